@@ -43,7 +43,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
 
     with closing(opened(folder).conn) as conn:
         day = newest_or(on, conn)
-        material = read_material(conn, folder, day, read_office(folder))
+        material = read_material(conn, folder, day, read_office(folder), farms=farms or None)
         for farm in farms:
             if farm not in material.farms:
                 known = farm in material.programme.farms
