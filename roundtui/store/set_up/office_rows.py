@@ -36,7 +36,8 @@ if TYPE_CHECKING:
 # File, table, what people call it, columns with ! where they are needed, "several" where there can be more than one.
 _TABLES = """
     thresholds.toml | rule | threshold | id! species! kind! low! high! source! date! months disrupted weeks since \
-        load_mg lure_kind style ha_per_trap compare edge after_treatment days degree_days region market timing_only | several
+        load_mg lure_kind style ha_per_trap compare edge after_treatment days degree_days region market timing_only \
+        | several
     letters.toml | from | letterhead | name! address phone email
     letters.toml | area | area update | name! week_ends declined
     thresholds.toml | season | season | starts_on!
