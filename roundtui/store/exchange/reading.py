@@ -146,12 +146,9 @@ def parse_manifest(name: str, content: bytes) -> Manifest:
     version = values.get("format_version")
     if version != FORMAT_VERSION or isinstance(version, bool):
         said = sanitize(str(version), 20)
-        raise BundleError(
-            name,
-            Why.FORMAT,
-            f"it is of format {said}, this program reads format {FORMAT_VERSION}",
-            "have both laptops on the same version of roundtui, and pack again",
-        )
+        words = f"it is of format {said}, this program reads format {FORMAT_VERSION}"
+        hint = "have both laptops on the same version of roundtui, and pack again"
+        raise BundleError(name, Why.FORMAT, words, hint)
     try:
         return _manifest(values)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
@@ -396,12 +393,9 @@ def _pieces(name: str, file: zipfile.ZipFile, member: str) -> Iterator[bytes]:
 
 
 def _too_long(name: str, member: str, number: int) -> BundleError:
-    return BundleError(
-        name,
-        Why.HUGE,
-        f"line {number} of {member} has more than {MOST_LINE} bytes",
-        "name a file made by roundtui pack",
-    )
+    words = f"line {number} of {member} has more than {MOST_LINE} bytes"
+    hint = "name a file made by roundtui pack"
+    return BundleError(name, Why.HUGE, words, hint)
 
 
 _REFERENCE = re.compile(r"\s*REFERENCES\s+\w+\s*\(\w+\)")
