@@ -17,7 +17,7 @@ import zlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, TypeGuard
@@ -98,30 +98,9 @@ class Manifest:
 
     def to_json(self) -> bytes:
         """The manifest as its member holds it."""
-        values = {
-            "format": FORMAT,
-            "format_version": FORMAT_VERSION,
-            "schema": self.schema,
-            "program": f"roundtui {__version__}",
-            "made_at": self.made_at,
-            "device": self.device,
-            "pair": self.pair,
-            "lanes": self.lanes,
-            "kinds": self.kinds,
-            "scouts": list(self.scouts),
-            "since": self.since,
-            "without": list(self.without),
-            "members": {
-                member.name: {
-                    "entries": member.entries,
-                    "bytes": member.bytes,
-                    "sha256": member.sha256,
-                    "first": member.first,
-                    "last": member.last,
-                }
-                for member in self.members.values()
-            },
-        }
+        head = {"format": FORMAT, "format_version": FORMAT_VERSION, "program": f"roundtui {__version__}"}
+        values: dict[str, Any] = {**head, **asdict(self)}
+        values["members"] = {member.pop("name"): member for member in values["members"].values()}
         return (json.dumps(values, indent=1, ensure_ascii=False) + "\n").encode()
 
 
