@@ -16,7 +16,7 @@ from datetime import date, timedelta
 from itertools import islice
 from pathlib import Path
 
-from roundtui.domain.entries import NONE, YES, Form
+from roundtui.domain.entries import NONE, YES, Form, Recorded
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import species_known
 from roundtui.domain.text import sanitize
@@ -31,18 +31,7 @@ from roundtui.store.exchange.reading import Bundle, Manifest, open_bundle
 from roundtui.store.failures import Store, plainly
 from roundtui.store.record.lanes import lane_ends, open_next_lane, own_lane
 from roundtui.store.record.read import programme
-from roundtui.store.record.rows import (
-    JOURNALS,
-    OTHERS,
-    QUESTIONS,
-    STANDING,
-    TABLES,
-    VISITS,
-    WITHDRAWALS,
-    Entry,
-    Row,
-    Table,
-)
+from roundtui.store.record.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, TABLES, VISITS, WITHDRAWALS, Row, Table
 from roundtui.store.set_up.versions import take_in_entries
 
 Progress = Callable[[str, int, int], None]
@@ -347,7 +336,7 @@ def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> Non
                 raise BundleError(name, Why.LIMITS, words, hint)
 
 
-def new_observations(conn: sqlite3.Connection) -> list[Entry]:
+def new_observations(conn: sqlite3.Connection) -> list[Recorded]:
     """Entries other than visits that are staged and not on record yet.
 
     Args:
@@ -362,7 +351,7 @@ def new_observations(conn: sqlite3.Connection) -> list[Entry]:
     ]
 
 
-def refuse_impossible(entries: Iterable[Entry], programme: Programme, name: str) -> None:
+def refuse_impossible(entries: Iterable[Recorded], programme: Programme, name: str) -> None:
     """Refuse what a keyboard or a file of the same kind refuses.
 
     Args:
