@@ -19,7 +19,7 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.bring.table import Table
-from roundtui.store.bring.words import BLANK, LEFT_OUT, Kind, head_key, target_of, targets, word_lists
+from roundtui.store.bring.words import BLANK, FOR_ALL, LEFT_OUT, Kind, head_key, target_of, targets, word_lists
 from roundtui.store.files import write_whole
 from roundtui.store.office import read_toml
 
@@ -193,8 +193,6 @@ FOLDER = "mappings"
 """Folder inside the scouting folder with one file for each kind of table."""
 MARKS = (BLANK, *(reason.value for reason in NoReading if reason is not NoReading.OTHER))
 """What a mark can stand for, beside a number."""
-FOR_ALL = ("crop", "species", "block", "farm")
-"""Columns that a table may lack, where one answer holds for all its rows."""
 _FACTS = ("dates", "unit", "station", "route", "year", *FOR_ALL)
 _TO_ASK = "?"
 """A fact that is still to be asked, since no column has it."""

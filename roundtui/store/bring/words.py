@@ -29,6 +29,8 @@ class Kind(StrEnum):
 
 LEFT_OUT = ""
 """What a column is that is not taken."""
+FOR_ALL = ("crop", "species", "block", "farm")
+"""Columns that a table may lack, where one answer holds for all its rows."""
 BLANK = "blank"
 """What a mark is that stands for nothing written: never a zero."""
 
