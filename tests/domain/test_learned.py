@@ -202,8 +202,11 @@ def test_where_nothing_is_compared_nothing_is_said(status: Status) -> None:
 def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> None:
     even = sureness([(5, 7), (6, 7), (5, 7)], 2, USUAL, BAND, Status.OVER)
     assert even is not None
-    assert sure_words(even, "over", BAND, "5.3") == "5.3 (2.7-8.3), over, could be either: 4 in 10"
-    assert settles(even, 3, BAND) == "what would settle it: the next reading, 10 traps in place of 3, or a fruit check"
+    assert sure_words(even, "over", BAND, "5.3") == "5.3 (2.7-8.3), over, could be either: 4 in 10 that it is 5 or more"
+    assert (
+        settles(even, 3, BAND)
+        == "more would be known from the next reading, from 10 traps (3 counted) or from a fruit check"
+    )
     within = sureness([(4, 7), (4, 7), (4, 7)], 2, USUAL, BAND, Status.WITHIN)
     assert within is not None
     assert (
@@ -213,7 +216,7 @@ def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> N
     assert settles(within, 3, BAND) == ""
     none = sureness([(0, 7), (0, 7), (0, 7)], 2, USUAL, BAND, Status.BELOW)
     assert none is not None
-    assert sure_words(none, "below", BAND, "0.0") == "0.0 (up to 0.8), below, sure: over 9 in 10"
+    assert sure_words(none, "below", BAND, "0.0") == "0.0 (up to 0.8), below, sure: over 9 in 10 that it is below 3"
 
 
 def flight(*rounds: tuple[int, ...], block: str = "N1") -> tuple[list[Series], date]:

@@ -4,7 +4,8 @@ python -m tests.long.untreated [RUNS]
 
 All blocks follow one flight that falls or grows by the week; each has a timing of its own and a luck of the week, each
 trap a height that lasts and a luck of the week. A treated block's catch after is what it would have been, or a share of
-it. The last reading before the treatment is left out, as the program does.
+it. As in the program the last reading before the treatment is left out, and so is the one across it, which leaves one
+reading before of the 21 days; two where the treatment is on the day of a reading.
 """
 
 from __future__ import annotations
@@ -18,8 +19,8 @@ import numpy as np
 from roundtui.domain.figures.certainty import Catch
 from roundtui.domain.figures.untreated import ASSUMED, Sides, Timing, compare, timing
 
-BEFORE, AFTER = (-3, -2), (1, 2, 3)
-LAST = -1
+WEEKS = (-2, -1, 0, 1, 2, 3)
+"""Readings of a trap by week: two before, the one that set the treatment off, three after."""
 TRAP, WEEKLY = 4.0, 4.0
 SCATTER = 1 / (1 / TRAP + 1 / WEEKLY + 1 / (TRAP * WEEKLY))
 OWN_TIMING, BLOCK_WEEK = 0.1, 0.3
@@ -27,21 +28,39 @@ TRENDS = (-0.4, -0.2, 0.0, 0.2, 0.4)
 
 
 def counts(
-    luck: np.random.Generator, traps: int, level: float, trend: float, *, share: float = 1.0, slope: float = 0.0
+    luck: np.random.Generator,
+    traps: int,
+    level: float,
+    trend: float,
+    *,
+    share: float = 1.0,
+    own: float = OWN_TIMING,
+    across: int = 1,
 ) -> np.ndarray:
-    """Counts of a block's traps by week: the two before, the last before, the three after."""
-    weeks = np.array([*BEFORE, LAST, *AFTER], dtype=float)
-    own = np.cumsum(luck.normal(0, OWN_TIMING, len(weeks))) + luck.normal(0, slope) * weeks
-    mean = level * (1 + trend) ** weeks * np.exp(own + luck.normal(0, BLOCK_WEEK, len(weeks)))
+    """Counts of a block's traps by ``WEEKS``.
+
+    Args:
+        luck: Where chance comes from.
+        traps: Traps of the block.
+        level: Its level in the week of the treatment.
+        trend: Natural change a week.
+        share: Share of its catch that is left after the treatment.
+        own: How far the block's own change a week lies from that.
+        across: Readings across the treatment, after which those after it begin.
+    """
+    weeks = np.array([week + across * (week > 0) for week in WEEKS], dtype=float)
+    mean = level * (1 + trend) ** weeks * np.exp(luck.normal(0, own) * weeks + luck.normal(0, BLOCK_WEEK, len(weeks)))
     mean[3:] *= share
     height = luck.gamma(TRAP, 1 / TRAP, (traps, 1))
     return luck.poisson(mean * height * luck.gamma(WEEKLY, 1 / WEEKLY, (traps, len(weeks))))
 
 
-def sides(block: np.ndarray) -> Sides:
-    """A block before and after, the last reading before left out."""
+def sides(block: np.ndarray, before: int = 2) -> Sides:
+    """A block before, by so many readings, and after, the last reading before left out."""
     traps = len(block)
-    return Sides(Catch(int(block[:, :2].sum()), 2.0 * traps), Catch(int(block[:, 3:].sum()), 3.0 * traps))
+    return Sides(
+        Catch(int(block[:, 2 - before : 2].sum()), float(before * traps)), Catch(int(block[:, 3:].sum()), 3.0 * traps)
+    )
 
 
 def own_timing(luck: np.random.Generator, rounds: int = 48, blocks: int = 6) -> Timing:
@@ -64,16 +83,18 @@ def shares(
     level: float = 5.0,
     share: float = 1.0,
     chosen_at: float = 0.0,
-    slope: float = 0.0,
+    wild: float = OWN_TIMING,
+    across: int = 1,
 ) -> Counter[bool | None]:
     """What is said in so many runs."""
     said: Counter[bool | None] = Counter()
     while sum(said.values()) < runs:
-        block = counts(luck, traps, level, trend, share=share, slope=slope)
+        block = counts(luck, traps, level, trend, share=share, own=wild, across=across)
         if chosen_at and block[:, 2].mean() < chosen_at:
             continue
-        others = [sides(counts(luck, 3, level, trend, slope=slope)) for _ in range(controls)]
-        found = compare(sides(block), [one for one in others if one.before.moths >= 5], SCATTER, own)
+        before = 2 - across
+        others = [sides(counts(luck, 3, level, trend, own=wild, across=across), before) for _ in range(controls)]
+        found = compare(sides(block, before), [one for one in others if one.before.moths >= 5], SCATTER, own)
         said[None if found is None else found.is_down] += 1
     return said
 
@@ -98,11 +119,13 @@ def main(runs: int) -> None:
     own = own_timing(luck)
     print(f"own timing of the record: {own}")
     print("| treated traps | falls 40 % a week | 20 % | level | grows 20 % | 40 % |\n|---|---|---|---|---|---|")
-    table(luck, own, runs, [(f"{n}", {"traps": n}) for n in (1, 2, 3, 4, 6)])
-    table(luck, own, runs, [(f"3 traps, {n} untreated", {"controls": n}) for n in (1, 2, 3, 5, 10)])
-    table(luck, own, runs, [(f"chosen, {n} traps", {"traps": n, "chosen_at": 5, "level": 3}) for n in (2, 3, 6)])
-    table(luck, own, runs, [("level 2", {"level": 2}), ("level .5", {"level": 0.5})])
-    table(luck, own, runs, [(f"own slope {slope}", {"slope": slope}) for slope in (0.1, 0.2, 0.3)])
+    rows: list[tuple[str, dict[str, float]]] = [(f"{n}", {"traps": n}) for n in (1, 2, 3, 4, 6)]
+    rows += [(f"3 traps, {n} untreated", {"controls": n}) for n in (1, 2, 3, 5, 10)]
+    rows += [(f"chosen, {n} traps", {"traps": n, "chosen_at": 5, "level": 3}) for n in (2, 3, 6)]
+    rows += [(f"on the day of a reading, {n} traps", {"traps": n, "across": 0}) for n in (1, 3, 6)]
+    rows += [("level 2", {"level": 2}), ("level .5", {"level": 0.5})]
+    rows += [(f"own timing {wild}", {"wild": wild}) for wild in (0.2, 0.3)]
+    table(luck, own, runs, rows)
     table(luck, ASSUMED, runs, [(f"no record, {n} untreated", {"controls": n}) for n in (2, 3, 5, 10)])
     for share in (1, 0.5, 0.25, 0.1):
         said = shares(luck, own, runs, trend=-0.2, share=share)
