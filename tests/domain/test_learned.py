@@ -15,12 +15,14 @@ from roundtui.domain.figures.learned import (
     Read,
     Rounds,
     after_week,
+    experience,
     learn_weeks,
     nothing_learned,
     rounds_of,
     sureness,
     week_of,
 )
+from roundtui.domain.figures.untreated import Timing
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Trap
 
@@ -258,3 +260,21 @@ def test_another_number_of_traps_or_a_peak_before_the_biofix_is_no_peak_of_this_
     assert not known.past_peak(figure, group, BLOCKS["N1"], "CM", MONDAY - timedelta(days=8))
     alone = [group[0], group[1], Series(group[2].hanging, group[2].readings[1:])]
     assert not known.past_peak(block_figure(alone, on), alone, BLOCKS["N1"], "CM", date(2025, 1, 1))
+
+
+def test_the_blocks_own_timing_is_drawn_without_the_round_that_sets_off_a_treatment_and_the_one_across_it() -> None:
+    """Thirty blocks change alike but for these two rounds, the third and the fourth; a later one counts."""
+
+    def timing(*wild: int) -> Timing:
+        weeks = {
+            week: [
+                Read(f"{block}-{trap}", f"B{block}", block * block if week in wild else 12, 7, speaks=True)
+                for block in range(30)
+                for trap in range(3)
+            ]
+            for week in range(7)
+        }
+        return experience(weeks, 5.0, "CM", {}).own
+
+    assert timing(2, 3) == Timing(0.0, 6.0)
+    assert timing(4).variance > 0.1

@@ -267,7 +267,7 @@ def experience(
         for (block, of), days in treated.items()
         if of == species
         for day in days
-        for at in range(-READINGS - 1, READINGS + 1)
+        for at in range(-READINGS - 1, READINGS + 2)
     }
     rounds = []
     for week in range(min(weeks, default=0) + 2, max(weeks, default=0) - READINGS, MOCK_EVERY):
