@@ -7,7 +7,7 @@ from math import log
 from unittest.mock import patch
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from roundtui.domain.figures.certainty import Catch, Usual, evidence, level, scatter, traps_needed, usual
@@ -84,6 +84,10 @@ def test_what_is_usual(now: list[int], earlier: list[int]) -> None:
     assert (found.middle, found.spread) == pytest.approx(naive.usual(now, earlier), abs=1e-9)
 
 
+@example(120, 8.7, 1.7, 1e-4)
+@example(99, 8.7, 1.7, 1e-4)
+@example(75, 3.0, 1.7, 1e-4)
+@example(1, 40.0, 4.0, 1e-4)
 @given(st.integers(0, 150), st.floats(0.05, 60), scatters, st.sampled_from([1e-4, 1e-3]))
 def test_why_a_count_is_marked(count: int, mean: float, k: float, tail: float) -> None:
     found = slip(count, mean, Marks(k, log(50), log(10), tail))
@@ -91,6 +95,8 @@ def test_why_a_count_is_marked(count: int, mean: float, k: float, tail: float) -
     assert (words[found.kind] if found else "") == naive.mark(count, mean, k, (50, 10, tail))
 
 
+@example([[20, 25, 18], [16, 22, 14], [5, 3, 4]])
+@example([[20, 25, 18], [2, 1, 0], [5, 3, 4]])
 @given(
     st.integers(1, 6).flatmap(
         lambda n: st.lists(st.lists(st.integers(0, 40), min_size=n, max_size=n), min_size=2, max_size=7)
