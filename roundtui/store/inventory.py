@@ -34,12 +34,11 @@ from roundtui.domain.season.models import SpeciesModel, model_for
 from roundtui.domain.season.weather import StationYears, same_day
 from roundtui.domain.traps.assembly import KnownParts
 from roundtui.domain.traps.season_close import bodies_in_store
-from roundtui.errors import Problem, ProblemsError
 from roundtui.store.checks.trouble import NAMED_LOT
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import needed_in
-from roundtui.store.office import read_toml
+from roundtui.store.office import read_table
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import programme
 from roundtui.store.record.rows import ASSEMBLIES, STOCKS, VISITS, standing
@@ -158,14 +157,7 @@ def read_plan_office(folder: Path) -> PlanOffice:
         ProblemsError: The file cannot be read or says something wrong; every fault is in it.
     """
     hint = "look at the line it names; rules begin with [[hang]], [[density]], [[traps]] or [[visits]]; texts in quotes"
-    table, problem = read_toml(folder / PLAN, hint)
-    problems: tuple[Problem, ...] = (problem,) if problem is not None else ()
-    office: PlanOffice | None = PlanOffice()
-    if table is not None:
-        office, problems = parse_plan(table, PLAN)
-    if office is None or problems:
-        raise ProblemsError(f"{PLAN} cannot be used; no season is planned without it", problems, "correct the file")
-    return office
+    return read_table(folder / PLAN, hint, parse_plan, "no season is planned") or PlanOffice()
 
 
 def next_visit(every: str, last: date) -> date:

@@ -45,7 +45,7 @@ from roundtui.store.record.device import device_name
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.rows import TEMPERATURES, standing
 from roundtui.store.season import weather
-from roundtui.store.season.season import preview_models
+from roundtui.store.season.season import preview_models, read_season_office
 from roundtui.store.set_up.load_checks import FileRead, FileReport, LoadReport
 
 _SHOWN = 40
@@ -100,11 +100,7 @@ def import_weather(
 
         hint = nearest(station, programme.stations) or "add it to stations.csv first"
         raise RoundtuiError(f"there is no station {sanitize(station, _SHOWN)}", hint)
-    office, faults = preview_models(folder)
-    if office is None:
-        raise ProblemsError(
-            "models.toml cannot be used; no season is worked out without it", faults, "correct the file"
-        )
+    office = read_season_office(folder)
     known = replace(known, timezone=known.timezone or office.timezone)
     source = _Source(path, reading)
     form = style or _form_of(source.first_line())
