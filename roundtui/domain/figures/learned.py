@@ -384,7 +384,7 @@ def traps_needed_of(
         on: The day.
     """
     found = {}
-    keys = {(row.block, row.species) for hangings in programme.hangings.values() for row in hangings[-1:]}
+    keys = dict.fromkeys((row.block, row.species) for hangings in programme.hangings.values() for row in hangings[-1:])
     for code, species in keys:
         block, known = programme.blocks.get(code), learned.get(species, NOTHING)
         if block is None or block.disrupted:
