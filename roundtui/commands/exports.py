@@ -6,15 +6,21 @@ import sqlite3
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from roundtui.command_line import DAY, FOLDER, amount, known_route, opened, say
 from roundtui.errors import RefusedError
 
-_FORMATS = ("datapackage", "gpx", "ics", "jsonl")
+if TYPE_CHECKING:
+    from roundtui.report.open_files import RouteFile
+
+_FORMATS = ("datapackage", "geojson", "gpx", "ics", "jsonl")
 GPX = "routes.gpx"
 """File of the routes."""
+GEOJSON = "traps.geojson"
+"""File of the traps with the catch of the week."""
 ICS = "calendar.ics"
 """File of the agenda."""
 
@@ -29,8 +35,8 @@ ICS = "calendar.ics"
     multiple=True,
     help="Only this form; may be given several times. Default: all.",
 )
-@click.option("--on", type=DAY, metavar="DATE", help="Day of routes and calendar. Default: today.")
-@click.option("--route", metavar="ROUTE", help="Only this route, in routes and calendar.")
+@click.option("--on", type=DAY, metavar="DATE", help="Day of routes, map and calendar. Default: today.")
+@click.option("--route", metavar="ROUTE", help="Only this route, in routes, map and calendar.")
 @click.option("--farm", metavar="FARM", help="Everything about this farm and nothing of another, for an inspector.")
 def export(
     *, folder: Path, to: Path, formats: tuple[str, ...], on: date | None, route: str | None, farm: str | None
@@ -38,9 +44,9 @@ def export(
     """Write the record of FOLDER as files that other programs read.
 
     datapackage: set-up and every entry as CSV with a description, for roundtui import and for any statistics program.
-    jsonl: the same, a JSON object on each line. gpx: the routes, of traps that have coordinates. ics: a calendar of
-    rounds, of lures, liners and kill strips that fall due, and of expected events; a later one moves what an earlier
-    one brought.
+    jsonl: the same, a JSON object on each line. gpx: the routes, of traps that have coordinates. geojson: these traps
+    with the catch of the week and the status of their block, for a map. ics: a calendar of rounds, of lures, liners and
+    kill strips that fall due, and of expected events; a later one moves what an earlier one brought.
     """
     if to.exists() and folder.exists() and to.samefile(folder):
         raise RefusedError("the files would lie among the set-up files", "name another folder with --to")
@@ -51,6 +57,7 @@ def export(
 
             rows = write_inspection(conn, farm, to, now)
             say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
+            _write_traps(conn, folder, to, on or now.astimezone().date(), farm=farm)
             return
         for form in formats or _FORMATS:
             if form == "datapackage":
@@ -62,6 +69,8 @@ def export(
                 from roundtui.store.exchange.package import LINES, write_lines
 
                 say(f"{LINES}: {write_lines(conn, to, now).total} rows")
+            elif form == "geojson":
+                _write_traps(conn, folder, to, on or now.astimezone().date(), route=route)
             elif form == "gpx":
                 _write_routes(conn, to, on, route, now)
             else:
@@ -70,15 +79,30 @@ def export(
 
 def _write_routes(conn: sqlite3.Connection, to: Path, on: date | None, route: str | None, now: datetime) -> None:
     from roundtui.report.open_files import route_file
-    from roundtui.store.files import write_whole
     from roundtui.store.record.read import programme
 
     known = programme(conn)
     route = known_route(known, route)
-    made = route_file(known, on or now.astimezone().date(), now, route)
-    write_whole(to / GPX, made.content)
-    stops = f"{made.placed} {'stop' if made.placed == 1 else 'stops'}"
-    say(f"{GPX}: {stops if made.placed else 'no trap that hangs has coordinates'}")
+    _write_places(to / GPX, route_file(known, on or now.astimezone().date(), now, route), "stop")
+
+
+def _write_traps(
+    conn: sqlite3.Connection, folder: Path, to: Path, on: date, *, route: str | None = None, farm: str | None = None
+) -> None:
+    from roundtui.report.open_files import geojson
+    from roundtui.store.figures.summary import summary_of
+    from roundtui.store.office import read_office
+
+    made = summary_of(conn, read_office(folder), on, how_sure=False)
+    _write_places(to / GEOJSON, geojson(made, known_route(made.programme, route), farm), "trap")
+
+
+def _write_places(path: Path, made: RouteFile, what: str) -> None:
+    from roundtui.store.files import write_whole
+
+    write_whole(path, made.content)
+    placed = f"{made.placed} {what}{'' if made.placed == 1 else 's'}"
+    say(f"{path.name}: {placed if made.placed else 'no trap that hangs has coordinates'}")
     if made.placed and made.unplaced:
         say(f"  without coordinates: {', '.join(made.unplaced)}")
 

@@ -1,13 +1,18 @@
 """Routes as a GPX 1.1 file for a hand-held device: the traps that have coordinates, in walking order.
 
+Traps and routes as GeoJSON (RFC 7946) for a map: each trap with its catch of the week and the status of its block.
 An agenda as an iCalendar file (RFC 5545): whole days, which a second import moves rather than doubles.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import json
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
+from math import copysign
+from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
@@ -16,6 +21,11 @@ from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.round.agenda import Item, Matter
 from roundtui.domain.text import sanitize
+from roundtui.report.maps import spots
+from roundtui.report.text import json_of
+
+if TYPE_CHECKING:
+    from roundtui.store.figures.summary import DaySummary
 
 NAMESPACE = "http://www.topografix.com/GPX/1/1"
 """Namespace of GPX 1.1."""
@@ -105,6 +115,77 @@ def _degrees(value: float | None) -> str:
 def _add(parent: Element, tag: str, words: str, most: int = _MOST_WORDS) -> None:
     """Add an element. What XML cannot hold at all became a visible mark before."""
     SubElement(parent, tag).text = sanitize(words, most)
+
+
+DECIMALS = 6
+"""Decimals of a position; the sixth is about 10 cm, finer than a receiver measures (RFC 7946, section 11.2)."""
+_BLOCK = "block_mean_per_week=mean_per_week block_status=status band rule=rule.id"
+
+
+def geojson(made: DaySummary, route: str | None = None, farm: str | None = None) -> RouteFile:
+    """Traps with the catch of the week, and the routes between them, as a GeoJSON feature collection (RFC 7946).
+
+    Args:
+        made: Summary of a day, with what it was made from.
+        route: Only this one; None: all.
+        farm: Only the traps of this one, and no route, since routes lead past other farms.
+    """
+    programme, on = made.programme, made.summary.on
+    rows = {(row.block, row.species): row for row in made.summary.blocks}
+    kinds = {one.trap: one.kind.value for one in made.summary.integrity}
+    unread = {one.trap: one for one in made.summary.not_read}
+    ways = {name: labels for name, labels in programme.routes.items() if route in (None, name)}
+    asked = set(programme.hangings) if route is None else {label for labels in ways.values() for label in labels}
+    blocks = {code for code, block in programme.blocks.items() if farm in (None, block.farm)}
+    found = [one for one in spots(programme, made.history, on, blocks) if one.here.trap in asked]
+    features, at = [], {}
+    for one in found:
+        here = one.here
+        if here.lon is None or here.lat is None:
+            continue
+        at[here.trap] = [round(here.lon, DECIMALS), round(here.lat, DECIMALS)]
+        row, reason = rows.get((here.block, here.species)), unread.get(here.trap)
+        more: dict[str, object] = {
+            "on": on.isoformat(),
+            **{key: sanitize(value) for key, value in json_of(here, "trap block species row tree").items()},
+            "farm": sanitize(programme.farm_of(here.block)),
+            "edge": here.edge,
+            "catch_per_week": None if one.per_week is None else float(one.per_week),
+            "read_on": None if one.read_on is None else one.read_on.isoformat(),
+            "days": sum(one.days),
+            "not_read": reason.reason.value if reason is not None and reason.reason is not None else None,
+            "suspect": kinds.get(here.trap, "earlier") if one.suspect else None,
+            **(json_of(row, _BLOCK) if row is not None else {}),
+        }
+        features.append(_feature(sanitize(here.trap), {"type": "Point", "coordinates": at[here.trap]}, more))
+    for name, labels in ways.items() if farm is None else ():
+        stops = [at[label] for label in labels if label in at]
+        if len(stops) > 1:
+            named: dict[str, object] = {"on": on.isoformat(), "route": sanitize(name), "stops": len(stops)}
+            features.append(_feature(f"route {sanitize(name)}", _line(stops), named))
+    lines = ",\n".join(json.dumps(one, ensure_ascii=False) for one in features)
+    text = f'{{"type": "FeatureCollection", "features": [\n{lines}\n]}}\n'
+    return RouteFile(text, len(at), tuple(one.here.trap for one in found if not one.measured))
+
+
+def _feature(name: str, geometry: dict[str, object], properties: dict[str, object]) -> dict[str, object]:
+    return {"type": "Feature", "id": name, "geometry": geometry, "properties": properties}
+
+
+def _line(stops: Sequence[Sequence[float]]) -> dict[str, object]:
+    """A line through positions, cut in two where it crosses the 180th meridian (RFC 7946, section 3.1.9)."""
+    pieces: list[list[Sequence[float]]] = [[stops[0]]]
+    for (lon, lat), (to_lon, to_lat) in pairwise(stops):
+        if abs(to_lon - lon) > 180:
+            side = copysign(180.0, lon)
+            share = (side - lon) / (to_lon + 2 * side - lon)
+            middle = round(lat + (to_lat - lat) * share, DECIMALS)
+            pieces[-1].append((side, middle))
+            pieces.append([(-side, middle)])
+        pieces[-1].append((to_lon, to_lat))
+    if len(pieces) == 1:
+        return {"type": "LineString", "coordinates": pieces[0]}
+    return {"type": "MultiLineString", "coordinates": pieces}
 
 
 MOST_OCTETS = 75

@@ -408,6 +408,13 @@ def judged_value(row: BlockRow) -> Fraction | None:
     return row.rule.value if row.rule is not None else row.mean_per_week
 
 
+def judged_words(row: BlockRow) -> str:
+    """The same in words, with ``*`` or ``+`` behind it where it is not the mean; a blank where it is."""
+    value = judged_value(row)
+    sign = _VALUE_OF.get(row.rule.kind, "") if row.rule is not None and value is not None else ""
+    return f"{'-' if value is None else numbers.figure(value, row.band or ())}{sign or ' '}"
+
+
 def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] = ()) -> str:
     """A block in one line of 79 columns: the number that the rule looks at, as figure and as bar.
 
@@ -416,15 +423,13 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] = (
         names: Names of blocks.
         weeks: Its catch in the last weeks, the oldest first.
     """
-    value = judged_value(row)
-    word = _SHORT.get(row.status, row.status.value)
-    sign = _VALUE_OF.get(row.rule.kind, "") if row.rule is not None and value is not None else ""
-    said = "-" if value is None else numbers.figure(value, row.band or ())
+    word, said = _SHORT.get(row.status, row.status.value), judged_words(row)
     traps = f"{row.counted}/{row.hung}{'!' if row.thin and row.counted else ''}{'w' if row.weak_evidence else ''}"
     threshold = numbers.band(row.band) if row.band else ""
     return (
         f" {MARKS[row.status]} {word:<8} {padded(names.block(row.block), 15)} {padded(row.species, 5)}"
-        f"{said:>7}{sign:<1} {bar(value, row.band)}{threshold:>8} {traps:<6}{numbers.days(row.days):>4} {trend(weeks)}"
+        f"{said:>8} {bar(judged_value(row), row.band)}{threshold:>8} {traps:<6}{numbers.days(row.days):>4} "
+        f"{trend(weeks)}"
     )
 
 
