@@ -36,6 +36,35 @@ class Strip:
 
 
 @dataclass(frozen=True, slots=True)
+class Trap:
+    """A trap on the map of its block."""
+
+    said: str
+    """Its label, and its catch of the week."""
+    across: float
+    """Where it hangs: 0 at the left, 1 at the right."""
+    down: float
+    """0 at the top, 1 at the bottom."""
+    catch: float | None
+    """Catch of the week; None where it was not read. [moths/trap/week]"""
+    edge: bool
+    """Whether it hangs at the edge of the block."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """One block with its traps, and those of no other."""
+
+    about: str
+    """What the two ways across are."""
+    traps: tuple[Trap, ...]
+    rows: tuple[tuple[str, float], ...] = ()
+    """Numbers of rows, and where each stands from left to right."""
+    trees: tuple[tuple[str, float], ...] = ()
+    """Numbers of trees, and where each stands from the top down."""
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """An event on a bar of degree-days."""
 
@@ -67,7 +96,7 @@ class Picture:
     """One line."""
     alt: str
     """What there is to see, in sentences."""
-    of: Chart | Strip | Progress
+    of: Chart | Strip | Progress | Ground
     """What is drawn."""
 
 
@@ -239,6 +268,9 @@ class Letter:
     """Blocks by status, in the order of walking."""
     blocks: tuple[LetterBlock, ...]
     """Each block and species, over the band first."""
+    maps: tuple[tuple[Picture | None, Line], ...] = ()
+    """Blocks of which somebody wrote down where the traps hang: each trap with its catch, and the same in words; no
+    picture of those that did not find room."""
     more_curves: int
     """Blocks whose curves did not find room."""
     years: tuple[LetterYears, ...]
@@ -275,7 +307,8 @@ class Letter:
     def pictures(self) -> tuple[Picture, ...]:
         """Every picture in it."""
         curves = [block.curve for block in self.blocks if block.curve]
-        return (*([self.strip] if self.strip else []), *curves, *self.progress)
+        maps = [drawn for drawn, _ in self.maps if drawn]
+        return (*([self.strip] if self.strip else []), *curves, *maps, *self.progress)
 
 
 def figures(value: object) -> Iterator[Figure]:
@@ -304,4 +337,5 @@ def digest(letter: Letter) -> str:
     """
     said = [f"{'/'.join(one.place)}={one.value}" for one in figures(replace(letter, note=(), replaces=""))]
     said += [str(one) for one in (*letter.headlines, *letter.troubles, *letter.notes, *letter.not_read)]
+    said += [str(words) for _, words in letter.maps]
     return hashlib.sha256("\n".join(said).encode("utf-8", "replace")).hexdigest()[:32]
