@@ -416,7 +416,7 @@ _GAP = 20
 _LINE = 17
 _DASHES = ("6 3", "2 3", "9 3 2 3", "1 2", "12 4")
 """Dashes of the curves beside, one after the other."""
-INK, GREY, PALE = "#000000", "#555555", "#e6e6e6"
+INK, GREY, PALE = "#000000", "#666666", "#e6e6e6"
 """Black, and what stands behind it."""
 _Scale = Callable[[float], float]
 """Place of a value."""
@@ -440,7 +440,7 @@ class Layout:
 
 LARGE = Layout()
 """A picture of its own."""
-SMALL = Layout(width=340, plot=72, left=34, right=12, top=30, text=10, title=12, small=True)
+SMALL = Layout(width=340, plot=66, left=34, right=12, top=30, text=10, title=12, small=True)
 """Two stand side by side in a letter, drawn at the size at which they stand on paper."""
 
 

@@ -23,7 +23,7 @@ from roundtui.report.open_files import NAMESPACE, geojson, route_file
 from roundtui.store.csv_file import read_csv
 from roundtui.store.figures.summary import DaySummary
 from tests.hostile import texts
-from tests.sample.make_sample import sample_files
+from tests.sample.make_sample import FOLDER
 
 NOW = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)
 ON = date(2025, 7, 15)
@@ -53,7 +53,7 @@ def test_a_route_holds_its_traps_in_walking_order_and_says_what_is_missing() -> 
 
 
 def test_the_sample_has_a_route_of_both_rounds_far_out_at_sea() -> None:
-    rows, problems = read_csv("traps.csv", sample_files()["traps.csv"].encode(), ("trap",), SAMPLE_COLUMNS)
+    rows, problems = read_csv("traps.csv", (FOLDER / "traps.csv").read_bytes(), ("trap",), SAMPLE_COLUMNS)
     assert problems == ()
     at_sea = [(float(r.values["lat"]), float(r.values["lon"])) for r in rows if r.values["lat"]]
     assert len(at_sea) > 50
