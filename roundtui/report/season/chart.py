@@ -182,7 +182,7 @@ def _degree_days(picture: Picture, first: date, last: date) -> Panel:
         return Panel(f"no degree-days: no model of {sanitize(season.species, 12)}")
     development = season.model.development
     over = f"{development.lower:g}" + (f"/{development.upper:g}" if development.upper is not None else "")
-    sums = [(f"{season.first:%m-%d}", season.from_start)]
+    sums = [(f"{season.first.day} {season.first:%b}", season.from_start)]
     sums += [(f"biofix {generation}", since) for generation, since in reversed(season.from_biofix)]
     since, total = next(((name, one) for name, one in sums if one.rows), sums[0])
     if not total.rows:

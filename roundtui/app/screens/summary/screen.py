@@ -23,7 +23,7 @@ from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.summary import trends
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.text import cells, sanitize, spoken_day
+from roundtui.domain.text import cells, full_day, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.sections import summary_page
 from roundtui.report.figures.summary import (
@@ -136,7 +136,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def _fill(self) -> None:
         day = self.summary.on
-        past = "" if self.at is None else f"   PAST: at {self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+        past = f"   PAST: at {self._instant}" if self.at is not None else ""
         where = f"route {sanitize(self.route, 30)}" if self.route else "all blocks"
         first = window_start(day)
         week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
@@ -163,11 +163,16 @@ class SummaryScreen(RoundtuiScreen[None]):
         else:
             self._draw()
 
+    @property
+    def _instant(self) -> str:
+        """The instant that is looked back to; empty where none is."""
+        at = self.at.at.astimezone(UTC) if self.at is not None else None
+        return f"{full_day(at)} {at:%H:%M:%S} UTC" if at is not None else ""
+
     def _tables(self) -> None:
         tables = summary_page(self.made, width=max(40, self.width - MARGIN))
         if self.at is not None:
-            at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
-            words = f"!! The past: the record at {at}. d: the present"
+            words = f"!! The past: the record at {self._instant}. d: the present"
             tables = [Text(words, style="bold"), Text(""), *tables]
         self.query_one("#tables", Static).update(Group(*tables))
 
