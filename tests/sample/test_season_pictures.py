@@ -112,7 +112,7 @@ def test_events_are_lettered_in_the_order_they_are_listed(sample: Sample) -> Non
     for one in listed:
         if one.letter in marked:
             assert marked[one.letter].on == one.on
-    assert any("expected 2025-0" in event_words(one) for one in listed)
+    assert any(" expected " in event_words(one) for one in listed)
 
 
 def test_a_species_nobody_models_has_its_catch_all_the_same(sample: Sample) -> None:

@@ -13,11 +13,10 @@ from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
-from roundtui.report.letters.letter import Footnotes, Ground, Letter, Line, Picture, Strip, Tile, Trap, figures, line
+from roundtui.report.letters.letter import Footnotes, Ground, Letter, Line, Picture, Trap, figures, line
 from roundtui.report.letters.lists import because, being_named, samples
 from roundtui.report.letters.material import (
     NOTE_WIDTH,
-    RANKS,
     STATUSES,
     Material,
     day,
@@ -53,8 +52,6 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
     rows = material.rows.get(farm, ())
     footnotes = Footnotes()
     blocks = tuple(letter_block(material, names, row, footnotes, curve=at < MOST_CURVES) for at, row in enumerate(rows))
-    maps = dict(_maps(material, names, rows))
-    drawn = {block for block, (picture, _) in maps.items() if picture is not None}
     return Letter(
         farm=sanitize(farm, NAME_WIDTH),
         name=names.farm(farm) + official,
@@ -68,9 +65,8 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         replaces=day(date.fromisoformat(replaces)) if replaces else "",
         because=because(material, farm, date.fromisoformat(replaces)) if replaces else "",
         headlines=(*_not_for_use(material), *_headlines(material, names, farm, rows)),
-        strip=None if drawn == {row.block for row in rows} else _strip(material, rows),
         blocks=blocks,
-        maps=tuple(maps.values()),
+        maps=tuple(_maps(material, names, rows)),
         more_curves=max(0, len(rows) - MOST_CURVES),
         years=other_years(material, names, farm),
         not_read=tuple(lists.not_read(material, names, farm)),
@@ -147,25 +143,7 @@ def _not_for_use(material: Material) -> list[Line]:
     return [line(f"! Not for use: {named} {'are' if len(material.invented) > 1 else 'is'} invented. Do not act on it.")]
 
 
-def _strip(material: Material, rows: tuple[BlockRow, ...]) -> Picture | None:
-    """Each block once, in the order of walking, by the most urgent of its species: rows come in that order."""
-    if not rows:
-        return None
-    worst: dict[str, BlockRow] = {}
-    last = len(material.walking)
-    for row in rows:
-        worst.setdefault(row.block, row)
-    tiles = tuple(
-        Tile(sanitize(row.block, 10), MARKS[row.status], STATUSES[row.status], RANKS[row.status])
-        for row in sorted(worst.values(), key=lambda row: material.walking.get(row.block, last))
-    )
-    alt = "Blocks by status: " + "; ".join(f"{tile.label} {tile.words}" for tile in tiles) + "."
-    return Picture("Blocks by status", alt, Strip(tiles))
-
-
-def _maps(
-    material: Material, names: Names, rows: tuple[BlockRow, ...]
-) -> Iterator[tuple[str, tuple[Picture | None, Line]]]:
+def _maps(material: Material, names: Names, rows: tuple[BlockRow, ...]) -> Iterator[tuple[Picture | None, Line]]:
     """Each block alone: neither its traps nor their places are taken from anywhere else."""
     for at, block in enumerate(dict.fromkeys(row.block for row in rows)):
         found = spots(material.programme, material.history, material.on, {block})
@@ -187,7 +165,7 @@ def _maps(
         title, worst = names.block(block), min((row.status for row in rows if row.block == block), key=URGENCY.index)
         alt = f"{title}, {STATUSES[worst]}, catch of each trap a week. {said}."
         picture = Picture(f"{MARKS[worst]} {title}", alt, _ground(shown, where, planted))
-        yield block, (picture if at < MOST_CURVES else None, line(f"{title}. {said}."))
+        yield (picture if at < MOST_CURVES else None), line(f"{title}. {said}.")
 
 
 def _ground(shown: Sequence[Spot], where: Mapping[str, tuple[float, float]], planted: bool) -> Ground:

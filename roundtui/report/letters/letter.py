@@ -1,4 +1,4 @@
-"""Pictures of a letter as values: a curve, a strip of blocks, a bar of degree-days. ``drawing`` draws them.
+"""Pictures of a letter as values: a curve, a map of a block, a bar of degree-days. ``drawing`` draws them.
 
 A letter to one grower after a round, as a value: every figure in it knows where it stands in the reports.
 """
@@ -12,27 +12,6 @@ from datetime import date
 from fractions import Fraction
 
 from roundtui.report.charts import Chart
-
-
-@dataclass(frozen=True, slots=True)
-class Tile:
-    """One block on a strip."""
-
-    label: str
-    """Code of the block."""
-    mark: str
-    """One character for its status."""
-    words: str
-    """Its status in a word."""
-    rank: int
-    """How strongly it is shaded: 0 white, 3 black."""
-
-
-@dataclass(frozen=True, slots=True)
-class Strip:
-    """Blocks one after the other, without a map."""
-
-    tiles: tuple[Tile, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +75,7 @@ class Picture:
     """One line."""
     alt: str
     """What there is to see, in sentences."""
-    of: Chart | Strip | Progress | Ground
+    of: Chart | Progress | Ground
     """What is drawn."""
 
 
@@ -264,8 +243,6 @@ class Letter:
     """What matters most."""
     changed: tuple[str, ...] = ()
     """What is different from the letter that this one replaces, a sentence each."""
-    strip: Picture | None
-    """Blocks by status, in the order of walking."""
     blocks: tuple[LetterBlock, ...]
     """Each block and species, over the band first."""
     maps: tuple[tuple[Picture | None, Line], ...] = ()
@@ -308,7 +285,7 @@ class Letter:
         """Every picture in it."""
         curves = [block.curve for block in self.blocks if block.curve]
         maps = [drawn for drawn, _ in self.maps if drawn]
-        return (*([self.strip] if self.strip else []), *curves, *maps, *self.progress)
+        return (*curves, *maps, *self.progress)
 
 
 def figures(value: object) -> Iterator[Figure]:

@@ -17,17 +17,14 @@ from typing import TYPE_CHECKING
 from roundtui.domain.text import sanitize
 from roundtui.report import charts
 from roundtui.report.charts import GREY, INK, Chart, paper, stroke, write
-from roundtui.report.letters.letter import Ground, Picture, Progress, Strip
+from roundtui.report.letters.letter import Ground, Picture, Progress
 
 if TYPE_CHECKING:
     from email.headerregistry import Address
 
 
-WIDE = 690
-"""Width of a strip of blocks. [px]"""
 BAR = 380
 """Width of a bar of degree-days, readable on a phone too. [px]"""
-_SHADES = ("#ffffff", "#ffffff", "#cccccc", "#000000")
 
 
 def svg(picture: Picture) -> str:
@@ -42,33 +39,11 @@ def svg(picture: Picture) -> str:
     match picture.of:
         case Chart():
             drawn = charts.svg(picture.of, charts.SMALL)
-        case Strip():
-            drawn = _strip(picture, picture.of)
         case Progress():
             drawn = _progress(picture, picture.of)
         case Ground():
             drawn = _ground(picture, picture.of)
     return drawn[drawn.index("<svg") :]
-
-
-# --- the strip of blocks ---------------------------------------------------------------------------------------------
-
-_TILE, _TALL, _GAP = 92, 38, 6
-_ACROSS = WIDE // (_TILE + _GAP)
-
-
-def _strip(picture: Picture, strip: Strip) -> str:
-    from drawsvg import Rectangle
-
-    rows = -(-len(strip.tiles) // _ACROSS)
-    sheet = paper(picture.title, picture.alt, WIDE, rows * (_TALL + _GAP) + 2)
-    for at, tile in enumerate(strip.tiles):
-        x, y = 1 + at % _ACROSS * (_TILE + _GAP), 1 + at // _ACROSS * (_TALL + _GAP)
-        sheet.append(Rectangle(x, y, _TILE, _TALL, fill=_SHADES[tile.rank], stroke=INK, stroke_width=1))
-        ink = "#ffffff" if tile.rank >= 3 else INK
-        write(sheet, f"{tile.mark} {tile.label}", (x + 6, y + 16), size=13, ink=ink)
-        write(sheet, tile.words, (x + 6, y + 31), size=10, ink=ink)
-    return str(sheet.as_svg())
 
 
 # --- where traps hang ------------------------------------------------------------------------------------------------

@@ -97,8 +97,6 @@ def test_a_block_is_drawn_with_the_catch_of_each_trap_and_said_in_words_beside(m
     # Paper, the frame and the trap at the edge are square; the others are round, and empty where nothing was caught.
     assert (drawn.count("<rect"), drawn.count("<circle")) == (3, 5)
     assert len(re.findall(r'<circle[^>]*fill="#ffffff"', drawn)) == 2
-    # Where every block is drawn, the row of blocks is not said twice.
-    assert letter.strip is None
     assert f"<figcaption>{words}</figcaption>" in letter_html(letter, Templates())
     assert "WHERE THE TRAPS HANG" in letter_text(letter, Templates())
 
