@@ -12,20 +12,17 @@ from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise, zip_longest
 from math import cos, floor, log10, radians
-from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import series, trap_figure
+from roundtui.domain.figures.history import History
 from roundtui.domain.figures.integrity import examine
 from roundtui.domain.figures.summary import URGENCY
+from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.report.bars import trend
 from roundtui.report.figures.summary import MARKS, judged_words
 from roundtui.report.text import figure, listed
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.history import History
-    from roundtui.domain.figures.verdicts import BlockRow
 
 METRES_A_DEGREE = 111_195
 """Length of a degree of latitude on a sphere of 6,371 km. [m/°]"""

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from math import copysign
-from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
@@ -23,9 +22,7 @@ from roundtui.domain.round.agenda import Item, Matter
 from roundtui.domain.text import sanitize
 from roundtui.report.maps import spots
 from roundtui.report.text import json_of
-
-if TYPE_CHECKING:
-    from roundtui.store.figures.summary import DaySummary
+from roundtui.store.figures.summary import DaySummary
 
 NAMESPACE = "http://www.topografix.com/GPX/1/1"
 """Namespace of GPX 1.1."""
