@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from math import copysign
+from typing import Any
 from uuid import UUID, uuid5
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
@@ -116,6 +117,10 @@ def _add(parent: Element, tag: str, words: str, most: int = _MOST_WORDS) -> None
 
 DECIMALS = 6
 """Decimals of a position; the sixth is about 10 cm, finer than a receiver measures (RFC 7946, section 11.2)."""
+_TRAP = (
+    "trap=here.trap block=here.block species=here.species row=here.row tree=here.tree edge=here.edge"
+    " catch_per_week=per_week read_on"
+)
 _BLOCK = "block_mean_per_week=mean_per_week block_status=status band rule=rule.id"
 
 
@@ -142,31 +147,24 @@ def geojson(made: DaySummary, route: str | None = None, farm: str | None = None)
             continue
         at[here.trap] = [round(here.lon, DECIMALS), round(here.lat, DECIMALS)]
         row, reason = rows.get((here.block, here.species)), unread.get(here.trap)
-        more: dict[str, object] = {
-            "on": on.isoformat(),
-            **{key: sanitize(value) for key, value in json_of(here, "trap block species row tree").items()},
-            "farm": sanitize(programme.farm_of(here.block)),
-            "edge": here.edge,
-            "catch_per_week": None if one.per_week is None else float(one.per_week),
-            "read_on": None if one.read_on is None else one.read_on.isoformat(),
-            "days": sum(one.days),
-            "not_read": reason.reason.value if reason is not None and reason.reason is not None else None,
-            "suspect": kinds.get(here.trap, "earlier") if one.suspect else None,
-            **(json_of(row, _BLOCK) if row is not None else {}),
-        }
-        features.append(_feature(sanitize(here.trap), {"type": "Point", "coordinates": at[here.trap]}, more))
+        more = json_of(one, _TRAP) | json_of(row, _BLOCK if row is not None else "")
+        more |= {"on": on.isoformat(), "farm": programme.farm_of(here.block), "days": sum(one.days)}
+        more["not_read"] = reason.reason.value if reason is not None and reason.reason is not None else None
+        more["suspect"] = kinds.get(here.trap, "earlier") if one.suspect else None
+        features.append(_feature(here.trap, {"type": "Point", "coordinates": at[here.trap]}, more))
     for name, labels in ways.items() if farm is None else ():
         stops = [at[label] for label in labels if label in at]
         if len(stops) > 1:
-            named: dict[str, object] = {"on": on.isoformat(), "route": sanitize(name), "stops": len(stops)}
-            features.append(_feature(f"route {sanitize(name)}", _line(stops), named))
+            named = {"on": on.isoformat(), "route": name, "stops": len(stops)}
+            features.append(_feature(f"route {name}", _line(stops), named))
     lines = ",\n".join(json.dumps(one, ensure_ascii=False) for one in features)
     text = f'{{"type": "FeatureCollection", "features": [\n{lines}\n]}}\n'
     return RouteFile(text, len(at), tuple(one.here.trap for one in found if not one.measured))
 
 
-def _feature(name: str, geometry: dict[str, object], properties: dict[str, object]) -> dict[str, object]:
-    return {"type": "Feature", "id": name, "geometry": geometry, "properties": properties}
+def _feature(name: str, geometry: dict[str, object], properties: dict[str, Any]) -> dict[str, object]:
+    plain = {key: sanitize(value) if isinstance(value, str) else value for key, value in properties.items()}
+    return {"type": "Feature", "id": sanitize(name), "geometry": geometry, "properties": plain}
 
 
 def _line(stops: Sequence[Sequence[float]]) -> dict[str, object]:

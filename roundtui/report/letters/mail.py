@@ -189,10 +189,7 @@ def eml(mail: Mail, now: datetime) -> bytes:
 
     message = EmailMessage(policy=SMTP)
     message["Subject"] = sanitize(mail.subject, _SUBJECT_WIDTH)
-    for header, name, address in (
-        ("From", mail.from_name, mail.from_address),
-        ("To", mail.to_name, mail.to_address),
-    ):
+    for header, name, address in (("From", mail.from_name, mail.from_address), ("To", mail.to_name, mail.to_address)):
         if (known := _address(name, address)) is not None:
             message[header] = known
     message["Date"] = format_datetime(now)
