@@ -7,10 +7,8 @@ Degree-days, biofixes and the outlook as JSON, with the keys that others rely on
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
-from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
@@ -280,30 +278,13 @@ _LABEL = 12
 """Longest label of a trap or block in a sentence. [columns]"""
 
 
-@dataclass(frozen=True, slots=True)
-class LetteredEvent:
-    """An event of the outlook, and the letter it bears in the chart."""
-
-    letter: str
-    """Its letter; a blank where it has no date."""
-    event: EventOutlook
-    """The event."""
-
-    @property
-    def on(self) -> date | None:
-        """The day it was reached or is expected."""
-        return self.event.reached_on or self.event.expected_on
+def event_mark(event: EventOutlook) -> str:
+    """``+`` for an event that was reached, ``·`` for one that is expected, a blank for one without a day."""
+    return "+" if event.reached_on is not None else "·" if event.expected_on is not None else " "
 
 
-def lettered(events: Sequence[EventOutlook]) -> tuple[LetteredEvent, ...]:
-    """Events with a letter for each that has a date, a first."""
-    letters = iter(ascii_lowercase)
-    return tuple(LetteredEvent(next(letters, " ") if one.reached_on or one.expected_on else " ", one) for one in events)
-
-
-def event_words(one: LetteredEvent) -> str:
+def event_words(event: EventOutlook) -> str:
     """What an event is, and when it was reached or is expected."""
-    event = one.event
     what = f"generation {event.generation}, {sanitize(event.event.name, 60)}, {event.event.degree_days:g}"
     years = f", {several(event.years, 'year')}" if event.expected_on is not None and event.years else ""
     return f"{what}: {sanitize(when(event), 90)}{years}"

@@ -27,8 +27,8 @@ from roundtui.domain.text import cells, full_day, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.sections import summary_page
 from roundtui.report.figures.summary import (
-    BLOCK_HEAD,
     BLOCK_LEGEND,
+    block_head,
     block_line,
     block_words,
     call_lines,
@@ -114,7 +114,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             made = self.session.summary_at(self.at, self.on, self.route)
         self.made, self.summary, self.notified = made, made.summary, made.history.notified
         self._weeks = {}
-        self.trends = trends(made.programme, made.history, made.summary.on)
+        self.trends = trends(made.programme, made.history, made.summary.on, 16)
 
     def compose(self) -> ComposeResult:
         """A bar, the views, the rows with what stands behind the marked one, or the tables; the keys."""
@@ -257,24 +257,25 @@ class SummaryScreen(RoundtuiScreen[None]):
         return self._weeks.get(back, ()) if back else self.summary.blocks
 
     def _blocks(self) -> Part:
-        names, rows = Names(self.made.programme), []
+        names, rows, more = Names(self.made.programme), [], 8 if self.width > WIDE else 0
         asked = Asked(
             self.summary, self.made.programme, self.made.history, self.made.observations, self.made.office, 80
         )
         fruit = fruit_words(asked)
         for row in self.summary.blocks:
             key = (row.block, row.species)
-            line = block_line(row, names, self.trends.get(key, ()))
+            weeks = self.trends.get(key, ())
+            line = block_line(row, names, weeks[-8 - more :], more)
             words = block_words(row, names, self.summary.unlikely, fruit.get(key))
             rows.append(
                 Row(
-                    line[1:],
+                    f"{line[1:]}  {words}" if more else line[1:],
                     ("season", *key),
                     "bold $text-error" if row.status is Status.OVER else "",
                     f"{names.block(row.block)}, {row.species}: {words}",
                 )
             )
-        return Part(f"Blocks  {BLOCK_LEGEND}", tuple(rows), BLOCK_HEAD)
+        return Part(f"Blocks  {BLOCK_LEGEND}", tuple(rows), f"{block_head(more)}{'  why' if more else ''}")
 
     def _call_lines(self) -> list[tuple[str, str, bool, str]]:
         known = self.summary
