@@ -269,7 +269,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             words = block_words(row, names, self.summary.unlikely, fruit.get(key))
             rows.append(
                 Row(
-                    f"{line[1:]}  {words}" if more else line[1:],
+                    f"{line[1:]}  {words.partition('; ')[2]}" if more else line[1:],
                     ("season", *key),
                     "bold $text-error" if row.status is Status.OVER else "",
                     f"{names.block(row.block)}, {row.species}: {words}",
