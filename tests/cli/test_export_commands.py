@@ -31,6 +31,7 @@ def test_everything_goes_out_and_comes_back(farm: Path, tmp_path: Path) -> None:
         "data",
         "datapackage.json",
         "routes.gpx",
+        "traps.geojson",
     ]
     assert "routes.gpx: no trap that hangs has coordinates" in done.stderr
     assert done.stdout == ""
