@@ -22,7 +22,7 @@ from roundtui.store.figures.learned import learned_by
 from roundtui.store.record import journal
 from roundtui.store.record.read import history
 from roundtui.store.round.recounts import open_questions
-from tests.app.folder import DAY, LAST_WEEK, on_record, open_session, past, screen_text
+from tests.app.folder import DAY, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
 EIGHT = datetime(2031, 6, 3, 8, tzinfo=UTC)
