@@ -36,13 +36,7 @@ from roundtui.store.inventory import PlanRecord
 if TYPE_CHECKING:
     from roundtui.store.session import Session
 
-MARKS = {
-    PlanState.OVERDUE: "!",
-    PlanState.SOON: "*",
-    PlanState.LATER: "",
-    PlanState.NO_DATE: "?",
-    PlanState.HUNG: "=",
-}
+MARKS = {PlanState.OVERDUE: "!", PlanState.SOON: "*", PlanState.LATER: "", PlanState.NO_DATE: "?", PlanState.HUNG: "="}
 """What says a state beside its word."""
 
 
