@@ -368,6 +368,7 @@ def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
         "interval_percent": [100 * end for end in row.interval],
         "by_trees_percent": [100 * end for end in row.by_trees] if row.by_trees else None,
         "score_interval_percent": [100 * end for end in row.score_interval],
+        "clean_percent": row.clean_percent,
         "counted": sample.counted,
         "per_unit": None if row.per_unit is None else float(row.per_unit),
         "per_unit_by_presence": None
