@@ -9,7 +9,21 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import DAY, JSON, ON, SCOUT, YES, Here, at, on_folder, say, show_either, show_json, today
+from roundtui.command_line import (
+    DAY,
+    JSON,
+    ON,
+    SCOUT,
+    YES,
+    Here,
+    at,
+    known_label,
+    on_folder,
+    say,
+    show_either,
+    show_json,
+    today,
+)
 from roundtui.commands.corrections import accept
 
 if TYPE_CHECKING:
@@ -91,6 +105,46 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     show_either(as_json, lambda: vials_json(found, known), lambda width: [vials_table(found, known, width)])
 
 
+@on_folder("finds")
+@ON
+@click.option("--near", metavar="BLOCK", help="Say what was caught about this block instead.")
+@click.option("--species", metavar="SPECIES", help="Of this species; with --near.")
+@click.option("--within", type=click.FloatRange(0), metavar="METRES", help="Within this distance; with --near.")
+@click.option("--since", type=DAY, metavar="DATE", help="From this day. Default: the season's first; with --near.")
+@JSON
+def finds_command(*, folder: Path, on: date | None, near: str | None, as_json: bool, **about: Any) -> None:
+    """Say where the pests stand that plan.toml watches for: finds near each other, zones about them, the wait.
+
+    With --near, --species and --within it says what the traps about a block caught, and which nights nobody knows of.
+    It certifies nothing: what a find leads to is for the authority that wrote the rule.
+    """
+    from dataclasses import asdict
+
+    from roundtui.domain.figures.history import season_start
+    from roundtui.domain.programme.species import species_code
+    from roundtui.report.round.specimens import finds_json, finds_words, no_catch_words
+    from roundtui.store.round.specimens import read_finds, read_no_catch
+
+    with at(folder) as here:
+        day = here.day(on)
+        if near is None:
+            found = read_finds(here.conn, folder, here.office, day)
+            said: Any = finds_json(found)
+            words = finds_words(found, day)
+        elif about["species"] is None or about["within"] is None:
+            raise click.UsageError("--near goes with --species and --within")
+        else:
+            block = known_label(near, here.programme.blocks, "block", "blocks are set up in blocks.csv")
+            place = (block, species_code(about["species"]) or about["species"], about["within"])
+            span = (about["since"] or season_start(day, here.office.season_starts_on), day)
+            seen = read_no_catch(here.conn, folder, here.office, span, near=place)
+            said, words = asdict(seen), no_catch_words(seen, place, span)
+    if as_json:
+        show_json(said)
+    else:
+        click.echo("\n".join(words))
+
+
 @on_folder()
 @ON
 @click.option(
@@ -140,5 +194,5 @@ def quality(folder: Path, on: date | None, as_json: bool) -> None:
         click.echo("\n".join(quality_words(found)))
 
 
-COMMANDS = (identify, vials, agreement, quality)
+COMMANDS = (identify, vials, finds_command, agreement, quality)
 """The commands of this file."""

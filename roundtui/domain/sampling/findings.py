@@ -58,8 +58,8 @@ class SampleRow:
     def clean_percent(self) -> dict[str, list[float]]:
         """How often blocks with so much injured fruit, in percent, pass as clean as well, in percent.
 
-        Fruit of one tree unlike each other, and alike by ``ALIKE``; without trees the first alone. Empty where something
-        was found.
+        Fruit of one tree unlike each other, and alike by ``ALIKE``; without trees the first alone. Empty where
+        something was found.
 
         Source of the shares: 0.2 %, INTA Alto Valle; 0.5 %, New Zealand stone fruit, and Washington State University.
         """

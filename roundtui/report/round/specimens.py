@@ -31,8 +31,20 @@ from roundtui.domain.round.specimens import (
     taken_off,
 )
 from roundtui.domain.text import sanitize
+from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Section, day, heading, json_of, listed, paragraph
+from roundtui.report.text import (
+    NAME_WIDTH,
+    NOTE_WIDTH,
+    Asked,
+    Section,
+    day,
+    heading,
+    json_of,
+    listed,
+    paragraph,
+    several,
+)
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import (
@@ -94,6 +106,85 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
         )
         table.add_row(*(Text(cell) for cell in cells))
     return table
+
+
+_MET = {True: "met", False: "not met", None: "cannot tell"}
+
+
+def finds_json(found: Iterable[Watched]) -> list[dict[str, Any]]:
+    """Species that are watched for, as JSON.
+
+    Args:
+        found: Where each stands.
+    """
+    return [
+        {
+            "species": one.rule.species,
+            "rule": json_of(one.rule, "finds within_m days source"),
+            "met": one.met,
+            "why": one.why,
+            "finds": [
+                {"trap": f.trap.trap, "block": f.trap.block, "on": f.on.isoformat(), "number": f.number, "metres": away}
+                for f, away in one.finds
+            ],
+            "zones": [json_of(zone, "metres traps blocks") for zone in one.zones],
+            "act_by": one.act_by and one.act_by.isoformat(),
+            **json_of(one, "clear_on not_read"),
+        }
+        for one in found
+    ]
+
+
+def finds_words(found: Sequence[Watched], on: date) -> list[str]:
+    """Species that are watched for, in lines.
+
+    Args:
+        found: Where each stands.
+        on: The day.
+    """
+    lines = [] if found else ["plan.toml watches for nothing: [[find]] writes down what makes an outbreak."]
+    for one in found:
+        rule, why = one.rule, f" ({sanitize(one.why, NOTE_WIDTH)})" if one.why else ""
+        asked = f"{rule.finds} within {rule.within_m:g} m in {rule.days} days"
+        lines.append(f"{rule.species}, {asked}: {_MET[one.met]}{why}. {sanitize(rule.source, NOTE_WIDTH)}")
+        for find, away in one.finds:
+            place = f"{sanitize(find.trap.trap, 20)} [{sanitize(find.trap.block, 20)}], {find.on}"
+            lines.append(f"  {place}: {find.number}, {away} m from the last")
+        for zone in one.zones:
+            inside = f"traps {_listed(zone.traps)}; blocks {_listed(zone.blocks)}"
+            lines.append(f"  within {zone.metres} m of a find: {inside}")
+        lines += [f"  to be acted on by {one.act_by:%Y-%m-%d %H:%M} UTC"] if one.act_by else []
+        if one.clear_on is not None:
+            held = f"not read since: {_listed(one.not_read)}" if one.not_read else "every trap inside read since"
+            lines.append(
+                f"  wait since the last find ends on {one.clear_on}" + (f"; {held}" if on >= one.clear_on else "")
+            )
+    return lines
+
+
+def _listed(labels: Sequence[str]) -> str:
+    return listed(sanitize(label, 20) for label in labels) or "none"
+
+
+def no_catch_words(found: NoCatch, near: tuple[str, str, float], span: tuple[date, date]) -> list[str]:
+    """What was caught near a block, in lines; never more than the traps can say.
+
+    Args:
+        found: What was found.
+        near: Block, species and distance. [m]
+        span: First and last day.
+    """
+    block, species, metres = near
+    about = f"{species} within {metres:g} m of {sanitize(block, 20)}, {span[0]} to {span[1]}"
+    caught = "no catch" if not found.caught else f"{found.caught} caught"
+    if not found.readings:
+        caught = "nobody can say"
+    lines = [
+        f"{about}: {caught}.",
+        f"{several(len(found.traps), 'trap')} ({_listed(found.traps)}), {several(found.readings, 'valid reading')}, "
+        f"{found.nights} trap-nights covered, {found.open_nights} not.",
+    ]
+    return lines + [f"No coordinates, so perhaps near: {_listed(found.placeless)}."] * bool(found.placeless)
 
 
 def _standing(one: Specimen) -> str:

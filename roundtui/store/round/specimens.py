@@ -1,12 +1,17 @@
-"""Specimens on record, and naming them: the count that a name changes is corrected in the same transaction."""
+"""Specimens on record, and naming them: the count that a name changes is corrected in the same transaction.
+
+Finds of a pest that is watched for, and what was not caught near a block.
+"""
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
 from datetime import date, datetime
+from pathlib import Path
 
 from roundtui.domain.entries import Specimen
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.specimens import (
     UNKNOWN,
@@ -24,6 +29,8 @@ from roundtui.domain.round.specimens import (
     what_it_is,
 )
 from roundtui.domain.text import sanitize
+from roundtui.domain.traps.finds import Find, NoCatch, Watched, no_catch, watch
+from roundtui.domain.traps.placement import hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.record.journal import Author, record
@@ -225,3 +232,52 @@ def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
     return [
         Problem(place_of(specimen), f"{sanitize(specimen.vial, 20)} is in use for {place_of(same[0])}", "take another")
     ]
+
+
+def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> tuple[Watched, ...]:
+    """Where each species that ``plan.toml`` watches for stands in the season up to a day.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        office: The office's rules and season.
+        on: The day.
+    """
+    from roundtui.store.inventory import read_plan_office
+    from roundtui.store.season.season import SeasonRecord
+
+    season = SeasonRecord(conn, folder, on, office)
+    hung, found = hanging_on(season.programme, on), []
+    waiting = {one.trap for one in present(conn, SPECIMENS, season.first, on) if is_open(one)}
+    for rule in read_plan_office(folder).finds:
+        mine = [one for (_, species), group in season.series.items() if species == rule.species for one in group]
+        valid = [
+            (one, r) for one in mine for r in one.readings if r.known and not r.suspect and r.read_on >= season.first
+        ]
+        finds = [
+            Find(one.hanging, r.read_on, r.net or 0, r.entries[0].recorded_at) for one, r in valid if (r.net or 0) > 0
+        ]
+        read = {r.trap: r.read_on for _, r in sorted(valid, key=lambda pair: pair[1].read_on)}
+        named = waiting & {one.hanging.trap for one in mine}
+        found.append(watch(rule, sorted(finds, key=lambda one: one.on), hung, read, named))
+    return tuple(found)
+
+
+def read_no_catch(
+    conn: sqlite3.Connection, folder: Path, office: Office, span: tuple[date, date], *, near: tuple[str, str, float]
+) -> NoCatch:
+    """What the traps about a block caught in a span of days of one season.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        office: The office's rules and season.
+        span: First and last day.
+        near: Block, species and distance. [m]
+    """
+    from roundtui.store.season.season import SeasonRecord
+
+    season = SeasonRecord(conn, folder, span[1], office)
+    series = [one for (_, species), group in season.series.items() if species == near[1] for one in group]
+    every = (row for rows in season.programme.hangings.values() for row in rows)
+    return no_catch(near[0], near[2], series, [row for row in every if row.hung_a_night_in(*span)], span)
