@@ -218,7 +218,7 @@ def _kept_under(row: SampleRow) -> str:
     mites, units = row.sample.counted, row.sample.beneficials
     if not row.sought.by_presence or not mites or not units or units * PREDATORS_TO_MITES < mites:
         return ""
-    return ", so at least 1 to 10 mites, which keeps mites under the number (Penn State advice)"
+    return ", so at least 1 to 10 mites, by which Penn State takes mites to be held"
 
 
 def sample_sentence(row: SampleRow) -> str:

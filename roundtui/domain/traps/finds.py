@@ -80,20 +80,22 @@ def watch(
         read: Day of the newest valid reading of each trap.
         waiting: Traps of the species with a specimen that waits for its name.
     """
-    groups = [(_near(rule, one, finds), one) for one in finds]
-    near, last = max(groups, key=lambda group: sum(one.number for one, _ in group[0]), default=((), None))
+    groups = [_near(rule, one, finds) for one in finds]
+    # The first that meets the rule, else the one that comes nearest to it.
+    near = max(groups, key=lambda group: min(sum(one.number for one, _ in group), rule.finds), default=())
     number, placeless = sum(one.number for one, _ in near), sorted({f.trap.trap for f in finds if f.trap.lat is None})
     unknown = [f"{trap} has no coordinates" for trap in placeless] if len({f.trap.trap for f in finds}) > 1 else []
     unknown += [f"a specimen of {trap} waits for its name" for trap in sorted(set(waiting))]
     met = True if number >= rule.finds else None if unknown else False
     why = "; ".join(unknown) if met is None else ""
-    if not finds or last is None:
+    if not near:
         return Watched(rule, met, why, near)
     zones = tuple(_zone(rule.species, metres, finds, hung) for metres in rule.zones_m)
     ends = finds[-1].on + timedelta(days=rule.clear_days) if rule.clear_days is not None else None
     inside = {one.trap.trap for one in finds} | {trap for zone in zones for trap in zone.traps}
     late = [trap for trap in inside if ends is not None and read.get(trap, date.min) < ends]
-    act_by = last.at + timedelta(hours=rule.act_hours) if met and last.at and rule.act_hours is not None else None
+    at = near[0][0].at if met else None
+    act_by = at + timedelta(hours=rule.act_hours) if at and rule.act_hours is not None else None
     return Watched(rule, met, why, near, zones, act_by, ends, tuple(sorted(late, key=natural_key)))
 
 
@@ -114,11 +116,8 @@ def _away(one: Trap, other: Trap) -> float | None:
 
 
 def _zone(species: str, metres: int, finds: Sequence[Find], hung: Iterable[Trap]) -> Zone:
-    inside = []
-    for row in hung:
-        ways = (_away(row, one.trap) for one in finds)
-        if any(away is not None and away <= metres for away in ways):
-            inside.append(row)
+    ways = [(row, [away for one in finds if (away := _away(row, one.trap)) is not None]) for row in hung]
+    inside = [row for row, away in ways if away and min(away) <= metres]
     traps = {row.trap for row in inside if row.species == species}
     return Zone(metres, tuple(sorted(traps, key=natural_key)), tuple(sorted({row.block for row in inside})))
 

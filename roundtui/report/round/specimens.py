@@ -109,6 +109,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
 
 
 _MET = {True: "met", False: "not met", None: "cannot tell"}
+_WATCHED = ["species", "finds", "within_m", "days", "source"]
 
 
 def finds_json(found: Iterable[Watched]) -> list[dict[str, Any]]:
@@ -119,17 +120,12 @@ def finds_json(found: Iterable[Watched]) -> list[dict[str, Any]]:
     """
     return [
         {
-            "species": one.rule.species,
-            "rule": json_of(one.rule, "finds within_m days source"),
-            "met": one.met,
-            "why": one.why,
-            "finds": [
-                {"trap": f.trap.trap, "block": f.trap.block, "on": f.on.isoformat(), "number": f.number, "metres": away}
-                for f, away in one.finds
+            **json_of(one, " ".join(f"{name}=rule.{name}" for name in _WATCHED)),
+            **json_of(one, "met why act_by clear_on not_read"),
+            "near": [
+                json_of(f, "trap=trap.trap block=trap.block on number") | {"metres": away} for f, away in one.finds
             ],
             "zones": [json_of(zone, "metres traps blocks") for zone in one.zones],
-            "act_by": one.act_by and one.act_by.isoformat(),
-            **json_of(one, "clear_on not_read"),
         }
         for one in found
     ]
@@ -153,12 +149,10 @@ def finds_words(found: Sequence[Watched], on: date) -> list[str]:
         for zone in one.zones:
             inside = f"traps {_listed(zone.traps)}; blocks {_listed(zone.blocks)}"
             lines.append(f"  within {zone.metres} m of a find: {inside}")
-        lines += [f"  to be acted on by {one.act_by:%Y-%m-%d %H:%M} UTC"] if one.act_by else []
+        lines += [f"  the rule gives until {one.act_by:%Y-%m-%d %H:%M} UTC"] if one.act_by else []
         if one.clear_on is not None:
-            held = f"not read since: {_listed(one.not_read)}" if one.not_read else "every trap inside read since"
-            lines.append(
-                f"  wait since the last find ends on {one.clear_on}" + (f"; {held}" if on >= one.clear_on else "")
-            )
+            held = f"; not read since: {_listed(one.not_read)}" if on >= one.clear_on else ""
+            lines.append(f"  the wait since the last find ends on {one.clear_on}{held}")
     return lines
 
 
@@ -174,17 +168,13 @@ def no_catch_words(found: NoCatch, near: tuple[str, str, float], span: tuple[dat
         near: Block, species and distance. [m]
         span: First and last day.
     """
-    block, species, metres = near
-    about = f"{species} within {metres:g} m of {sanitize(block, 20)}, {span[0]} to {span[1]}"
-    caught = "no catch" if not found.caught else f"{found.caught} caught"
-    if not found.readings:
-        caught = "nobody can say"
-    lines = [
-        f"{about}: {caught}.",
+    caught = f"{found.caught} caught" if found.caught else "no catch" if found.readings else "nobody can say"
+    return [
+        f"{near[1]} within {near[2]:g} m of {sanitize(near[0], 20)}, {span[0]} to {span[1]}: {caught}.",
         f"{several(len(found.traps), 'trap')} ({_listed(found.traps)}), {several(found.readings, 'valid reading')}, "
         f"{found.nights} trap-nights covered, {found.open_nights} not.",
+        *([f"No coordinates, so perhaps near: {_listed(found.placeless)}."] if found.placeless else []),
     ]
-    return lines + [f"No coordinates, so perhaps near: {_listed(found.placeless)}."] * bool(found.placeless)
 
 
 def _standing(one: Specimen) -> str:
