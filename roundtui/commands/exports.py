@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, TO, Here, amount, at, on_folder, say, today
+from roundtui.command_line import DAY, FOLDER, SCOUT, TO, Here, amount, at, on_folder, say, today
 from roundtui.errors import RefusedError
 
 _FORMATS = ("datapackage", "gpx", "ics")
@@ -29,8 +29,18 @@ ICS = "calendar.ics"
 @click.option("--on", type=DAY, metavar="DATE", help="Day of routes and calendar. Default: today.")
 @click.option("--route", metavar="ROUTE", help="Only this route, in routes and calendar.")
 @click.option("--farm", metavar="FARM", help="Everything about this farm and nothing of another, for an inspector.")
+@click.option("--sent-to", default="", metavar="AGENCY", help="Keep that it was sent there; with --farm.")
+@SCOUT
 def export(
-    *, folder: Path, to: Path, formats: tuple[str, ...], on: date | None, route: str | None, farm: str | None
+    *,
+    folder: Path,
+    to: Path,
+    formats: tuple[str, ...],
+    on: date | None,
+    route: str | None,
+    farm: str | None,
+    sent_to: str,
+    scout: str | None,
 ) -> None:
     """Write the record of FOLDER as files that other programs read.
 
@@ -45,7 +55,8 @@ def export(
         if farm is not None:
             from roundtui.store.package.one_farm import PAGE, write_inspection
 
-            rows = write_inspection(here.conn, farm, to, now)
+            about = {"agency": " ".join(sent_to.split()), "by": here.scout(scout)}
+            rows = write_inspection(here.conn, farm, to, now, **about)
             say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
             return
         for form in formats or _FORMATS:

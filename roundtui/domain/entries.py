@@ -360,9 +360,23 @@ class Draft(Recorded):
             most=MOST_MOTHS,
         ),
     )
+    sterile: int | None = field(
+        default=None,
+        metadata=fact(
+            "Sterile moths beside the count, which is of wild ones; blank: not told apart, which is never zero.",
+            mark="d",
+            short="sterile",
+            least=0,
+            most=MOST_MOTHS,
+        ),
+    )
     lure_found: str | None = field(
         default=None,
         metadata=fact("Wrong lure found in the trap: a lot, a species, or none; blank: nothing remarked.", mark="w"),
+    )
+    read_at: str = field(default="", metadata=fact("Hour of the visit, HH:MM.", pattern="([0-2][0-9]:[0-5][0-9])?"))
+    position: str = field(
+        default="", metadata=fact("Position taken there: latitude, blank, longitude.", pattern=f"({NUMBER} {NUMBER})?")
     )
     note: str = field(default="", metadata=fact("Free words.", mark="n"))
 
@@ -382,9 +396,9 @@ class Draft(Recorded):
         return Visit(trap=trap, read_on=read_on, **{name: getattr(self, name) for name in SAID}, **more)
 
 
-_SAYING = tuple(
-    (one.name, one.default) for one in fields(Draft) if one.name not in {*_OF_ALL, "note", "estimated", "females"}
-)
+_BESIDE = {"note", "estimated", "females", "sterile", "read_at", "position"}
+"""What alone is no entry."""
+_SAYING = tuple((one.name, one.default) for one in fields(Draft) if one.name not in {*_OF_ALL, *_BESIDE})
 
 
 SAID = tuple(one.name for one in fields(Draft) if one.name not in _OF_ALL)
@@ -523,6 +537,10 @@ class Specimen(Recorded):
     in_count: bool = field(default=False, metadata=fact("Counted as the trap's own species."))
     identified_on: date | None = field(default=None, metadata=fact("Day on which it was identified."))
     identified_by: str = field(default="", metadata=fact("Who identified it."))
+    sent_to: str = field(default="", metadata=fact("Who it was sent to for a name."))
+    sent_on: date | None = field(default=None, metadata=fact("Day on which it was sent."))
+    confirmed_by: str = field(default="", metadata=fact("Who confirmed the name."))
+    kept_at: str = field(default="", metadata=fact("Where the voucher is kept."))
     note: str = field(default="", metadata=fact("Free words."))
 
 

@@ -26,6 +26,8 @@ others; o; others; shown=o digits
   Other insects in the trap.
 females; h; females; shown=h digits
   Females among the count.
+sterile; d; sterile; shown=d digits
+  Sterile moths beside the count, which is of wild ones.
 estimate; e; estimate
   The count is an estimate; press again to undo.
 note; n; note; shown=n text

@@ -5,7 +5,7 @@ Specimens in the app: those that wait for a name, noting one at the trap, and na
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -76,7 +76,7 @@ def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str
             "open": is_open(one),
             "own": is_own(one, programme) if is_named(one) else None,
             "taken_off": taken_off(one, programme),
-            **json_of(one, "identified_on identified_by scout note"),
+            **json_of(one, "identified_on identified_by sent_to sent_on confirmed_by kept_at scout note"),
         }
         for one in found
     ]
@@ -102,7 +102,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
             one.read_on.isoformat(),
             str(one.number),
             "counted" if one.in_count else "left out",
-            f"{sanitize(one.what, NAME_WIDTH)}, {_standing(one)}",
+            ", ".join((sanitize(one.what, NAME_WIDTH), _standing(one), *_whereabouts(one))),
         )
         table.add_row(*(Text(cell) for cell in cells))
     return table
@@ -181,6 +181,14 @@ def _standing(one: Specimen) -> str:
     if is_named(one):
         return f"named {one.identified_on} by {sanitize(one.identified_by, NAME_WIDTH)}"
     return "not identified yet" if is_open(one) else "noted at the trap"
+
+
+def _whereabouts(one: Specimen) -> Iterator[str]:
+    for what, words in (("sent to", one.sent_to), ("confirmed by", one.confirmed_by), ("kept at", one.kept_at)):
+        if words:
+            yield f"{what} {sanitize(words, NAME_WIDTH)}"
+    if one.sent_on:
+        yield f"sent {one.sent_on}"
 
 
 def specimen_section(asked: Asked) -> Section:
