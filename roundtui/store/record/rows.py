@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -278,6 +279,25 @@ def visit_of(row: Row) -> Visit:
     """A visit from its row."""
     visit: Visit = VISITS.entry(row)
     return visit
+
+
+def standing(conn: sqlite3.Connection, table: Table, where: str, *values: object, order: str = "") -> list[Any]:
+    """Present entries of one kind.
+
+    Args:
+        conn: The store.
+        table: Table of the kind.
+        where: Which ones, as SQL.
+        values: What its marks stand for.
+        order: Their order, as SQL; empty: by day, then by recording.
+    """
+    said = tuple(value.isoformat() if isinstance(value, date) else value for value in values)
+    order = order or f"{table.day}, recorded_at, id"
+    rows = conn.execute(
+        f"SELECT {table.listed} FROM present_{table.name} WHERE {where} ORDER BY {order}",  # noqa: S608
+        said,
+    )
+    return [table.entry(row) for row in rows]
 
 
 @dataclass(frozen=True, slots=True)

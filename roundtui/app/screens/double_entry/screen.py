@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys.round import DOUBLE_ENTRY
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
@@ -16,6 +16,8 @@ from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.store.paper.sheets import SheetComparison
 from roundtui.store.session import Session
+
+DOUBLE_ENTRY = keys_of("round", "entries")
 
 
 def keyers(two: SheetComparison, width: int) -> Content:

@@ -11,7 +11,7 @@ from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import get_current_worker
 
-from roundtui.app.keys.desk import REPLAY
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
@@ -22,6 +22,8 @@ from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
 from roundtui.store.round.past import mark_after
 from roundtui.store.session import Session
+
+REPLAY = keys_of("desk", "replay")
 
 PARTS = ("head", "strip", "log", "about", "figures", "keys")
 PATIENCE_SECONDS = 0.05
