@@ -107,21 +107,19 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
 
 @on_folder("finds")
 @ON
-@click.option("--near", metavar="BLOCK", help="Say what was caught about this block instead.")
-@click.option("--species", metavar="SPECIES", help="Of this species; with --near.")
-@click.option("--within", type=click.FloatRange(0), metavar="METRES", help="Within this distance; with --near.")
+@click.option("--near", nargs=3, type=(str, str, float), metavar="SPECIES BLOCK METRES", help="What was caught there.")
 @click.option("--since", type=DAY, metavar="DATE", help="From this day. Default: the season's first; with --near.")
 @JSON
-def finds_command(*, folder: Path, on: date | None, near: str | None, as_json: bool, **about: Any) -> None:
+def finds_command(
+    *, folder: Path, on: date | None, near: tuple[str, str, float] | None, since: date | None, as_json: bool
+) -> None:
     """Say where the pests stand that plan.toml watches for: finds near each other, zones about them, the wait.
 
-    With --near, --species and --within it says what the traps about a block caught, and which nights nobody knows of.
-    It certifies nothing: what a find leads to is for the authority that wrote the rule.
+    With --near AM HILL 805 it says what the traps for a species within so far of a block caught, and of how many nights
+    nobody knows. It certifies nothing: what a find leads to is for the authority that wrote the rule.
     """
     from dataclasses import asdict
 
-    from roundtui.domain.figures.history import season_start
-    from roundtui.domain.programme.species import species_code
     from roundtui.report.round.specimens import finds_json, finds_words, no_catch_words
     from roundtui.store.round.specimens import read_finds, read_no_catch
 
@@ -131,14 +129,10 @@ def finds_command(*, folder: Path, on: date | None, near: str | None, as_json: b
             found = read_finds(here.conn, folder, here.office, day)
             said: Any = finds_json(found)
             words = finds_words(found, day)
-        elif about["species"] is None or about["within"] is None:
-            raise click.UsageError("--near goes with --species and --within")
         else:
-            block = known_label(near, here.programme.blocks, "block", "blocks are set up in blocks.csv")
-            place = (block, species_code(about["species"]) or about["species"], about["within"])
-            span = (about["since"] or season_start(day, here.office.season_starts_on), day)
-            seen = read_no_catch(here.conn, folder, here.office, span, near=place)
-            said, words = asdict(seen), no_catch_words(seen, place, span)
+            block = known_label(near[1], here.programme.blocks, "block", "blocks are set up in blocks.csv")
+            seen, span = read_no_catch(here.conn, folder, here.office, (since, day), near=(near[0], block, near[2]))
+            said, words = asdict(seen), no_catch_words(seen, f"{near[0]} within {near[2]:g} m of {block}", span)
     if as_json:
         show_json(said)
     else:

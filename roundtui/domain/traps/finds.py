@@ -31,18 +31,6 @@ class Find:
 
 
 @dataclass(frozen=True, slots=True)
-class Zone:
-    """What lies within so many metres of a find."""
-
-    metres: int
-    """The radius. [m]"""
-    traps: tuple[str, ...]
-    """Traps of the species inside."""
-    blocks: tuple[str, ...]
-    """Blocks with a trap of any species inside."""
-
-
-@dataclass(frozen=True, slots=True)
 class Watched:
     """Where a species stands against a rule of finds."""
 
@@ -53,9 +41,9 @@ class Watched:
     why: str
     """Why it cannot be told; empty else."""
     finds: tuple[tuple[Find, int], ...]
-    """Finds nearest together in its days, the last of them first, each with its way from that one. [m]"""
-    zones: tuple[Zone, ...] = ()
-    """Zones about all finds of the season."""
+    """The first finds that meet it, else those nearest to it: the last of them first, each with its way from that. [m]"""
+    zones: tuple[tuple[int, tuple[str, ...], tuple[str, ...]], ...] = ()
+    """About all finds of the season: radius, traps of the species inside, blocks with any trap inside. [m]"""
     act_by: datetime | None = None
     """Instant by which something is to be done."""
     clear_on: date | None = None
@@ -65,11 +53,7 @@ class Watched:
 
 
 def watch(
-    rule: FindRule,
-    finds: Sequence[Find],
-    hung: Collection[Trap],
-    read: Mapping[str, date],
-    waiting: Iterable[str] = (),
+    rule: FindRule, finds: Sequence[Find], hung: Collection[Trap], read: Mapping[str, date], waiting: Iterable[str] = ()
 ) -> Watched:
     """Where a species stands against a rule.
 
@@ -81,18 +65,17 @@ def watch(
         waiting: Traps of the species with a specimen that waits for its name.
     """
     groups = [_near(rule, one, finds) for one in finds]
-    # The first that meets the rule, else the one that comes nearest to it.
     near = max(groups, key=lambda group: min(sum(one.number for one, _ in group), rule.finds), default=())
-    number, placeless = sum(one.number for one, _ in near), sorted({f.trap.trap for f in finds if f.trap.lat is None})
-    unknown = [f"{trap} has no coordinates" for trap in placeless] if len({f.trap.trap for f in finds}) > 1 else []
+    labels = {one.trap.trap: one.trap.lat for one in finds}
+    unknown = [f"{trap} has no coordinates" for trap, lat in sorted(labels.items()) if lat is None and len(labels) > 1]
     unknown += [f"a specimen of {trap} waits for its name" for trap in sorted(set(waiting))]
-    met = True if number >= rule.finds else None if unknown else False
+    met = True if sum(one.number for one, _ in near) >= rule.finds else None if unknown else False
     why = "; ".join(unknown) if met is None else ""
     if not near:
         return Watched(rule, met, why, near)
     zones = tuple(_zone(rule.species, metres, finds, hung) for metres in rule.zones_m)
     ends = finds[-1].on + timedelta(days=rule.clear_days) if rule.clear_days is not None else None
-    inside = {one.trap.trap for one in finds} | {trap for zone in zones for trap in zone.traps}
+    inside = labels.keys() | {trap for _, traps, _ in zones for trap in traps}
     late = [trap for trap in inside if ends is not None and read.get(trap, date.min) < ends]
     at = near[0][0].at if met else None
     act_by = at + timedelta(hours=rule.act_hours) if at and rule.act_hours is not None else None
@@ -101,25 +84,23 @@ def watch(
 
 def _near(rule: FindRule, last: Find, finds: Iterable[Find]) -> tuple[tuple[Find, int], ...]:
     """Finds of the days up to one of them that lie within the rule's radius of it."""
-    near = [
-        (one, round(away))
-        for one in finds
-        if (away := _away(one.trap, last.trap)) is not None and away <= rule.within_m
-        if 0 <= (last.on - one.on).days <= rule.days
-    ]
+    days = [one for one in finds if 0 <= (last.on - one.on).days <= rule.days]
+    near = [(one, round(away)) for one in days if (away := _away(one.trap, last.trap)) <= rule.within_m]
     return tuple(sorted(near, key=lambda pair: (pair[0] is not last, pair[1], natural_key(pair[0].trap.trap))))
 
 
-def _away(one: Trap, other: Trap) -> float | None:
-    """Way between two traps, which is none from a trap to itself, coordinates or not. [m]"""
-    return 0.0 if one.trap == other.trap else distance_m(one, other)
+def _away(one: Trap, other: Trap) -> float:
+    """Way between two traps: none from a trap to itself, without end where nobody knows. [m]"""
+    away = 0.0 if one.trap == other.trap else distance_m(one, other)
+    return float("inf") if away is None else away
 
 
-def _zone(species: str, metres: int, finds: Sequence[Find], hung: Iterable[Trap]) -> Zone:
-    ways = [(row, [away for one in finds if (away := _away(row, one.trap)) is not None]) for row in hung]
-    inside = [row for row, away in ways if away and min(away) <= metres]
+def _zone(
+    species: str, metres: int, finds: Sequence[Find], hung: Iterable[Trap]
+) -> tuple[int, tuple[str, ...], tuple[str, ...]]:
+    inside = [row for row in hung if min(_away(row, one.trap) for one in finds) <= metres]
     traps = {row.trap for row in inside if row.species == species}
-    return Zone(metres, tuple(sorted(traps, key=natural_key)), tuple(sorted({row.block for row in inside})))
+    return metres, tuple(sorted(traps, key=natural_key)), tuple(sorted({row.block for row in inside}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +118,7 @@ class NoCatch:
     open_nights: int
     """Trap-nights that none covers: nobody knows of them."""
     placeless: tuple[str, ...]
-    """Traps of the species without coordinates, in other blocks: nobody knows whether they are near."""
+    """Traps of the species in other blocks of which nobody can say how far they are."""
 
 
 def no_catch(
@@ -153,15 +134,10 @@ def no_catch(
         span: First and last day.
     """
     mine = [row for row in hung if row.block == block]
-    near, placeless = [], []
-    for one in series:
-        away = [distance_m(one.hanging, row) for row in mine]
-        if one.hanging.block == block or any(way is not None and way <= within_m for way in away):
-            near.append(one)
-        elif one.hanging.lat is None or not any(way is not None for way in away):
-            placeless.append(one.hanging.trap)
+    ways = {one: min((_away(one.hanging, row) for row in mine), default=float("inf")) for one in series}
+    traps: dict[str, None] = {}
     readings = caught = nights = open_nights = 0
-    for one in near:
+    for one in (one for one, way in ways.items() if way <= within_m):
         first, last = max(span[0], one.hanging.hung_on or span[0]), min(span[1], one.hanging.down_on or span[1])
         valid = [
             r for r in one.readings if r.known and not r.suspect and first < r.read_on and (r.start or last) < last
@@ -169,5 +145,6 @@ def no_catch(
         covered = sum((min(r.read_on, last) - max(r.start or first, first)).days for r in valid)
         readings, caught = readings + len(valid), caught + sum(r.net or 0 for r in valid)
         nights, open_nights = nights + covered, open_nights + max((last - first).days - covered, 0)
-    labels = tuple(dict.fromkeys(one.hanging.trap for one in near))
-    return NoCatch(labels, readings, caught, nights, open_nights, tuple(dict.fromkeys(placeless)))
+        traps[one.hanging.trap] = None
+    placeless = dict.fromkeys(one.hanging.trap for one, way in ways.items() if way == float("inf"))
+    return NoCatch(tuple(traps), readings, caught, nights, open_nights, tuple(placeless))

@@ -108,25 +108,17 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
     return table
 
 
-_MET = {True: "met", False: "not met", None: "cannot tell"}
-_WATCHED = ["species", "finds", "within_m", "days", "source"]
-
-
 def finds_json(found: Iterable[Watched]) -> list[dict[str, Any]]:
     """Species that are watched for, as JSON.
 
     Args:
         found: Where each stands.
     """
+    rule = "species=rule.species finds=rule.finds within_m=rule.within_m days=rule.days source=rule.source"
+    near = "trap=trap.trap block=trap.block on number"
     return [
-        {
-            **json_of(one, " ".join(f"{name}=rule.{name}" for name in _WATCHED)),
-            **json_of(one, "met why act_by clear_on not_read"),
-            "near": [
-                json_of(f, "trap=trap.trap block=trap.block on number") | {"metres": away} for f, away in one.finds
-            ],
-            "zones": [json_of(zone, "metres traps blocks") for zone in one.zones],
-        }
+        json_of(one, f"{rule} met why zones act_by clear_on not_read")
+        | {"near": [json_of(find, near) | {"metres": away} for find, away in one.finds]}
         for one in found
     ]
 
@@ -140,19 +132,17 @@ def finds_words(found: Sequence[Watched], on: date) -> list[str]:
     """
     lines = [] if found else ["plan.toml watches for nothing: [[find]] writes down what makes an outbreak."]
     for one in found:
-        rule, why = one.rule, f" ({sanitize(one.why, NOTE_WIDTH)})" if one.why else ""
-        asked = f"{rule.finds} within {rule.within_m:g} m in {rule.days} days"
-        lines.append(f"{rule.species}, {asked}: {_MET[one.met]}{why}. {sanitize(rule.source, NOTE_WIDTH)}")
+        rule, said = one.rule, {True: "met", False: "not met", None: f"cannot tell ({sanitize(one.why, NOTE_WIDTH)})"}
+        asked = f"{rule.species}, {rule.finds} within {rule.within_m:g} m in {rule.days} days"
+        lines.append(f"{asked}: {said[one.met]}. {sanitize(rule.source, NOTE_WIDTH)}")
         for find, away in one.finds:
-            place = f"{sanitize(find.trap.trap, 20)} [{sanitize(find.trap.block, 20)}], {find.on}"
+            place = f"{_listed([find.trap.trap])} [{_listed([find.trap.block])}], {find.on}"
             lines.append(f"  {place}: {find.number}, {away} m from the last")
-        for zone in one.zones:
-            inside = f"traps {_listed(zone.traps)}; blocks {_listed(zone.blocks)}"
-            lines.append(f"  within {zone.metres} m of a find: {inside}")
+        for metres, traps, blocks in one.zones:
+            lines.append(f"  within {metres} m of a find: traps {_listed(traps)}; blocks {_listed(blocks)}")
         lines += [f"  the rule gives until {one.act_by:%Y-%m-%d %H:%M} UTC"] if one.act_by else []
-        if one.clear_on is not None:
-            held = f"; not read since: {_listed(one.not_read)}" if on >= one.clear_on else ""
-            lines.append(f"  the wait since the last find ends on {one.clear_on}{held}")
+        held = f"; not read since: {_listed(one.not_read)}" if one.clear_on and on >= one.clear_on else ""
+        lines += [f"  the wait since the last find ends on {one.clear_on}{held}"] if one.clear_on else []
     return lines
 
 
@@ -160,20 +150,20 @@ def _listed(labels: Sequence[str]) -> str:
     return listed(sanitize(label, 20) for label in labels) or "none"
 
 
-def no_catch_words(found: NoCatch, near: tuple[str, str, float], span: tuple[date, date]) -> list[str]:
+def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[str]:
     """What was caught near a block, in lines; never more than the traps can say.
 
     Args:
         found: What was found.
-        near: Block, species and distance. [m]
+        about: Which species within how far of which block, in words.
         span: First and last day.
     """
     caught = f"{found.caught} caught" if found.caught else "no catch" if found.readings else "nobody can say"
+    traps, readings = several(len(found.traps), "trap"), several(found.readings, "valid reading")
     return [
-        f"{near[1]} within {near[2]:g} m of {sanitize(near[0], 20)}, {span[0]} to {span[1]}: {caught}.",
-        f"{several(len(found.traps), 'trap')} ({_listed(found.traps)}), {several(found.readings, 'valid reading')}, "
-        f"{found.nights} trap-nights covered, {found.open_nights} not.",
-        *([f"No coordinates, so perhaps near: {_listed(found.placeless)}."] if found.placeless else []),
+        f"{sanitize(about, NOTE_WIDTH)}, {span[0]} to {span[1]}: {caught}.",
+        f"{traps} ({_listed(found.traps)}), {readings}, {found.nights} trap-nights covered, {found.open_nights} not.",
+        *([f"Nobody can say how far: {_listed(found.placeless)}."] if found.placeless else []),
     ]
 
 

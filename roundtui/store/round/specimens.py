@@ -13,6 +13,7 @@ from pathlib import Path
 from roundtui.domain.entries import Specimen
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.specimens import (
     UNKNOWN,
     Identification,
@@ -246,38 +247,45 @@ def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date)
     from roundtui.store.inventory import read_plan_office
     from roundtui.store.season.season import SeasonRecord
 
-    season = SeasonRecord(conn, folder, on, office)
-    hung, found = hanging_on(season.programme, on), []
+    season, found = SeasonRecord(conn, folder, on, office), []
     waiting = {one.trap for one in present(conn, SPECIMENS, season.first, on) if is_open(one)}
     for rule in read_plan_office(folder).finds:
         mine = [one for (_, species), group in season.series.items() if species == rule.species for one in group]
         valid = [
-            (one, r) for one in mine for r in one.readings if r.known and not r.suspect and r.read_on >= season.first
+            (r, one.hanging)
+            for one in mine
+            for r in one.readings
+            if r.known and not r.suspect and r.read_on >= season.first
         ]
-        finds = [
-            Find(one.hanging, r.read_on, r.net or 0, r.entries[0].recorded_at) for one, r in valid if (r.net or 0) > 0
-        ]
-        read = {r.trap: r.read_on for _, r in sorted(valid, key=lambda pair: pair[1].read_on)}
+        valid.sort(key=lambda pair: pair[0].read_on)
+        finds = [Find(row, r.read_on, r.net, r.entries[0].recorded_at) for r, row in valid if r.net and r.net > 0]
         named = waiting & {one.hanging.trap for one in mine}
-        found.append(watch(rule, sorted(finds, key=lambda one: one.on), hung, read, named))
+        read = {r.trap: r.read_on for r, _ in valid}
+        found.append(watch(rule, finds, hanging_on(season.programme, on), read, named))
     return tuple(found)
 
 
 def read_no_catch(
-    conn: sqlite3.Connection, folder: Path, office: Office, span: tuple[date, date], *, near: tuple[str, str, float]
-) -> NoCatch:
-    """What the traps about a block caught in a span of days of one season.
+    conn: sqlite3.Connection,
+    folder: Path,
+    office: Office,
+    span: tuple[date | None, date],
+    *,
+    near: tuple[str, str, float],
+) -> tuple[NoCatch, tuple[date, date]]:
+    """What the traps about a block caught in a span of days of one season, and that span.
 
     Args:
         conn: The store.
         folder: The scouting folder.
         office: The office's rules and season.
-        span: First and last day.
-        near: Block, species and distance. [m]
+        span: First and last day; without the first the season's.
+        near: Species, block and distance. [m]
     """
     from roundtui.store.season.season import SeasonRecord
 
     season = SeasonRecord(conn, folder, span[1], office)
-    series = [one for (_, species), group in season.series.items() if species == near[1] for one in group]
-    every = (row for rows in season.programme.hangings.values() for row in rows)
-    return no_catch(near[0], near[2], series, [row for row in every if row.hung_a_night_in(*span)], span)
+    days, wanted = (span[0] or season.first, span[1]), species_code(near[0])
+    series = [one for (_, species), group in season.series.items() if species == wanted for one in group]
+    hung = [row for rows in season.programme.hangings.values() for row in rows if row.hung_a_night_in(*days)]
+    return no_catch(near[1], near[2], series, hung, days), days
