@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -39,8 +40,7 @@ def export(
     on: date | None,
     route: str | None,
     farm: str | None,
-    sent_to: str,
-    scout: str | None,
+    **sent: Any,
 ) -> None:
     """Write the record of FOLDER as files that other programs read.
 
@@ -55,8 +55,7 @@ def export(
         if farm is not None:
             from roundtui.store.package.one_farm import PAGE, write_inspection
 
-            about = {"agency": " ".join(sent_to.split()), "by": here.scout(scout)}
-            rows = write_inspection(here.conn, farm, to, now, **about)
+            rows = write_inspection(here.conn, farm, to, now, sent=(sent["sent_to"], here.scout(sent["scout"])))
             say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
             return
         for form in formats or _FORMATS:

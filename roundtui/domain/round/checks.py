@@ -58,12 +58,7 @@ def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) ->
     """
     wrong: list[tuple[str, str]] = []
     if visit.count is not None and visit.no_reading is not None:
-        wrong.append(
-            (
-                (f"a count and '{visit.no_reading}' cannot both be entered"),
-                "keep one of the two",
-            )
-        )
+        wrong.append((f"a count and '{visit.no_reading}' cannot both be entered", "keep one of the two"))
     numbers = (("other insects", visit.others), ("females", visit.females), ("sterile moths", visit.sterile))
     for words, number in (("count", visit.count), *((f"number of {what}", number) for what, number in numbers)):
         if number is not None and not 0 <= number <= MOST_MOTHS:

@@ -90,7 +90,7 @@ class _Farm:
 
 
 def write_inspection(
-    conn: sqlite3.Connection, farm: str, to: Path, now: datetime, *, agency: str = "", by: str = ""
+    conn: sqlite3.Connection, farm: str, to: Path, now: datetime, *, sent: tuple[str, str] = ("", "")
 ) -> Mapping[str, int]:
     """Write everything on record about one farm, and nothing about another.
 
@@ -99,8 +99,7 @@ def write_inspection(
         farm: Code of the farm.
         to: Folder to write into.
         now: Instant of writing.
-        agency: Who it is sent to: kept, so that the next one says what came since; empty where nobody is named.
-        by: Who sends it.
+        sent: Agency it is sent to, and by whom: kept, so that the next one says what came since; empty: to nobody.
 
     Returns:
         Rows by table.
@@ -122,19 +121,18 @@ def write_inspection(
         rows = write_tables(conn, to, every, now, mine.keeps)
     digest = hashlib.sha256((to / DESCRIPTOR).read_bytes()).hexdigest()
     write_whole(to / PAGE, _page(conn, mine, rows, digest))
-    if agency:
-        key = f"sent/{farm}/{instant(now)}"
-        put_setting(conn, key, json.dumps({"to": agency, "by": by, "digest": digest}, ensure_ascii=False))
+    if sent[0].strip():
+        put_setting(conn, f"sent/{farm}/{instant(now)}", json.dumps([*sent, digest]))
     return rows
 
 
 def _sent(conn: sqlite3.Connection, mine: _Farm) -> Iterator[str]:
     """What was sent to agencies before, and how many entries have come since."""
     for key, value in settings_like(conn, f"sent/{mine.farm}/"):
-        at, said = key.rsplit("/", 1)[1], json.loads(value)
+        at, (agency, by, digest) = key.rsplit("/", 1)[1], json.loads(value)
         later = sum(one > at for one in mine.recorded)
-        who = f"to {sanitize(said['to'], 60)} by {sanitize(said['by'], 60) or 'nobody named'}"
-        yield f"  {at[:16]} UTC {who}, {later} of its entries or corrections since; digest {said['digest']}"
+        who = f"to {sanitize(agency, 60)} by {sanitize(by, 60) or 'nobody named'}"
+        yield f"  {at[:16]} UTC {who}, {later} entries or corrections of these since; digest {digest}"
 
 
 def _page(conn: sqlite3.Connection, mine: _Farm, rows: Mapping[str, int], digest: str) -> str:

@@ -43,13 +43,8 @@ _TOGGLES = (
         ("cleared", "c", "not cleared"),
     ),
     (
-        *(
-            ("estimated", "e", "estimate"),
-            ("others", "o", "others"),
-            ("females", "h", "females"),
-            ("sterile", "d", "sterile"),
-        ),
-        *(("note", "n", "note"), ("lure_found", "w", "wrong lure")),
+        *(("estimated", "e", "estimate"), ("others", "o", "others"), ("females", "h", "females")),
+        *(("sterile", "d", "sterile"), ("note", "n", "note"), ("lure_found", "w", "wrong lure")),
     ),
 )
 """Marks of an entry: field, letter, words."""
