@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
+from operator import itemgetter
 from typing import Any
 
 from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit
@@ -100,12 +101,10 @@ class Table:
     @cached_property
     def values_said(self) -> Callable[[Mapping[str, Any]], Row]:
         """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where it lacks one."""
-        listed = ["said['id']", "said['recorded_at']", "said['scout']"]
-        listed += ["said.get('device', '')", "said.get('replaces')", "said.get('reason', '')"]
-        for one in self.own:
-            value = f"said[{one.name!r}]" if one.required else f"said.get({one.name!r}, {one.default!r})"
-            listed.append(f"int({value})" if one.form is Form.FLAG else value)
-        return _made(f"lambda said: ({', '.join(listed)},)", {})
+        defaults = {"device": "", "replaces": None, "reason": ""}
+        defaults |= {one.name: one.default for one in self.own if not one.required}
+        get = itemgetter(*self.columns)
+        return lambda said: get({**defaults, **said})
 
     @cached_property
     def text(self) -> Callable[[Row, str, int, str, int, str], str]:
