@@ -294,6 +294,11 @@ class NoReading(StrEnum):
         return self in (NoReading.MISSING, NoReading.DOWN, NoReading.DAMAGED)
 
 
+def _insects(words: str, mark: str = "", short: str = "") -> Any:
+    """A number of insects that need not be told."""
+    return field(default=None, metadata=fact(words, mark=mark, short=short, least=0, most=MOST_MOTHS))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft(Recorded):
     """What one entry says of a trap, whichever trap and day it is.
@@ -301,13 +306,8 @@ class Draft(Recorded):
     Zero is a count, None is no count: the two are never the same. What was done on a visit acts after its count.
     """
 
-    count: int | None = field(
-        default=None,
-        metadata=fact(
-            "Moths in the trap, those left in earlier included. Zero is a count; blank is no count.",
-            least=0,
-            most=MOST_MOTHS,
-        ),
+    count: int | None = _insects(
+        "Moths in the trap, those left in earlier included. Zero is a count; blank is no count."
     )
     no_reading: NoReading | None = field(default=None, metadata=fact("Why it was not counted.", mark="x"))
     estimated: bool = field(default=False, metadata=fact("The count is an estimate.", mark="e", short="estimate"))
@@ -324,29 +324,12 @@ class Draft(Recorded):
         default=None,
         metadata=fact("Body replaced: its label, or yes for a clean one without; blank: left alone.", mark="b"),
     )
-    others: int | None = field(
-        default=None,
-        metadata=fact("Other insects in the trap.", mark="o", short="others", least=0, most=MOST_MOTHS),
-    )
-    females: int | None = field(
-        default=None,
-        metadata=fact(
-            "Females among the count; blank: not sexed, which is never zero.",
-            mark="h",
-            short="females",
-            least=0,
-            most=MOST_MOTHS,
-        ),
-    )
-    sterile: int | None = field(
-        default=None,
-        metadata=fact(
-            "Sterile moths beside the count, which is of wild ones; blank: not told apart, which is never zero.",
-            mark="d",
-            short="sterile",
-            least=0,
-            most=MOST_MOTHS,
-        ),
+    others: int | None = _insects("Other insects in the trap.", "o", "others")
+    females: int | None = _insects("Females among the count; blank: not sexed, which is never zero.", "h", "females")
+    sterile: int | None = _insects(
+        "Sterile moths beside the count, which is of wild ones; blank: not told apart, which is never zero.",
+        "d",
+        "sterile",
     )
     lure_found: str | None = field(
         default=None,
