@@ -73,12 +73,10 @@ class Recorded:
     device: str = field(default="", metadata=fact("Laptop it was recorded on, by its name."))
     recorded_at: datetime | None = field(default=None, metadata=fact("Instant of recording, UTC."))
     id: str = field(
-        default="",
-        metadata=fact("Universal id of the entry, in the order of time (RFC 9562, version 7).", pattern=ID),
+        default="", metadata=fact("Universal id of the entry, in the order of time (RFC 9562, version 7).", pattern=ID)
     )
     replaces: str | None = field(
-        default=None,
-        metadata=fact("Id of the entry that this one corrects; the other stays on record.", pattern=ID),
+        default=None, metadata=fact("Id of the entry that this one corrects; the other stays on record.", pattern=ID)
     )
     reason: str = field(default="", metadata=fact("Why it was corrected or withdrawn."))
 

@@ -62,7 +62,7 @@ def quality_json(found: recounts.Quality) -> dict[str, Any]:
         what: {by: {key: json_of(s, "good of interval") for key, s in of.items()} for by, of in groups.items()}
         for what, groups in found.shares.items()
     }
-    caught = {
+    caught: dict[str, dict[str, Any]] = {
         species: {"moths": moths, "trap_days": days, "per_day": moths / days, "per_week": 7 * moths / days}
         | {"sterile": sterile, "sterile_to_wild": sterile / moths if sterile and moths else None}
         for species, (moths, days, sterile) in found.caught.items()

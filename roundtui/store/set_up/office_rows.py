@@ -54,10 +54,7 @@ OTHERS = (
     _table("models.toml", "weather", "unit timezone", "fill_days"),
     _table("plan.toml", "margins", "", "before_catch_days season_days tapes_per_trap spare_share"),
     _table(
-        "plan.toml",
-        "hang",
-        "id species",
-        "stage days_after on degree_days starts lower upper unit note source date",
+        "plan.toml", "hang", "id species", "stage days_after on degree_days starts lower upper unit note source date"
     ),
     _table("plan.toml", "density", "least source", "species ha_per_trap over_ha first_ha then_ha_per_trap"),
     _table("plan.toml", "traps", "block species number"),
