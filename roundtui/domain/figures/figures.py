@@ -261,8 +261,9 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
         follows, part of its week is unsettled.
     """
     inside = read_in(trap, on)
-    if any(reading.conflict for reading in inside):
-        return None
+    for reading in inside:
+        if reading.conflict:
+            return None
     used: list[Reading] = []
     begins = on - timedelta(days=DAYS_A_WEEK)
     for reading in inside:
@@ -295,9 +296,12 @@ def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = Fals
 
 
 def _block_figure(figures: tuple[TrapFigure, ...]) -> BlockFigure:
-    highest = max(figures, key=lambda figure: figure.per_week, default=None)
-    mean = sum((figure.per_week for figure in figures), Fraction()) / len(figures) if figures else None
-    return BlockFigure(mean, highest, figures)
+    if not figures:
+        return BlockFigure(None, None, ())
+    # Whole numbers on one denominator: sums and comparisons of fractions take ten times as long.
+    whole = math.lcm(*{figure.per_week.denominator for figure in figures})
+    parts = [figure.per_week.numerator * (whole // figure.per_week.denominator) for figure in figures]
+    return BlockFigure(Fraction(sum(parts), whole * len(parts)), figures[parts.index(max(parts))], figures)
 
 
 def day_before(traps: Iterable[Series], used: BlockFigure, on: date) -> date | None:

@@ -137,7 +137,7 @@ def _estimated(reading: Reading) -> bool:
 
 def _speaks(reading: Reading) -> bool:
     # Asked of every reading of a season, so without a call.
-    valid = reading.net is not None and not reading.suspect and len(reading.entries) < 2  # noqa: PLR2004
+    valid = reading.net is not None and not reading.suspect and len(reading.entries) < 2
     return valid and reading.days is not None and 0 < reading.days <= LONGEST_DAYS
 
 
