@@ -21,14 +21,15 @@ from textual.theme import Theme
 from textual.timer import Timer
 
 from roundtui.app.drawing import Changes, Shown
-from roundtui.app.keys import bindings
-from roundtui.app.keys.desk import APP
+from roundtui.app.keys import bindings, keys_of
 from roundtui.app.screen import RoundtuiScreen, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
+
+APP = keys_of("desk", "app")
 
 MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""

@@ -104,11 +104,7 @@ def present_lot(programme: Programme, hanging: Trap, last_service: Mapping[str, 
 
 
 def lots_behind(
-    programme: Programme,
-    hanging: Trap,
-    visits: Sequence[Visit],
-    last_service: Mapping[str, Visit],
-    reading: Reading,
+    programme: Programme, hanging: Trap, visits: Sequence[Visit], last_service: Mapping[str, Visit], reading: Reading
 ) -> tuple[Lot | None, ...]:
     """Lots of the lures that hung in a trap while a reading's moths were caught.
 
@@ -122,7 +118,7 @@ def lots_behind(
     Returns:
         Each lot once; None for a lure whose lot is not on record, and for days without a lure.
     """
-    changes = [v for v in visits if hanging.hangs_on(v.read_on) and (v.lure is not None or v.lure_found is not None)]
+    changes = [v for v in visits if (v.lure is not None or v.lure_found is not None) and hanging.hangs_on(v.read_on)]
     lot = programme.lots.get(hanging.lot)
     if not any(visit.lure is not None for visit in changes):
         lot = present_lot(programme, hanging, last_service)

@@ -56,18 +56,9 @@ MEANINGS = {
 HOW_SURE = (
     "how sure",
     "A few traps show a block's catch only roughly, and this says how roughly. It changes neither threshold nor "
-    "status, and is no advice.",
+    "status, and is no advice to act or to wait.",
 )
 """What it says how sure a status is, and what it does not."""
-RANKS = {
-    Status.OVER: 3,
-    Status.WITHIN: 2,
-    Status.BELOW: 1,
-    Status.CANNOT_TELL: 1,
-    Status.NO_RULE: 0,
-    Status.NOT_READ: 0,
-}
-"""How strongly a status is shaded."""
 NOTE_WIDTH = 300
 """Longest note of a scout in a letter; the whole of it is on record. [columns]"""
 
@@ -259,13 +250,6 @@ class Material:
         found = series_changes(self.programme, self.season_first, self.on)
         return _grouped([((one.block, one.species), one) for one in found])
 
-    @cached_property
-    def walking(self) -> Mapping[str, int]:
-        """Place of each block in the order of walking, route after route."""
-        stops = [self.programme.hangings.get(trap, ()) for route in self.programme.routes.values() for trap in route]
-        blocks = dict.fromkeys(row.block for rows in stops for row in rows)
-        return {block: at for at, block in enumerate(blocks)}
-
     def as_told(self, rests_on: Mapping[str, Sequence[float]]) -> Material:
         """The same, as sure as an earlier letter of the day was: what was learned of other blocks since changes none.
 
@@ -311,8 +295,8 @@ def read_material(
         folder: The scouting folder.
         on: Last of the seven days.
         office: Rules, and when the season starts.
-        farms: Codes of the farms whose letters are wanted: the years of others are left out, which take longest to
-            read. None: all.
+        farms: Codes of the farms whose letters are wanted: years, biofixes and outlooks of others are left out, which
+            take longest to read. None: all.
 
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
@@ -328,19 +312,22 @@ def read_material(
     seasons = YearsRecord(conn, folder, on, office)
     season = seasons.now
     letters_office = read_letters_office(folder, season.programme.farms)
-    made = summary_of(conn, office, on, programme=season.programme)
+    made = summary_of(conn, office, on, programme=season.programme, record=season.history)
     table = sample_table(office)
     before = SeasonRecord(conn, folder, on - A_YEAR, office)
     keys = [(row.block, row.species) for row in made.summary.blocks if farms is None or row.farm in farms]
+    hung = [key for key in season.series if farms is None or season.programme.farm_of(key[0]) in farms]
     return Material(
         summary=made.summary,
-        last_year=summary_of(conn, office, on - A_YEAR, programme=before.programme, how_sure=False).summary,
+        last_year=summary_of(
+            conn, office, before.on, programme=before.programme, record=before.history, how_sure=False
+        ).summary,
         programme=made.programme,
         history=made.history,
         series=season.series,
         series_before=before.series,
-        biofixes=_grouped([((row.block, row.species), row) for row in season.biofix_rows()]),
-        outlooks=_grouped([((row.block, row.species), row) for row in season.outlook_rows()]),
+        biofixes={key: season.biofixes(*key) for key in hung},
+        outlooks=_grouped([((row.block, row.species), row) for row in season.outlook_rows(hung)]),
         observations=made.observations,
         season_starts_on=office.season_starts_on,
         years={key: seasons.of(*key, most_past=MOST_PAST) for key in keys},

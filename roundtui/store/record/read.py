@@ -10,37 +10,14 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.entries import Visit, Withdrawal, maker
+from roundtui.domain.entries import Recorded, Visit, Withdrawal, maker
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.store.failures import plainly
-from roundtui.store.record.rows import (
-    SET_UP_CHANGES,
-    VISITS,
-    WITHDRAWALS,
-    Entry,
-    Row,
-    Table,
-    day,
-    day_or_none,
-    visit_of,
-)
+from roundtui.store.record.rows import SET_UP_CHANGES, VISITS, WITHDRAWALS, Row, Table, day, day_or_none, standing
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
     from roundtui.domain.figures.rules import Office
-
-__all__ = [
-    "JournalRow",
-    "history",
-    "journal_rows",
-    "newest_read_on",
-    "programme",
-    "programme_for",
-    "put_setting",
-    "same_day",
-    "setting",
-    "visits_of",
-]
 
 
 PAST_DAYS = 800
@@ -53,7 +30,7 @@ class JournalRow:
 
     kind: str
     """Kind of entry, as ``Table.kind`` has it, or withdrawal."""
-    entry: Entry | Withdrawal
+    entry: Recorded | Withdrawal
     """The entry."""
     present: bool
     """Whether it still stands: neither corrected nor withdrawn."""
@@ -198,12 +175,7 @@ def visits_of(conn: sqlite3.Connection, trap: str, first: date, last: date) -> t
         last: Last day, included.
     """
     with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {VISITS.listed} FROM present_visits WHERE trap = ? AND read_on BETWEEN ? AND ?"  # noqa: S608
-            " ORDER BY read_on, recorded_at, id",
-            (trap, first.isoformat(), last.isoformat()),
-        ).fetchall()
-    return tuple(map(visit_of, rows))
+        return tuple(standing(conn, VISITS, "trap = ? AND read_on BETWEEN ? AND ?", trap, first, last))
 
 
 def visits_by_trap(
@@ -219,12 +191,8 @@ def visits_by_trap(
     """
     found: dict[str, tuple[Visit, ...]] = dict.fromkeys(traps, ())
     with plainly(conn):
-        for row in conn.execute(
-            f"SELECT {VISITS.listed} FROM present_visits WHERE trap IN (SELECT value FROM json_each(?))"  # noqa: S608
-            " AND read_on BETWEEN ? AND ? ORDER BY read_on, recorded_at, id",
-            (json.dumps(list(traps)), first.isoformat(), last.isoformat()),
-        ):
-            visit = visit_of(row)
+        where = "trap IN (SELECT value FROM json_each(?)) AND read_on BETWEEN ? AND ?"
+        for visit in standing(conn, VISITS, where, json.dumps(list(traps)), first, last):
             found[visit.trap] = (*found[visit.trap], visit)
     return found
 

@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys.round import DOUBLE_ENTRY
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
@@ -16,6 +16,8 @@ from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.store.paper.sheets import SheetComparison
 from roundtui.store.session import Session
+
+DOUBLE_ENTRY = keys_of("round", "entries")
 
 
 def keyers(two: SheetComparison, width: int) -> Content:
@@ -46,7 +48,7 @@ def difference_line(difference: Difference, width: int) -> str:
     """
     row, side = difference.row, _side(width)
     fields = ", ".join(field.replace("_", " ") for field in difference.fields) or "row"
-    line = f"{padded(row.trap, 10)} {row.read_on:%m-%d}  "
+    line = f"{padded(row.trap, 10)} {row.read_on:%d %b} "
     line += f"{padded(_side_words(difference.first), side)} {padded(_side_words(difference.second), side)} "
     return line + sanitize(fields, max(0, width - cells(line) - 3))
 

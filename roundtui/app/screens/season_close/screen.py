@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from textual import work
 from textual.content import Content
 
-from roundtui.app.keys.season import SEASON_CLOSE
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.entries import PartState
 from roundtui.domain.text import padded, sanitize
@@ -20,6 +20,8 @@ from roundtui.report import text as numbers
 from roundtui.report.season.season_end import CloseDesk, CloseRow
 from roundtui.report.traps.parts import held_words
 from roundtui.store.session import Session
+
+SEASON_CLOSE = keys_of("season", "close")
 
 CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard, and back as their labels say."
 """What to mind in taking down."""

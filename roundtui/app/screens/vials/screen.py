@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from textual.content import Content
 
-from roundtui.app.keys.round import VIALS
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.entries import Specimen
 from roundtui.domain.programme.farm import Programme
@@ -15,6 +15,8 @@ from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.specimens import SpecimenDesk
 from roundtui.store.session import Session
+
+VIALS = keys_of("round", "vials")
 
 HEAD = f"  {'Vial':<9}{'Trap':<11}{'Of':<6}{'Found':<12}{'Many':>4}  {'Counted':<9}What"
 """Titles of the columns."""
