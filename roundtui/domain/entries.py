@@ -10,7 +10,7 @@ What is put on record of the kit: parts of traps, what was assembled of them, lu
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, field, fields
 from datetime import UTC, date, datetime
 from enum import StrEnum
@@ -94,6 +94,25 @@ class Unknown(Recorded):
     """An entry of a kind, or with words, that only a newer program knows; it is kept and handed on as it came."""
 
     kind: str = field(metadata=fact("Word for the kind of entry."))
+
+
+def maker(record: type[Any], given: str, values: Mapping[str, str], **known: Any) -> Callable[..., Any]:
+    """A function that makes frozen records of one class, some six times as fast as the class itself.
+
+    It fills the fields of a twin that is not frozen, and only then makes it one of the class.
+
+    Args:
+        record: A frozen dataclass with slots.
+        given: Parameters of the function.
+        values: For every field the expression of its value.
+        known: What the expressions name beside the parameters.
+    """
+    twin = {"__slots__": record.__slots__, "__setattr__": object.__setattr__, "__delattr__": object.__delattr__}
+    known |= {"new": object.__new__, "twin": type(record.__name__, record.__bases__, twin), "record": record}
+    fill = "".join(f" one.{name} = {value}\n" for name, value in values.items())
+    exec(f"def make({given}):\n one = new(twin)\n{fill} one.__class__ = record\n return one", known)  # noqa: S102
+    made: Callable[..., Any] = known["make"]
+    return made
 
 
 class Form(StrEnum):
