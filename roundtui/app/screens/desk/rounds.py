@@ -8,7 +8,7 @@ from datetime import date
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import RoundState, progress
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, padded, sanitize, spoken_day
 
 FIRST_TIME = """
   First time here? A round in five lines; F2 has the whole page.
@@ -30,7 +30,7 @@ def state_words(state: RoundState) -> str:
         return "no trap to read"
     if state.started_on is None:
         return f"due        {len(state.traps)} traps"
-    begun = state.started_on.isoformat()
+    begun = spoken_day(state.started_on, state.started_on)
     if state.left:
         return f"under way  {done} of {len(state.traps)}, {len(state.left)} left{found}, begun {begun}"
     unread = f", {so_far.unread} unread" if so_far.unread else ""

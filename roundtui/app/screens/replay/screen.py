@@ -17,7 +17,7 @@ from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.recounts import Question, Talk, talks
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import full_day, sanitize, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
 from roundtui.store.round.past import mark_after
@@ -170,7 +170,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         on = self.replay.neighbour(direction)
         if on is None:
             word = "earlier" if direction < 0 else "later"
-            self._say(f"There is no {word} round of this route")
+            self.tell(f"There is no {word} round of this route")
             return
         self._change(self.replay.route, on)
 
@@ -179,7 +179,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         self._stop()
         routes = list(self.session.programme.routes)
         if len(routes) < 2:
-            self._say("There is one route only")
+            self.tell("There is one route only")
             return
         on = self.replay.span.last
         route = routes[(routes.index(self.replay.route) + 1) % len(routes)]
@@ -295,16 +295,19 @@ class ReplayScreen(RoundtuiScreen[None]):
             self.parts[name].styles.height = lines
 
     def _show(self) -> None:
-        replay, at, width = self.replay, self.at, max(40, self.size.width)
-        lines = self.heights
-        step = self.step
-        trap = step.row.trap if step else None
-        talk = talk_about(replay.rows, step.row) if step else None
-        self._put("head", replay_lines.head(replay, at, self._pace(), width))
-        self._put("strip", replay_lines.strip(replay.traps, replay.done(at), trap, width, lines["strip"]))
-        self._put("log", replay_lines.log(replay.steps, self.asked, at, width, lines["log"]))
-        self._put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, lines["about"])))
-        self._put("figures", self._figures(width, lines["figures"]))
+        replay, at, width, lines = self.replay, self.at, max(40, self.size.width), self.heights
+        row = self.step.row if self.step else None
+        trap = row.trap if row else None
+        talk = talk_about(replay.rows, row) if row else None
+        shown = {
+            "head": replay_lines.head(replay, at, "" if self.playing is None else "playing", width),
+            "strip": replay_lines.strip(replay.traps, replay.done(at), trap, width, lines["strip"]),
+            "log": replay_lines.log(replay.steps, self.asked, at, width, lines["log"]),
+            "about": replay_lines.about(replay, at, talk, self.session.programme, (width, lines["about"])),
+            "figures": self._figures(width, lines["figures"]),
+        }
+        for part, words in shown.items():
+            self.parts[part].update(words, layout=False)
 
     def _figures(self, width: int, height: int) -> Content:
         """What stood then; where looking it up takes long, a word first, and the figures when they are there."""
@@ -338,15 +341,6 @@ class ReplayScreen(RoundtuiScreen[None]):
             if worker.is_cancelled:
                 return
 
-    def _pace(self) -> str:
-        return "" if self.playing is None else "playing"
-
-    def _say(self, words: str) -> None:
-        self.tell(words)
-
-    def _put(self, part: str, words: Content) -> None:
-        self.parts[part].update(words, layout=False)
-
 
 class HistoryScreen(PageScreen):
     """One entry's story.
@@ -368,14 +362,15 @@ class HistoryScreen(PageScreen):
     def page(self) -> Content:
         """What stands is marked with a star."""
         row = self._step.row
+        what = f"{row.kind.capitalize()} of {sanitize(row.trap or row.block or '', 40)}, {full_day(row.read_on)}\n\n"
         parts: list[str | tuple[str, str]] = [
-            (f"{row.kind.capitalize()} of {sanitize(row.trap or row.block or '', 40)}, {row.read_on}\n\n", "bold"),
+            (what, "bold"),
             "In the order recorded; * marks what holds. Times in UTC.\n\n",
         ]
-        parts += [_wrapped(line) for line in history_lines(self._rows, LONGEST)]
+        parts += [_wrapped(spoken_days(line, self.session.on)) for line in history_lines(self._rows, LONGEST)]
         if self._step.remarks:
             parts.append(("\nRemarks\n\n", "bold"))
-            parts += [_wrapped(f"! {words}") for words in self._step.remarks.values()]
+            parts += [_wrapped(spoken_days(f"! {words}", self.session.on)) for words in self._step.remarks.values()]
         if self._talk is not None:
             parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))
             parts += [
