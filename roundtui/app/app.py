@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import os
 import sys
 import threading
+from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from datetime import date
@@ -13,19 +15,22 @@ from pathlib import Path, PurePath
 from typing import ClassVar
 
 from rich.console import RenderableType
+from textual import events
 from textual._compositor import ChopsUpdate, LayoutUpdate
 from textual.app import App, SystemCommand
 from textual.binding import BindingType
 from textual.screen import Screen
 from textual.theme import Theme
 from textual.timer import Timer
+from textual.worker import Worker
 
 from roundtui.app.drawing import Changes, Shown
 from roundtui.app.keys import bindings
 from roundtui.app.keys.desk import APP
-from roundtui.app.screen import RoundtuiScreen, show_error
+from roundtui.app.screen import OPENS, RoundtuiScreen, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
+from roundtui.app.widgets.count_input import CountInput
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
@@ -40,6 +45,8 @@ MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
+KEY_SECONDS = 2.0
+"""No longer than this does a key wait for what the one before it sets off. [s]"""
 
 
 class RoundtuiApp(App[int]):
@@ -81,6 +88,63 @@ class RoundtuiApp(App[int]):
         self._meeting = False
         self._met_at: float | None = None
         self._failed = ""
+        self._typed_ahead: deque[events.Key] = deque()
+        self._dealing: asyncio.Task[None] | None = None
+
+    # --- keys, one by one --------------------------------------------------------------------------------------------
+
+    async def on_event(self, event: events.Event) -> None:
+        """Look at a key when all that the one before it set off is dealt with, however fast they are typed.
+
+        A key often acts by a message, as Enter in a line of a form does, or by opening a dialog. What was typed behind
+        it would otherwise land in the line or on the screen that it leaves.
+        """
+        if not isinstance(event, events.Key) or event.is_forwarded:
+            await super().on_event(event)
+        elif self._dealing is not None:
+            self._typed_ahead.append(event)
+        else:
+            # A count field deals with its digits in their order by itself.
+            alone = isinstance(self.focused, CountInput) and event.key.isdigit()
+            before = self.screen, self._opening()
+            await super().on_event(event)
+            if not alone:
+                self._dealing = asyncio.create_task(self._deal(*before))
+
+    def _opening(self) -> set[Worker[object]]:
+        return {one for one in self.workers if one.group == OPENS and not one.is_finished}
+
+    async def _deal(self, screen: Screen[object], opening: set[Worker[object]]) -> None:
+        try:
+            while True:
+                with suppress(TimeoutError):
+                    async with asyncio.timeout(KEY_SECONDS):
+                        await self._dealt_with(screen, opening)
+                if not self._typed_ahead:
+                    return
+                screen, opening = self.screen, self._opening()
+                await super().on_event(self._typed_ahead.popleft())
+        except Exception as error:
+            self._handle_exception(error)
+        finally:
+            self._dealing = None
+
+    async def _dealt_with(self, screen: Screen[object], opening: set[Worker[object]]) -> None:
+        """Wait for a key on its way from the field up to the app, for the message it sends, and for what it opens."""
+        await self._messages()
+        await self._messages()
+        waiting = self._opening() - opening
+        while self.screen is screen and any(not one.is_finished for one in waiting):
+            await asyncio.sleep(0)
+        if waiting or self.screen is not screen:
+            await self._messages()
+
+    async def _messages(self) -> None:
+        """Wait for the messages that are under way now from the focused widget up to the app."""
+        for node in (self.focused or self.screen).ancestors_with_self:
+            done = asyncio.Event()
+            if node.call_later(done.set):
+                await done.wait()
 
     def fit(self, terminal: Mapping[str, str]) -> None:
         """Take the colours and characters that the terminal has.

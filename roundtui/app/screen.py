@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Coroutine, Mapping, Sequence
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
@@ -43,6 +43,8 @@ SCREENS: Mapping[str, tuple[str, str]] = {
     "register": ("RegisterScreen", "The register cannot be read"),
 }
 """Folder of each screen that is opened by name: its class, and what is said where it cannot be opened."""
+OPENS = "opens"
+"""Group of the work that opens a screen or a dialog."""
 BARS = {"head": "bar", "keys": "keys"}
 """Classes of the texts at the top and the bottom."""
 
@@ -112,7 +114,11 @@ class RoundtuiScreen(Screen[T]):
 
     def open_soon(self, name: str, *asked: object, done: Callable[[Any], None] | None = None) -> None:
         """The same, from where nothing can be waited for."""
-        self.app.run_worker(self.open_screen(name, *asked, done=done), exclusive=True)
+        self.soon(self.open_screen(name, *asked, done=done))
+
+    def soon(self, work: Coroutine[Any, Any, object]) -> None:
+        """Do what opens a screen or a dialog; keys typed behind it wait until that stands."""
+        self.app.run_worker(work, group=OPENS, exclusive=True)
 
     def came_back(self) -> None:
         """A screen that was opened from here is closed: it may have put something on record."""
@@ -154,7 +160,8 @@ class RoundtuiScreen(Screen[T]):
             self.tell("")
         elif key.lower() in self.active_bindings:
             event.stop()
-            self.app.simulate_key(key.lower())
+            found = self.active_bindings[key.lower()]
+            await self.app.run_action(found.binding.action, found.node)
         elif self.KEYS:
             event.stop()
             self.tell(dead_key(self.KEYS, key))
@@ -190,7 +197,7 @@ class RoundtuiScreen(Screen[T]):
 
     def do(self, action: Action) -> None:
         """Do what a row of the table says."""
-        self.app.run_worker(self.run_action(action.act), exclusive=True)
+        self.soon(self.run_action(action.act))
 
     def open_place(self, name: str) -> None:
         """Open a place from here, on the route that is looked at."""
@@ -217,7 +224,7 @@ class RoundtuiScreen(Screen[T]):
                 self.came_back()
                 self.tell(f"At the keys from here on: {sanitize(name, 40)}")
             elif not named:
-                self.app.run_worker(self.action_name(), exclusive=True)
+                self.soon(self.action_name())
 
         dialog = LineDialog("Who is scouting?", "Name", named, fault=lambda _: "", hint=hint)
         await self.app.push_screen(dialog, have)
@@ -252,7 +259,7 @@ class RoundtuiScreen(Screen[T]):
 
     def show_keys(self) -> None:
         """Show the keys of this screen."""
-        self.app.run_worker(self.app.run_action("app.keys"), exclusive=True)
+        self.soon(self.app.run_action("app.keys"))
 
     def action_back(self) -> None:
         """One step back."""

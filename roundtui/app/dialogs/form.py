@@ -17,6 +17,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
+from roundtui.app.screen import OPENS
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
 
@@ -132,11 +133,8 @@ class FormDialog(ModalScreen[T]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "cancel", "Cancel", id="form.cancel", tooltip="Nothing is saved."),
         Binding("pagedown", "to_save", "To the last line", id="form.to-save", tooltip="To the line that saves."),
-        # Taken before the field sees them: a field would be a moment late, and what is typed ahead would stay in it.
-        Binding("tab,down", "app.focus_next", "Next", id="form.next", tooltip="The next line.", priority=True),
-        Binding(
-            "shift+tab,up", "app.focus_previous", "Back", id="form.before", tooltip="The line before.", priority=True
-        ),
+        Binding("tab,down", "app.focus_next", "Next", id="form.next", tooltip="The next line."),
+        Binding("shift+tab,up", "app.focus_previous", "Back", id="form.before", tooltip="The line before."),
     ]
 
     def __init__(self, ticks: Callable[[], float]) -> None:
@@ -249,7 +247,7 @@ class FormDialog(ModalScreen[T]):
     def look_up(self, work: Callable[[], object], done: Callable[[Any], None]) -> None:
         """Work out in a thread what saving changes; dropped where a line says something else by then."""
         self.say(LOOKING)
-        worker = self.run_worker(work, name="ahead", thread=True, exclusive=True, exit_on_error=False)
+        worker = self.run_worker(work, group=OPENS, thread=True, exclusive=True, exit_on_error=False)
         self._job = (worker, done)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
@@ -445,23 +443,11 @@ class MenuDialog(ModalScreen[str | None]):
     def on_key(self, event: events.Key) -> None:
         """A key of one of the lists chooses; any other says that it is none."""
         key = (event.character or "").lower()
-        if self.choose(key):
+        if key in self._keys:
             event.stop()
+            self.dismiss(key)
         elif key.isprintable() and key not in ("", "m"):
             self.query_one("#said", Static).update(f"{key} is not in the menu. {MENU_HINT}")
-
-    def choose(self, key: str) -> bool:
-        """Choose a row by its key.
-
-        Args:
-            key: What was pressed.
-
-        Returns:
-            Whether it is in one of the lists.
-        """
-        if key in self._keys:
-            self.dismiss(key)
-        return key in self._keys
 
     def action_back(self) -> None:
         """Nothing is chosen."""

@@ -58,7 +58,7 @@ class DeskScreen(RoundtuiScreen[None]):
         """Show the rounds at once, the rest when it is read."""
         self.refill()
         if not self.session.scout:
-            self.app.run_worker(self.action_name(), exclusive=True)
+            self.soon(self.action_name())
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
@@ -147,7 +147,7 @@ class DeskScreen(RoundtuiScreen[None]):
     def open_place(self, name: str) -> None:
         """A place: the season is put together already; a programme that has just begun shows what comes next."""
         if name == "season":
-            self.app.run_worker(self.open_screen("season", ready=self.season), exclusive=True)
+            self.soon(self.open_screen("season", ready=self.season))
         elif name in ("register", "bring") and not self.rounds:
             from roundtui.app.screens.desk.view import due_step
 

@@ -101,7 +101,7 @@ class RegisterScreen(TextsScreen[None]):
     def action_find(self) -> None:
         """Mark the row of a label that is typed."""
         if not self._order_open():
-            self.run_worker(self._find(), exclusive=True, group="find")
+            self.soon(self._find())
 
     async def _find(self) -> None:
         from roundtui.app.dialogs.form import LineDialog
@@ -243,7 +243,7 @@ class RegisterScreen(TextsScreen[None]):
     def action_history(self) -> None:
         """Who changed the marked row, when, from what to what."""
         if not self._order_open() and self.row is not None:
-            self.run_worker(self._history(self.row), exclusive=True, group="history")
+            self.soon(self._history(self.row))
 
     async def _history(self, row: RegisterRow) -> None:
         await self.app.push_screen_wait(RowHistoryScreen(self.desk, row))
@@ -257,7 +257,7 @@ class RegisterScreen(TextsScreen[None]):
 
     def _open(self, form: Form) -> None:
         if not self._order_open():
-            self.run_worker(self._ask(form), exclusive=True, group="change")
+            self.soon(self._ask(form))
 
     async def _ask(self, form: Form) -> None:
         dialog = RegisterRowDialog(

@@ -259,7 +259,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     def action_notified(self) -> None:
         """Put on record who was told."""
         if self._present() and self.summary.blocks:
-            self.run_worker(self._tell(), exclusive=True)
+            self.soon(self._tell())
 
     async def _tell(self) -> None:
         from roundtui.app.dialogs.office import record_call

@@ -141,13 +141,8 @@ class WalkScreen(RoundtuiScreen[None]):
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def press(self, key: str) -> None:
-        """What a key of an entry does here; nothing where it was typed ahead and a dialog came in between.
-
-        A key typed right behind that of the menu chooses there.
-        """
+        """What a key of an entry does here; nothing where a dialog came in between."""
         if not self.is_active:
-            if choose := getattr(self.app.screen, "choose", None):
-                choose(key)
             return
         if key != "enter":
             if self.enters.other() and key not in NO_ANSWER:
