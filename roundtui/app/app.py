@@ -25,9 +25,9 @@ from textual.timer import Timer
 from textual.worker import Worker
 
 from roundtui.app.drawing import Changes, Shown
-from roundtui.app.keys import bindings
+from roundtui.app.keys import OPENS, bindings
 from roundtui.app.keys.desk import APP
-from roundtui.app.screen import OPENS, RoundtuiScreen, show_error
+from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
 from roundtui.app.widgets.count_input import CountInput
@@ -99,6 +99,8 @@ class RoundtuiApp(App[int]):
         A key often acts by a message, as Enter in a line of a form does, or by opening a dialog. What was typed behind
         it would otherwise land in the line or on the screen that it leaves.
         """
+        if isinstance(event, events.Key) and event.key == "ctrl+j":
+            event = events.Key("enter", "\r")  # Some number pads send it.
         if not isinstance(event, events.Key) or event.is_forwarded:
             await super().on_event(event)
         elif self._dealing is not None:
@@ -265,21 +267,6 @@ class RoundtuiApp(App[int]):
 
         if not isinstance(self.screen, HelpScreen):
             await self.push_screen(HelpScreen(self.session, getattr(self.screen, "KEYS", ())))
-
-    def action_menu(self) -> None:
-        """What has no key of its own, and the places."""
-        if isinstance(self.screen, RoundtuiScreen):
-            self.screen.action_menu()
-
-    async def action_go_to(self) -> None:
-        """Go to a trap, a block or a farm by its label."""
-        if isinstance(self.screen, RoundtuiScreen):
-            await self.screen.action_go_to()
-
-    async def action_name(self) -> None:
-        """Say who is at the keys from here on."""
-        if isinstance(self.screen, RoundtuiScreen):
-            await self.screen.action_name()
 
     async def action_guide(self) -> None:
         """How a round goes."""

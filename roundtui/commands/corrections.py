@@ -6,7 +6,6 @@ import sqlite3
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
 from datetime import UTC, date, datetime
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,7 +15,7 @@ from roundtui.command_line import DAY, FOLDER, JSON, SCOUT, agreed, author_of, o
 from roundtui.errors import ProblemsError
 
 if TYPE_CHECKING:
-    from roundtui.domain.entries import TreatmentSaid
+    from roundtui.domain.entries import TreatmentSaid, Withdrawal
     from roundtui.store.record.read import JournalRow
 
 _ENTRY = click.argument("entry", metavar="ENTRY_ID")
@@ -95,28 +94,34 @@ def correct(
 def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool) -> None:
     """Withdraw an entry without putting another in its place; it stays on record.
 
-    What a withdrawn correction had replaced does not come back by itself.
+    With a trap of a farm that was closed, all that were closed with it; with a block of a call, the whole call. What a
+    withdrawn correction had replaced does not come back by itself.
     """
     from roundtui.domain.entries import TreatmentSaid
+    from roundtui.store.db import transaction
     from roundtui.store.record import journal
-    from roundtui.store.record.chains import chain
+    from roundtui.store.record.chains import together
     from roundtui.store.record.read import programme
     from roundtui.store.round.specimens import refuse_where_it_bears
 
     with closing(opened(folder).conn) as conn:
         author, now = author_of(conn, scout), datetime.now(UTC)
-        rows = [row for row in chain(conn, entry) if row.id == entry]
+        rows = together(conn, entry, known := programme(conn))
         for row in rows:
-            refuse_where_it_bears(programme(conn), row.entry)
-        change = partial(journal.withdraw, conn, entry, reason, author, now)
+            refuse_where_it_bears(known, row.entry)
+
+        def change() -> list[Withdrawal]:
+            with transaction(conn):
+                return [journal.withdraw(conn, row.id, reason, author, now) for row in rows]
+
         treated = tuple(row.entry for row in rows if isinstance(row.entry, TreatmentSaid))
         if treated:
             accept_treatment(conn, folder, change, treated, yes=yes)
         else:
             traps = {row.trap for row in rows if row.trap is not None} | _around(conn, rows)
             accept(conn, folder, change, days={row.read_on for row in rows}, traps=traps, yes=yes)
-        withdrawn = journal.withdraw(conn, entry, reason, author, now)
-    click.echo(withdrawn.id)
+        withdrawn = change()
+    click.echo("\n".join(one.id for one in withdrawn))
 
 
 @click.command()

@@ -52,7 +52,17 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         assert "A2 42 d" in shown
         assert "! A1, 2031-06-03: two counts of one trap on one day" in shown
         assert "Lure due (18)" in shown
+        app.screen.board.at = next(  # type: ignore[attr-defined]
+            (part, row)
+            for part, one in enumerate(app.screen.board.parts)  # type: ignore[attr-defined]
+            for row, words in enumerate(one.rows)
+            if "Not read for over" in words.words
+        )
         await pilot.press("enter")
+        shown = screen_text(app)
+        assert "Register   18 traps" in shown
+        assert "Not read for over 7 days. 1 shows all traps" in shown
+        await pilot.press("escape", "home", *["up"] * 9, "enter")
         assert isinstance(app.screen, WalkScreen)
         assert app.screen.round.route == "b hill"
 

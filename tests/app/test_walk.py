@@ -561,6 +561,12 @@ async def test_a_farm_that_is_closed_costs_three_keys(folder: Path, start: Start
         assert "Trap C1 " in shown
         assert "Farm closed: A2, A3" in shown
         assert len({one.recorded_at for one in app.session.round_of("hill").done.values()}) == 2, "one act for all"
+        await pilot.press("z", "u")
+        assert "Withdraw A2, A3, A4, A5, A6 and 6 more" in (asked := screen_text(app))
+        assert "closed" in asked
+        await pilot.press("y")
+        assert on_record(app.session) == {"A1": "5"}, "and it is withdrawn in one act"
+        assert "Trap A2 " in screen_text(app)
 
 
 JOBS = {
@@ -587,4 +593,7 @@ async def test_what_a_job_costs_in_keys(folder: Path, start: Start) -> None:
         await pilot.pause()
         await pilot.press("enter", "enter")
         await pilot.pause()
-    assert len(app.session.history.notified) == 2, "a call about both blocks: s, c, Enter, Enter"
+        assert len(app.session.history.notified) == 2, "a call about both blocks: s, c, Enter, Enter"
+        await pilot.press("2", "u", *"wrong number", "enter", "enter", "y")
+        await pilot.pause()
+    assert app.session.history.notified == (), "and it is withdrawn in one act"

@@ -17,7 +17,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.app.screen import OPENS
+from roundtui.app.keys import OPENS
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
 
@@ -64,7 +64,7 @@ class AskDialog(ModalScreen[bool]):
         Binding("escape,n", "no", "No", id="ask.no", tooltip="Change nothing."),
         Binding("down,tab,plus,add", "choose(True)", "To yes", id="ask.down", tooltip="Mark yes; then Enter."),
         Binding("up,shift+tab,minus,subtract", "choose(False)", "Back", id="ask.up", tooltip="Mark nothing."),
-        Binding("enter,ctrl+j", "take", "Take", id="ask.enter", tooltip="Take yes, where it is marked."),
+        Binding("enter", "take", "Take", id="ask.enter", tooltip="Take yes, where it is marked."),
     ]
 
     def __init__(self, title: str, said: Said, ticks: Callable[[], float]) -> None:
@@ -118,7 +118,7 @@ class Save(Static, can_focus=True):
     """The last line of a form: it says what is saved, and Enter there saves."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,ctrl+j", "screen.save", "Save", id="form.save", tooltip="Save what the lines say.")
+        Binding("enter", "screen.save", "Save", id="form.save", tooltip="Save what the lines say.")
     ]
 
 
@@ -166,12 +166,6 @@ class FormDialog(ModalScreen[T]):
         self.set_focus(self.query_one(f"#{first}"))
         self.say(self.HINT)
         self._say_what()
-
-    def on_key(self, event: events.Key) -> None:
-        """Enter sent as ctrl+j by some pads is Enter."""
-        if event.key == "ctrl+j" and isinstance(self.focused, Input):
-            event.stop()
-            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """The last line says what would be saved now; what was looked up for other lines is dropped."""
@@ -365,7 +359,7 @@ class ErrorDialog(ModalScreen[None]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,ctrl+j", "enter", "Close", id="error.enter", tooltip="Close this."),
+        Binding("enter", "enter", "Close", id="error.enter", tooltip="Close this."),
         Binding("escape", "close", "Close", id="error.close", tooltip="Close this."),
     ]
 

@@ -7,7 +7,7 @@ from roundtui.app.keys import table
 DESK = table(
     "desk",
     """
-open; enter,ctrl+j; open; act=open; shown=Enter; pad=Enter; foot=Enter
+open; enter; open; act=open; shown=Enter; pad=Enter; foot=Enter
   Open the marked round, at first the first one due; of another list what the marked row is about.
 mark; The row
 part; tab; next list; act=part; shown=Tab; move=Tab
@@ -48,7 +48,7 @@ PLACES = {action.shown.removeprefix("m "): action for action in DESK if action.p
 BRING = table(
     "bring",
     """
-go-on; enter,ctrl+j; go on; act=go_on; shown=Enter; pad=Enter; foot=Enter
+go-on; enter; go on; act=go_on; shown=Enter; pad=Enter; foot=Enter
   Answer what is asked; then write what was read, which asks once more.
 file; f; file; act=file; foot=f
   Name a file, and what it holds.
@@ -64,7 +64,7 @@ back; escape; back; act=back; shown=Escape
 SUMMARY = table(
     "summary",
     """
-season; enter,ctrl+j; open; act=season; shown=Enter; foot=Enter
+season; enter; open; act=season; shown=Enter; foot=Enter
   Season of the marked block; in the list of calls the call to the marked grower.
 next-view; tab; view; act=show(-1); shown=Tab; move=Tab
   Blocks, calls, or the whole summary in sentences.
@@ -78,6 +78,8 @@ full; 4; in full; act=show(3)
   The whole summary in sentences: checks, upkeep, what was not read, rules and cautions.
 notified; c; call made; act=notified; foot=c
   Record a call made: to whom, how, and on which day.
+withdraw; u; withdraw; act=withdraw
+  In the list of calls: withdraw the newest call to the marked grower, about all its blocks.
 treatment; t; spray reported; act=treatment; foot=t; was=a
   Record a spray that a grower reports. What it changes is shown first, and the catch is checked afterwards.
 correct; z; fix entry; act=correct; foot=z
@@ -102,7 +104,7 @@ back
 LETTERS = table(
     "letters",
     """
-one; enter,ctrl+j; write this; act=write_one; shown=Enter; pad=Enter; foot=Enter; was=u
+one; enter; write this; act=write_one; shown=Enter; pad=Enter; foot=Enter; was=u
   Write the letter of the marked farm, or the public update where that is marked. What is there already is asked about
   first.
 all; w; write all; act=write_all; foot=w
@@ -146,7 +148,7 @@ withdraw; u; withdraw; act=correct(True); foot=u; was=t
   Withdraw the entry, with a reason.
 question; q; question; act=question; foot=q
   Ask about the entry, answer, or close the question; open ones are listed on the desk.
-entry; h,enter,ctrl+j; history; act=history; pad=Enter; foot=h
+entry; h,enter; history; act=history; pad=Enter; foot=h
   The history of the entry.
 summary; s; summary; act=summary
   The whole summary as it was at this moment.
@@ -195,9 +197,9 @@ back
 APP = table(
     "app",
     """
-menu; m; more; act=app.menu
+menu; m; more; act=screen.menu
   The menu: what has no key of its own here, and all places.
-go-to; g; go to; act=app.go_to; shown=g text
+go-to; g; go to; act=screen.go_to; shown=g text
   Go to a trap, a block or a farm by its label.
 help; f1,question_mark; keys; act=app.keys; shown=? or F1
   These keys.
@@ -205,7 +207,7 @@ guide; f2; guide; act=app.guide; shown=F2
   How a round goes, on one page.
 theme; f4; theme; act=app.theme; shown=F4
   Next theme: dark, light, high contrast for the sun, 16 colours. It is kept.
-name; f6; name; act=app.name; shown=F6
+name; f6; name; act=screen.name; shown=F6
   Who is at the keys; the name stands on every entry.
 palette; ctrl+p; search; shown=ctrl+p
   Search commands, places and labels.

@@ -7,7 +7,7 @@ from roundtui.app.keys import table
 WALK = table(
     "walk",
     """
-record; enter,ctrl+j; record; shown=digits, Enter; pad=same; foot=Enter
+record; enter; record; shown=digits, Enter; pad=same; foot=Enter
   Record the count and go to the next trap.
 liner; l,plus,add; liner; pad=+
   Liner replaced; press again to undo.
@@ -48,6 +48,8 @@ after; down; next trap; shown=Down
 last; z; fix; move=z
   Fix the entry of this trap if it has one, else the entry recorded last. Its old value is beside the field; a new
   value and Enter is a correction, and both stay on record.
+withdraw; u; withdraw
+  After z: withdraw the entry shown; where its farm was closed, that of all its traps. It is asked first.
 go-to; g; go to; shown=g text; move=g
   Go to a trap by its label.
 second-count; menu-1; recount; menu=1
@@ -67,7 +69,7 @@ back; escape; back; shown=Escape
 SHEET = table(
     "sheet",
     """
-record; enter,ctrl+j; record; shown=the row, Enter; pad=same; foot=Enter
+record; enter; record; shown=the row, Enter; pad=same; foot=Enter
   Record the row in the notation of paper sheets and go to the next one: 4 l r, 0, xm, 12c n:half under leaves. On the
   number pad + is l, * is r, . or , is c, / and 1 to 6 is x and its letter. A blank row is not left by Enter. Typing
   over a recorded row is a correction; both stay on record.
@@ -124,7 +126,7 @@ back; escape; back; act=back; shown=Escape
 SAMPLES = table(
     "samples",
     """
-enter; enter,ctrl+j; checked; shown=digits, Enter; pad=same; foot=Enter
+enter; enter; checked; shown=digits, Enter; pad=same; foot=Enter
   How many were checked. Then the verdict shows: stop, or how many more. Enter again saves, or goes on to the plan's
   next stop.
 found; f,plus,add; found; pad=+; foot=f
@@ -169,7 +171,7 @@ back; escape; back; shown=Escape
 VIALS = table(
     "vials",
     """
-name; enter,ctrl+j; identify; act=identify; shown=Enter; pad=Enter; foot=Enter
+name; enter; identify; act=identify; shown=Enter; pad=Enter; foot=Enter
   Identify the marked vial, or one whose number you type. What that changes in counts, figures and letters is shown
   first. A new name replaces the one before.
 every; tab; to identify or all; act=every; shown=Tab; move=Tab; was=a

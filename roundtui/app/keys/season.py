@@ -52,7 +52,7 @@ block; b; block; act=block; foot=b; was=a
   The next block; all blocks together come first.
 species; p; pest; act=species; foot=p; was=s
   The next species.
-open; enter,ctrl+j; season of a year; act=open; shown=Enter; pad=Enter; foot=Enter
+open; enter; season of a year; act=open; shown=Enter; pad=Enter; foot=Enter
   Open the season of another year in the season's picture: the newest first, then the one before.
 read-back; pageup,up; read; act=scroll_page(-1); shown=Up, PgUp; pad=PgUp; move=↑↓
   Back in the table.
@@ -95,7 +95,7 @@ up; up; mark; act=mark(-1); shown=Up; move=↑↓
   The trap above; while a line is typed too.
 down; down; down; act=mark(1); shown=Down
   The trap below; while a line is typed too.
-open; enter,ctrl+j; assemble or hang; act=open; shown=Enter; pad=Enter; foot=Enter; was=h
+open; enter; assemble or hang; act=open; shown=Enter; pad=Enter; foot=Enter; was=h
   Assemble the marked trap: each part by its label, typed or scanned; Enter goes to the next line. Of one that is
   assembled: hang it, with block and day.
 other; a; add a label; act=other; foot=a; was=n
@@ -156,7 +156,7 @@ page-down; pagedown; page down; act=mark(10); shown=PgDn; pad=PgDn
   Ten rows down.
 find; g; go to; act=find; shown=g text; move=g; was=f
   Go to a row by its label.
-open; enter,ctrl+j; change; act=open; shown=Enter; pad=Enter; foot=Enter
+open; enter; change; act=open; shown=Enter; pad=Enter; foot=Enter
   Edit the marked row. In the routes: pick the marked stop up and drop it; while it is picked up, Up and Down carry
   it, and Escape puts it back.
 edit; e; edit; act=edit; foot=e

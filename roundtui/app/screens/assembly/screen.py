@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from textual import events, work
+from textual import work
 from textual.app import ComposeResult
 from textual.containers import Grid
 from textual.content import Content
@@ -264,12 +264,6 @@ class AssemblyScreen(RoundtuiScreen[None]):
         event.stop()
         if event.input.id != "trap":
             self._show()
-
-    def on_key(self, event: events.Key) -> None:
-        """Enter sent as ctrl+j by some pads is Enter."""
-        if event.key == "ctrl+j" and isinstance(self.focused, Input):
-            event.stop()
-            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Take the line, and go to the next one, or put the trap on record."""

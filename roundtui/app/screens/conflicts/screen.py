@@ -33,9 +33,9 @@ class ConflictsScreen(TextsScreen[None]):
     PARTS = ("head", "list", "entries", "choices", "keys")
     KEYS = CONFLICTS
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, marked: int = 0) -> None:
         super().__init__(session)
-        self.marked = 0
+        self.marked = marked
         self.recounts = False
         self.conflicts = Conflicts(session)
         self.rows = DifferingRows(session)

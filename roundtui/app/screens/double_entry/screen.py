@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from textual import events
 from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Input, Static
@@ -149,12 +148,6 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
             self._show(f"{problems[0].message}: {problems[0].hint}")
         else:
             self._settle("neither", draft)
-
-    def on_key(self, event: events.Key) -> None:
-        """Enter sent as ctrl+j by some pads is Enter."""
-        if event.key == "ctrl+j" and isinstance(self.focused, Input):
-            event.stop()
-            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
 
     def _typed(self) -> None:
         self.query_one("#row", Input).display = False

@@ -23,7 +23,7 @@ from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 from roundtui.store.set_up.versions import text_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Collection, Sequence
 
     from roundtui.app.screens.register.forms import Form
     from roundtui.domain.entries import SetUpChanged
@@ -42,21 +42,26 @@ class RegisterScreen(TextsScreen[None]):
     Args:
         session: Who, where and when.
         view: What is shown first, by its name; another word: the traps.
-        farm: A farm that is marked at first; empty for none.
+        label: What is marked at first; empty for none.
+        only: Traps that alone are shown, until a view is chosen; empty: all.
+        why: What they have in common.
     """
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "views", "list", "detail", "said", "keys")
     KEYS = REGISTER
 
-    def __init__(self, session: Session, view: str = "", label: str = "") -> None:
+    def __init__(
+        self, session: Session, view: str = "", label: str = "", only: Collection[str] = (), why: str = ""
+    ) -> None:
         super().__init__(session)
+        self.only = only
         self.desk = RegisterDesk(session)
         self.view = VIEWS.index(view.title()) if view.title() in VIEWS else TRAPS
         self.marks = [0] * len(VIEWS)
         self.order: tuple[str, ...] | None = None
         """Traps of the marked route in an order that is not kept yet."""
-        self.said = ""
+        self.said = f"{why}. 1 shows all traps" if only else ""
         self.added = ("", "")
         """File and label of the row that was added last."""
         self.marks[self.view] = next((at for at, row in enumerate(self.rows) if label and row.label == label), 0)
@@ -67,6 +72,8 @@ class RegisterScreen(TextsScreen[None]):
     def rows(self) -> tuple[RegisterRow, ...]:
         """Rows of the view, stops in the order that is not kept yet where there is one."""
         rows = self.desk.rows(self.view)
+        if self.only:
+            rows = tuple(row for row in rows if row.label in self.only)
         if self.order is None or not rows:
             return rows
         route = self._route(rows)
@@ -87,7 +94,7 @@ class RegisterScreen(TextsScreen[None]):
         """Another view; -1 is the next one."""
         if self._order_open():
             return
-        self.view = (self.view + 1) % len(VIEWS) if view < 0 else view
+        self.view, self.only = (self.view + 1) % len(VIEWS) if view < 0 else view, ()
         self._say("")
 
     def action_mark(self, step: int) -> None:

@@ -146,7 +146,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         from roundtui.app.dialogs.form import LineDialog
 
         self._stop()
-        labels = tuple(dict.fromkeys(step.row.trap for step in self.replay.steps if step.row.trap))
+        labels = tuple(dict.fromkeys(row.trap for row in self.replay.rows if row.trap))
 
         def fault(label: str) -> str:
             if self.replay.step_at(in_case(label, labels)) is not None:
@@ -248,7 +248,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         """The whole summary as it was at this step."""
         self._stop()
         if self.step is not None:
-            at, on = mark_after(self.step.row), self.replay.span.last
+            at, on = mark_after(self.step.rows[-1]), self.replay.span.last
             await self.open_screen("summary", self.replay.route, at=at, on=on)
 
     def came_back(self) -> None:

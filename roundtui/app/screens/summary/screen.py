@@ -268,9 +268,27 @@ class SummaryScreen(RoundtuiScreen[None]):
         farm = str(row.opens[1]) if self.view == CALLS and row is not None and row.opens else ""
         if self.view != CALLS and self.marked is not None:
             farm = self.marked.farm
-        if said := await record_call(self, self.summary, farm):
+        self._noted(await record_call(self, self.summary, farm) or None)
+
+    def _noted(self, said: str | None) -> None:
+        """Something is on record, or None."""
+        if said is not None:
             self._show_at(None)
             self.tell(said)
+
+    async def action_withdraw(self) -> None:
+        """Withdraw the newest call to the marked grower, about all of its blocks."""
+        from roundtui.app.dialogs.entry import open_change
+
+        row, farm_of = self.board.row, self.session.programme.farm_of
+        farm = row.opens[1] if self.view == CALLS and row is not None and row.opens else None
+        calls = [one for one in self.notified if farm_of(one.block) == farm]
+        if not calls:
+            self.tell("Under 2, u withdraws the call made to the marked grower")
+        elif self._present():
+            newest = max(calls, key=lambda one: one.id).id
+            about = next(one for one in self.session.chain_of(newest) if one.id == newest)
+            await open_change(self, about, self._noted, withdraw=True)
 
     def _present(self) -> bool:
         """Whether the present is shown; what is past is only looked at."""
@@ -324,15 +342,10 @@ class SummaryScreen(RoundtuiScreen[None]):
                 return f"No trap {sanitize(label, 20)}: {nearest(label, session.programme.hangings) or 'see traps.csv'}"
             return "" if session.newest_entry(known) else f"Nothing is on record of {sanitize(known, 20)} this season"
 
-        def done(said: str | None) -> None:
-            if said is not None:
-                self._show_at(None)
-                self.tell(said)
-
         async def change(label: str | None) -> None:
             row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
             if row is not None:
-                await open_change(self, row, done, withdraw=False)
+                await open_change(self, row, self._noted, withdraw=False)
 
         await self.app.push_screen(LineDialog("Correct the newest entry", "Trap", fault=fault), change)
 
@@ -340,15 +353,10 @@ class SummaryScreen(RoundtuiScreen[None]):
         """Put a treatment on record that a grower spoke of."""
         from roundtui.app.dialogs.season import TreatmentDialog
 
-        def done(said: str | None) -> None:
-            if said is not None:
-                self._show_at(None)
-                self.tell(said)
-
         if self._present():
             row = self.marked
             key = (row.block, row.species) if row else ("", "")
-            await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), done)
+            await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), self._noted)
 
     async def action_replay(self) -> None:
         """The round of this route; from the summary of all blocks that of the first."""

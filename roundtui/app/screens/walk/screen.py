@@ -19,7 +19,7 @@ from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
-from roundtui.domain.programme.rounds import next_trap, progress
+from roundtui.domain.programme.rounds import last_recorded, next_trap, progress
 from roundtui.domain.round.entry import (
     HELD_SECONDS,
     TEXT_MODES,
@@ -208,6 +208,7 @@ class WalkScreen(RoundtuiScreen[None]):
             Want.TREATMENT: self._open_treatment,
             Want.GRID: lambda: self._open_grid(now),
             Want.SECOND: lambda: self.ask(*walk_lines.second_words(now), partial(self._record_second, now)),
+            Want.WITHDRAW: lambda: self._withdraw(now),
             Want.MENU: self.action_menu,
             Want.HELP: self.show_keys,
         }
@@ -215,6 +216,24 @@ class WalkScreen(RoundtuiScreen[None]):
 
     def _record_second(self, now: TrapEntry) -> None:
         self._record(now)
+        self._show()
+
+    def _withdraw(self, now: TrapEntry) -> None:
+        """Ask whether the entry under correction is withdrawn, with all of its act."""
+        from roundtui.app.dialogs.entry import withdrawing
+
+        old = now.asked.old
+        try:
+            if old is not None:
+                self.ask(*withdrawing(self.session, old, self._withdrawn))
+        except RoundtuiError as error:
+            self.show_error("Nothing is withdrawn", error)
+
+    def _withdrawn(self, said: str) -> None:
+        self.round.read_anew()
+        self.round.recorded = (last_recorded(self.round.state), None)
+        self.round.unlikely, self.round.found = self.round.slip(), ""
+        self.round.turn(next_trap(self.round.state, None), passed=said)
         self._show()
 
     def _open_sample(self) -> None:

@@ -126,7 +126,7 @@ class WalkedRound:
             return
         self.at = old.trap
         day = "" if old.read_on == self.session.on else f" of {old.read_on.isoformat()}"
-        said = now.said or f"Correcting {old.trap}{day}: type the right value, Escape goes on"
+        said = now.said or f"Correcting {old.trap}{day}: type the right value, u withdraws it, Escape goes on"
         self.now = saying(correction(self._asked(), old), said)
 
     def _asked(self, *, ask_stage: bool = True) -> Asked:
