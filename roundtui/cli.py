@@ -13,27 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from roundtui import __version__
-from roundtui.command_line import (
-    DAY,
-    FOLDER,
-    INSTANT,
-    JSON,
-    Commands,
-    amount,
-    asked_once,
-    author_of,
-    bar,
-    known_route,
-    newest_or,
-    opened,
-    read_from_hub,
-    refuse_plain_terminal,
-    say,
-    say_loaded,
-    say_problems,
-    show_json,
-    terminal,
-)
+from roundtui import command_line as cl
 from roundtui.commands import ELSEWHERE
 from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
 
@@ -46,7 +26,7 @@ _ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
 
 
 @click.group(
-    cls=Commands, elsewhere=ELSEWHERE, context_settings={"help_option_names": ["--help"], "max_content_width": 100}
+    cls=cl.Commands, elsewhere=ELSEWHERE, context_settings={"help_option_names": ["--help"], "max_content_width": 100}
 )
 @click.version_option(__version__, prog_name="roundtui", message="%(prog)s %(version)s")
 def main() -> None:
@@ -57,9 +37,9 @@ def main() -> None:
 
 
 @main.command("open")
-@click.argument("folder", type=FOLDER, default=".")
+@click.argument("folder", type=cl.FOLDER, default=".")
 @click.option(
-    "--on", type=DAY, metavar="DATE", help="Open as of this day; readings after it are refused. Default: today."
+    "--on", type=cl.DAY, metavar="DATE", help="Open as of this day; readings after it are refused. Default: today."
 )
 @click.option("--scout", metavar="NAME", help="Who is scouting. Default: the name kept from before.")
 def open_app(folder: Path, on: date | None, scout: str | None) -> None:
@@ -68,7 +48,7 @@ def open_app(folder: Path, on: date | None, scout: str | None) -> None:
 
 
 @main.command()
-@click.argument("folder", type=FOLDER)
+@click.argument("folder", type=cl.FOLDER)
 @click.option("--yes", is_flag=True, help="Take in temperatures that look like the other unit as they are.")
 def load(folder: Path, *, yes: bool) -> None:
     """Read the set-up files of FOLDER into its store.
@@ -81,13 +61,13 @@ def load(folder: Path, *, yes: bool) -> None:
     from roundtui.store.set_up.load import load_folder
 
     now = datetime.now(UTC)
-    with bar(folder / "weather.csv", "weather.csv") as progress:
-        found = asked_once(lambda sure: open_folder(folder, now=now, sure=sure, progress=progress), sure=yes)
+    with cl.bar(folder / "weather.csv", "weather.csv") as progress:
+        found = cl.asked_once(lambda sure: open_folder(folder, now=now, sure=sure, progress=progress), sure=yes)
     with closing(found.conn) as conn:
         report = found.report or load_folder(conn, folder, now)
-        say_loaded(report)
+        cl.say_loaded(report)
         if not report.changed and not report.contested:
-            say(f"{folder}: nothing new")
+            cl.say(f"{folder}: nothing new")
         usable = _say_office(conn, folder)
     if report.contested or not usable:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
@@ -104,18 +84,18 @@ def _say_office(conn: sqlite3.Connection, folder: Path) -> bool:
     refused: list[ProblemsError] = []
     found = invented_in(conn, folder, programme(conn).farms, refused.append)
     for error in refused:
-        say("The set-up files are loaded, but " + error.message)
-        say_problems(error.problems)
+        cl.say("The set-up files are loaded, but " + error.message)
+        cl.say_problems(error.problems)
     with suppress(ProblemsError):
         say_rules(folder)
     for what in found:
-        say(f"Not for use: {what} is invented. Put your own in its place before anybody acts on it.")
+        cl.say(f"Not for use: {what} is invented. Put your own in its place before anybody acts on it.")
     return not refused
 
 
 @main.command()
-@click.argument("folder", type=FOLDER)
-@click.argument("tally", type=FOLDER, metavar="TALLY.csv")
+@click.argument("folder", type=cl.FOLDER)
+@click.argument("tally", type=cl.FOLDER, metavar="TALLY.csv")
 @click.option("--scout", metavar="NAME", help="Who read the traps. Default: the name kept in the app.")
 def enter(folder: Path, tally: Path, scout: str | None) -> None:
     """Record a tally file.
@@ -124,16 +104,13 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
     named and not applied.
     """
     from roundtui.store.figures.learned import renew
-    from roundtui.store.office import read_office
     from roundtui.store.round.enter import enter_tally
 
-    with closing(opened(folder).conn) as conn:
-        author = author_of(conn, scout, "who read the traps?")
-        path = tally if tally.exists() or not (folder / tally).exists() else folder / tally
-        today = date.today()  # noqa: DTZ011
-        report = enter_tally(conn, path, author, datetime.now(UTC), today)
-        found = _found(conn, folder, report)
-        renew(conn, read_office(folder))
+    with cl.at(folder) as here:
+        author = here.author(scout, "who read the traps?")
+        report = enter_tally(here.conn, here.file(tally), author, datetime.now(UTC), cl.today())
+        found = _found(here, report)
+        renew(here.conn, here.office)
     counts = [
         (report.number, "added"),
         (len(report.stages), "stage added" if len(report.stages) == 1 else "stages added"),
@@ -141,23 +118,22 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
         (len(report.no_entry), "without an entry"),
         (len(report.disagreements), "not applied"),
     ]
-    say(f"{tally.name}: {amount(counts)}")
-    say_problems([*found, *report.no_entry, *report.remarks, *report.disagreements])
+    cl.say(f"{tally.name}: {cl.amount(counts)}")
+    cl.say_problems([*found, *report.no_entry, *report.remarks, *report.disagreements])
     if report.disagreements:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 
 
-def _found(conn: sqlite3.Connection, folder: Path, report: EnterReport) -> list[Problem]:
+def _found(here: cl.Here, report: EnterReport) -> list[Problem]:
     """What the lures found in a tally have changed, one line for each; nothing is read where none was found."""
     if not report.lures_found:
         return []
     from roundtui.domain.text import sanitize
     from roundtui.report.figures.changes import found_words
     from roundtui.store.figures.found_lures import found_changes
-    from roundtui.store.office import read_office
 
     try:
-        changes = found_changes(conn, read_office(folder), report.added)
+        changes = found_changes(here.conn, here.office, report.added)
     except RoundtuiError as error:
         return [Problem("", "what the lures found have changed is not known", str(error))]
     return [
@@ -167,30 +143,29 @@ def _found(conn: sqlite3.Connection, folder: Path, report: EnterReport) -> list[
 
 
 @main.command()
-@click.argument("folder", type=FOLDER, metavar="FOLDER|hub:SERVICE")
-@click.option("--on", type=DAY, metavar="DATE", help="Last of the seven days. Default: the newest day on record.")
-@click.option("--as-recorded-at", "at", type=INSTANT, metavar="INSTANT", help="What the record showed at that instant.")
+@click.argument("folder", type=cl.FOLDER, metavar="FOLDER|hub:SERVICE")
+@click.option("--on", type=cl.DAY, metavar="DATE", help="Last of the seven days. Default: the newest day on record.")
+@click.option(
+    "--as-recorded-at", "at", type=cl.INSTANT, metavar="INSTANT", help="What the record showed at that instant."
+)
 @_ROUTE
-@JSON
+@cl.JSON
 def summary(folder: Path, on: date | None, at: datetime | None, route: str | None, as_json: bool) -> None:
     """Summarise the seven days that end on a day.
 
     Of a hub what its groups show is read first, into a folder that is kept for the next time.
     """
     from roundtui.store.figures.summary import summary_of
-    from roundtui.store.office import read_office
     from roundtui.store.record.read import programme_for
     from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.round.past import as_recorded_or_now
 
-    folder = read_from_hub(folder)
-    with closing(opened(folder).conn) as conn, as_recorded_or_now(conn, at):
-        office = read_office(folder)
-        day = newest_or(on, conn)
-        known = programme_for(conn, day, office)
-        route = known_route(known, route)
-        made = summary_of(conn, office, day, route=route, programme=known)
-        found = () if as_json or at is not None else open_conflicts(conn, known, day - timedelta(days=6))
+    folder = cl.read_from_hub(folder)
+    with cl.at(folder) as here, as_recorded_or_now(here.conn, at):
+        day = here.day(on)
+        here.programme = known = programme_for(here.conn, day, here.office)
+        made = summary_of(here.conn, here.office, day, route=here.route(route), programme=known)
+        found = () if as_json or at is not None else open_conflicts(here.conn, known, day - timedelta(days=6))
     if as_json:
         from roundtui.report.figures.summary import summary_json
 
@@ -199,47 +174,40 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
             from roundtui.report.figures.sections import newer_json
 
             said["attention"] = [*said.get("attention", ()), *newer_json(made)]
-        show_json(said)
+        cl.show_json(said)
     else:
         from roundtui.report.figures.sections import summary_page
 
-        console = terminal()
-        for part in summary_page(made, width=console.width):
-            console.print(part)
+        cl.show(summary_page(made, width=cl.terminal().width))
         listed = {entry for row in made.summary.conflicts for entry in row.entries}
         others = sum(not listed & set(one.ids) and min(row.read_on for row in one.entries) <= day for one in found)
         if others:
-            say(
+            cl.say(
                 f"{others} more {'conflict' if others == 1 else 'conflicts'} of these days open; see roundtui conflicts"
             )
 
 
 @main.command()
-@click.argument("folder", type=FOLDER)
-@click.option("--on", type=DAY, metavar="DATE", required=True, help="Last of the seven days.")
+@click.argument("folder", type=cl.FOLDER)
+@click.option("--on", type=cl.DAY, metavar="DATE", required=True, help="Last of the seven days.")
 @_ROUTE
-@JSON
+@cl.JSON
 def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
     """Show the entries of seven days in the order recorded, corrections included."""
     from roundtui.report.round.replay import replay_json, replay_table
-    from roundtui.store.record.read import journal_rows, programme
+    from roundtui.store.record.read import journal_rows
 
-    with closing(opened(folder).conn) as conn:
-        known = programme(conn)
-        route = known_route(known, route)
+    with cl.at(folder) as here:
+        known, route = here.programme, here.route(route)
         traps = None if route is None else frozenset(known.routes[route])
         blocks = None if traps is None else frozenset(row.block for row in known.traps if row.trap in traps)
-        rows = journal_rows(conn, on - timedelta(days=6), on, traps, blocks)
-    if as_json:
-        show_json(replay_json(rows))
-    else:
-        console = terminal()
-        console.print(replay_table(rows, width=console.width))
+        rows = journal_rows(here.conn, on - timedelta(days=6), on, traps, blocks)
+    cl.show_either(as_json, lambda: replay_json(rows), lambda width: [replay_table(rows, width=width)])
 
 
 @main.command()
-@click.argument("folder", type=FOLDER)
-@click.argument("backup", type=FOLDER)
+@click.argument("folder", type=cl.FOLDER)
+@click.argument("backup", type=cl.FOLDER)
 def restore(folder: Path, backup: Path) -> None:
     """Put a backup in place of the store, keeping the present file beside it.
 
@@ -251,19 +219,19 @@ def restore(folder: Path, backup: Path) -> None:
     from roundtui.store.checks.against import lacking
 
     if missing := lacking(folder, backup):
-        say(f"on record here and not in {backup.name}:")
+        cl.say(f"on record here and not in {backup.name}:")
         for words in missing:
-            say(f"  {words}")
+            cl.say(f"  {words}")
     kept = put_in_place(folder, backup, datetime.now(UTC))
-    say(f"{backup} is in place now")
+    cl.say(f"{backup} is in place now")
     if kept is not None:
-        say(f"the file that was there before is kept as {kept}")
+        cl.say(f"the file that was there before is kept as {kept}")
         if missing:
-            say(f"to bring its entries back: {shlex.join(['roundtui', 'merge', str(folder), str(kept)])}")
+            cl.say(f"to bring its entries back: {shlex.join(['roundtui', 'merge', str(folder), str(kept)])}")
 
 
 @main.command()
-@click.option("--to", type=FOLDER, help="Folder to make. Default: a scratch folder.")
+@click.option("--to", type=cl.FOLDER, help="Folder to make. Default: a scratch folder.")
 @click.option("--no-open", is_flag=True, help="Only make it ready; print where it is.")
 def demo(to: Path | None, no_open: bool) -> None:
     """Try the tool on an invented programme, ready loaded, on its own running day."""
@@ -272,7 +240,7 @@ def demo(to: Path | None, no_open: bool) -> None:
     from roundtui.store.demo import prepare_demo
 
     ready = prepare_demo(to if to is not None else Path(mkdtemp(prefix="roundtui-demo-")))
-    say(f"The sample farm is in {ready.folder}: invented people, places and catches, on {ready.on}.")
+    cl.say(f"The sample farm is in {ready.folder}: invented people, places and catches, on {ready.on}.")
     if no_open:
         click.echo(ready.folder)
         return
@@ -291,7 +259,7 @@ def _open(folder: Path, on: date | None, scout: str | None) -> None:
         check_folder(folder)
     if not sys.stdin.isatty():
         raise RefusedError("the app needs a terminal and a keyboard", "see roundtui --help for what runs without")
-    refuse_plain_terminal()
+    cl.refuse_plain_terminal()
     if empty:
         from roundtui.commands.begin import offer_programme
 

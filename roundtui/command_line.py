@@ -7,8 +7,9 @@ import os
 import sqlite3
 import sys
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime
+from functools import cached_property
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -20,6 +21,7 @@ from roundtui.errors import DoubtfulError, ExitCode, Problem, ProblemsError, Ref
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
+    from roundtui.domain.figures.rules import Office
     from roundtui.domain.programme.farm import Programme
     from roundtui.store.folder import Opened
     from roundtui.store.record.journal import Author
@@ -73,6 +75,17 @@ FOLDER = click.Path(path_type=Path)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
 SCOUT = click.option("--scout", metavar="NAME", help="Who does it. Default: the name kept in the app.")
+TO = click.option("--to", type=FOLDER, required=True, metavar="DIR", help="Folder to write into; made where missing.")
+YES = click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
+
+
+def on_folder(name: str | None = None) -> Callable[[Callable[..., None]], click.Command]:
+    """Make a command of a function, with the scouting folder as its first argument.
+
+    Args:
+        name: Its name, where it is not the function's.
+    """
+    return lambda work: click.command(name)(click.argument("folder", type=FOLDER)(work))
 
 
 class Commands(click.Group):
@@ -162,6 +175,21 @@ def bar(path: Path, label: str) -> Iterator[Progress | None]:
     yield show
     if line is not None:
         line.render_finish()
+
+
+@contextmanager
+def counted(number: int, least: int) -> Iterator[Callable[[int], None] | None]:
+    """A bar that is told how many more were written; None where there are few, or nobody looks.
+
+    Args:
+        number: How many there are to write.
+        least: From how many on a bar is worth showing.
+    """
+    if number < least or not sys.stderr.isatty():
+        yield None
+        return
+    with click.progressbar(length=number, label="writing", file=sys.stderr) as shown:
+        yield shown.update
 
 
 def say(words: str) -> None:
@@ -296,45 +324,91 @@ def known_label(label: str, known: Collection[str], what: str, hint: str) -> str
     return found
 
 
-def known_route(known: Programme, route: str | None) -> str | None:
-    """The name of a route as it is set up; None where none was given.
+def today() -> date:
+    """The day on the wall."""
+    return date.today()  # noqa: DTZ011
+
+
+class Here:
+    """An open folder, and what commands ask of it.
 
     Args:
-        known: What is set up.
-        route: The name; None: none was given.
-
-    Raises:
-        RoundtuiError: There is no such route.
+        folder: The folder.
+        conn: Its store.
     """
-    if route is None:
-        return None
-    from roundtui.domain.text import sanitize
 
-    names = ", ".join(sanitize(name, 40) for name in known.routes)
-    hint = f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
-    return known_label(route, known.routes, "route", hint)
+    def __init__(self, folder: Path, conn: sqlite3.Connection) -> None:
+        self.folder, self.conn = folder, conn
+
+    @cached_property
+    def office(self) -> Office:
+        """What the office's own files say."""
+        from roundtui.store.office import read_office
+
+        return read_office(self.folder)
+
+    @cached_property
+    def programme(self) -> Programme:
+        """What is set up."""
+        from roundtui.store.record.read import programme
+
+        return programme(self.conn)
+
+    def day(self, on: date | None, *tables: Table) -> date:
+        """The day that a command looks from: the one given, else the newest of a visit or in a table, else today."""
+        from roundtui.store.record.observations import newest_day
+        from roundtui.store.record.read import newest_read_on
+
+        days = (newest_read_on(self.conn, today()), *(newest_day(self.conn, table, today()) for table in tables))
+        return on or max((day for day in days if day is not None), default=today())
+
+    def scout(self, scout: str | None) -> str:
+        """The name given, else the one kept in the app; nothing without either."""
+        from roundtui.store.record.read import setting
+
+        return " ".join((scout or setting(self.conn, "scout") or "").split())
+
+    def author(self, scout: str | None, asked: str = "who does it?") -> Author:
+        """Who a command records for: the name given, else the one kept in the app; wrong usage without either."""
+        from roundtui.store.record.device import device_name
+        from roundtui.store.record.journal import Author
+
+        name = self.scout(scout)
+        if not name:
+            raise click.UsageError(f"{asked} Add --scout NAME")
+        return Author(name, device_name())
+
+    def route(self, route: str | None) -> str | None:
+        """The name of a route as it is set up; None where none was given.
+
+        Args:
+            route: The name; None: none was given.
+
+        Raises:
+            RoundtuiError: There is no such route.
+        """
+        if route is None:
+            return None
+        from roundtui.domain.text import sanitize
+
+        names = ", ".join(sanitize(name, 40) for name in self.programme.routes)
+        hint = f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
+        return known_label(route, self.programme.routes, "route", hint)
+
+    def file(self, file: Path) -> Path:
+        """A file that was named, from where the command was given or from the folder."""
+        return file if file.exists() or not (self.folder / file).exists() else self.folder / file
 
 
-def newest_or(on: date | None, conn: sqlite3.Connection, *tables: Table) -> date:
-    """The day that a command looks from: the one given, else the newest of a visit or in a table, else today."""
-    from roundtui.store.record.observations import newest_day
-    from roundtui.store.record.read import newest_read_on
+@contextmanager
+def at(folder: Path) -> Iterator[Here]:
+    """A folder while a command works in it; what newer files brought is said.
 
-    today = date.today()  # noqa: DTZ011
-    days = (newest_read_on(conn, today), *(newest_day(conn, table, today) for table in tables))
-    return on or max((day for day in days if day is not None), default=today)
-
-
-def author_of(conn: sqlite3.Connection, scout: str | None, asked: str = "who does it?") -> Author:
-    """Who a command records for: the name given, else the one kept in the app; wrong usage without either."""
-    from roundtui.store.record.device import device_name
-    from roundtui.store.record.journal import Author
-    from roundtui.store.record.read import setting
-
-    name = " ".join((scout or setting(conn, "scout") or "").split())
-    if not name:
-        raise click.UsageError(f"{asked} Add --scout NAME")
-    return Author(name, device_name())
+    Args:
+        folder: The folder.
+    """
+    with closing(opened(folder).conn) as conn:
+        yield Here(folder, conn)
 
 
 def agreed() -> None:
@@ -362,6 +436,20 @@ def show(parts: Iterable[RenderableType]) -> None:
     console = terminal()
     for part in parts:
         console.print(part)
+
+
+def show_either(as_json: bool, value: Callable[[], Any], parts: Callable[[int], Iterable[RenderableType]]) -> None:
+    """Print JSON where it was asked for, else tables and words.
+
+    Args:
+        as_json: Whether it was.
+        value: Makes what is printed as JSON.
+        parts: Makes tables and words; told how many columns the terminal has.
+    """
+    if as_json:
+        show_json(value())
+    else:
+        show(parts(terminal().width))
 
 
 def say_loaded(report: Any) -> None:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import FOLDER, opened, say, say_problems
+from roundtui.command_line import FOLDER, at, counted, on_folder, say, say_problems
 from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
 
 _BAR_FROM = 5_000
@@ -22,8 +21,7 @@ if TYPE_CHECKING:
     from roundtui.store.bring.answers import Question
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.option("--office", default="", metavar="NAME", help="Name of the office, as it signs its letters.")
 @click.option("--unit", type=click.Choice(["F", "C"], case_sensitive=False), help="Unit of temperatures. Default: F.")
 @click.option("--timezone", metavar="TZ", help="Time zone, as America/New_York. Default: this computer's.")
@@ -117,8 +115,7 @@ def offer_programme(folder: Path) -> None:
     say_begun(folder, beginning)
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.argument("file", type=FOLDER)
 @click.option(
     "--as",
@@ -141,27 +138,23 @@ def bring(
     again adds nothing; a longer one adds what is new. Rows that cannot be taken are named and left out. Counts of past
     seasons bring the hangings of those seasons with them.
     """
-    from contextlib import closing
-
     from roundtui.store.bring.answers import read_answers
     from roundtui.store.bring.bring import sample, write
     from roundtui.store.bring.words import Kind
     from roundtui.store.record.device import device_name
     from roundtui.store.record.journal import Author
-    from roundtui.store.record.read import setting
 
-    path = file if file.exists() or not (folder / file).exists() else folder / file
-    with closing(opened(folder).conn) as conn:
-        name = " ".join((scout or setting(conn, "scout") or "").split())
+    with at(folder) as here:
+        path, name = here.file(file), here.scout(scout)
         if not name and kind == Kind.COUNTS:
             raise click.UsageError("whose counts are they? Add --scout NAME")
         now = datetime.now(UTC)
         answers = read_answers(folder, Kind(kind), path.name, given, dates)
-        found = sample(conn, folder, path, answers, scout=name, now=now)
+        found = sample(here.conn, folder, path, answers, scout=name, now=now)
         while found.questions and sys.stdin.isatty() and not how["dry_run"]:
             for question in found.questions:
                 answers.take(path.name, question, _asked(question))
-            found = sample(conn, folder, path, answers, scout=name, now=now)
+            found = sample(here.conn, folder, path, answers, scout=name, now=now)
         for line in found.words:
             say(f"  {line}")
         for line in found.table():
@@ -174,11 +167,12 @@ def bring(
         if how["dry_run"]:
             say("Nothing was written: --dry-run.")
         elif found.brings or given is not None:
-            if not how["yes"] and not _confirmed(found.brings):
+            ask = f"Write {found.brings} rows?"
+            if not how["yes"] and not (sys.stdin.isatty() and click.confirm(ask, default=False, err=True)):
                 raise RefusedError("nothing was written", "add --yes to write it")
             author = Author(name or "bring", device_name())
-            with _bar(found.brings) as progress:
-                brought = write(conn, folder, path, found, answers, author=author, now=now, progress=progress)
+            with counted(found.brings, _BAR_FROM) as progress:
+                brought = write(here.conn, folder, path, found, answers, author=author, now=now, progress=progress)
             say(f"{path.name}: {brought.words}")
             say_problems([*brought.remarks, *brought.problems])
             faults = (*faults, *brought.problems)
@@ -186,20 +180,6 @@ def bring(
             say(f"{path.name}: nothing new")
     if faults:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
-
-
-@contextmanager
-def _bar(rows: int) -> Iterator[Callable[[int], None] | None]:
-    """A progress bar where there are many rows, on a terminal only."""
-    if rows < _BAR_FROM or not sys.stderr.isatty():
-        yield None
-        return
-    with click.progressbar(length=rows, label="writing", file=sys.stderr) as shown:
-        yield shown.update
-
-
-def _confirmed(rows: int) -> bool:
-    return sys.stdin.isatty() and click.confirm(f"Write {rows} rows?", default=False, err=True)
 
 
 def _asked(question: Question) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import FOLDER, amount, opened, say, say_problems, terminal
+from roundtui.command_line import FOLDER, Here, amount, at, on_folder, say, say_problems, terminal, today
 from roundtui.errors import ExitCode
 
 if TYPE_CHECKING:
@@ -20,12 +20,10 @@ if TYPE_CHECKING:
     from roundtui.store.checks.verify import Check
     from roundtui.store.exchange.bundle import Since
     from roundtui.store.exchange.merge import MergeReport, Progress
-    from roundtui.store.exchange.reading import Manifest
     from roundtui.store.hub.exchange import HubReport
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.option("--since", metavar="ID|DATE", help="Only what was recorded after an entry, or from a day on.")
 @click.option("--to", type=FOLDER, required=True, metavar="FILE", help="The bundle to write.")
 def pack(folder: Path, since: str | None, to: Path) -> None:
@@ -37,16 +35,15 @@ def pack(folder: Path, since: str | None, to: Path) -> None:
     from roundtui.store.record.device import device_name
 
     mark = _mark(since)
-    with closing(opened(folder).conn) as conn:
-        manifest = write(conn, to, device_name(), datetime.now(UTC), mark)
-    say(f"{to.name}: {_amounts(manifest)}")
+    with at(folder) as here:
+        manifest = write(here.conn, to, device_name(), datetime.now(UTC), mark)
+    say(f"{to.name}: {_kinds(manifest.kinds)}")
     newest = max((member.last for member in manifest.members.values() if member.last), default=None)
     if newest:
         say(f"the next bundle can begin with --since {newest}")
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.argument("bundles", type=FOLDER, metavar="BUNDLE...", nargs=-1, required=True)
 def merge(folder: Path, bundles: tuple[Path, ...]) -> None:
     """Add what BUNDLEs hold to the record of FOLDER; all of them, or none.
@@ -56,19 +53,17 @@ def merge(folder: Path, bundles: tuple[Path, ...]) -> None:
     """
     from roundtui.store.exchange.merge import merge as add
     from roundtui.store.figures.learned import renew
-    from roundtui.store.office import read_office
 
-    with closing(opened(folder).conn) as conn:
+    with at(folder) as here:
         with _progress() as progress:
-            report = add(conn, bundles, progress, datetime.now(UTC).astimezone().date())
-        renew(conn, read_office(folder))
+            report = add(here.conn, bundles, progress, today())
+        renew(here.conn, here.office)
         say(f"merged: {_brought(report)}")
         _say_newer(report)
-        _say_conflicts(conn)
+        _say_conflicts(here)
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.argument("shared", metavar="SHARED|hub:SERVICE")
 @click.option(
     *("--every", "minutes"),
@@ -85,13 +80,13 @@ def exchange(folder: Path, shared: str, minutes: int | None) -> None:
     from roundtui.store.hub.connection import service_of
 
     service = service_of(shared)
-    with closing(opened(folder).conn) as conn:
+    with at(folder) as here:
         if minutes is not None:
             from roundtui.store.hub.regular import keep_regular
 
-            keep_regular(conn, shared, minutes)
-        refused = _with_hub(conn, service) if service else _with_folder(conn, folder, Path(shared))
-        _say_conflicts(conn)
+            keep_regular(here.conn, shared, minutes)
+        refused = _with_hub(here.conn, service) if service else _with_folder(here.conn, folder, Path(shared))
+        _say_conflicts(here)
     if refused:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 
@@ -103,13 +98,12 @@ def _with_folder(conn: sqlite3.Connection, folder: Path, shared: Path) -> bool:
 
     with _progress() as progress:
         now = datetime.now(UTC)
-        today = now.astimezone().date()
-        report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=progress, today=today)
+        report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=progress, today=today())
     for name, merged in report.merged.items():
         say(f"{name}: {_brought(merged)}")
         _say_newer(merged)
     if report.packed is not None:
-        say(f"put there: {_amounts(report.packed)}")
+        say(f"put there: {_kinds(report.packed.kinds)}")
     if report.packed is None and not report.merged:
         say("nothing new here or there")
     if report.unfinished:
@@ -124,7 +118,7 @@ def _with_hub(conn: sqlite3.Connection, service: str) -> bool:
     from roundtui.store.hub.exchange import exchange_with_hub
 
     with _progress() as progress:
-        report = exchange_with_hub(conn, service, today=datetime.now(UTC).astimezone().date(), progress=progress)
+        report = exchange_with_hub(conn, service, today=today(), progress=progress)
     if report.again:
         say("the hub was reverted from a backup: everything was sent again")
     say(f"sent: {_kinds(report.pushed)}; taken in: {_kinds(report.added)}")
@@ -139,8 +133,7 @@ def _kinds(kinds: Mapping[str, int]) -> str:
     return amount([(count, _words(kind)) for kind, count in kinds.items()])
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 def conflicts(folder: Path) -> None:
     """List entries that cannot both hold, and set-up rows that differ, side by side, until someone settles them.
 
@@ -149,12 +142,11 @@ def conflicts(folder: Path) -> None:
     """
     from roundtui.report.round.replay import replay_table
     from roundtui.report.traps.register import row_table
-    from roundtui.store.record.read import programme
     from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.set_up.versions import not_in_files, open_rows
 
-    with closing(opened(folder).conn) as conn:
-        found, rows, behind = open_conflicts(conn, programme(conn)), open_rows(conn), not_in_files(conn)
+    with at(folder) as here:
+        found, rows, behind = open_conflicts(here.conn, here.programme), open_rows(here.conn), not_in_files(here.conn)
     if not found and not rows:
         say("no conflict is open")
     if not (found or rows or behind):
@@ -175,8 +167,7 @@ def conflicts(folder: Path) -> None:
         console.print(f"not in {one.file.name} yet: {sanitize(one.line, 2000)}", soft_wrap=True)
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.option("--against", type=FOLDER, metavar="COPY", help="Also a backup, a bundle, or a folder of bundles.")
 def verify(folder: Path, against: Path | None) -> None:
     """Check the record of FOLDER: the file, every entry and its place, the present state, clocks, loose ends.
@@ -230,10 +221,6 @@ def _mark(since: str | None) -> Since | None:
     return Since(at=datetime.combine(day, time()).astimezone()) if day else Since(entry=since)
 
 
-def _amounts(manifest: Manifest) -> str:
-    return _kinds(manifest.kinds)
-
-
 def _words(kind: str) -> str:
     from roundtui.domain.entries import KIND_OF
 
@@ -256,15 +243,14 @@ def _say_newer(report: MergeReport | HubReport) -> None:
         )
 
 
-def _say_conflicts(conn: sqlite3.Connection) -> None:
-    from roundtui.store.record.read import programme
+def _say_conflicts(here: Here) -> None:
     from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.set_up.versions import open_rows
 
-    found = len(open_conflicts(conn, programme(conn)))
+    found = len(open_conflicts(here.conn, here.programme))
     if found:
         say(f"{found} {'conflict is' if found == 1 else 'conflicts are'} open; see roundtui conflicts")
-    rows = len(open_rows(conn))
+    rows = len(open_rows(here.conn))
     if rows:
         say(f"{rows} set-up {'row differs' if rows == 1 else 'rows differ'}; see roundtui conflicts")
 

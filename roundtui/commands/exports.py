@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, amount, known_route, opened, say
+from roundtui.command_line import DAY, FOLDER, TO, Here, amount, at, on_folder, say, today
 from roundtui.errors import RefusedError
 
-_FORMATS = ("datapackage", "gpx", "ics", "jsonl")
+_FORMATS = ("datapackage", "gpx", "ics")
 GPX = "routes.gpx"
 """File of the routes."""
 ICS = "calendar.ics"
 """File of the agenda."""
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
-@click.option("--to", type=FOLDER, required=True, metavar="DIR", help="Folder to write into; made where missing.")
+@on_folder()
+@TO
 @click.option(
     "--format",
     "formats",
@@ -38,44 +35,36 @@ def export(
     """Write the record of FOLDER as files that other programs read.
 
     datapackage: set-up and every entry as CSV with a description, for roundtui import and for any statistics program.
-    jsonl: the same, a JSON object on each line. gpx: the routes, of traps that have coordinates. ics: a calendar of
-    rounds, of lures, liners and kill strips that fall due, and of expected events; a later one moves what an earlier
-    one brought.
+    gpx: the routes, of traps that have coordinates. ics: a calendar of rounds, of lures, liners and kill strips that
+    fall due, and of expected events; a later one moves what an earlier one brought.
     """
     if to.exists() and folder.exists() and to.samefile(folder):
         raise RefusedError("the files would lie among the set-up files", "name another folder with --to")
     now = datetime.now(UTC)
-    with closing(opened(folder).conn) as conn:
+    with at(folder) as here:
         if farm is not None:
             from roundtui.store.package.one_farm import PAGE, write_inspection
 
-            rows = write_inspection(conn, farm, to, now)
+            rows = write_inspection(here.conn, farm, to, now)
             say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
             return
         for form in formats or _FORMATS:
             if form == "datapackage":
                 from roundtui.store.exchange.package import write_package
 
-                done = write_package(conn, folder, to, now)
+                done = write_package(here.conn, folder, to, now)
                 say(f"datapackage.json: {done.total} rows in {len(done.rows)} tables")
-            elif form == "jsonl":
-                from roundtui.store.exchange.package import LINES, write_lines
-
-                say(f"{LINES}: {write_lines(conn, to, now).total} rows")
             elif form == "gpx":
-                _write_routes(conn, to, on, route, now)
+                _write_routes(here, to, on or today(), route, now)
             else:
-                _write_calendar(conn, folder, to, on=on, route=route, now=now)
+                _write_calendar(here, to, on or today(), route, now)
 
 
-def _write_routes(conn: sqlite3.Connection, to: Path, on: date | None, route: str | None, now: datetime) -> None:
+def _write_routes(here: Here, to: Path, on: date, route: str | None, now: datetime) -> None:
     from roundtui.report.open_files import route_file
     from roundtui.store.files import write_whole
-    from roundtui.store.record.read import programme
 
-    known = programme(conn)
-    route = known_route(known, route)
-    made = route_file(known, on or now.astimezone().date(), now, route)
+    made = route_file(here.programme, on, now, here.route(route))
     write_whole(to / GPX, made.content)
     stops = f"{made.placed} {'stop' if made.placed == 1 else 'stops'}"
     say(f"{GPX}: {stops if made.placed else 'no trap that hangs has coordinates'}")
@@ -83,28 +72,22 @@ def _write_routes(conn: sqlite3.Connection, to: Path, on: date | None, route: st
         say(f"  without coordinates: {', '.join(made.unplaced)}")
 
 
-def _write_calendar(
-    conn: sqlite3.Connection, folder: Path, to: Path, *, on: date | None, route: str | None, now: datetime
-) -> None:
+def _write_calendar(here: Here, to: Path, on: date, route: str | None, now: datetime) -> None:
     from roundtui.domain.round.agenda import agenda
     from roundtui.report.open_files import calendar
     from roundtui.store.files import write_whole
     from roundtui.store.inventory import visits_due
-    from roundtui.store.office import read_office
     from roundtui.store.season.season import SeasonRecord
 
-    day = on or now.astimezone().date()
-    season = SeasonRecord(conn, folder, day, read_office(folder))
-    route = known_route(season.programme, route)
-    due = visits_due(conn, folder, day, season.office)
+    season = SeasonRecord(here.conn, here.folder, on, here.office)
+    route, due = here.route(route), visits_due(here.conn, here.folder, on, season.office)
     rows = season.outlook_rows()
-    items = agenda(season.programme, season.history, day, rows, season=season.season, route=route, due=due)
+    items = agenda(season.programme, season.history, on, rows, season=season.season, route=route, due=due)
     write_whole(to / ICS, calendar(items, now))
     say(f"{ICS}: {len(items)} items")
 
 
-@click.command("import")
-@click.argument("folder", type=FOLDER)
+@on_folder("import")
 @click.argument("package", type=FOLDER)
 def import_(folder: Path, package: Path) -> None:
     """Make the scouting folder FOLDER, new or empty, of a data PACKAGE that export wrote.

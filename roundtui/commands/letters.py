@@ -2,29 +2,22 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, ON, newest_or, opened, say
+from roundtui.command_line import FOLDER, ON, TO, at, counted, on_folder, say
 from roundtui.errors import RoundtuiError
 
-_ON = click.option("--on", type=DAY, metavar="DATE", help="Last of the seven days. Default: the newest day on record.")
-_TO = click.option("--to", type=FOLDER, required=True, metavar="DIR", help="Folder to write to; made where missing.")
 _NOTE = click.option("--note", default="", metavar="TEXT", help="A covering note, in plain words.")
 _BAR_FROM = 20
 """Letters from which a progress bar is worth showing."""
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @ON
-@_TO
+@TO
 @click.option("--farm", "farms", multiple=True, metavar="FARM", help="Only this farm; may be given again.")
 @_NOTE
 def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], note: str) -> None:
@@ -38,12 +31,10 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
     from roundtui.report.letters.material import read_material
     from roundtui.report.letters.season_lines import old_temperatures
     from roundtui.report.letters.template import Templates
-    from roundtui.store.office import read_office
-    from roundtui.store.record.read import setting
 
-    with closing(opened(folder).conn) as conn:
-        day = newest_or(on, conn)
-        material = read_material(conn, folder, day, read_office(folder))
+    with at(folder) as here:
+        day = here.day(on)
+        material = read_material(here.conn, folder, day, here.office)
         for farm in farms:
             if farm not in material.farms:
                 known = farm in material.programme.farms
@@ -54,16 +45,16 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
             say(f"! {old}")
         chosen = tuple(farm for farm in material.farms if not farms or farm in farms)
         without = []
-        with _bar(len(chosen)) as shown:
+        with counted(len(chosen), _BAR_FROM) as shown:
             for written in write_letters(
-                conn,
+                here.conn,
                 material,
                 Templates(folder),
                 to,
                 notes=dict.fromkeys(chosen, note),
-                by=setting(conn, "scout") or "",
+                by=here.scout(None),
                 now=lambda: datetime.now(UTC),
-                progress=shown,
+                progress=(lambda *_: shown(1)) if shown else None,
             ):
                 click.echo(f"{written.path}.html")
                 if not written.addressed:
@@ -73,10 +64,9 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
         say(f"without a mail address: {', '.join(sanitize(farm, 40) for farm in without)}; it is in farms.csv, email")
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @ON
-@click.option("--to", type=FOLDER, metavar="DIR", help="Folder to write to; made where missing.")
+@click.option("--to", type=FOLDER, metavar="DIR", help="Folder to write into; made where missing.")
 @_NOTE
 @click.option("--preview", is_flag=True, help="Only print the text; nothing is written or kept.")
 def update(folder: Path, on: date | None, to: Path | None, note: str, preview: bool) -> None:
@@ -88,19 +78,17 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
     from roundtui.domain.text import sanitize
     from roundtui.report.letters.template import Templates
     from roundtui.report.letters.update import compose_update, read_area, update_text, write_update
-    from roundtui.store.office import read_office
 
     if to is None and not preview:
         raise click.UsageError("Missing option '--to'.")
-    with closing(opened(folder).conn) as conn:
-        day = newest_or(on, conn)
-        area = read_area(conn, folder, day, read_office(folder))
+    with at(folder) as here:
+        area = read_area(here.conn, folder, here.day(on), here.office)
         found = compose_update(area, note=note)
         templates = Templates(folder)
         if to is None or preview:
             click.echo(update_text(found, templates), nl=False)
         else:
-            for path in write_update(conn, area, found, templates, to):
+            for path in write_update(here.conn, area, found, templates, to):
                 click.echo(path)
     if area.questions:
         say(f"look at these before it goes out: {'; '.join(area.questions)}")
@@ -108,16 +96,6 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
         farms = ", ".join(sanitize(farm, 40) for farm in area.missing)
         after = "wait for them" if preview else "once published, the week stays without them"
         say(f"not read in the week to {area.cells.newest.isoformat()}: {farms}; {after}")
-
-
-@contextmanager
-def _bar(letters: int) -> Iterator[Any]:
-    """A progress bar where there are many letters, on a terminal only."""
-    if letters < _BAR_FROM or not sys.stderr.isatty():
-        yield None
-        return
-    with click.progressbar(length=letters, label="writing", file=sys.stderr) as bar:
-        yield lambda _farm, _done, _of: bar.update(1)
 
 
 COMMANDS = (letters, update)

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import FOLDER, JSON, ON, known_label, known_route, newest_or, opened, say, show, show_json
+from roundtui.command_line import FOLDER, JSON, ON, Here, at, known_label, on_folder, say, show_either
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 
 if TYPE_CHECKING:
-    from roundtui.domain.programme.farm import Programme
     from roundtui.store.inventory import PlanRecord
 
 _SEASON = click.option(
@@ -26,18 +23,13 @@ _SEASON = click.option(
 )
 
 
-@contextmanager
-def _plan(folder: Path, on: date | None, season: int | None = None) -> Iterator[PlanRecord]:
+def _plan(here: Here, on: date | None, season: int | None = None) -> PlanRecord:
     from roundtui.store.inventory import PlanRecord
-    from roundtui.store.office import read_office
 
-    with closing(opened(folder).conn) as conn:
-        day = newest_or(on, conn)
-        yield PlanRecord(conn, folder, day, read_office(folder), season)
+    return PlanRecord(here.conn, here.folder, here.day(on), here.office, season)
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @_SEASON
 @ON
 @JSON
@@ -49,16 +41,12 @@ def plan(folder: Path, season: int | None, on: date | None, *, as_json: bool) ->
     """
     from roundtui.report.inventory import plan_json, plan_tables
 
-    with _plan(folder, on, season) as record:
-        found = record.plan
-        if as_json:
-            show_json(plan_json(found))
-        else:
-            show(plan_tables(found, record.programme))
+    with at(folder) as here:
+        record = _plan(here, on, season)
+        show_either(as_json, lambda: plan_json(record.plan), lambda _: plan_tables(record.plan, record.programme))
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.option("--route", metavar="ROUTE", help="For the next round of this route. Default: for the season.")
 @_SEASON
 @ON
@@ -69,33 +57,24 @@ def packing(folder: Path, route: str | None, season: int | None, on: date | None
     Bodies by species, lures by lot, liners, kill strips, flagging tape; what is in the store and what is to be bought,
     where it was counted.
     """
-    from roundtui.report.inventory import (
-        round_packing_json,
-        round_packing_tables,
-        season_packing_json,
-        season_packing_tables,
-    )
+    from roundtui.report import inventory
 
     if route is not None and season is not None:
         raise click.UsageError("--season goes without --route: a round is of the running season")
-    with _plan(folder, on, season) as record:
-        route = known_route(record.programme, route)
+    with at(folder) as here:
+        record = _plan(here, on, season)
+        route = here.route(route)
         if route is None:
             lines, of = record.season_packing, record.plan
-            if as_json:
-                show_json(season_packing_json(lines, of))
-            else:
-                show(season_packing_tables(lines, of))
+            said, tables = inventory.season_packing_json, inventory.season_packing_tables
+            show_either(as_json, lambda: said(lines, of), lambda _: tables(lines, of))
             return
         found = record.round_packing(route)
-        if as_json:
-            show_json(round_packing_json(found, record.on, record.running.year))
-        else:
-            show(round_packing_tables(found))
+        said_of_round = partial(inventory.round_packing_json, found, record.on, record.running.year)
+        show_either(as_json, said_of_round, lambda _: inventory.round_packing_tables(found))
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @ON
 @JSON
 def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
@@ -106,15 +85,13 @@ def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
     """
     from roundtui.report.inventory import stock_json, stock_tables
 
-    with _plan(folder, on) as record:
-        if as_json:
-            show_json(stock_json(record.lots, record.on, record.without_lot))
-        else:
-            show(stock_tables(record.lots, record.on, record.without_lot))
+    with at(folder) as here:
+        record = _plan(here, on)
+        about = record.lots, record.on, record.without_lot
+        show_either(as_json, lambda: stock_json(*about), lambda _: stock_tables(*about))
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.option("--to", type=FOLDER, required=True, metavar="FILE", help="Page to write, .html; or a text, .txt.")
 @click.option(
     "--size", type=click.Choice(tuple(SHEETS)), default=USUAL_SHEET, show_default=True, help="Paper, columns and rows."
@@ -127,26 +104,23 @@ def labels(folder: Path, to: Path, size: str, traps: str | None, on: date | None
     Print it unscaled, at 100 %, on plain paper first, and hold it against the sheet.
     """
     from roundtui.report.traps.labels import write_labels
-    from roundtui.store.record.read import programme
 
     if to.suffix.lower() not in (".html", ".htm", ".txt"):
         raise click.UsageError("--to needs a name that ends in .html or .txt")
-    with closing(opened(folder).conn) as conn:
-        day = newest_or(on, conn)
-        chosen = _chosen(conn, programme(conn), traps)
-        number = write_labels(conn, day, to, size, chosen)
+    with at(folder) as here:
+        number = write_labels(here.conn, here.day(on), to, size, _chosen(here, traps))
     sheets = -(-number // SHEETS[size].each)
     pages = "" if to.suffix.lower() == ".txt" else f" on {sheets} {'sheet' if sheets == 1 else 'sheets'} {size}"
     say(f"{to}: {number} {'label' if number == 1 else 'labels'}{pages}")
 
 
-def _chosen(conn: sqlite3.Connection, known: Programme, traps: str | None) -> tuple[str, ...]:
+def _chosen(here: Here, traps: str | None) -> tuple[str, ...]:
     """Labels of traps as they are set up; one that nobody knows is named."""
     if traps is None:
         return ()
     from roundtui.report.traps.labels import assembled
 
-    every = {*known.hangings, *(one.trap for one in assembled(conn))}
+    every = {*here.programme.hangings, *(one.trap for one in assembled(here.conn))}
     wanted = dict.fromkeys(label.strip() for label in traps.split(","))
     return tuple(known_label(one, every, "trap", "the labels are in traps.csv") for one in wanted)
 

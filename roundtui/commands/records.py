@@ -2,43 +2,23 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 import click
 
-from roundtui.command_line import (
-    DAY,
-    FOLDER,
-    JSON,
-    ON,
-    SCOUT,
-    amount,
-    author_of,
-    known_label,
-    newest_or,
-    opened,
-    say,
-    say_problems,
-    show,
-    show_json,
-)
+from roundtui import command_line as cl
 from roundtui.errors import Problem, ProblemsError, RefusedError
-
-if TYPE_CHECKING:
-    from roundtui.domain.entries import TreatmentSaid
 
 _KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock", "checks")
 
 
 @click.command()
 @click.argument("kind", type=click.Choice(_KINDS))
-@click.argument("folder", type=FOLDER)
-@click.argument("file", type=FOLDER, metavar="FILE.csv")
+@click.argument("folder", type=cl.FOLDER)
+@click.argument("file", type=cl.FOLDER, metavar="FILE.csv")
 @click.option("--scout", metavar="NAME", help="Whose entries they are. Default: the name kept in the app.")
 def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
     """Record a file of samples, treatments, specimens, parts, assemblies, stock or a supervisor's checks.
@@ -47,33 +27,27 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
     not added twice. What speaks against a trap as it is assembled is named, and nothing is refused for it. The columns
     are described in docs/open-files.md.
     """
-    from roundtui.store.record.device import device_name
-    from roundtui.store.record.journal import Author
-    from roundtui.store.record.read import setting
     from roundtui.store.round.tally_file import record_file
 
-    with closing(opened(folder).conn) as conn:
-        name = " ".join((scout or setting(conn, "scout") or "").split())
-        if not name:
-            raise click.UsageError("whose entries are they? Add --scout NAME")
-        path = file if file.exists() or not (folder / file).exists() else folder / file
-        today = date.today()  # noqa: DTZ011
-        report = record_file(conn, path, kind, Author(name, device_name()), now=datetime.now(UTC), today=today)
+    with cl.at(folder) as here:
+        author = here.author(scout, "whose entries are they?")
+        report = record_file(here.conn, here.file(file), kind, author, now=datetime.now(UTC), today=cl.today())
         named: tuple[Problem, ...] = ()
         if kind == "assemblies":
             from roundtui.domain.entries import Assembled
             from roundtui.store.traps.parts import named_against
 
-            named = named_against(conn, [one for one in report.added if isinstance(one, Assembled)])
-    say(f"{file.name}: {amount([(len(report.added), 'added'), (report.known, 'on record before')])}")
-    say_problems(named)
+            named = named_against(here.conn, [one for one in report.added if isinstance(one, Assembled)])
+    cl.say(f"{file.name}: {cl.amount([(len(report.added), 'added'), (report.known, 'on record before')])}")
+    cl.say_problems(named)
 
 
-@click.command("samples")
-@click.argument("folder", type=FOLDER)
-@click.option("--on", type=DAY, metavar="DATE", help="Last day of the season to list. Default: the newest on record.")
+@cl.on_folder("samples")
+@click.option(
+    "--on", type=cl.DAY, metavar="DATE", help="Last day of the season to list. Default: the newest on record."
+)
 @click.option("--block", metavar="BLOCK", help="Only this block.")
-@JSON
+@cl.JSON
 def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) -> None:
     """List leaf and fruit samples of the season: what was found, its interval, and what a published plan says of it.
 
@@ -82,46 +56,33 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
     from roundtui.domain.figures.history import season_start
     from roundtui.domain.sampling.findings import sample_row, sample_table
     from roundtui.report.sampling import samples_json, samples_tables
-    from roundtui.store.office import read_office
     from roundtui.store.record.observations import present
-    from roundtui.store.record.read import programme
     from roundtui.store.record.rows import SAMPLES
 
-    with closing(opened(folder).conn) as conn:
-        office, known = read_office(folder), programme(conn)
+    with cl.at(folder) as here:
+        office, known = here.office, here.programme
         if block is not None:
-            block = known_label(block, known.blocks, "block", "blocks are set up in blocks.csv")
-        day = newest_or(on, conn, SAMPLES)
+            block = cl.known_label(block, known.blocks, "block", "blocks are set up in blocks.csv")
+        day = here.day(on, SAMPLES)
         table = sample_table(office)
-        found = present(conn, SAMPLES, season_start(day, office.season_starts_on), day)
+        found = present(here.conn, SAMPLES, season_start(day, office.season_starts_on), day)
     rows = [sample_row(sample, table) for sample in found if block is None or sample.block == block]
-    if as_json:
-        show_json(samples_json(rows, known))
-        return
-    show(samples_tables(rows, known))
+    cl.show_either(as_json, lambda: samples_json(rows, known), lambda _: samples_tables(rows, known))
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@cl.on_folder()
 @click.argument("block", metavar="BLOCK")
 @click.argument("species", metavar="SPECIES")
-@click.argument("day", metavar="DATE", type=DAY)
+@click.argument("day", metavar="DATE", type=cl.DAY)
 @click.option("--words", default="", metavar="WORDS", help="What the grower called it.")
 @click.option("--said-by", default="", metavar="NAME", help="Reported by.")
-@click.option("--no-entry-before", type=DAY, metavar="DATE", help="Day from which the block may be entered, as said.")
-@SCOUT
-@click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
+@click.option(
+    "--no-entry-before", type=cl.DAY, metavar="DATE", help="Day from which the block may be entered, as said."
+)
+@cl.SCOUT
+@cl.YES
 def treatment(
-    *,
-    folder: Path,
-    block: str,
-    species: str,
-    day: date,
-    words: str,
-    said_by: str,
-    no_entry_before: date | None,
-    scout: str | None,
-    yes: bool,
+    *, folder: Path, block: str, species: str, day: date, no_entry_before: date | None, scout: str | None, **more: Any
 ) -> None:
     """Put on record that a grower treated a BLOCK against a SPECIES on a day, as the grower said.
 
@@ -134,47 +95,36 @@ def treatment(
     from roundtui.domain.programme.cautions import BEFORE_ENTRY
     from roundtui.domain.programme.species import species_code
     from roundtui.domain.round.checks import in_case
-    from roundtui.store.figures.treatments import record_treatment
-    from roundtui.store.record.read import programme
+    from roundtui.store.figures.treatments import record_treatment, said_before
 
-    with closing(opened(folder).conn) as conn:
-        author = author_of(conn, scout)
-        known = programme(conn)
+    with cl.at(folder) as here:
+        author, known = here.author(scout), here.programme
         entry = TreatmentSaid(
             block=in_case(block, known.blocks),
             species=species_code(species) or species,
             treated_on=day,
-            words=" ".join(words.split()),
-            said_by=" ".join(said_by.split()),
+            words=" ".join(more["words"].split()),
+            said_by=" ".join(more["said_by"].split()),
         )
         problems = check_treatment(entry, known)
         if problems:
             raise ProblemsError("the treatment was not recorded", problems, "correct it, and enter it again")
-        if day > date.today():  # noqa: DTZ011
+        if day > cl.today():
             raise RefusedError(f"{day} is still to come", "enter it once it is done")
-        _refuse_twice(conn, entry)
+        if (same := said_before(here.conn, entry)) is not None:
+            hint = "nothing to do; to change it, withdraw it with roundtui withdraw and enter it again"
+            raise RefusedError(f"this treatment is recorded already, as {same.id}", hint)
         now = datetime.now(UTC)
-        change = partial(record_treatment, conn, entry, author, now, no_entry_before=no_entry_before)
-        accept_treatment(conn, folder, change, (entry,), yes=yes)
-        recorded = change()
+        change = partial(record_treatment, here.conn, entry, author, now, no_entry_before=no_entry_before)
+        recorded = accept_treatment(here, change, (entry,), yes=more["yes"])
     click.echo(recorded.id)
     if no_entry_before is None:
-        say(BEFORE_ENTRY)
+        cl.say(BEFORE_ENTRY)
 
 
-def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
-    from roundtui.store.figures.treatments import said_before
-
-    same = said_before(conn, entry)
-    if same is not None:
-        hint = "nothing to do; to change it, withdraw it with roundtui withdraw and enter it again"
-        raise RefusedError(f"this treatment is recorded already, as {same.id}", hint)
-
-
-@click.command()
-@click.argument("folder", type=FOLDER)
-@ON
-@JSON
+@cl.on_folder()
+@cl.ON
+@cl.JSON
 def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     """Treatments of the season as growers told of them, each with the catch before and since.
 
@@ -185,19 +135,13 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     """
     from roundtui.report.figures.treatments import treatments_json, treatments_tables
     from roundtui.store.figures.treatments import read_groups_again, read_treated
-    from roundtui.store.office import read_office
-    from roundtui.store.record.read import programme
     from roundtui.store.record.rows import TREATMENTS
 
-    with closing(opened(folder).conn) as conn:
-        day = newest_or(on, conn, TREATMENTS)
-        office = read_office(folder)
-        found, _ = read_treated(conn, office, day)
-        known, again = programme(conn), read_groups_again(conn, office, day, found)
-    if as_json:
-        show_json(treatments_json(found, known))
-        return
-    show(treatments_tables(found, known, again))
+    with cl.at(folder) as here:
+        day = here.day(on, TREATMENTS)
+        found, _ = read_treated(here.conn, here.office, day)
+        known, again = here.programme, read_groups_again(here.conn, here.office, day, found)
+    cl.show_either(as_json, lambda: treatments_json(found, known), lambda _: treatments_tables(found, known, again))
 
 
 COMMANDS = (record, samples, treatment, treatments)

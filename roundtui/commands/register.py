@@ -4,36 +4,19 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import (
-    DAY,
-    FOLDER,
-    JSON,
-    ON,
-    SCOUT,
-    agreed,
-    amount,
-    author_of,
-    newest_or,
-    opened,
-    say,
-    show,
-    show_json,
-    terminal,
-)
+from roundtui import command_line as cl
 from roundtui.errors import RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.store.set_up.register import RegisterChange
 
 _WHY = click.option("--why", default="", metavar="WORDS", help="Why; it is kept with the change.")
-_YES = click.option("--yes", is_flag=True, help="Do it whatever it changes.")
 _TRAP = click.argument("trap", metavar="TRAP")
 _PLACE = (
     click.option("--block", metavar="BLOCK", help="Its block. Default: as it is."),
@@ -53,11 +36,10 @@ def _placed(command: Callable[..., None]) -> Callable[..., None]:
     return command
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
-@ON
+@cl.on_folder()
+@cl.ON
 @click.option("--changes", "label", metavar="LABEL", help="Who changed the rows of a label, from what to what.")
-@JSON
+@cl.JSON
 def register(folder: Path, on: date | None, label: str | None, as_json: bool) -> None:
     """Show what hangs where in FOLDER, and what is published on such places.
 
@@ -65,35 +47,29 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
     """
     from roundtui.report.traps.register import changes_json, changes_section, register_json, register_sections
     from roundtui.store.figures.learned import needed_in
-    from roundtui.store.office import read_office
-    from roundtui.store.record.read import programme
     from roundtui.store.set_up.columns import BY_NAME
     from roundtui.store.set_up.register import history_of
     from roundtui.store.set_up.versions import not_in_files
 
-    with closing(opened(folder).conn) as conn:
-        known = programme(conn)
-        day = newest_or(on, conn)
-        behind = [(one.file.name, one.label) for one in not_in_files(conn)]
-        entries = [one for file in BY_NAME.values() for one in history_of(conn, file, label)] if label else []
-        needed = {} if label else needed_in(conn, read_office(folder), day)
-    if as_json:
-        show_json(changes_json(entries) if label else register_json(known, day, behind, needed))
+    with cl.at(folder) as here:
+        known, day = here.programme, here.day(on)
+        behind = [(one.file.name, one.label) for one in not_in_files(here.conn)]
+        entries = [one for file in BY_NAME.values() for one in history_of(here.conn, file, label)] if label else []
+        needed = {} if label else needed_in(here.conn, here.office, day)
+    if label:
+        cl.show_either(as_json, lambda: changes_json(entries), lambda _: changes_section(entries))
         return
-    console = terminal()
-    section = changes_section(entries) if label else register_sections(known, day, behind, needed, width=console.width)
-    for part in section:
-        console.print(part)
+    about = known, day, behind, needed
+    cl.show_either(as_json, lambda: register_json(*about), lambda width: register_sections(*about, width=width))
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@cl.on_folder()
 @_TRAP
-@click.option("--on", type=DAY, required=True, metavar="DATE", help="Day of the move.")
+@click.option("--on", type=cl.DAY, required=True, metavar="DATE", help="Day of the move.")
 @_placed
 @_WHY
-@SCOUT
-@_YES
+@cl.SCOUT
+@cl.YES
 def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool, **place: str | None) -> None:
     """Move a trap to another block, row or tree: a new series of readings begins on that day.
 
@@ -111,14 +87,13 @@ def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes:
     _do(folder, make, on, scout, yes=yes)
 
 
-@click.command("take-down")
-@click.argument("folder", type=FOLDER)
+@cl.on_folder("take-down")
 @click.argument("trap", metavar="[TRAP]", required=False)
-@click.option("--on", type=DAY, metavar="DATE", help="The day. Of the list: the newest day on record, if not given.")
+@click.option("--on", type=cl.DAY, metavar="DATE", help="The day. Of the list: the newest day on record, if not given.")
 @_WHY
-@SCOUT
-@_YES
-@JSON
+@cl.SCOUT
+@cl.YES
+@cl.JSON
 def take_down(
     *, folder: Path, trap: str | None, on: date | None, why: str, scout: str | None, yes: bool, as_json: bool
 ) -> None:
@@ -139,43 +114,23 @@ def take_down(
 
 
 def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
-    from roundtui.store.office import read_office
+    from roundtui.report.traps.parts import taking_down_json, taking_down_tables
     from roundtui.store.traps.parts import newest_day, read_close
 
-    with closing(opened(folder).conn) as conn:
-        today = datetime.now(UTC).astimezone().date()
-        day = on or newest_day(conn, today) or today
-        close = read_close(conn, read_office(folder), day)
-    if as_json:
-        from roundtui.report.traps.parts import taking_down_json
-
-        show_json(taking_down_json(close))
-        return
-    from roundtui.report.traps.parts import taking_down_tables
-
-    show(taking_down_tables(close))
+    with cl.at(folder) as here:
+        close = read_close(here.conn, here.office, on or newest_day(here.conn, cl.today()) or cl.today())
+    cl.show_either(as_json, lambda: taking_down_json(close), lambda _: taking_down_tables(close))
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@cl.on_folder()
 @_TRAP
-@click.option("--on", type=DAY, required=True, metavar="DATE", help="Day of hanging.")
+@click.option("--on", type=cl.DAY, required=True, metavar="DATE", help="Day of hanging.")
 @click.option("--species", metavar="SPECIES", help="Of a trap that is new: its species.")
 @_placed
 @_WHY
-@SCOUT
-@_YES
-def hang(
-    *,
-    folder: Path,
-    trap: str,
-    on: date,
-    species: str | None,
-    why: str,
-    scout: str | None,
-    yes: bool,
-    **place: str | None,
-) -> None:
+@cl.SCOUT
+@cl.YES
+def hang(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool, **place: str | None) -> None:
     """Hang a new trap, or one that was taken down: a series of readings begins on that day."""
     from roundtui.store.set_up.columns import rows_in
     from roundtui.store.set_up.register import TRAPS, added, hung_again
@@ -184,20 +139,18 @@ def hang(
     def make(conn: sqlite3.Connection) -> RegisterChange:
         typed = {name: text for name, text in place.items() if text is not None}
         if any(values["trap"] == trap for values in rows_in(conn, TRAPS).values()):
-            same = {"species": species} if species else {}
-            return hung_again(row_of(conn, TRAPS, trap), same | typed, on, why)
-        new = {"trap": trap, "species": species or "", "hung_on": on.isoformat()}
+            return hung_again(row_of(conn, TRAPS, trap), typed, on, why)
+        new = {"trap": trap, "species": "", "hung_on": on.isoformat()}
         return added(TRAPS, new | typed, on, why)
 
     _do(folder, make, on, scout, yes=yes)
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@cl.on_folder()
 @click.argument("entry", metavar="ENTRY_ID")
 @_WHY
-@SCOUT
-@_YES
+@cl.SCOUT
+@cl.YES
 def revert(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -> None:
     """Revert a change of the register, with what was recorded with it. It is a further change; nothing is erased.
 
@@ -205,15 +158,13 @@ def revert(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -> 
     """
     from roundtui.store.set_up.register import undone
 
-    today = date.today()  # noqa: DTZ011
-    _do(folder, lambda conn: undone(conn, entry, today, why), today, scout, yes=yes)
+    _do(folder, lambda conn: undone(conn, entry, cl.today(), why), cl.today(), scout, yes=yes)
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@cl.on_folder()
 @click.option("--label", metavar="L", help="Only the body of this label. Default: every body with a label.")
-@ON
-@JSON
+@cl.ON
+@cl.JSON
 def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -> None:
     """Say what each trap body has held, with the days, and where it is.
 
@@ -222,31 +173,22 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
     from roundtui.domain.entries import PartKind
     from roundtui.domain.round.checks import in_case, nearest
     from roundtui.domain.text import sanitize
+    from roundtui.report.traps.parts import bodies_json, bodies_tables
     from roundtui.store.traps.parts import known_on, newest_day
 
-    with closing(opened(folder).conn) as conn:
-        today = datetime.now(UTC).astimezone().date()
-        day = on or newest_day(conn, today) or today
-        known = known_on(conn, day)
+    with cl.at(folder) as here:
+        known = known_on(here.conn, on or newest_day(here.conn, cl.today()) or cl.today())
     if label is not None:
         labels = [name for kind, name in known.parts if kind is PartKind.BODY]
         label = in_case(label, labels)
         if label not in labels:
             hint = nearest(label, labels) or "roundtui bodies lists those with a label"
             raise RoundtuiError(f"no body {sanitize(label, 40)} is on record", hint)
-    if as_json:
-        from roundtui.report.traps.parts import bodies_json
-
-        show_json(bodies_json(known, label or ""))
-        return
-    from roundtui.report.traps.parts import bodies_tables
-
-    show(bodies_tables(known, label or ""))
+    cl.show_either(as_json, lambda: bodies_json(known, label or ""), lambda _: bodies_tables(known, label or ""))
 
 
-@click.command("set-up")
-@click.argument("folder", type=FOLDER)
-@click.option("--to", type=FOLDER, metavar="DIR", help="Folder to write into.")
+@cl.on_folder("set-up")
+@click.option("--to", type=cl.FOLDER, metavar="DIR", help="Folder to write into.")
 @click.option("--in-place", is_flag=True, help="Write into FOLDER itself; the files of before are kept in a subfolder.")
 def set_up(folder: Path, to: Path | None, in_place: bool) -> None:
     """Write the set-up files of FOLDER as the register stands, changes made in the app included.
@@ -258,60 +200,56 @@ def set_up(folder: Path, to: Path | None, in_place: bool) -> None:
 
     if (to is None) is not in_place:
         raise click.UsageError("where to? Add --to DIR, or --in-place")
-    with closing(opened(folder).conn) as conn:
+    with cl.at(folder) as here:
         if to is not None:
             if to.resolve() == folder.resolve():
                 raise RefusedError(f"{to} is the scouting folder itself", "write there with --in-place")
-            written, kept = write_set_up(conn, to), None
+            written, kept = write_set_up(here.conn, to), None
         else:
-            written, kept = write_in_place(conn, folder, datetime.now(UTC))
-        odd = like_formulas(conn)
+            written, kept = write_in_place(here.conn, folder, datetime.now(UTC))
+        odd = like_formulas(here.conn)
     for name, rows in written.items():
         click.echo(f"{(to or folder) / name}")
-        say(f"{name}: {amount([(rows, 'row' if rows == 1 else 'rows')])}")
+        cl.say(f"{name}: {cl.amount([(rows, 'row' if rows == 1 else 'rows')])}")
     if kept is not None:
-        say(f"the files of before are in {kept}")
+        cl.say(f"the files of before are in {kept}")
     if odd:
-        say(f"a spreadsheet may take some texts for formulas: {'; '.join(odd)}")
+        cl.say(f"a spreadsheet may take some texts for formulas: {'; '.join(odd)}")
 
 
 def _do(
     folder: Path, make: Callable[[sqlite3.Connection], RegisterChange], on: date, scout: str | None, *, yes: bool
 ) -> None:
     """Do a change, after saying what it changes where that is more than a figure."""
-    from roundtui.store.office import read_office
     from roundtui.store.set_up.register import carry_out, said_before
 
-    if on > date.today():  # noqa: DTZ011
+    if on > cl.today():
         raise RefusedError(f"{on.isoformat()} is after today", "record it once it is done")
-    with closing(opened(folder).conn) as conn:
-        author = author_of(conn, scout)
-        now = datetime.now(UTC)
-        change = make(conn)
-        found = said_before(conn, change, author, folder=folder, office=read_office(folder), now=now)
+    with cl.at(folder) as here:
+        author, now, change = here.author(scout), datetime.now(UTC), make(here.conn)
+        found = said_before(here.conn, change, author, folder=folder, office=here.office, now=now)
         for words in found:
-            say(f"  {words}")
+            cl.say(f"  {words}")
         if found and not yes:
-            agreed()
-        done = carry_out(conn, change, author, now)
-        words = _of_stops(conn, change)
+            cl.agreed()
+        done = carry_out(here.conn, change, author, now)
+        words = _of_stops(here, change)
     if words:
-        say(words)
+        cl.say(words)
     for entry in done:
         click.echo(entry.id)
 
 
-def _of_stops(conn: sqlite3.Connection, change: RegisterChange) -> str:
+def _of_stops(here: cl.Here, change: RegisterChange) -> str:
     """What is left to do about the stops of a trap that was hung or moved, in words."""
     from roundtui.domain.programme.rounds import stop_words
-    from roundtui.store.record.read import programme
 
     new = next((one.becomes for one in change.changes if one.was is None and one.becomes is not None), None)
     if new is None or "trap" not in new:
         return ""
     old = next((one.was for one in change.changes if one.was is not None), None)
     moved = old is not None and old["block"] != new["block"]
-    words = stop_words(programme(conn), new["trap"], moved=moved)
+    words = stop_words(here.programme, new["trap"], moved=moved)
     return f"{new['trap']}: {words}; routes are put in order in the app, or in routes.csv" if words else ""
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 import click
 
-from roundtui.command_line import FOLDER, JSON, show_json, terminal
+from roundtui.command_line import FOLDER, JSON, show_either, today
 from roundtui.errors import RoundtuiError
 
 
@@ -35,7 +34,7 @@ def rules(
         for name in copied:
             if name not in known:
                 raise RoundtuiError(f"no rule published is called {sanitize(name, 60)}", "roundtui rules lists them")
-        click.echo("\n".join(known[name].toml(date.today()) for name in copied))  # noqa: DTZ011
+        click.echo("\n".join(known[name].toml(today()) for name in copied))
         return
     judging = read_office(folder).rules if folder else SHIPPED_RULES
     code = (species_code(species) or species.upper()) if species else None
@@ -47,14 +46,12 @@ def rules(
     )
     from roundtui.report.figures.rules import rule_sections, rules_json
 
-    if as_json:
-        show_json(rules_json(judging, published))
-        return
-    console = terminal()
-    for section in rule_sections(judging, published):
-        for part in section:
-            console.print(part)
-        console.print()
+    about = judging, published
+    show_either(
+        as_json,
+        lambda: rules_json(*about),
+        lambda _: [part for section in rule_sections(*about) for part in (*section, "")],
+    )
 
 
 COMMANDS = (rules,)

@@ -3,40 +3,19 @@
 from __future__ import annotations
 
 import json
-import sqlite3
-from collections.abc import Callable
-from contextlib import closing
 from datetime import UTC, date, datetime
+from functools import partial
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import (
-    DAY,
-    FOLDER,
-    JSON,
-    ON,
-    SCOUT,
-    agreed,
-    amount,
-    asked_once,
-    author_of,
-    bar,
-    known_label,
-    newest_or,
-    opened,
-    say,
-    say_problems,
-    show,
-    show_json,
-)
+from roundtui import command_line as cl
 from roundtui.domain.season.weather_files import FORMS
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.domain.entries import BiofixSettled
     from roundtui.domain.season.weather import DegreeDaySum
     from roundtui.store.season.season import SeasonRecord
 
@@ -44,26 +23,15 @@ _METHODS = ("average", "modified-average", "single-triangle", "double-triangle",
 _CUTOFFS = ("none", "horizontal", "intermediate", "vertical")
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
-@click.argument("file", type=FOLDER)
+@cl.on_folder()
+@click.argument("file", type=cl.FOLDER)
 @click.option("--station", required=True, metavar="STATION", help="The station, as stations.csv has it.")
 @click.option("--format", "style", type=click.Choice(FORMS), help="Default: as the file looks.")
 @click.option("--unit", type=click.Choice(("F", "C"), case_sensitive=False), help="Unit of rows that state none.")
 @click.option("--id", "found_as", metavar="ID", help="Name of the station in the file, where it holds several.")
-@SCOUT
+@cl.SCOUT
 @click.option("--yes", is_flag=True, help="Take in days that look like the other unit as they are.")
-def weather(
-    *,
-    folder: Path,
-    file: Path,
-    station: str,
-    style: str | None,
-    unit: str | None,
-    found_as: str | None,
-    scout: str | None,
-    yes: bool,
-) -> None:
+def weather(*, folder: Path, file: Path, unit: str | None, scout: str | None, yes: bool, **about: Any) -> None:
     """Take in a FILE of temperatures for a station.
 
     Forms: the columns of weather.csv; GHCN-Daily, the open format; or hourly, with the columns station, time, temp. The
@@ -72,32 +40,28 @@ def weather(
     from roundtui.domain.units import TempUnit
     from roundtui.store.record.device import device_name
     from roundtui.store.record.journal import Author
-    from roundtui.store.record.read import programme, setting
     from roundtui.store.season.weather_load import import_weather
 
-    with closing(opened(folder).conn) as conn:
-        path = file if file.exists() or not (folder / file).exists() else folder / file
-        author = Author(" ".join((scout or setting(conn, "scout") or "").split()), device_name())
-        with bar(path, "reading") as reading, bar(path, "storing") as storing:
-            about: dict[str, Any] = {"station": station, "style": style, "found_as": found_as, "author": author}
-            about |= {"unit": TempUnit(unit) if unit else None, "reading": reading, "storing": storing}
-            known, now = programme(conn), datetime.now(UTC)
-            report = asked_once(
-                lambda sure: import_weather(conn, folder, path, known, now=now, sure=sure, **about), sure=yes
-            )
+    with cl.at(folder) as here:
+        path = here.file(file)
+        about |= {"author": Author(here.scout(scout), device_name()), "unit": TempUnit(unit) if unit else None}
+        with cl.bar(path, "reading") as reading, cl.bar(path, "storing") as storing:
+            about |= {"reading": reading, "storing": storing, "now": datetime.now(UTC)}
+            work = partial(import_weather, here.conn, folder, path, here.programme, **about)
+            report = cl.asked_once(lambda sure: work(sure=sure), sure=yes)
     days = "day added" if report.added == 1 else "days added"
     counts = [(report.added, days), (report.changed, "changed"), (report.same, "on record before")]
     counts.append((report.hours, "kept with their hours"))
-    say(f"{file.name}: {amount(counts)}")
-    say_problems(report.remarks)
+    cl.say(f"{file.name}: {cl.amount(counts)}")
+    cl.say_problems(report.remarks)
 
 
 @click.command("degree-days")
-@click.argument("folder", type=FOLDER, required=False)
+@click.argument("folder", type=cl.FOLDER, required=False)
 @click.option("--station", metavar="STATION", help="The station of the sum.")
 @click.option("--species", metavar="SPECIES", help="The species whose model is used.")
-@click.option("--from", "first", type=DAY, metavar="DATE", help="First day of the sum, included.")
-@click.option("--to", "last", type=DAY, metavar="DATE", help="Last day of the sum, included.")
+@click.option("--from", "first", type=cl.DAY, metavar="DATE", help="First day of the sum, included.")
+@click.option("--to", "last", type=cl.DAY, metavar="DATE", help="Last day of the sum, included.")
 @click.option("--tmin", type=float, metavar="TEMP", help="The day's minimum.")
 @click.option("--tmax", type=float, metavar="TEMP", help="The day's maximum.")
 @click.option("--lower", type=float, metavar="TEMP", help="Lower threshold of development.")
@@ -106,7 +70,7 @@ def weather(
 @click.option("--unit", type=click.Choice(("F", "C"), case_sensitive=False), help="Unit of all temperatures.")
 @click.option("--method", type=click.Choice(_METHODS), help="How the temperature runs. Default: single-sine.")
 @click.option("--cutoff", type=click.Choice(_CUTOFFS), help="What happens above the upper threshold. Default: none.")
-@JSON
+@cl.JSON
 def degree_days(folder: Path | None, *, as_json: bool, **options: Any) -> None:
     """Degree-days of one day (--tmin, --tmax, --lower, --unit), or a running sum of a station of FOLDER."""
     of_sum = ("station", "species", "first", "last")
@@ -148,7 +112,7 @@ def _one_day(options: dict[str, Any], *, as_json: bool) -> None:
         raise RefusedError(f"the minimum {low:g} is above the maximum {high:g}", "swap or correct them")
     found = day(low, high, options["lower"], options["upper"], method=method, cutoff=cutoff, tmin_next=following)
     if method.double and following is None:
-        say(f"{method}: no --tmin-next, so the day ends on its own minimum")
+        cl.say(f"{method}: no --tmin-next, so the day ends on its own minimum")
     if as_json:
         click.echo(json.dumps({"degree_days": found, "unit": unit.value}))
     else:
@@ -163,32 +127,25 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
     from roundtui.domain.season.weather import degree_day_sum
     from roundtui.domain.season.weather_rows import StationDays, remarks
     from roundtui.domain.text import sanitize
-    from roundtui.store.record.read import programme
+    from roundtui.report.season.season import sum_json, sum_tables
     from roundtui.store.season.season import read_season_office
     from roundtui.store.season.weather import station_days
 
     if first > last:
         raise click.UsageError(f"--from {first} is after --to {last}")
-    with closing(opened(folder).conn) as conn:
+    with cl.at(folder) as here:
         office = read_season_office(folder)
-        stations = programme(conn).stations
-        station = known_label(station, stations, "station", "add it to stations.csv first")
+        stations = here.programme.stations
+        station = cl.known_label(station, stations, "station", "add it to stations.csv first")
         model = model_for(office.models, species_code(species) or species)
         if model is None:
             known = ", ".join(dict.fromkeys(each.species for each in office.models))
             raise RoundtuiError(f"there is no model for {sanitize(species, 40)}", f"there is one for {known}")
-        days = station_days(conn, station)
+        days = station_days(here.conn, station)
     total = degree_day_sum(days, model.development, first, last, office.most_filled)
-    if as_json:
-        from roundtui.report.season.season import sum_json
-
-        show_json(sum_json(total))
-    else:
-        from roundtui.report.season.season import sum_tables
-
-        show(sum_tables(total, model, station, first, last))
+    cl.show_either(as_json, lambda: sum_json(total), lambda _: sum_tables(total, model, station, first, last))
     asked = StationDays.of(one for one in days if first <= one.on <= last)
-    say_problems(odd for odd in remarks(asked) if "read " in odd.message)
+    cl.say_problems(odd for odd in remarks(asked) if "read " in odd.message)
     _say_stop(total, station, after=bool(days) and days[-1].on > last)
 
 
@@ -196,22 +153,21 @@ def _say_stop(total: DegreeDaySum, station: str, *, after: bool) -> None:
     """Say where a sum stopped. A gap is a problem in the data; days that are still to come are none."""
     if total.stopped_on is None:
         return
-    say(f"The sum of {station} stops before {total.stopped_on}: {total.why}")
+    cl.say(f"The sum of {station} stops before {total.stopped_on}: {total.why}")
     if after or not total.rows or not total.why.startswith("temperatures end"):
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
-@ON
+@cl.on_folder()
+@cl.ON
 @click.option("--confirm", "block", metavar="BLOCK", help="Confirm the biofix of a block, or set another day.")
 @click.option("--species", metavar="SPECIES", help="With --confirm: the species.")
 @click.option("--generation", type=click.IntRange(1, 9), help="With --confirm: the generation. Default: 1.")
-@click.option("--day", type=DAY, metavar="DATE", help="With --confirm: another day than the proposed one.")
+@click.option("--day", type=cl.DAY, metavar="DATE", help="With --confirm: another day than the proposed one.")
 @click.option("--reason", metavar="WORDS", help="With --confirm: why it is another day; kept with the entry.")
 @click.option("--scout", metavar="NAME", help="With --confirm: who. Default: the name kept in the app.")
 @click.option("--yes", is_flag=True, help="With --confirm: do not ask, whatever it changes.")
-@JSON
+@cl.JSON
 def biofix(*, folder: Path, on: date | None, block: str | None, as_json: bool, **more: Any) -> None:
     """Biofix of every block, species and generation: proposed by a rule, confirmed by a person.
 
@@ -221,84 +177,57 @@ def biofix(*, folder: Path, on: date | None, block: str | None, as_json: bool, *
         for name, value in more.items():
             if value:
                 raise click.UsageError(f"{_dashed(name)} goes with --confirm BLOCK")
-    with closing(opened(folder).conn) as conn:
-        season = _season(conn, folder, on)
+    with cl.at(folder) as here:
+        season = _season(here, on)
         if block is not None:
-            _confirm(conn, folder, season, block, more)
+            _confirm(here, season, block, more)
             return
         rows = season.biofix_rows()
-    if as_json:
-        from roundtui.report.season.season import biofix_json
+    from roundtui.report.season.season import biofix_json, biofix_tables
 
-        show_json(biofix_json(rows))
-    else:
-        from roundtui.report.season.season import biofix_tables
-
-        show(biofix_tables(rows, season.programme, season.on))
+    cl.show_either(as_json, lambda: biofix_json(rows), lambda _: biofix_tables(rows, season.programme, season.on))
 
 
-def _confirm(conn: sqlite3.Connection, folder: Path, season: SeasonRecord, block: str, more: dict[str, Any]) -> None:
+def _confirm(here: cl.Here, season: SeasonRecord, block: str, more: dict[str, Any]) -> None:
     from roundtui.domain.programme.species import species_code
-    from roundtui.store.season.biofix import settle_biofix, settlement
+    from roundtui.store.season.biofix import biofix_changes, settle_biofix, settlement
 
     if not more["species"]:
         raise click.UsageError("which species? Add --species")
-    author, now = author_of(conn, more["scout"]), datetime.now(UTC)
+    author = here.author(more["scout"])
     species = species_code(more["species"]) or more["species"]
     entry = settlement(season, block, species, more["generation"] or 1, day=more["day"], reason=more["reason"] or "")
-    _accept(conn, folder, season, entry, lambda: settle_biofix(conn, season, entry, author, now), yes=more["yes"])
-    recorded = settle_biofix(conn, season, entry, author, now)
-    say(f"biofix of {block} {species}, generation {recorded.generation}: {recorded.day}")
+    change = partial(settle_biofix, here.conn, season, entry, author, datetime.now(UTC))
+    found = biofix_changes(here.conn, here.folder, season, entry, change)
+    for words in (*found.statuses, *found.events):
+        cl.say(f"  {words}")
+    if entry.replaces is not None and (found.statuses or found.events) and not more["yes"]:
+        cl.agreed()
+    recorded = change()
+    cl.say(f"biofix of {block} {species}, generation {recorded.generation}: {recorded.day}")
     click.echo(recorded.id)
 
 
-def _accept(
-    conn: sqlite3.Connection,
-    folder: Path,
-    season: SeasonRecord,
-    entry: BiofixSettled,
-    change: Callable[[], object],
-    *,
-    yes: bool,
-) -> None:
-    """Say what a biofix changes; where one that stood is changed and people act on it, ask."""
-    from roundtui.store.season.biofix import biofix_changes
-
-    found = biofix_changes(conn, folder, season, entry, change)
-    for words in (*found.statuses, *found.events):
-        say(f"  {words}")
-    if entry.replaces is not None and (found.statuses or found.events) and not yes:
-        agreed()
-
-
-@click.command()
-@click.argument("folder", type=FOLDER)
-@ON
-@JSON
+@cl.on_folder()
+@cl.ON
+@cl.JSON
 def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
     """Life-cycle events of every block: reached, or expected with a range from the station's own past years."""
-    with closing(opened(folder).conn) as conn:
-        season = _season(conn, folder, on)
-        rows = season.outlook_rows()
-        odd = season.remarks()
-    if as_json:
-        from roundtui.report.season.season import outlook_json
+    with cl.at(folder) as here:
+        season = _season(here, on)
+        rows, odd = season.outlook_rows(), season.remarks()
+    from roundtui.domain.season.season import coming
+    from roundtui.report.season.season import outlook_json, outlook_tables
 
-        show_json(outlook_json(rows))
-    else:
-        from roundtui.domain.season.season import coming
-        from roundtui.report.season.season import outlook_tables
-
-        show(outlook_tables(rows, season.programme, season.on, coming(rows, season.on)))
-    say_problems(odd)
+    about = season.programme, season.on
+    cl.show_either(as_json, lambda: outlook_json(rows), lambda _: outlook_tables(rows, *about, coming(rows, season.on)))
+    cl.say_problems(odd)
 
 
-def _season(conn: sqlite3.Connection, folder: Path, on: date | None) -> SeasonRecord:
-    from roundtui.store.office import read_office
+def _season(here: cl.Here, on: date | None) -> SeasonRecord:
     from roundtui.store.season.season import SeasonRecord
 
-    day = newest_or(on, conn)
-    return SeasonRecord(conn, folder, day, read_office(folder))
+    return SeasonRecord(here.conn, here.folder, here.day(on), here.office)
 
 
 COMMANDS = (weather, degree_days, biofix, outlook)

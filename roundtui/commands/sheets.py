@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from contextlib import closing
 from datetime import date
 from pathlib import Path
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, known_route, opened, say, terminal
+from roundtui.command_line import DAY, FOLDER, at, on_folder, say, terminal, today
 from roundtui.errors import ExitCode
 from roundtui.store.files import write_whole
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.option("--route", metavar="ROUTE", required=True, help="The route whose sheet it is.")
 @click.option("--on", type=DAY, metavar="DATE", help="Day at the head of the sheet. Default: today.")
 @click.option(
@@ -29,15 +27,14 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
     from roundtui.domain.programme.rounds import traps_to_walk
     from roundtui.domain.text import sanitize
     from roundtui.store.figures.summary import summary_of
-    from roundtui.store.office import read_office
     from roundtui.store.paper.sheets import layout
 
-    day = on or date.today()  # noqa: DTZ011
-    with closing(opened(folder).conn) as conn:
-        found = summary_of(conn, read_office(folder), day)
+    day = on or today()
+    with at(folder) as here:
+        found = summary_of(here.conn, here.office, day)
         known = found.programme
-        route = known_route(known, route) or ""
-        order = in_order(traps_to_walk(known, route, day), layout(conn, route))
+        route = here.route(route) or ""
+        order = in_order(traps_to_walk(known, route, day), layout(here.conn, route))
     made = paper(known, route, day, order, visits=found.history.visits, upkeep=found.summary.upkeep)
     from roundtui.report.paper import sheet_html, sheet_text
 
@@ -71,7 +68,8 @@ def compare(first: Path, second: Path) -> None:
     for difference in found.differences:
         row = difference.row
         for field in difference.fields or ("",):
-            values = difference.values(field) if field else _there(difference.first is not None)
+            there = ("no such row", "keyed") if difference.first is None else ("keyed", "no such row")
+            values = difference.values(field) if field else there
             cells = (row.trap, row.read_on.isoformat(), field.replace("_", " ") or "row", *values)
             table.add_row(*(Text(sanitize(cell, 200)) for cell in cells))
     if found.differences:
@@ -81,12 +79,5 @@ def compare(first: Path, second: Path) -> None:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 
 
-def _there(in_first: bool) -> tuple[str, str]:
-    return ("keyed", "no such row") if in_first else ("no such row", "keyed")
-
-
-COMMANDS = (
-    compare,
-    sheet,
-)
+COMMANDS = (compare, sheet)
 """The commands of this file."""

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
-from datetime import UTC, date, datetime
+from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, JSON, ON, known_label, opened, say, show_json, terminal
+from roundtui.command_line import DAY, FOLDER, JSON, ON, at, known_label, on_folder, say, show_either, terminal, today
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -24,24 +24,20 @@ CHART_COLUMNS, CHART_LINES = 100, 20
 @contextmanager
 def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Iterator[YearsRecord]:
     from roundtui.domain.figures.history import season_start
-    from roundtui.store.office import read_office
-    from roundtui.store.record.read import newest_read_on
     from roundtui.store.season.years import YearsRecord
     from roundtui.store.traps.parts import newest_day
 
-    with closing(opened(folder).conn) as conn:
-        office = read_office(folder)
-        today = datetime.now(UTC).astimezone().date()
-        day = on or newest_read_on(conn, today) or today
-        after = newest_day(conn, today) if closing_too and on is None else None
+    with at(folder) as here:
+        office = here.office
+        day = here.day(on)
+        after = newest_day(here.conn, today()) if closing_too and on is None else None
         # Parts are put away after the last reading; what is assembled for the next season begins none.
         if after and season_start(after, office.season_starts_on) == season_start(day, office.season_starts_on):
             day = max(day, after)
-        yield YearsRecord(conn, folder, day, office)
+        yield YearsRecord(here.conn, folder, day, office)
 
 
-@click.command()
-@click.argument("folder", type=FOLDER)
+@on_folder()
 @click.option("--species", required=True, metavar="SP", help="The species, as CM.")
 @click.option("--block", metavar="B", help="The block. Default: the area, over all blocks.")
 @click.option(
@@ -67,18 +63,14 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
         if block is not None:
             block = known_label(block, known.blocks, "block", "the blocks are in blocks.csv")
         found = record.of(block or "", species_code(species) or species, By(by))
-    if as_json:
-        from roundtui.report.season.years import years_json
-
-        show_json(years_json(found))
-        return
     from roundtui.report.charts import draw
-    from roundtui.report.season.years import years_chart, years_tables
+    from roundtui.report.season.years import years_chart, years_json, years_tables
     from roundtui.report.text import Names, listed
 
+    show_either(as_json, lambda: years_json(found), lambda _: years_tables(found, known))
+    if as_json:
+        return
     console = terminal()
-    for part in years_tables(found, known):
-        console.print(part)
     chart = years_chart(found, Names(known))
     if chart is not None:
         console.print()
@@ -87,8 +79,7 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
         console.print(f"  Full line: {now}." + (f" Dotted: {listed(reversed(past))}." if past else ""))
 
 
-@click.command("season-end")
-@click.argument("folder", type=FOLDER)
+@on_folder("season-end")
 @click.option(
     "--season", type=click.IntRange(1900, 2199), metavar="YEAR", help="Year in which it started. Default: the newest."
 )

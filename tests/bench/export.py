@@ -6,7 +6,6 @@ python tests/bench/export.py [VISITS] [FARMS] [FOLDER ON A REAL DISK]
 from __future__ import annotations
 
 import csv
-import json
 import resource
 import sqlite3
 import sys
@@ -22,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from roundtui.domain.entries import Visit
 from roundtui.store.exchange.importing import import_package
-from roundtui.store.exchange.package import write_lines, write_package
+from roundtui.store.exchange.package import write_package
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
@@ -86,13 +85,6 @@ def bare_csv(conn: sqlite3.Connection, to: Path) -> None:
         csv.writer(file).writerows(conn.execute(f"SELECT {VISITS.listed} FROM visits"))
 
 
-def bare_lines(conn: sqlite3.Connection, to: Path) -> None:
-    """The same as JSON."""
-    with to.open("w", encoding="utf-8") as file:
-        for row in conn.execute(f"SELECT {VISITS.listed} FROM visits"):
-            file.write(json.dumps(dict(zip(VISITS.columns, row, strict=True))) + "\n")
-
-
 def bare_insert(table: Path, to: Path) -> None:
     """The visits of a package into a table without a limit."""
     with closing(sqlite3.connect(to)) as conn, table.open(encoding="utf-8", newline="") as file:
@@ -121,13 +113,9 @@ def main(visits: int, farms: int, where: str | None) -> None:
             (entries,) = conn.execute("SELECT count(*) FROM visits").fetchone()
             print(f"{entries} visits, {farms} farms, {farms * TRAPS} traps")
             before = memory_mb()
-            for name, work, bare in (
-                ("data package", lambda: write_package(conn, folder, base / "out", NOW), bare_csv),
-                ("JSON Lines", lambda: write_lines(conn, base / "out", NOW), bare_lines),
-            ):
-                sanitize = timed(lambda bare=bare: bare(conn, base / "bare"))
-                took = timed(work)
-                print(f"{name}: {took:.2f} s, bare dump of the visits {sanitize:.2f} s, {took / sanitize:.1f} times")
+            sanitize = timed(lambda: bare_csv(conn, base / "bare"))
+            took = timed(lambda: write_package(conn, folder, base / "out", NOW))
+            print(f"data package: {took:.2f} s, bare dump of the visits {sanitize:.2f} s, {took / sanitize:.1f} times")
             print(f"memory grown by {memory_mb() - before:.0f} MB")
             before = memory_mb()
             sanitize = timed(lambda: bare_insert(base / "out" / "data" / "visits.csv", base / "bare.db"))

@@ -19,7 +19,7 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from roundtui import __version__, cli
+from roundtui import __version__
 from roundtui.cli import main
 from roundtui.store.db import DB_NAME
 from roundtui.store.failures import Store
@@ -342,7 +342,7 @@ def test_a_fault_of_its_own_leaves_a_report_and_no_traceback(
     def fail(value: object) -> None:
         raise ZeroDivisionError("inside")
 
-    monkeypatch.setattr(cli, "show_json", fail)
+    monkeypatch.setattr("roundtui.command_line.show_json", fail)
     ran = run("summary", farm, "--json")
     assert (ran.code, ran.out) == (1, "")
     assert "stopped by a fault of its own" in ran.err

@@ -30,7 +30,6 @@ def test_everything_goes_out_and_comes_back(farm: Path, tmp_path: Path) -> None:
         "calendar.ics",
         "data",
         "datapackage.json",
-        "record.jsonl",
         "routes.gpx",
     ]
     assert "routes.gpx: no trap that hangs has coordinates" in done.stderr

@@ -6,12 +6,13 @@ import tomllib
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from math import exp
 
 import pytest
 
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.season.biofix import SHIPPED_BIOFIX_RULES, BiofixKind, rule_for
-from roundtui.domain.season.degree_days import Cutoff, Method, check
+from roundtui.domain.season.degree_days import Cutoff, Method, check, day
 from roundtui.domain.season.models import SHIPPED_MODELS, SeasonOffice, model_for, parse_models, start_of
 from roundtui.domain.units import TempUnit, convert_degree_days
 from roundtui.errors import Problem
@@ -213,3 +214,107 @@ def test_the_first_western_cherry_fruit_fly_of_oregon_is_832_over_41() -> None:
     assert model is not None
     assert round(convert_degree_days(model.events[0].degree_days, TempUnit.C, TempUnit.F)) == 832
     assert model.starts == "03-01"
+
+
+def test_no_per_cent_of_egg_hatch_stands_that_was_not_read_published() -> None:
+    """Of codling moth's first generation print has no curve but most of the hatch, 340 to 640, with half of all eggs in
+    it (Utah); two models of its half are 11 days apart (Chile 2015, bioline.org.br cj15008), and the curve of 1974 is
+    off (Knight 2007). The degree-days of 90 % of oriental fruit moth are cut off in the letter of 15 August 2005.
+    """
+    percent = {
+        (model.species, one.generation, int(one.name.split()[0]))
+        for model in SHIPPED_MODELS
+        for one in model.events
+        if "% of eggs hatched" in one.name
+    }
+    assert not {one for one in percent if one[:2] == ("CM", 1) or one[2] in (50, 90)}
+    codling = model_for(SHIPPED_MODELS, "CM", from_biofix=True)
+    assert codling is not None
+    most = [one.degree_days for one in codling.events if one.name.startswith("most eggs") and one.generation == 1]
+    assert most == [340, 640]
+
+
+def test_two_states_give_the_third_hatch_of_oriental_fruit_moth_the_same_base() -> None:
+    """New Jersey prints 2100-2200 over base 45 for the third generation; West Virginia has 11 to 19 % of eggs hatched
+    there, without a base. Its 2450-2500, and 1150-1450 of the second, are times to treat and no event.
+
+    Sources: Rutgers, plant-pest-advisory.rutgers.edu, 2023; West Virginia University, 23 July 2007.
+    """
+    model = model_for(SHIPPED_MODELS, "OFM")
+    assert model is not None
+    assert (model.development.lower, model.development.unit) == (45, TempUnit.F)
+    assert [one.name for one in model.events if 2100 <= one.degree_days <= 2200] == [
+        f"{share} % of eggs hatched" for share in (11, 14, 19)
+    ]
+    assert not {one.degree_days for one in model.events} & {1150, 1200, 1350, 1450, 2450, 2500}
+
+
+def test_an_office_that_knows_the_base_writes_the_hatch_of_tufted_apple_bud_moth() -> None:
+    """7, 22 and 53 % of the second generation at 2258, 2371 and 2610; the base is not printed, so no model ships.
+
+    Source: West Virginia University, The Orchard Monitor, 6 July and 6 August 2007, 15 August 2005.
+    """
+    head = OWN[: OWN.index("[[model.event]]")].replace('"CM"', '"TABM"')
+    points = {7: 2258, 22: 2371, 53: 2610}
+    event = '[[model.event]]\nname = "{} % of eggs hatched"\ndegree_days = {}\ngeneration = 2\n'
+    office, problems = parse(head + "".join(event.format(*one) for one in points.items()))
+    assert (office is not None, problems) == (True, ())
+    assert office is not None
+    model = model_for(office.models, "TABM")
+    assert model is not None
+    assert {int(one.name.split()[0]): one.degree_days for one in model.events} == points
+    assert model_for(SHIPPED_MODELS, "TABM") is None
+
+
+def test_three_readings_of_a_day_are_no_extremes() -> None:
+    """7, 18 and 8 °C at 9, 15 and 21 h give 1 degree-day over 10 by their mean, 11; taken for extremes, 7 and 18, they
+    give 2.5: sums kept by the one are not to be read against the other.
+
+    Source: Funbapa and INTA, infocampo.com.ar/control-de-carpocapsa.
+    """
+    mean = sum((7, 18, 8)) / 3
+    assert day(mean, mean, 10, method=Method.AVERAGE) == pytest.approx(1)
+    assert day(7, 18, 10, method=Method.AVERAGE) == pytest.approx(2.5)
+
+
+def test_the_erlang_curve_of_apple_maggot_has_half_the_flies_out_where_the_event_says() -> None:
+    """Mean 1,180 degree-days and shape 65, so a scatter of 146; ripe ovaries 112 later.
+
+    Source: Jones et al. 1989, J. Econ. Entomol. 82. The share out by x is one less the first 65 terms of a Poisson law.
+    """
+    model = model_for(SHIPPED_MODELS[::-1], "AM")
+    assert model is not None
+    half, ripe = (one.degree_days for one in model.events)
+    assert (half, ripe - half, round(half / 65**0.5)) == (1180, 112, 146)
+    rate = 65 * half / 1180
+    term, below = exp(-rate), 0.0
+    for number in range(65):
+        below += term
+        term *= rate / (number + 1)
+    assert 1 - below == pytest.approx(0.5, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("celsius", "fahrenheit"),
+    [
+        *((638, 1148), (60, 108), (809, 1456), (50, 90)),  # apple maggot, Laing & Heraty 1984
+        *((462, 832), (541, 974), (594, 1069), (795, 1431)),  # western cherry fruit fly, AliNiazee 1979
+        *((573, 1031), (592, 1066)),  # its first fly in Utah and Washington, Jones et al. 1991
+        *((99, 178), (245, 441), (1105, 1989), (1758, 3164)),  # plum curculio, Akotsen-Mensah et al. 2011
+        *((170, 306), (210, 378), (616, 1109), (693, 1247)),  # summer fruit tortrix, NIAB
+        *((278, 500), (806, 1451), (172, 310), (222, 400)),  # San Jose scale, Ontario
+        *((90, 162), (250, 450), (109, 196)),  # codling moth, Argentina; Okanagan's 220 less 111
+        *((310, 558), (256, 461)),  # consperse stink bug after its peak; Wisconsin's apple maggot beside Utah's
+    ],
+)
+def test_published_sums_are_the_same_in_both_units(celsius: float, fahrenheit: int) -> None:
+    found = convert_degree_days(celsius, TempUnit.C, TempUnit.F)
+    assert found == pytest.approx(fahrenheit, abs=0.61)
+    assert convert_degree_days(found, TempUnit.F, TempUnit.C) == pytest.approx(celsius)
+
+
+def test_the_first_fly_of_colorado_is_what_its_early_year_says_of_the_mean() -> None:
+    """717 in 2005 were "232 degree days ahead of average", so 949: cropworx.net, June 2005."""
+    model = model_for(SHIPPED_MODELS, "WCFF")
+    assert model is not None
+    assert f"Colorado {717 + 232}" in model.note

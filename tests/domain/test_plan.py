@@ -81,6 +81,9 @@ def test_one_trap_to_a_hectare_up_to_eight_then_one_to_two() -> None:
     assert {area: advised(office.density[0], Fraction(area)) for area in asked} == asked
     _, problems = parse_plan({"density": [{"least": 1, "ha_per_trap": 1, "first_ha": 8, "source": "Taiwan"}]})
     assert [one.message for one in problems] == ["first_ha, then_ha_per_trap: go together, beside ha_per_trap"]
+    # South African exporters read "2 traps/ha (>8 ha)" out of the same requirement (slides, slideserve.com).
+    other = DensityRule(species="CM", least=8, ha_per_trap=Fraction(1, 2), over_ha=Fraction(8), source="slides")
+    assert [advised(other, Fraction(area)) for area in (8, 9, 12, 20)] == [8, 18, 24, 40]
 
 
 @pytest.mark.parametrize(

@@ -146,18 +146,9 @@ def cumulative(
     traps: Mapping[str, Sequence[Heap]], first: date, last: date, held: Iterable[date] = ()
 ) -> Fraction | None:
     """Each night's mean daily catch over the traps whose valid reading covers it, summed; held nights are left out."""
-    out = set(held)
-    total, any_night = Fraction(), False
-    night = first
-    while night <= last:
-        rates = [
-            Fraction(heap.net or 0, len(heap.nights or ()))
-            for trap in traps.values()
-            for heap in trap
-            if heap.usable and not heap.suspect and night in (heap.nights or ()) and night not in out
-        ]
-        if rates:
-            any_night = True
-            total += sum(rates, Fraction()) / len(rates)
-        night += DAY
-    return total if any_night else None
+    out, caught = set(held), dict[date, list[Fraction]]()
+    for heap in (heap for trap in traps.values() for heap in trap if heap.usable and not heap.suspect):
+        nights = [night for night in heap.nights or () if first <= night <= last and night not in out]
+        for night in nights:
+            caught.setdefault(night, []).append(Fraction(heap.net or 0, len(heap.nights or ())))
+    return sum((sum(rates, Fraction()) / len(rates) for rates in caught.values()), Fraction()) if caught else None

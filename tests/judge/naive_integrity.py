@@ -7,6 +7,7 @@ so a run is found by walking back through the diary and never has to be kept up 
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -52,7 +53,7 @@ class State:
 
     @property
     def suspect(self) -> bool:
-        return any(self.is_(kind) for kind in ("no-lure", "wrong-lure", "scented-body"))
+        return self.lure != self.species or bool(self.foreign)
 
 
 class Diary:
@@ -223,7 +224,8 @@ class Diary:
         """Whether any night from one day to another was spent in trouble."""
         day = start
         while day < end:
-            state = next((page[trap] for on, page in reversed(self.pages) if on <= day and trap in page), None)
+            upto = bisect_right(self.pages, day, key=lambda page: page[0])
+            state = next((page[trap] for _, page in reversed(self.pages[:upto]) if trap in page), None)
             if state is not None and state.suspect:
                 return True
             day += timedelta(days=1)

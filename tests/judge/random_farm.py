@@ -44,7 +44,21 @@ RULES = (
     'species = "AM"\nkind = "cumulative"\nafter_treatment = "hold"\ndegree_days = 150\nlow = 3\nhigh = 6\nedge = true',
     'species = "CM"\nkind = "cumulative"\nafter_treatment = "hold"\ndays = 12\nlow = 3\nhigh = 6\nmonths = [6]'
     "\nload_mg = [1, 1]\ndisrupted = false",
+    'species = "OFM"\nkind = "single-trap"\nhigh = 0\ncompare = ">"\nregion = "Ontario"\nmonths = [8]',
+    'species = "OFM"\nkind = "cumulative"\nsince = "days"\ndays = 14\nafter_treatment = "restart"\nlow = 1\nhigh = 4'
+    "\nmonths = [6, 7]\ndisrupted = false",
+    'species = "OBLR"\nkind = "cumulative"\nsince = "degree-days"\ndegree_days = 250\nafter_treatment = "restart"'
+    "\nlow = 1\nhigh = 3\nmonths = [6, 7]\ndisrupted = true",
+    'species = "OBLR"\nkind = "cumulative"\nsince = "71"\nlow = 4.7\nhigh = 5.5\ncompare = ">"\nmonths = [4, 5]'
+    '\nstyle = ["delta", "sphere"]',
+    'species = "AM"\nkind = "cumulative"\nsince = "hanging"\nlow = 1\nhigh = 2\nlure_kind = "unbaited"\nedge = true'
+    '\nstyle = "sphere"\nafter_treatment = "restart"',
+    'species = "AM"\nkind = "mean"\nhigh = 5\nlure_kind = "baited"\nstyle = ["sphere", "panel"]\nedge = true'
+    "\nmonths = [7]",
 )
+"""Every shape of rule that print has: strict and inclusive, any trap or the mean, one week and several, rolling days,
+sums since hanging, stage, biofix and treatment, per so many degree-days, zero expected, two levels, timing only; with
+lure kind, style, ground to a trap, market and region."""
 
 
 class RandomFarm:

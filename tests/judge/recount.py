@@ -73,6 +73,11 @@ class Setup:
         return rows
 
     @cached_property
+    def hung_days(self) -> dict[str, list[date | None]]:
+        """Days on which each trap was hung."""
+        return {trap: [row.hung_on for row in self.traps if row.trap == trap] for trap in {r.trap for r in self.traps}}
+
+    @cached_property
     def blocks(self) -> dict[str, Row]:
         return {
             row["block"]: Row(
@@ -117,7 +122,11 @@ class Setup:
 
     @cached_property
     def rules(self) -> list[dict[str, Any]]:
-        return [{**rule, "office": True} for rule in self.office.get("rule", [])] + rules_of.SHIPPED
+        written = [{**rule, "office": True} for rule in self.office.get("rule", [])]
+        for rule in written:
+            # One number is the range from itself to itself.
+            rule.update({end: rule[other] for end, other in (("low", "high"), ("high", "low")) if other in rule} | rule)
+        return written + rules_of.SHIPPED
 
     def season_start(self, on: date) -> date:
         """The newest start of a season that is not after a day."""
@@ -185,14 +194,12 @@ class Recount:
         first, last = row.hung_on or self.on, min(row.down_on or self.on, self.on)
         nights = (first + DAY * number for number in range(1, (last - first).days + 1))
         return [
-            night
-            for night in nights
-            if self._suspect.get(row.trap) and self.diary.suspect(row.trap, night - DAY, night)
+            night for night in nights if row.trap in self._suspect and self.diary.suspect(row.trap, night - DAY, night)
         ]
 
     @cached_property
-    def _suspect(self) -> dict[str, bool]:
-        return {trap: any(trap in page and page[trap].suspect for _, page in self.diary.pages) for trap in self.of_trap}
+    def _suspect(self) -> set[str]:
+        return {trap for _, page in self.diary.pages for trap, state in page.items() if state.suspect}
 
     @property
     def window(self) -> tuple[date, date]:
@@ -376,6 +383,10 @@ class Recount:
             next((day for day in mine if day <= self.on), None),
             sorted(day for b, s, day in self.treated if (b, s) == (block, species) and self.season <= day <= self.on),
             lambda day: self.setup.warmth.get(day, Fraction()) - lower,
+            [
+                (one.seen_on, one.code)
+                for one in self.stages[self.stages.block == block].sort_values("seen_on", kind="stable").itertuples()
+            ],
         )
 
     def of_route(self, route: str) -> set[str]:
@@ -437,12 +448,8 @@ class Recount:
 
     def _acts_on(self, row: Row, entry: Row) -> bool:
         """What is done on the day of a move is done to the trap in its new place."""
-        later = [
-            one.hung_on
-            for one in self.setup.traps
-            if one.trap == row.trap and one.hung_on and one.hung_on > (row.hung_on or date.min)
-        ]
-        return hangs(row, entry.read_on) and entry.read_on not in later
+        moved = entry.read_on in self.setup.hung_days[row.trap] and entry.read_on > (row.hung_on or date.min)
+        return hangs(row, entry.read_on) and not moved
 
     def _lot(self, row: Row) -> Row | None:
         """Lot of the lure in a trap; a lure entered without one is of the lot of its species last used there."""

@@ -129,6 +129,8 @@ class Past:
     """Days of treatment, oldest first."""
     warm: Callable[[date], Fraction]
     """Degree-days of a day."""
+    stages: Sequence[tuple[date, str]] = ()
+    """Day and code of each stage seen in the season, oldest first."""
 
     def reached(self, first: date, amount: Fraction, last: date) -> date | None:
         """Day by which so many were there, the first day counted."""
@@ -147,12 +149,18 @@ def summed(rule: Rule, judged: Mapping[str, Sequence[naive.Heap]], on: date, pas
     first: date | None = past.biofix if since in ("biofix", "degree-days") else past.season
     if since == "days":
         first = on - (rule["days"] - 1) * DAY
+    elif since[:1].isdigit():
+        # A stage that is still to come begins the sum tomorrow; where nobody looked nothing is known.
+        first = next((day for day, code in past.stages if code >= since), on + DAY) if past.stages else None
     if first is None:
         return "cannot-tell", None
     held: list[date] = []
     for day in [day for day in past.treated if day <= on] if "after_treatment" in rule else ():
         until = day
-        if "days" in rule:
+        # Of a rolling sum and of one in periods the number is its length, and it begins anew at once.
+        if since in ("days", "degree-days"):
+            until = day
+        elif "days" in rule:
             until = day + rule["days"] * DAY
         elif "degree_days" in rule:
             until = past.reached(day + DAY, exact(rule["degree_days"]), on) or on

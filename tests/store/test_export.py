@@ -31,7 +31,7 @@ from roundtui.report.round.replay import replay_json
 from roundtui.store.connect import open_store
 from roundtui.store.db import migrate
 from roundtui.store.exchange.importing import import_package
-from roundtui.store.exchange.package import members, one_view, write_lines, write_package
+from roundtui.store.exchange.package import members, one_view, write_package
 from roundtui.store.files import plain_text, safe_cell, scratch, whole_file, write_whole
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
@@ -153,19 +153,6 @@ def table(package: Path, name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-def test_json_lines_hold_the_same_with_types(sample: Path, tmp_path: Path) -> None:
-    with closing(open_store(sample / "farm", now=EVENING)) as conn:
-        done = write_lines(conn, tmp_path, EVENING)
-    head, *rows = [json.loads(line) for line in (tmp_path / "record.jsonl").read_text("ascii").splitlines()]
-    assert head["roundtui"]["form"] == 1
-    assert len(rows) == done.total
-    visits = [row for row in rows if row["table"] == "visits"]
-    assert len(visits) == len(table(sample / "out", "visits"))
-    assert [row["count"] for row in visits if row["replaces"]] == [7]
-    assert visits[0]["cleared"] is True
-    assert {row["table"] for row in rows} >= {"traps", "weather_days", "withdrawals"}
-
-
 # --- hostile text --------------------------------------------------------------------------------------------------
 
 
@@ -217,13 +204,11 @@ def there_and_back(base: Path, words: list[str]) -> None:
         )
         record(conn, [notified], author, NOW)
         write_package(conn, farm, base / "out", NOW)
-        write_lines(conn, base / "out", NOW)
     for path in (base / "out" / "data").glob("*.csv"):
         content = path.read_bytes().decode()
         assert not any(unicodedata.category(char) == "Cc" for char in content.replace("\r\n", ""))
         for row in csv.reader(content.splitlines()):
             assert not any(re.match(r"\s*[=+@]|-(?![0-9.]+$)", cell) for cell in row)
-    assert all(32 <= byte < 127 or byte == 10 for byte in (base / "out" / "record.jsonl").read_bytes())
     import_package(base / "again", base / "out", NOW)
     days = [date(2026, 5, 18)]
     assert summaries(base / "again", days)[1:] == summaries(farm, days)[1:]
@@ -375,24 +360,19 @@ def test_the_package_is_no_scouting_folder(package: Path) -> None:
         open_folder(package, now=NOW)
 
 
-def test_the_digest_in_json_lines_can_be_worked_out_from_them(sample: Path, tmp_path: Path) -> None:
+def test_the_digest_of_an_entry_can_be_worked_out_from_its_row(sample: Path) -> None:
     """As ``docs/open-files.md`` says it is made."""
-    with closing(open_store(sample / "farm", now=EVENING)) as conn:
-        write_lines(conn, tmp_path, EVENING)
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
         migrate(conn)
-        tables = {member.name: member for member in members(conn) if member.journal is not None}
+        tables = [member for member in members(conn) if member.journal is not None]
     checked = set()
-    for line in (tmp_path / "record.jsonl").read_text("ascii").splitlines()[1:]:
-        row = json.loads(line)
-        if (member := tables.get(row.pop("table"))) is not None and member.journal is not None:
+    for member in tables:
+        fields = {column: field for column, (field, _) in zip(member.columns, member.fields, strict=True)}
+        for row in table(sample / "out", member.name):
+            assert member.journal is not None
             digest = row.pop("sha256")
-            defaults = {
-                column: field.default if field.optional else ...
-                for column, (field, _) in zip(member.columns, member.fields, strict=True)
-            }
-            blank = {"replaces": None}
-            said = {key: value for key, value in row.items() if value != blank.get(key, defaults[key])}
+            read = {column: fields[column].read(cell) for column, cell in row.items()}
+            said = {key: one for key, one in read.items() if not fields[key].optional or one != fields[key].default}
             said |= {"kind": member.journal.kind}
             text = json.dumps(said, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
             assert hashlib.sha256(text.encode()).hexdigest() == digest

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import tomllib
 from collections import Counter
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -18,6 +19,7 @@ from click.testing import CliRunner
 from roundtui.cli import main
 from roundtui.domain.figures.rules import SHIPPED_RULES, RuleKind, parse_office
 from roundtui.store.office import read_office, read_published_rules
+from tests.domain.orchard import Orchard
 
 BY_ID = {one.rule.id: one for one in read_published_rules()}
 WEEK, TWO_WEEKS, SUM = RuleKind.SINGLE_TRAP, RuleKind.RUNNING, RuleKind.CUMULATIVE
@@ -66,6 +68,29 @@ def test_none_judges_before_an_office_takes_it_up(tmp_path: Path) -> None:
 def test_the_numbers_are_those_of_the_source(id_: str, kind: RuleKind, high: str, compare: str) -> None:
     rule = BY_ID[id_].rule
     assert (rule.kind, rule.high, rule.compare) == (kind, Fraction(high), compare)
+
+
+def test_a_curculio_threshold_is_where_its_injury_line_reaches_one_per_cent() -> None:
+    """Injury in per cent = 0.33 + 14.49 x adults a pyramid and day; 0.045 of them are 0.98 %. Four pyramids with 23
+    adults five days after they were cleared have 1.15 a trap and day: over.
+
+    Sources: probably Johnson et al. 2002 (an unsigned copy); Alabama 2012, aces.edu/mt/peachipm/archives/004057.php.
+    """
+    a_day = BY_ID["pc-arkansas"].rule.high / 7
+    assert (float(a_day), round(0.33 + 14.49 * float(a_day), 2)) == (0.045, 0.98)
+    orchard = Orchard(rules=(replace(BY_ID["pc-arkansas"].rule, office=True),))
+    orchard.hang("P1", "P2", "P3", "P4", on="03-08", species="PC", style="pyramid")
+    for trap, count in (("P1", 5), ("P2", 6), ("P3", 6), ("P4", 6)):
+        orchard.visit(trap, "03-13", count)
+    row = orchard.row("03-13", species="PC")
+    assert (row.status, row.per_day) == ("over", Fraction(23, 20))
+
+
+def test_two_of_two_levels_and_the_ranges_printed_for_white_boards_are_ranges() -> None:
+    """Up to 20 summer fruit tortrix leave alone, over 40 send to the shoots (Belgium); sawfly 4-5 and 6-9 (Maine)."""
+    found = {id_: (BY_ID[id_].rule.low, BY_ID[id_].rule.high) for id_ in BY_ID}
+    assert found["sft-belgium"] == (20, 40)
+    assert (found["eas-maine-unsprayed"], found["eas-maine-sprayed"]) == ((4, 5), (6, 9))
 
 
 def test_two_weeks_running_is_asked_of_one_trap_where_print_says_so() -> None:

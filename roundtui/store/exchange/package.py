@@ -1,4 +1,4 @@
-"""The record as open files: a data package, and JSON Lines. Everything is in them, what was corrected included.
+"""The record as open files: a data package. Everything is in it, what was corrected included.
 
 Its form: tables, columns, keys and references, and what each column holds. See ``docs/open-files.md``.
 """
@@ -31,7 +31,7 @@ from roundtui.store.failures import plainly
 from roundtui.store.files import plain_text, safe_cell, whole_file
 from roundtui.store.office import office_content, office_here, office_names
 from roundtui.store.record.lanes import lane_names
-from roundtui.store.record.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table, instant
+from roundtui.store.record.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table
 from roundtui.store.reports import RELEASED
 from roundtui.store.season.weather import FORECAST
 from roundtui.store.set_up.columns import FILES, file_of
@@ -531,8 +531,6 @@ def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
     }
 
 
-LINES = "record.jsonl"
-"""File of JSON Lines."""
 _AT_ONCE = 1000
 Keeps = Callable[[Member, dict[str, Any]], bool]
 """Says of a table and a row, by column, whether the row is written."""
@@ -631,43 +629,6 @@ def write_tables(
     with whole_file(to / DESCRIPTOR) as file:
         file.write((json.dumps(descriptor, indent=1) + "\n").encode())
     return rows
-
-
-def write_lines(conn: sqlite3.Connection, to: Path, now: datetime) -> Exported:
-    """Write the whole record as JSON Lines: first what the file is, then a row of a table on each line.
-
-    Args:
-        conn: The store.
-        to: Folder to write into.
-        now: Instant of writing.
-
-    Raises:
-        StoreError: The store cannot be read, or the file not be written.
-    """
-    rows: dict[str, int] = {}
-    head = {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__, "created": instant(now)}
-    with one_view(conn), whole_file(to / LINES) as file:
-        file.write(_line({"roundtui": head}))
-        lanes = lane_names(conn)
-        for member in members(conn):
-            rows[member.name] = 0
-            for row in conn.execute(member.select):
-                file.write(_line({"table": member.name} | _typed(member, member.shown(row, lanes))))
-                rows[member.name] += 1
-    return Exported(rows)
-
-
-def _line(values: dict[str, Any]) -> bytes:
-    """One object; every character that is not plain ASCII is written as an escape, so none can act."""
-    return json.dumps(values, separators=(",", ":")).encode("ascii").replace(b"\x7f", b"\\u007f") + b"\n"
-
-
-def _typed(member: Member, row: tuple[Any, ...]) -> dict[str, Any]:
-    values = zip(member.columns, row, member.fields, strict=True)
-    return {
-        column: value == 1 if field.kind == "boolean" and value is not None else value
-        for column, value, (field, _) in values
-    }
 
 
 def _write_table(

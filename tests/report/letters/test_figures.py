@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -16,6 +18,9 @@ from roundtui.report.letters.compose import compose
 from roundtui.report.letters.letter import Figure, digest, figures
 from roundtui.report.letters.material import A_YEAR, Material
 from roundtui.report.letters.template import Templates, letter_html, letter_text
+from tests.judge.recount import Recount, Setup
+from tests.judge.recount_beside import Letters
+from tests.judge.test_recount import entries
 from tests.report.letters.conftest import ON
 
 TRAPS = Path(__file__).parents[3] / "sample_farm" / "traps.csv"
@@ -119,6 +124,12 @@ def only(rows: list[dict[str, Any]], **keys: Any) -> dict[str, Any]:
     return found[0]
 
 
+@pytest.fixture
+def sample_connection(sample: Path) -> Iterator[sqlite3.Connection]:
+    with closing(sqlite3.connect(f"file:{sample / 'roundtui.db'}?mode=ro", uri=True)) as conn:
+        yield conn
+
+
 def as_json(value: object) -> object:
     if isinstance(value, Fraction):
         return float(value)
@@ -151,6 +162,27 @@ def test_every_figure_of_every_letter_is_that_of_summary_biofix_or_outlook(
             ("years",),
         }
         assert kinds - {("samples",), ("register",), ("vials",)} == wanted | {("treatments",)}
+
+
+def letters_counted_again(
+    material: Material, folder: Path, conn: sqlite3.Connection, on: date
+) -> tuple[int, dict[tuple[str, ...], tuple[Any, Any]]]:
+    """How many figures of a day's letters were counted again, and those that came out otherwise."""
+    every = entries(conn, "visits", "read_on"), entries(conn, "stages", "seen_on")
+    again = Letters(Recount(Setup(folder), *every, on), on - A_YEAR, conn)
+    said = [figure for farm in material.farms for figure in figures(compose(material, farm))]
+    counted = [figure for figure in said if again.counts(figure.place)]
+    two = {figure.place: (figure.value, again.value(figure.place)) for figure in counted}
+    return len(counted), {place: (one, other) for place, (one, other) in two.items() if one != pytest.approx(other)}
+
+
+def test_the_letters_of_a_day_counted_again_from_files_and_entries(
+    material_of: Materials, sample: Path, sample_connection: sqlite3.Connection
+) -> None:
+    """Summary, last year, seasons, samples, vials, stages: by the second implementation, not by the reports."""
+    counted, differ = letters_counted_again(material_of(ON), sample, sample_connection, ON)
+    assert differ == {}
+    assert counted > 500
 
 
 def test_every_figure_is_written_as_it_is_and_stands_in_page_and_text(
