@@ -14,17 +14,16 @@ from datetime import date
 from pathlib import Path, PurePath
 from typing import ClassVar
 
-from rich.console import RenderableType
 from textual import events
-from textual._compositor import ChopsUpdate, LayoutUpdate
 from textual.app import App, SystemCommand
 from textual.binding import BindingType
+from textual.driver import Driver
 from textual.screen import Screen
 from textual.theme import Theme
 from textual.timer import Timer
 from textual.worker import Worker
 
-from roundtui.app.drawing import Changes, Shown
+from roundtui.app.drawing import Shown, changes_only
 from roundtui.app.keys import OPENS, bindings
 from roundtui.app.keys.desk import APP
 from roundtui.app.screen import show_error
@@ -82,7 +81,6 @@ class RoundtuiApp(App[int]):
         self.theme = kept if kept in self.available_themes else SAMPLES[0].name
         self.report: Path | None = None
         """Where a crash was written down."""
-        self._shown_cells = Shown()
         self._drawn = False
         self._at_rest: Timer | None = None
         self._meeting = False
@@ -169,17 +167,15 @@ class RoundtuiApp(App[int]):
         """
         if self._at_rest is not None:
             self._at_rest.stop()
+        self._shown_cells.forget()
         if self._drawn:
             self._at_rest = self.set_timer(REST_SECONDS, self._draw_anew)
         self._drawn = True
 
-    def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:
+    def get_driver_class(self) -> type[Driver]:
         """Send what has changed, and nothing that stands there already."""
-        if isinstance(renderable, ChopsUpdate | LayoutUpdate):
-            self._shown_cells.fit(self.size)
-            super()._display(screen, Changes(renderable, self._shown_cells))  # type: ignore[arg-type]
-        else:
-            super()._display(screen, renderable)
+        self._shown_cells = Shown()
+        return changes_only(super().get_driver_class(), self._shown_cells)
 
     def _draw_anew(self) -> None:
         self._shown_cells.forget()
