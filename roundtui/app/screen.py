@@ -19,7 +19,6 @@ from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.domain.programme.farm import Programme
     from roundtui.store.session import Session
 
 T = TypeVar("T")
@@ -51,11 +50,6 @@ def load(name: str) -> Callable[..., Screen[Any]]:
     """The class of a screen, loaded when it is first asked for."""
     found: Callable[..., Screen[Any]] = getattr(import_module(f"roundtui.app.screens.{name}.screen"), SCREENS[name][0])
     return found
-
-
-def labels_of(programme: Programme) -> tuple[str, ...]:
-    """Labels that one can go to: of traps, blocks and farms."""
-    return tuple(dict.fromkeys((*programme.hangings, *programme.blocks, *programme.farms)))
 
 
 def show_error(app: App[Any], title: str, error: RoundtuiError, ticks: Callable[[], float]) -> None:
@@ -189,7 +183,7 @@ class RoundtuiScreen(Screen[T]):
         if key is None:
             return
         if key in PLACES:
-            self.open_place(PLACES[key].place)
+            self.action_place(PLACES[key].place)
             return
         self.do(next(one for one in self.KEYS if str(one.menu) == key))
 
@@ -197,7 +191,7 @@ class RoundtuiScreen(Screen[T]):
         """Do what a row of the table says."""
         self.soon(self.run_action(action.act))
 
-    def open_place(self, name: str) -> None:
+    def action_place(self, name: str) -> None:
         """Open a place from here, on the route that is looked at."""
         routes = list(self.session.programme.routes)
         route = getattr(self, "route", None) or (routes[0] if routes else "")
@@ -205,10 +199,6 @@ class RoundtuiScreen(Screen[T]):
             self.tell("No route is set up yet")
             return
         self.open_soon(name, *{"sheet": (route,), "replay": (route,), "sample": ("", route)}.get(name, ()))
-
-    async def action_place(self, name: str) -> None:
-        """The same, as an action."""
-        self.open_place(name)
 
     async def action_name(self) -> None:
         """Ask who is at the keys, until somebody is; the same person goes on from here."""
@@ -232,7 +222,8 @@ class RoundtuiScreen(Screen[T]):
         from roundtui.app.dialogs.form import LineDialog
         from roundtui.domain.round.checks import in_case, nearest
 
-        labels = labels_of(self.session.programme)
+        known = self.session.programme
+        labels = tuple(dict.fromkeys((*known.hangings, *known.blocks, *known.farms)))
 
         def fault(text: str) -> str:
             return "" if in_case(text, labels) in labels else nearest(text, labels) or "nothing has that label"
@@ -320,6 +311,12 @@ class RoundtuiScreen(Screen[T]):
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 
 
+def texts(*names: str) -> ComposeResult:
+    """Empty texts of these names."""
+    for name in names:
+        yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+
+
 class TextsScreen(RoundtuiScreen[T]):
     """Texts named by ``PARTS``, from the top down; what they say is put there by ``_show``."""
 
@@ -328,8 +325,7 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def compose(self) -> ComposeResult:
         """The texts, empty."""
-        for name in self.PARTS:
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+        yield from texts(*self.PARTS)
 
     def on_mount(self) -> None:
         """Say what there is to say."""
@@ -347,8 +343,3 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def _show(self) -> None:
         raise NotImplementedError
-
-
-def first_shown(marked: int, rows: int, height: int) -> int:
-    """The first row of a list that is shown, so that the marked one is among them."""
-    return max(0, min(marked - height // 2, rows - height))

@@ -16,6 +16,7 @@ from textual.widgets import Input, Static
 from roundtui.app.keys import strip
 from roundtui.app.keys.season import ASSEMBLY
 from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
@@ -31,30 +32,19 @@ GLOVES = (
 """What to mind at the bench; the source stands in ``domain/cautions.py``."""
 
 
-def listed(rows: Sequence[Bench], marked: int, size: tuple[int, int], names: KnownParts) -> Content:
-    """Traps to be assembled, and those assembled and not hung.
+NOTHING = "  No trap to assemble. a assembles one that is not listed, by its label."
+
+
+def bench_line(row: Bench, names: KnownParts) -> str:
+    """A trap to be assembled, or assembled and not hung.
 
     Args:
-        rows: The list.
-        marked: Which one is marked.
-        size: Columns and lines to fill.
+        row: The trap.
         names: For the names of blocks.
     """
-    width, height = size
-    if not rows:
-        return Content("  No trap to assemble. a assembles one that is not listed, by its label.")
-    first = max(0, min(marked - height // 2, len(rows) - height))
-    lines = []
-    for at, row in enumerate(rows[first : first + height], first):
-        mark = ">" if at == marked else " "
-        block = names.programme.blocks.get(row.block)
-        place = f"{row.block} {block.name}" if block and block.name != row.block else row.block
-        text = f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 20)} {_state(row)}"
-        lines.append((f"{mark} {sanitize(text, width - 2)}", "bold reverse" if at == marked else ""))
-    parts: list[str | tuple[str, str]] = []
-    for at, line in enumerate(lines):
-        parts += [line, "\n"] if at < len(lines) - 1 else [line]
-    return Content.assemble(*parts)
+    block = names.programme.blocks.get(row.block)
+    place = f"{row.block} {block.name}" if block and block.name != row.block else row.block
+    return f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 20)} {_state(row)}"
 
 
 def _state(row: Bench) -> str:
@@ -367,7 +357,9 @@ class AssemblyScreen(RoundtuiScreen[None]):
         head += f" {len(desk.waiting)} to hang   {sanitize(self.session.scout, 20) or 'nobody named'}"
         self.put("head", Content(sanitize(head, width)))
         lines = max(3, height - 20) if isinstance(self.focused, Input) else max(3, height - 8)
-        self.put("list", listed(desk.rows, self.marked, (width, lines), desk.known))
+        self.put(
+            "list", listed(desk.rows, self.marked, (width, lines), lambda one: bench_line(one, desk.known), NOTHING)
+        )
         about = max(10, width - 36)
         for name in FIELDS:
             shown = self._shown(name)

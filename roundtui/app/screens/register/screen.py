@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from textual.content import Content
@@ -11,6 +12,7 @@ from roundtui.app.keys.season import REGISTER, ROW_HISTORY
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
+from roundtui.app.widgets.board import listed
 from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import padded, sanitize
@@ -334,16 +336,16 @@ class RegisterScreen(TextsScreen[None]):
         behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
         self.put_head(f"Register   {len(rows)} {VIEWS[self.view].lower()}{behind}")
         self.put("views", register_lines.views(self.view, width))
-        shown = register_lines.listed(
-            self.view,
+        line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
+        shown = listed(
             rows,
             self.marks[self.view],
-            size=(width, max(3, height - DETAIL_LINES - 6)),
-            programme=session.programme,
-            on=session.on,
-            behind=self.desk.behind,
+            (width, max(3, height - DETAIL_LINES - 6) - 1),
+            line,
+            "  Nothing yet: a adds a row.",
         )
-        self.put("list", shown)
+        head = Content.styled(padded(register_lines.head_line(self.view), width), "bold")
+        self.put("list", Content("\n").join([head, shown]))
         advice = self.desk.advice(row) if row is not None else ()
         history = self.desk.history(row) if row is not None else ()
         needed = self.desk.needed(row) if row is not None else ()
@@ -421,13 +423,9 @@ class RowHistoryScreen(TextsScreen[None]):
             "head",
             Content(sanitize(f" History of {self.row.file.name} {self.row.values[self.row.file.key[0]]}", width)),
         )
-        first = max(0, min(self.marked - HISTORY_LINES // 2, len(self.entries) - HISTORY_LINES))
-        lines: list[str | tuple[str, str]] = []
-        for at, entry in enumerate(self.entries[first : first + HISTORY_LINES], first):
-            head, _ = register_lines.change_lines(entry, width - 4)
-            line = padded(f"{'>' if at == self.marked else ' '} {head}", width)
-            lines.append((f"{line}\n", "bold reverse" if at == self.marked else ""))
-        self.put("list", Content.assemble(*lines) if lines else Content("  Not changed in the app."))
+        size = width, HISTORY_LINES
+        line: Callable[[SetUpChanged], str] = lambda one: register_lines.change_lines(one, width - 4)[0]  # noqa: E731
+        self.put("list", listed(self.entries, self.marked, size, line, "  Not changed in the app."))
         detail = register_lines.change_lines(self.entries[self.marked], width)[1] if self.entries else []
         self.put("detail", Content("\n".join(detail)))
         self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))

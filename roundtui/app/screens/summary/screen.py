@@ -15,7 +15,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys.desk import SUMMARY
-from roundtui.app.screen import BARS, RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.figures.figures import window_start
@@ -99,11 +99,10 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the views, the rows with what stands behind the marked one, or the tables; the keys."""
-        for name in ("head", "views", "suspect", "rows", "more"):
-            yield Static(id=name, classes=BARS.get(name, ""), markup=False)
+        yield from texts("head", "views", "suspect", "rows", "more")
         with VerticalScroll(id="page"):
             yield Static(id="tables", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("keys")
 
     def on_mount(self) -> None:
         """Arrows mark a row, or scroll."""

@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from roundtui.app.keys import Action
 from roundtui.app.keys.round import WALK
-from roundtui.app.screen import BARS, RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
@@ -63,6 +63,7 @@ class WalkScreen(RoundtuiScreen[None]):
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
         self._named = session.scout
+        self.route = route
         self.round = WalkedRound(session, route)
         self.opened_at = self.session.ticks()
         self.enters = EnterWatch(self.opened_at)
@@ -72,14 +73,12 @@ class WalkScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
-        for name in ("head", "where", "ask"):
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+        yield from texts("head", "where", "ask")
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
             yield CountInput(self.press, self._pasted, id="count")
             yield Static(id="flags", markup=False)
-        for name in ("toggles", "said", "below", "next", "keys"):
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+        yield from texts("toggles", "said", "below", "next", "keys")
 
     def on_unmount(self) -> None:
         """Whoever was at the desk is there again, where the round was its own scout's."""
@@ -116,11 +115,6 @@ class WalkScreen(RoundtuiScreen[None]):
 
     def put_strip(self) -> None:
         """The strip follows the step of the entry, and is put there with the rest."""
-
-    @property
-    def route(self) -> str:
-        """Name of the route."""
-        return self.round.route
 
     def came_back(self) -> None:
         """Somebody else may be at the keys, and something may have been recorded; what is typed stays."""
@@ -202,7 +196,7 @@ class WalkScreen(RoundtuiScreen[None]):
             Want.GO_TO: lambda: self.round.go_to(now),
             Want.LAST: lambda: self.round.corrected(now),
             Want.BACK: lambda: self._back(now),
-            Want.SUMMARY: lambda: self.open_soon("summary", self.round.route),
+            Want.SUMMARY: lambda: self.open_soon("summary", self.route),
             Want.SAMPLES: self._open_sample,
             Want.SPECIMEN: lambda: self._open_specimen(now),
             Want.TREATMENT: self._open_treatment,
@@ -240,7 +234,7 @@ class WalkScreen(RoundtuiScreen[None]):
         """Leaf and fruit sample of this block; what is typed here stays."""
         here = self.round.here
         hanging = self.session.hanging(here) if here is not None else None
-        self.open_soon("sample", hanging.block if hanging is not None else "", self.round.route, done=self._noted)
+        self.open_soon("sample", hanging.block if hanging is not None else "", self.route, done=self._noted)
 
     def _open_specimen(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import SpecimenDialog
@@ -303,7 +297,7 @@ class WalkScreen(RoundtuiScreen[None]):
             self.round.read_anew()
             self.round.now = refused(self.round.now)
             return
-        self.round.state = self.session.round_of(self.round.route)
+        self.round.state = self.session.round_of(self.route)
         self.round.recorded = (recorded, old)
         self.round.unlikely = self.round.slip()
         self.round.found = found
@@ -339,7 +333,7 @@ class WalkScreen(RoundtuiScreen[None]):
         hanging = session.hanging(self.round.at) if self.round.at is not None else None
         block = session.programme.blocks.get(hanging.block) if hanging else None
         so_far = progress(self.round.state, self.round.at)
-        self._put("head", walk_lines.head(self.round.route, session.on, session.scout, width))
+        self._put("head", walk_lines.head(self.route, session.on, session.scout, width))
         last, old = self.round.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
         before_line = walk_lines.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
@@ -373,24 +367,15 @@ class WalkScreen(RoundtuiScreen[None]):
         return hanging.block if hanging is not None else ""
 
     def _caution(self) -> Content:
-        programme, trap = self.session.programme, self.round.at
-        hanging = self.session.hanging(trap) if trap is not None else None
-        farm = programme.farm_of(hanging.block) if hanging else ""
-        farms = {
-            label: programme.farm_of(row.block)
-            for label in self.round.state.traps
-            if (row := self.session.hanging(label))
-        }
-        entering = bool(farm) and not any(farms.get(label) == farm for label in self.round.state.done)
-        others_left = any(farms.get(label) != farm for label in self.round.state.left)
-        following = next_trap(self.round.state, trap) if trap is not None else None
+        trap, state, farm_of = self.round.at, self.round.state, self.round.farm
+        farm, following = farm_of(trap), next_trap(state, trap) if trap is not None else None
         return walk_lines.caution(
-            programme,
-            hanging,
+            self.session.programme,
+            self.session.hanging(trap) if trap is not None else None,
             self.session.on,
             self.size.width - 2,
-            entering=entering,
-            others_left=others_left,
+            entering=bool(farm) and not any(farm_of(label) == farm for label in state.done),
+            others_left=any(farm_of(label) != farm for label in state.left),
             upcoming=self.session.hanging(following) if following is not None else None,
         )
 
