@@ -17,6 +17,7 @@ from math import asin, cos, radians, sin, sqrt
 
 from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, CM_WIDEST
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.text import ruled
 
 
 class Asks(StrEnum):
@@ -70,137 +71,70 @@ _MICHIGAN = (
     "Getting insect traps out early, Michigan State University, canr.msu.edu/news/getting-insect-traps-out-early-is-"
     "essential-for-accurate-management-decisions-throughout-the-season"
 )
-_PEAR = CM_WIDE.source
 _PEACH = "Peach: Pheromone Traps, University of California IPM, ipm.ucanr.edu/PMG/r602900611.html"
 _APRICOT = "Apricot: Pheromone Traps, University of California IPM, ipm.ucanr.edu/agriculture/apricot/Pheromone-Traps"
-_UTAH = ANY_SPECIES.source
-_WASHINGTON = CM_CLOSE.source
 _VERMONT = "University of Vermont Extension, 19 June 2022, on apple maggot fly traps, blog.uvm.edu/fruit"
 
+_SOURCES = {
+    "ontario": _ONTARIO,
+    "michigan": _MICHIGAN,
+    "pear": CM_WIDE.source,
+    "peach": _PEACH,
+    "apricot": _APRICOT,
+    "utah": ANY_SPECIES.source,
+    "washington": CM_CLOSE.source,
+    "vermont": _VERMONT,
+}
+# What it asks, species, least and most, what is advised, who prints it, where, and who prints something else.
+_PRINTED = """
+    rows-in | CM OFM OBLR | 3 | | at least two rows in from the edge | Ontario | {ontario} | not at the very edge, \
+        borders with known pressure excepted: {washington}; one trap on the edge and one near the centre: {utah}
+    outer-row | AM | | 1 | on the outer row, towards wild or abandoned hosts | Ontario | {ontario} | at the perimeter, \
+        likewise: {vermont}
+    trees-in | SJS OFM | 6 | | at least five trees in from the edge, in the shade of the north side | California \
+        | {peach} |
+    same-species | | 50 | | 50 to 100 m from the next trap of its species | Ontario | {ontario} | a trap maker's \
+        leaflet: 50 m at least
+    other-species | | 10 | | at least about 10 m from a trap of another species | NIAB | How to sample, NIAB, \
+        niab.com/how-sample-pest-and-disease-assessment | a trap maker's leaflet: 10 m likewise; another, for \
+        glasshouses: 5 m
+    height | CM | 1.8 | | 6 to 8 ft (1.8 to 2.4 m) with a 1 mg lure, else in the upper third of the canopy \
+        | California | {pear} | the upper third of the canopy whatever the lure: {michigan}; head height: University \
+        of Wisconsin Fruit; in a trial 4.5 m caught more than 1.8 m: J. Entomol. Sci. 46(3):223
+    height | OFM | 1.8 | 2.4 | 6 to 8 ft (1.8 to 2.4 m), 1 to 3 ft inside the canopy | California | {peach} | in the \
+        middle of the canopy, whatever its height: {michigan}
+    height | OBLR | 1.8 | 2.4 | 6 to 8 ft (1.8 to 2.4 m) | California | {pear} | in the middle of the canopy, \
+        whatever its height: {ontario}
+    height | DWB | 0.9 | 1.5 | about 1.2 m | Ontario | {ontario}; 0.3 m either way is this tool's own |
+    height | GPTB | 0.6 | 0.9 | 2 to 3 ft (0.6 to 0.9 m) | California | {apricot} |
+    height | LPTB | 1.2 | 1.8 | 1.2 to 1.8 m | a supplier's sheet | a supplier's sheet |
+    height | STLM | | 1.2 | low, by the trunk, for the first generation, about 1 m up for the second | Ontario \
+        | {ontario}; 0.2 m more is this tool's own |
+    number | | 2 | | at least two traps of a species in an orchard | Utah | {utah} | 4 to 5 a site: {ontario}; a \
+        block's mean of fewer than three is called thin here
+"""
+
+
+def _place_rule(row: list[str]) -> PlaceRule:
+    asks, species, low, high, words, by, source, otherwise = row
+    least, most = (float(end) if end else None for end in (low, high))
+    where, others = (text.format(**_SOURCES) for text in (source, otherwise))
+    return PlaceRule(Asks(asks), tuple(species.split()), least, most, words, by, where, others)
+
+
 PLACE_RULES = (
-    PlaceRule(
-        Asks.ROWS_IN,
-        ("CM", "OFM", "OBLR"),
-        3,
-        None,
-        "at least two rows in from the edge",
-        "Ontario",
-        _ONTARIO,
-        f"not at the very edge, borders with known pressure excepted: {_WASHINGTON}; one trap on the edge and one near "
-        f"the centre: {_UTAH}",
-    ),
-    PlaceRule(
-        Asks.OUTER_ROW,
-        ("AM",),
-        None,
-        1,
-        "on the outer row, towards wild or abandoned hosts",
-        "Ontario",
-        _ONTARIO,
-        f"at the perimeter, likewise: {_VERMONT}",
-    ),
-    PlaceRule(
-        Asks.TREES_IN,
-        ("SJS", "OFM"),
-        6,
-        None,
-        "at least five trees in from the edge, in the shade of the north side",
-        "California",
-        _PEACH,
-    ),
-    PlaceRule(
-        Asks.SAME_SPECIES,
-        (),
-        50,
-        None,
-        "50 to 100 m from the next trap of its species",
-        "Ontario",
-        _ONTARIO,
-        "a trap maker's leaflet: 50 m at least",
-    ),
-    PlaceRule(
-        Asks.OTHER_SPECIES,
-        (),
-        10,
-        None,
-        "at least about 10 m from a trap of another species",
-        "NIAB",
-        "How to sample, NIAB, niab.com/how-sample-pest-and-disease-assessment",
-        "a trap maker's leaflet: 10 m likewise; another, for glasshouses: 5 m",
-    ),
-    PlaceRule(
-        Asks.HEIGHT,
-        ("CM",),
-        1.8,
-        None,
-        "6 to 8 ft (1.8 to 2.4 m) with a 1 mg lure, else in the upper third of the canopy",
-        "California",
-        _PEAR,
-        f"the upper third of the canopy whatever the lure: {_MICHIGAN}; head height: University of Wisconsin Fruit; in "
-        "a trial 4.5 m caught more than 1.8 m: J. Entomol. Sci. 46(3):223",
-    ),
-    PlaceRule(
-        Asks.HEIGHT,
-        ("OFM",),
-        1.8,
-        2.4,
-        "6 to 8 ft (1.8 to 2.4 m), 1 to 3 ft inside the canopy",
-        "California",
-        _PEACH,
-        f"in the middle of the canopy, whatever its height: {_MICHIGAN}",
-    ),
-    PlaceRule(
-        Asks.HEIGHT,
-        ("OBLR",),
-        1.8,
-        2.4,
-        "6 to 8 ft (1.8 to 2.4 m)",
-        "California",
-        _PEAR,
-        f"in the middle of the canopy, whatever its height: {_ONTARIO}",
-    ),
-    PlaceRule(
-        Asks.HEIGHT, ("DWB",), 0.9, 1.5, "about 1.2 m", "Ontario", f"{_ONTARIO}; 0.3 m either way is this tool's own"
-    ),
-    PlaceRule(Asks.HEIGHT, ("GPTB",), 0.6, 0.9, "2 to 3 ft (0.6 to 0.9 m)", "California", _APRICOT),
-    PlaceRule(Asks.HEIGHT, ("LPTB",), 1.2, 1.8, "1.2 to 1.8 m", "a supplier's sheet", "a supplier's sheet"),
-    PlaceRule(
-        Asks.HEIGHT,
-        ("STLM",),
-        None,
-        1.2,
-        "low, by the trunk, for the first generation, about 1 m up for the second",
-        "Ontario",
-        f"{_ONTARIO}; 0.2 m more is this tool's own",
-    ),
-    PlaceRule(
-        Asks.NUMBER,
-        (),
-        2,
-        None,
-        "at least two traps of a species in an orchard",
-        "Utah",
-        _UTAH,
-        f"4 to 5 a site: {_ONTARIO}; a block's mean of fewer than three is called thin here",
-    ),
-    PlaceRule(
-        Asks.DENSITY,
-        ("CM",),
-        None,
-        round(float(CM_WIDE.ha_per_trap), 2),
-        f"at least {CM_WIDE.words}",
-        CM_WIDE.by,
-        CM_WIDE.source,
-        "; ".join(f"{one.words}: {one.source}" for one in (CM_CLOSE, CM_WIDEST)),
-    ),
-    PlaceRule(
-        Asks.DENSITY,
-        (),
-        None,
-        round(float(ANY_SPECIES.ha_per_trap), 2),
-        f"over 20 acres (8.1 ha) {ANY_SPECIES.words}",
-        ANY_SPECIES.by,
-        ANY_SPECIES.source,
+    *map(_place_rule, ruled(_PRINTED)),
+    *(
+        PlaceRule(Asks.DENSITY, species, None, round(float(one.ha_per_trap), 2), words, one.by, one.source, others)
+        for one, species, words, others in (
+            (
+                CM_WIDE,
+                ("CM",),
+                f"at least {CM_WIDE.words}",
+                "; ".join(f"{one.words}: {one.source}" for one in (CM_CLOSE, CM_WIDEST)),
+            ),
+            (ANY_SPECIES, (), f"over 20 acres (8.1 ha) {ANY_SPECIES.words}", ""),
+        )
     ),
 )
 """Every rule of placement."""
