@@ -60,7 +60,7 @@ CONTRAST = Theme(
     foreground="#000000",
     background="#ffffff",
     surface="#ffffff",
-    panel="#ffffff",
+    panel="#dddddd",
     dark=False,
     variables={
         "bar-text": "#ffffff",
