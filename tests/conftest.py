@@ -10,7 +10,7 @@ import shutil
 import sqlite3
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from datetime import UTC, date, datetime
 from functools import cache
@@ -109,22 +109,46 @@ MADE = Path(tempfile.gettempdir()) / f"roundtui-tests-{os.environ.get('PYTEST_XD
 """What the workers of one run share."""
 
 
+def made_once(name: str, make: Callable[[Path], object]) -> Path:
+    """A folder that the workers of a run share: to be copied, and never changed.
+
+    Args:
+        name: Its name.
+        make: Makes it, for whoever comes first.
+    """
+    folder, done = MADE / name, MADE / f"{name}.done"
+    MADE.mkdir(exist_ok=True)
+    with (MADE / f"{name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not done.exists():
+            make(folder)
+            done.touch()
+    return folder
+
+
+def _make_demo(folder: Path) -> None:
+    from roundtui.store.connect import open_store
+    from roundtui.store.demo import prepare_demo
+    from roundtui.store.figures.learned import renew
+    from roundtui.store.office import read_office
+
+    made = prepare_demo(folder / "farm")
+    (folder / "demo.json").write_text(json.dumps([made.on.isoformat(), made.scout, made.entries]))
+    with closing(open_store(made.folder, now=NOW)) as conn:
+        renew(conn, read_office(made.folder))
+
+
 def ready_demo(to: Path) -> Demo:
-    """The sample farm as ``prepare_demo`` makes it, made once for all workers of a run and copied.
+    """The sample farm as it is once it was opened, what its rounds taught kept; made once for all workers and copied.
 
     Args:
         to: Folder to make.
     """
-    from roundtui.store.demo import Demo, prepare_demo
+    from roundtui.store.demo import Demo
 
-    MADE.mkdir(exist_ok=True)
-    with (MADE / "lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not (MADE / "demo.json").exists():
-            made = prepare_demo(MADE / "farm")
-            (MADE / "demo.json").write_text(json.dumps([made.on.isoformat(), made.scout, made.entries]))
-    on, scout, entries = json.loads((MADE / "demo.json").read_text())
-    shutil.copytree(MADE / "farm", to, dirs_exist_ok=True)
+    made = made_once("demo", _make_demo)
+    on, scout, entries = json.loads((made / "demo.json").read_text())
+    shutil.copytree(made / "farm", to, dirs_exist_ok=True)
     return Demo(to, date.fromisoformat(on), scout, entries)
 
 

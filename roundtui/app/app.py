@@ -24,8 +24,7 @@ from textual.timer import Timer
 from textual.worker import Worker
 
 from roundtui.app.drawing import Shown, changes_only
-from roundtui.app.keys import OPENS, bindings
-from roundtui.app.keys.desk import APP
+from roundtui.app.keys import OPENS, bindings, keys_of
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
@@ -33,6 +32,8 @@ from roundtui.app.widgets.count_input import CountInput
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
+
+APP = keys_of("desk", "app")
 
 MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""

@@ -13,8 +13,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.app.keys import OPENS, Action, bindings, dead_key, strip
-from roundtui.app.keys.desk import PLACES
+from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 
@@ -42,6 +41,8 @@ SCREENS: Mapping[str, tuple[str, str]] = {
     "register": ("RegisterScreen", "The register cannot be read"),
 }
 """Folder of each screen that is opened by name: its class, and what is said where it cannot be opened."""
+PLACES = {action.shown.removeprefix("m "): action for action in keys_of("desk", "desk") if action.place}
+"""What the menu leads to, by letter."""
 BARS = {"head": "bar", "keys": "keys"}
 """Classes of the texts at the top and the bottom."""
 

@@ -34,7 +34,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
 
     with at(folder) as here:
         day = here.day(on)
-        material = read_material(here.conn, folder, day, here.office)
+        material = read_material(here.conn, folder, day, here.office, farms=farms or None)
         for farm in farms:
             if farm not in material.farms:
                 known = farm in material.programme.farms

@@ -18,6 +18,7 @@ from functools import cached_property
 from importlib import import_module
 from typing import Any, get_args, get_type_hints
 
+from roundtui.domain.text import ruled
 from roundtui.domain.units import TempUnit
 
 
@@ -201,64 +202,41 @@ def kept(value: Any) -> Any:
     return int(value) if isinstance(value, bool) else value
 
 
-_SHEET = "roundtui.domain.paper.double_entry"
-KINDS = (
-    Kind(
-        *("visit", "visits", "Visit", "Entries about traps, those that were corrected or withdrawn included."),
-        *("read_on", "trap"),
-    ),
-    Kind("stage", "stages", "StageSeen", "Fruit stages seen.", "seen_on", "block"),
-    Kind("notified", "notifications", "Notified", "Growers told what a block showed.", "round_on", "block"),
-    Kind("biofix", "biofixes", "BiofixSettled", "Biofixes confirmed or set to another day.", "day", "block"),
-    Kind("temperature", "temperatures", "TempsRead", "Temperatures entered by hand.", "day", "station"),
-    Kind(
-        "question",
-        "questions",
-        "Question",
-        "What is asked of entries.",
-        "about_on",
-        module="roundtui.domain.round.recounts",
-    ),
-    Kind("sample", "samples", "Sample", "Samples of leaf and fruit.", "sampled_on", "block"),
-    Kind("treatment", "treatments", "TreatmentSaid", "Treatments reported.", "treated_on", "block"),
-    Kind("specimen", "specimens", "Specimen", "Other catch in a trap.", "read_on", "trap"),
-    Kind("part", "parts", "PartNoted", "Parts of traps.", "noted_on", "label", known=False),
-    Kind("assembly", "assemblies", "Assembled", "Traps assembled.", "assembled_on", "trap", known=False),
-    Kind("stock", "stocks", "Stocked", "Lures bought or counted.", "stocked_on", "lot"),
-    Kind(
-        *("check", "checks", "TrapChecked", "Supervisor's visits, and specimens planted.", "checked_on", "trap"),
-        module="roundtui.domain.round.recounts",
-    ),
-    Kind("set-up", "set_up_changes", "SetUpChanged", "Rows of the set-up, each state.", "done_on", known=False),
-    Kind(
-        *("sheet-order", "sheet_orders", "SheetOrder", "Orders of paper sheets, by route."),
-        known=False,
-        shown=False,
-        module=_SHEET,
-    ),
-    Kind(
-        *("double-entry", "double_entries", "DoubleEntry", "Rows of paper sheets as entered a second time."),
-        *("read_on", "trap"),
-        shown=False,
-        module=_SHEET,
-    ),
-    Kind(
-        *(
-            "settlement",
-            "settlements",
-            "SheetSettled",
-            "What the paper shows where two entries of a row differ.",
-        ),
-        *("read_on", "trap"),
-        shown=False,
-        module=_SHEET,
-    ),
-    Kind(
-        *("withdrawal", "withdrawals", "Withdrawal", "Entries that were withdrawn."),
-        known=False,
-        shown=False,
-    ),
-)
+# Word, table, record, what its rows are, column of the day and of the place; whether the place may be unknown
+# ("loose"), whether a replay passes it over ("hidden"), schema that first had it ("since 2"); module of the record,
+# where it is not this one.
+_KINDS = """
+    visit | visits | Visit | Entries about traps, those that were corrected or withdrawn included. | read_on | trap
+    stage | stages | StageSeen | Fruit stages seen. | seen_on | block
+    notified | notifications | Notified | Growers told what a block showed. | round_on | block
+    biofix | biofixes | BiofixSettled | Biofixes confirmed or set to another day. | day | block
+    temperature | temperatures | TempsRead | Temperatures entered by hand. | day | station
+    question | questions | Question | What is asked of entries. | about_on | | | round.recounts
+    sample | samples | Sample | Samples of leaf and fruit. | sampled_on | block
+    treatment | treatments | TreatmentSaid | Treatments reported. | treated_on | block
+    specimen | specimens | Specimen | Other catch in a trap. | read_on | trap
+    part | parts | PartNoted | Parts of traps. | noted_on | label | loose
+    assembly | assemblies | Assembled | Traps assembled. | assembled_on | trap | loose
+    stock | stocks | Stocked | Lures bought or counted. | stocked_on | lot
+    check | checks | TrapChecked | Supervisor's visits, and specimens planted. | checked_on | trap | | round.recounts
+    set-up | set_up_changes | SetUpChanged | Rows of the set-up, each state. | done_on | | loose
+    sheet-order | sheet_orders | SheetOrder | Orders of paper sheets, by route. | | | loose hidden | paper.double_entry
+    double-entry | double_entries | DoubleEntry | Rows of paper sheets as entered a second time. | read_on | trap \
+        | hidden | paper.double_entry
+    settlement | settlements | SheetSettled | What the paper shows where two entries of a row differ. | read_on | trap \
+        | hidden | paper.double_entry
+    withdrawal | withdrawals | Withdrawal | Entries that were withdrawn. | | | loose hidden
+"""
+
+
+def _kind(row: list[str]) -> Kind:
+    word, table, record, about, day, place, marks, module = (*row, "", "", "", "")[:8]
+    where = f"roundtui.domain.{module}" if module else __name__
+    known, shown, since = "loose" not in marks, "hidden" not in marks, int(marks.partition("since ")[2] or 1)
+    return Kind(word, table, record, about, day, place, known, shown, since, where)
+
+
+KINDS = tuple(map(_kind, ruled(_KINDS)))
 """Every kind of entry, each after those it may refer to."""
 KIND_OF = {kind.word: kind for kind in KINDS}
 """Kinds by their word."""

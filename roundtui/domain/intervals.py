@@ -129,6 +129,7 @@ def clustered(found: int, looked: int, trees: int | None) -> tuple[float, float]
     return low, 1.0 if found == looked else _share_at(1 - tail, found / effect + 1, looked / effect)
 
 
+@lru_cache(4096)
 def _share_at(tail: float, found: float, looked: float) -> float:
     """The share at which ``found`` or more are as likely as ``tail``: halved until nothing is left between."""
     low, high = 0.0, 1.0

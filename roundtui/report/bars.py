@@ -11,16 +11,13 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from math import ceil
-from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import series, trap_figure
+from roundtui.domain.figures.history import History
 from roundtui.domain.figures.integrity import examine
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.text import cells, sanitize
 from roundtui.report.text import figure
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.history import History
 
 TREND = "▁▂▃▄▅▆▇"
 

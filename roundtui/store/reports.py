@@ -23,6 +23,7 @@ from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.files import regular, write_whole
 from roundtui.store.office import read_toml
+from roundtui.store.record.observations import present
 from roundtui.store.record.read import put_setting, setting
 from roundtui.store.record.rows import STAGES, instant
 
@@ -188,12 +189,7 @@ def stages_seen(conn: sqlite3.Connection, first: date, last: date) -> tuple[Stag
         last: Last day, included.
     """
     with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {STAGES.listed} FROM present_stages WHERE seen_on BETWEEN ? AND ?"  # noqa: S608
-            " ORDER BY seen_on, recorded_at, id",
-            (first.isoformat(), last.isoformat()),
-        ).fetchall()
-    return tuple(STAGES.entry(row) for row in rows)
+        return tuple(present(conn, STAGES, first, last))
 
 
 def _settings(conn: sqlite3.Connection, prefix: str, last: str = "") -> list[tuple[str, str]]:

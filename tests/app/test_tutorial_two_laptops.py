@@ -5,26 +5,21 @@ from __future__ import annotations
 import re
 import shlex
 from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-from roundtui.app.app import RoundtuiApp
 from roundtui.cli import main
 from roundtui.store.folder import open_folder
-from roundtui.store.office import read_office
 from roundtui.store.record.read import programme
 from roundtui.store.round.conflicts import open_conflicts
-from roundtui.store.session import Session
-from tests.app.folder import screen_text
-from tests.app.test_tutorial import shell
+from tests.app.test_tutorial import shell, sitting
 from tests.docs.pages import tutorial
 from tests.store.laptops import rows_of
 
 PAGE = tutorial(2)
-NAMES = {"Enter": "enter", "Escape": "escape", "Down": "down"}
 LAPTOPS = ("desk", "truck")
 
 
@@ -65,32 +60,6 @@ def run(line: str) -> list[str]:
     return words[1:] if words[1] in LAPTOPS else shell(line)
 
 
-async def press(opening: list[str], steps: list[tuple[list[str], str]]) -> None:
-    """Open the app on a laptop, press the keys of a table, and look."""
-    folder, on, scout = Path(opening[0]), date.fromisoformat(opening[2]), opening[4]
-    conn = open_folder(folder, now=datetime.now(UTC)).conn
-    ticks = iter(range(100_000))
-    session = Session(
-        *(folder, conn),
-        on=on,
-        device=folder.name,
-        scout=scout,
-        office=lambda: read_office(folder),
-        ticks=lambda: float(next(ticks)),
-    )
-    app = RoundtuiApp(session)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
-        for keys, words in steps:
-            await pilot.press(*(NAMES.get(key, key) for key in keys))
-            await pilot.pause()
-            while reading := [worker for worker in app.workers if not worker.is_finished]:
-                await app.workers.wait_for_complete(reading)
-                await pilot.pause()
-            assert words in screen_text(app), f"after {keys}:\n{screen_text(app)}"
-    conn.close()
-
-
 async def test_a_paper_sheet_a_round_and_a_settled_conflict_become_one_record(
     laptops: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -102,7 +71,7 @@ async def test_a_paper_sheet_a_round_and_a_settled_conflict_become_one_record(
             monkeypatch.setenv("XDG_STATE_HOME", str(laptops / here))
             opening = run(part)
         else:
-            await press(opening, part)
+            await sitting(opening, part)
             pressed += len(part)
     assert pressed == 14
     stores = [open_folder(Path(name), now=datetime.now(UTC)).conn for name in LAPTOPS]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pexpect
@@ -76,20 +76,25 @@ class Terminal:
             if time.monotonic() >= until:
                 return self.text
 
-    def wait_for(self, words: str) -> str:
-        """Read until some words are on the screen."""
+    def wait_until(self, holds: Callable[[], bool], what: str) -> str:
+        """Read until something holds of the screen."""
         until = time.monotonic() + PATIENCE
-        while words not in self.text:
-            assert time.monotonic() < until, f"{words!r} did not show:\n{self.text}"
+        while not holds():
+            assert time.monotonic() < until, f"{what} did not show:\n{self.text}"
             self.read(0.02)
         return self.text
 
+    def wait_for(self, words: str) -> str:
+        """Read until some words are on the screen."""
+        return self.wait_until(lambda: words in self.text, repr(words))
+
     def wait_for_header(self, words: str, width: int) -> None:
         """Read until some words show and the first line reaches to the right edge, as it does once it is redrawn."""
-        until = time.monotonic() + PATIENCE
-        while words not in self.text or not width - 2 <= len(self.screen.display[0].rstrip()) <= width:
-            assert time.monotonic() < until, f"{words!r} did not show in a window {width} wide:\n{self.text}"
-            self.read(0.02)
+
+        def drawn() -> bool:
+            return words in self.text and width - 2 <= len(self.screen.display[0].rstrip()) <= width
+
+        self.wait_until(drawn, f"{words!r} in a window {width} wide")
 
     def send(self, keys: str, words: str) -> str:
         """Type, all at once, and wait for words."""
@@ -100,10 +105,7 @@ class Terminal:
         """Wait until everything typed has been dealt with: the keys are shown behind it, and put away again."""
         before = self.send("\x1bOP", HELP)
         self.child.send("\x1b")
-        until = time.monotonic() + PATIENCE
-        while HELP in self.text:
-            assert time.monotonic() < until, f"the keys did not go away:\n{self.text}"
-            self.read(0.02)
+        self.wait_until(lambda: HELP not in self.text, "the screen behind the keys")
         return before
 
     def open_round(self) -> None:

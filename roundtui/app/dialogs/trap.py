@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from datetime import date
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
@@ -16,11 +16,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.specimens import Ahead, SpecimenDesk
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 SQUARES = "grid-squares"
 """Setting that keeps how many squares a liner has."""

@@ -166,10 +166,10 @@ def choose(rules: Sequence[Rule], site: Site) -> Choice:
     Returns:
         The rule; the rules that tie, where two say equally much; or why none fits.
     """
-    against = {rule: misfit(rule, site) for rule in rules}
-    fitting = [rule for rule, reason in against.items() if not reason]
+    against = [(rule, misfit(rule, site)) for rule in rules]
+    fitting = [rule for rule, reason in against if not reason]
     if not fitting:
-        return Choice(why="; ".join(f"{rule.id} {reason}" for rule, reason in against.items()))
+        return Choice(why="; ".join(f"{rule.id} {reason}" for rule, reason in against))
     best = max((rule.office, rule.specificity) for rule in fitting)
     first, *more = [rule for rule in fitting if (rule.office, rule.specificity) == best]
     if more:

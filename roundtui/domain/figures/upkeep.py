@@ -122,7 +122,7 @@ def lots_behind(
     Returns:
         Each lot once; None for a lure whose lot is not on record, and for days without a lure.
     """
-    changes = [v for v in visits if hanging.hangs_on(v.read_on) and (v.lure is not None or v.lure_found is not None)]
+    changes = [v for v in visits if (v.lure is not None or v.lure_found is not None) and hanging.hangs_on(v.read_on)]
     lot = programme.lots.get(hanging.lot)
     if not any(visit.lure is not None for visit in changes):
         lot = present_lot(programme, hanging, last_service)

@@ -177,7 +177,8 @@ class LetterDesk:
             last = {farm: found[-1] for farm, found in written.items()}
             # A letter of an earlier day is held against what the record says of that day now.
             days = {one.round_on for one in last.values()} - {session.on}
-            then = {day: read_material(conn, session.folder, day, session.office) for day in days}
+            mine = {day: [farm for farm, one in last.items() if one.round_on == day] for day in days}
+            then = {day: read_material(conn, session.folder, day, session.office, farms=mine[day]) for day in days}
         then[session.on] = material
         return Letters(material, tuple(_farm_letter(then, session.on, farm, last.get(farm)) for farm in material.farms))
 

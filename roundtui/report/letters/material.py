@@ -311,8 +311,8 @@ def read_material(
         folder: The scouting folder.
         on: Last of the seven days.
         office: Rules, and when the season starts.
-        farms: Codes of the farms whose letters are wanted: the years of others are left out, which take longest to
-            read. None: all.
+        farms: Codes of the farms whose letters are wanted: years, biofixes and outlooks of others are left out, which
+            take longest to read. None: all.
 
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
@@ -328,19 +328,22 @@ def read_material(
     seasons = YearsRecord(conn, folder, on, office)
     season = seasons.now
     letters_office = read_letters_office(folder, season.programme.farms)
-    made = summary_of(conn, office, on, programme=season.programme)
+    made = summary_of(conn, office, on, programme=season.programme, record=season.history)
     table = sample_table(office)
     before = SeasonRecord(conn, folder, on - A_YEAR, office)
     keys = [(row.block, row.species) for row in made.summary.blocks if farms is None or row.farm in farms]
+    hung = [key for key in season.series if farms is None or season.programme.farm_of(key[0]) in farms]
     return Material(
         summary=made.summary,
-        last_year=summary_of(conn, office, on - A_YEAR, programme=before.programme, how_sure=False).summary,
+        last_year=summary_of(
+            conn, office, before.on, programme=before.programme, record=before.history, how_sure=False
+        ).summary,
         programme=made.programme,
         history=made.history,
         series=season.series,
         series_before=before.series,
-        biofixes=_grouped([((row.block, row.species), row) for row in season.biofix_rows()]),
-        outlooks=_grouped([((row.block, row.species), row) for row in season.outlook_rows()]),
+        biofixes={key: season.biofixes(*key) for key in hung},
+        outlooks=_grouped([((row.block, row.species), row) for row in season.outlook_rows(hung)]),
         observations=made.observations,
         season_starts_on=office.season_starts_on,
         years={key: seasons.of(*key, most_past=MOST_PAST) for key in keys},

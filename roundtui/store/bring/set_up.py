@@ -6,13 +6,12 @@ import csv
 import io
 import re
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import Programme, spread
 from roundtui.domain.programme.species import species_code
@@ -38,11 +37,7 @@ from roundtui.store.files import scratch, whole_file
 from roundtui.store.office import files_here
 from roundtui.store.set_up.columns import FILES, SetUpFile
 from roundtui.store.set_up.load import load_folder
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from roundtui.store.set_up.load_checks import LoadReport
+from roundtui.store.set_up.load_checks import LoadReport
 
 FILE_OF = {
     Kind.FARMS: "farms.csv",

@@ -22,7 +22,7 @@ from roundtui.store.record.rows import (
     Table,
     day,
     day_or_none,
-    visit_of,
+    standing,
 )
 
 if TYPE_CHECKING:
@@ -194,12 +194,7 @@ def visits_of(conn: sqlite3.Connection, trap: str, first: date, last: date) -> t
         last: Last day, included.
     """
     with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {VISITS.listed} FROM present_visits WHERE trap = ? AND read_on BETWEEN ? AND ?"  # noqa: S608
-            " ORDER BY read_on, recorded_at, id",
-            (trap, first.isoformat(), last.isoformat()),
-        ).fetchall()
-    return tuple(map(visit_of, rows))
+        return tuple(standing(conn, VISITS, "trap = ? AND read_on BETWEEN ? AND ?", trap, first, last))
 
 
 def visits_by_trap(
@@ -215,12 +210,8 @@ def visits_by_trap(
     """
     found: dict[str, tuple[Visit, ...]] = dict.fromkeys(traps, ())
     with plainly(conn):
-        for row in conn.execute(
-            f"SELECT {VISITS.listed} FROM present_visits WHERE trap IN (SELECT value FROM json_each(?))"  # noqa: S608
-            " AND read_on BETWEEN ? AND ? ORDER BY read_on, recorded_at, id",
-            (json.dumps(list(traps)), first.isoformat(), last.isoformat()),
-        ):
-            visit = visit_of(row)
+        where = "trap IN (SELECT value FROM json_each(?)) AND read_on BETWEEN ? AND ?"
+        for visit in standing(conn, VISITS, where, json.dumps(list(traps)), first, last):
             found[visit.trap] = (*found[visit.trap], visit)
     return found
 

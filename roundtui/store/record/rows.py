@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
+from operator import itemgetter
 from typing import Any
 
 from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit
@@ -99,12 +101,10 @@ class Table:
     @cached_property
     def values_said(self) -> Callable[[Mapping[str, Any]], Row]:
         """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where it lacks one."""
-        listed = ["said['id']", "said['recorded_at']", "said['scout']"]
-        listed += ["said.get('device', '')", "said.get('replaces')", "said.get('reason', '')"]
-        for one in self.own:
-            value = f"said[{one.name!r}]" if one.required else f"said.get({one.name!r}, {one.default!r})"
-            listed.append(f"int({value})" if one.form is Form.FLAG else value)
-        return _made(f"lambda said: ({', '.join(listed)},)", {})
+        defaults = {"device": "", "replaces": None, "reason": ""}
+        defaults |= {one.name: one.default for one in self.own if not one.required}
+        get = itemgetter(*self.columns)
+        return lambda said: get({**defaults, **said})
 
     @cached_property
     def text(self) -> Callable[[Row, str, int, str, int, str], str]:
@@ -278,6 +278,25 @@ def visit_of(row: Row) -> Visit:
     """A visit from its row."""
     visit: Visit = VISITS.entry(row)
     return visit
+
+
+def standing(conn: sqlite3.Connection, table: Table, where: str, *values: object, order: str = "") -> list[Any]:
+    """Present entries of one kind.
+
+    Args:
+        conn: The store.
+        table: Table of the kind.
+        where: Which ones, as SQL.
+        values: What its marks stand for.
+        order: Their order, as SQL; empty: by day, then by recording.
+    """
+    said = tuple(value.isoformat() if isinstance(value, date) else value for value in values)
+    order = order or f"{table.day}, recorded_at, id"
+    rows = conn.execute(
+        f"SELECT {table.listed} FROM present_{table.name} WHERE {where} ORDER BY {order}",  # noqa: S608
+        said,
+    )
+    return [table.entry(row) for row in rows]
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,7 @@ from roundtui.store.failures import plainly
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import JournalRow, same_day, visits_of
-from roundtui.store.record.rows import CHECKS, QUESTIONS, SPECIMENS, day_or_none
+from roundtui.store.record.rows import CHECKS, QUESTIONS, SPECIMENS, day_or_none, standing
 
 
 def open_questions(conn: sqlite3.Connection) -> tuple[Talk, ...]:
@@ -112,13 +112,8 @@ def say_about(
 
 
 def _standing(conn: sqlite3.Connection, entry_id: str | None = None) -> list[Question]:
-    where = "" if entry_id is None else " WHERE entry = ?"
     with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {QUESTIONS.listed} FROM present_questions{where}",  # noqa: S608
-            () if entry_id is None else (entry_id,),
-        ).fetchall()
-    return [QUESTIONS.entry(row) for row in rows]
+        return standing(conn, QUESTIONS, "entry = ?" if entry_id else "? = ''", entry_id or "", order="recorded_at, id")
 
 
 def pairs(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> tuple[Pair, ...]:

@@ -324,10 +324,14 @@ class SeasonRecord:
         development = of_year.development
         return StandIn(of_year, self.years_of(station, development), self._normal_of(station, development))
 
-    def outlook_rows(self) -> tuple[season.OutlookRow, ...]:
-        """Events of all blocks."""
+    def outlook_rows(self, keys: Iterable[Key] | None = None) -> tuple[season.OutlookRow, ...]:
+        """Events of some blocks.
+
+        Args:
+            keys: Blocks and species; None: all of them.
+        """
         found = []
-        for block, species in self.keys():
+        for block, species in self.keys() if keys is None else keys:
             confirmed = {row.biofix.confirmed for row in self.biofixes(block, species)}
             for view in self.outlooks(block, species):
                 sure = view.model.starts != FROM_BIOFIX or (view.start is not None and view.start in confirmed)

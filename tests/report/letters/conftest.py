@@ -8,7 +8,7 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from datetime import UTC, date, datetime
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -17,13 +17,17 @@ from click.testing import CliRunner
 
 from roundtui.cli import main
 from roundtui.domain.entries import StageSeen, Visit
+from roundtui.report import charts
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
+from roundtui.report.season.years import years_json
+from roundtui.store.figures.learned import renew
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme
-from tests.conftest import ready_demo
+from roundtui.store.season.years import YearsRecord
+from tests.conftest import made_once, ready_demo
 
 ON = date(2025, 7, 15)
 """The sample's running day."""
@@ -47,11 +51,22 @@ def walk_north(conn: sqlite3.Connection) -> None:
 @pytest.fixture(scope="session")
 def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder; not to be written to."""
-    folder = tmp_path_factory.mktemp("letters") / "farm"
-    ready_demo(folder)
-    with closing(open_folder(folder, now=NOW).conn) as conn:
-        walk_north(conn)
-    return folder
+
+    def make(folder: Path) -> None:
+        ready_demo(folder)
+        with closing(open_folder(folder, now=NOW).conn) as conn:
+            walk_north(conn)
+            renew(conn, read_office(folder))
+
+    return Path(shutil.copytree(made_once("letters", make), tmp_path_factory.mktemp("letters") / "farm"))
+
+
+@pytest.fixture(autouse=True, scope="session")
+def drawn_once() -> Iterator[None]:
+    """A picture is turned into pixels once: most letters of these tests have the same ones."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(charts, "png", cache(charts.png))
+        yield
 
 
 @pytest.fixture
@@ -86,13 +101,21 @@ def templates() -> Templates:
 
 
 @pytest.fixture(scope="session")
-def reports(sample: Path) -> Callable[..., Any]:
+def reports(sample: Path) -> Iterator[Callable[..., Any]]:
     """What a command of the command line prints as JSON about the sample."""
+    with closing(open_folder(sample, now=NOW).conn) as conn:
 
-    @lru_cache
-    def of(command: str, on: date, *options: str) -> Any:
-        found = CliRunner().invoke(main, [command, str(sample), "--on", on.isoformat(), "--json", *options])
-        assert found.exit_code == 0, found.output
-        return json.loads(found.stdout)
+        @cache
+        def years(on: date) -> YearsRecord:
+            return YearsRecord(conn, sample, on, read_office(sample))
 
-    return of
+        @cache
+        def of(command: str, on: date, *options: str) -> Any:
+            if command == "years":
+                # As the command has it, which would read the seasons again for every block.
+                return json.loads(json.dumps(years_json(years(on).of(*options))))
+            found = CliRunner().invoke(main, [command, str(sample), "--on", on.isoformat(), "--json", *options])
+            assert found.exit_code == 0, found.output
+            return json.loads(found.stdout)
+
+        yield of

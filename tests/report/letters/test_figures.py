@@ -37,7 +37,7 @@ def look_up(figure: Figure, reports: Reports, on: date) -> Any:
         return from_the_record(path, reports, on)
     if report == "years":
         block, species, *keys = path
-        return from_years(reports("years", on, "--block", block, "--species", species), keys)
+        return from_years(reports("years", on, block, species), keys)
     if report == "register":
         trap, hung_on, key = path
         series = only(reports("register", on)["traps"], trap=trap)["series"]

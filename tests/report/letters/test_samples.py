@@ -78,7 +78,7 @@ def reports(farm: Path) -> Callable[..., Any]:
 
 def letter(conn: sqlite3.Connection, farm: Path, *samples: Sample) -> Letter:
     record(conn, list(samples), Author("Perrin Alderquist", "truck"), NOW)
-    return compose(read_material(conn, farm, ON, read_office(farm)), "DUSK")
+    return compose(read_material(conn, farm, ON, read_office(farm), farms=("DUSK",)), "DUSK")
 
 
 def said(made: Letter, templates: Templates) -> str:

@@ -36,12 +36,8 @@ def tell(conn: sqlite3.Connection) -> None:
     record(conn, list(SAID), Author("Perrin Alderquist", "truck"), NOW)
 
 
-def letter(conn: sqlite3.Connection, farm: Path, *codes: str) -> Letter:
-    return letters(conn, farm, *codes)[0]
-
-
 def letters(conn: sqlite3.Connection, farm: Path, *codes: str) -> list[Letter]:
-    material = read_material(conn, farm, ON, read_office(farm))
+    material = read_material(conn, farm, ON, read_office(farm), farms=codes)
     return [compose(material, code) for code in codes]
 
 
@@ -77,12 +73,11 @@ def test_every_figure_about_a_treatment_is_that_of_the_command(conn: sqlite3.Con
 
 def test_a_letter_tells_of_the_catch_and_not_of_what_was_applied(conn: sqlite3.Connection, farm: Path) -> None:
     """MILL was treated on 24 June and again on 7 July; OWLS ten weeks ago, of which nothing is told any more."""
-    pell = words(letter(conn, farm, "PELL"))
+    pell, moss = map(words, letters(conn, farm, "PELL", "MOSS"))
     head = "You told us of a treatment against codling moth on Tue 24 Jun 2025: the catch is not coming down."
     before, after = "5.7 moths per trap per week before it (3 readings)", "8.5 since (6 readings)"
     _, _, why = pell.partition(f"{head} {before}, {after}: ")
     assert re.match(r"\d\.\d times what the \d untreated blocks lead one to expect \(between .+? times that\)\.", why)
-    moss = words(letter(conn, farm, "MOSS"))
     assert (
         "it cannot be said whether the catch came down. 4.7 moths per trap per week before it (3 readings), 1.1 after"
         " it, up to Tue 1 Jul (9 readings)" in moss
@@ -90,11 +85,10 @@ def test_a_letter_tells_of_the_catch_and_not_of_what_was_applied(conn: sqlite3.C
     assert "coming down" not in moss
     assert "A catch also falls by itself" in moss
     tell(conn)
-    pell = words(letter(conn, farm, "PELL"))
+    pell, lark = map(words, letters(conn, farm, "PELL", "LARK"))
     assert "on Mon 7 Jul 2025: it is too early to say." in pell
     assert "cover spray" not in pell
     assert "a word of theirs" not in pell
-    lark = words(letter(conn, farm, "LARK"))
     assert "a treatment against apple maggot on Mon 30 Jun 2025: too early to say; no valid" in lark
     assert "a treatment against codling moth" not in lark
 

@@ -64,7 +64,7 @@ def test_seasons_that_cannot_be_compared_are_marked_and_the_trap_is_named_once(
 
 def test_a_change_in_a_past_season_puts_a_letter_out_of_date(farm: Path, conn: sqlite3.Connection) -> None:
     def said() -> str:
-        return digest(compose(read_material(conn, farm, ON, read_office(farm)), "LARK"))
+        return digest(compose(read_material(conn, farm, ON, read_office(farm), farms=("LARK",)), "LARK"))
 
     before = said()
     record(conn, [Visit(trap="T1", read_on=date(2024, 5, 2), count=90)], Author("Bo", "desk"), NOW)

@@ -13,8 +13,7 @@ from textual.containers import Grid
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys import strip
-from roundtui.app.keys.season import ASSEMBLY
+from roundtui.app.keys import keys_of, strip
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
@@ -25,6 +24,8 @@ from roundtui.domain.traps.assembly import KnownParts, Objection, Part, wants_la
 from roundtui.errors import RoundtuiError
 from roundtui.store.session import Session
 from roundtui.store.traps.bench import AssemblyDesk, Bench
+
+ASSEMBLY = keys_of("season", "assembly")
 
 GLOVES = (
     "Fresh disposable gloves for each kind of lure; keep packs sealed until needed; kill strips as their label says."

@@ -7,13 +7,15 @@ from pathlib import Path
 from textual.content import Content
 from textual.worker import Worker
 
-from roundtui.app.keys.desk import BRING
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import sanitize
 from roundtui.store.bring.answers import Question
 from roundtui.store.bring.bring import BringDesk, Brought, Found
 from roundtui.store.bring.words import Kind
 from roundtui.store.session import Session
+
+BRING = keys_of("desk", "bring")
 
 _KINDS = ", ".join(Kind)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual import events
 from textual.content import Content
 
-from roundtui.app.keys.desk import CONFLICTS
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.app.widgets.board import listed
@@ -17,6 +17,8 @@ from roundtui.store.round.changes import Conflicts
 from roundtui.store.round.conflicts import OpenConflict
 from roundtui.store.session import Session
 from roundtui.store.set_up.register import DifferingRows
+
+CONFLICTS = keys_of("desk", "conflicts")
 
 LIST_LINES = 4
 OPENING_SECONDS = 0.3

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.keys.desk import DESK
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen, load
 from roundtui.app.screens.desk.rounds import FIRST_TIME, first_due, round_rows, route_of, way_lines
 from roundtui.app.widgets.board import Board, Part, Row
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from roundtui.report.round.due import Found
     from roundtui.report.season.seasons import Ready, State
     from roundtui.store.session import Session
+
+DESK = keys_of("desk", "desk")
 
 WAY_LINES = 3
 """Lines on closed blocks and on farms to be visited last, at most."""

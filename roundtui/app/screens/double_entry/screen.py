@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys.round import DOUBLE_ENTRY
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Draft
@@ -16,6 +16,8 @@ from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.store.paper.sheets import SheetComparison
 from roundtui.store.session import Session
+
+DOUBLE_ENTRY = keys_of("round", "entries")
 
 
 def keyers(two: SheetComparison, width: int) -> Content:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
@@ -11,17 +11,15 @@ from textual.content import Content
 from textual.widgets import Static
 from textual.worker import Worker, get_current_worker
 
-from roundtui.app.keys.desk import LETTERS
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters import desk
 from roundtui.report.letters.material import short_day
+from roundtui.store.session import Session
 
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from roundtui.store.session import Session
+LETTERS = keys_of("desk", "letters")
 
 _OLDER = 3
 MOST_FARMS = 7

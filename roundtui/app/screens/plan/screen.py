@@ -10,7 +10,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys.season import PLAN
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.domain.entries import Stocked, StockKind
@@ -20,6 +20,8 @@ from roundtui.domain.traps.labels import SHEETS
 from roundtui.errors import RoundtuiError
 from roundtui.report import inventory
 from roundtui.store.session import Session
+
+PLAN = keys_of("season", "plan")
 
 PAGES = {"plan": "Plan", "packing": "Packing", "stock": "Stock"}
 """Pages of the screen, and their names in its head."""

@@ -2,35 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection, Sequence
 from functools import partial
-from typing import TYPE_CHECKING
 
 from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
-from roundtui.app.keys.season import REGISTER, ROW_HISTORY
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
+from roundtui.app.screens.register.forms import Form
 from roundtui.app.widgets.board import listed
+from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
+from roundtui.store.session import Session
 from roundtui.store.set_up.columns import BY_NAME, named
 from roundtui.store.set_up.office_rows import is_office
-from roundtui.store.set_up.register import BLOCKS, FARMS, FILES, RULES, VIEWS, RegisterDesk, RegisterRow
+from roundtui.store.set_up.register import BLOCKS, FARMS, FILES, RULES, VIEWS, RegisterChange, RegisterDesk, RegisterRow
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 from roundtui.store.set_up.versions import text_of
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Sequence
-
-    from roundtui.app.screens.register.forms import Form
-    from roundtui.domain.entries import SetUpChanged
-    from roundtui.store.session import Session
-    from roundtui.store.set_up.register import RegisterChange
+REGISTER = keys_of("season", "register")
+ROW_HISTORY = keys_of("season", "row-history")
 
 HISTORY_LINES = 8
 """Changes shown at once. [lines]"""

@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.timer import Timer
 from textual.worker import get_current_worker
 
-from roundtui.app.keys.desk import REPLAY
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
@@ -21,6 +21,7 @@ from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk
 from roundtui.store.round.past import mark_after
 from roundtui.store.session import Session
 
+REPLAY = keys_of("desk", "replay")
 PATIENCE_SECONDS = 0.05
 """Longest look-up that a key waits for. [s]"""
 REST_SECONDS = 0.05

@@ -12,8 +12,7 @@ from textual.content import Content
 from textual.timer import Timer
 from textual.widgets import Static
 
-from roundtui.app.keys import MORE, Action, ends
-from roundtui.app.keys.round import SAMPLES
+from roundtui.app.keys import MORE, Action, ends, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.screens.sample import view as sample_lines
 from roundtui.app.widgets.count_input import CountInput
@@ -26,6 +25,8 @@ from roundtui.errors import RoundtuiError
 from roundtui.report.sampling import sought_words
 from roundtui.store.sampling import Offer, SampleKeeper
 from roundtui.store.session import Session
+
+SAMPLES = keys_of("round", "samples")
 
 HELD = "Enter is held down or came twice: nothing saved. Let go, then Enter saves"
 PASTED = "Pasting is off here: type the count"

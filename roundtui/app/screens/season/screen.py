@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
 
-from roundtui.app.keys.season import SEASON
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from roundtui.report.season.chart import OtherYear, Picture
     from roundtui.report.season.seasons import Ready
     from roundtui.store.session import Session
+
+SEASON = keys_of("season", "season")
 
 NOTHING = "Nothing to show: no trap hung in this season. Set up traps in traps.csv; y shows the year before."
 """Where no block has a trap."""

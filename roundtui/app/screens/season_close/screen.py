@@ -8,7 +8,7 @@ from __future__ import annotations
 from textual import work
 from textual.content import Content
 
-from roundtui.app.keys.season import SEASON_CLOSE
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import PartState
@@ -19,6 +19,8 @@ from roundtui.report import text as numbers
 from roundtui.report.season.season_end import CloseDesk, CloseRow
 from roundtui.report.traps.parts import held_words
 from roundtui.store.session import Session
+
+SEASON_CLOSE = keys_of("season", "close")
 
 CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard, and back as their labels say."
 """What to mind in taking down."""

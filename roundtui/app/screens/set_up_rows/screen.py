@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from textual import events
 from textual.content import Content
 
-from roundtui.app.keys.desk import SET_UP_ROWS
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.text import padded, sanitize
@@ -16,6 +16,8 @@ from roundtui.report.traps.register import says, standing, states, title, whose
 from roundtui.store.session import Session
 from roundtui.store.set_up.register import DifferingRows
 from roundtui.store.set_up.versions import OpenRow
+
+SET_UP_ROWS = keys_of("desk", "set-up")
 
 _LABELS = 16
 

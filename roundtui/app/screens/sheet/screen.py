@@ -20,8 +20,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, strip
-from roundtui.app.keys.round import SHEET
+from roundtui.app.keys import Action, keys_of, strip
 from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.widgets.count_input import presses
 from roundtui.domain.entries import Visit
@@ -33,6 +32,8 @@ from roundtui.domain.round.walk import catch
 from roundtui.domain.text import cells, full_day, padded, sanitize
 from roundtui.store.paper.sheet_state import MARK, SheetEntry
 from roundtui.store.session import Session
+
+SHEET = keys_of("round", "sheet")
 
 Piece = tuple[str, str]
 """A text, and how it stands: plain, strong, cursor, muted or warning."""

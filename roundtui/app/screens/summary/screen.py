@@ -14,7 +14,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys.desk import SUMMARY
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.board import Board, Part, Row
@@ -39,6 +39,8 @@ from roundtui.report.text import Asked, Names
 if TYPE_CHECKING:
     from roundtui.store.round.past import Mark
     from roundtui.store.session import Session
+
+SUMMARY = keys_of("desk", "summary")
 
 MARGIN = 2
 """Columns kept free beside the tables, the scroll bar's among them. [columns]"""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.content import Content
 
-from roundtui.app.keys.round import VIALS
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Specimen
@@ -14,6 +14,8 @@ from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.specimens import SpecimenDesk
 from roundtui.store.session import Session
+
+VIALS = keys_of("round", "vials")
 
 HEAD = f"  {'Vial':<9}{'Trap':<11}{'Of':<6}{'Found':<12}{'Many':>4}  {'Counted':<9}What"
 """Titles of the columns."""

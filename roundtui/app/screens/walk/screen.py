@@ -12,8 +12,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action
-from roundtui.app.keys.round import WALK
+from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
@@ -43,6 +42,8 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from roundtui.store.session import Session
+
+WALK = keys_of("round", "walk")
 
 OPENING_SECONDS = 0.3
 """Enter that comes sooner after a round is opened was meant for the screen before. [s]"""

@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.keys import MORE, ends, strip
-from roundtui.app.keys.round import WALK
+from roundtui.app.keys import MORE, ends, keys_of, strip
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import KIND_OF, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading
@@ -29,6 +28,8 @@ from roundtui.report.bars import columns, way
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
+
+WALK = keys_of("round", "walk")
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
