@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Coroutine, Mapping, Sequence
+from collections.abc import Callable, Collection, Coroutine, Mapping, Sequence
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
@@ -218,22 +218,32 @@ class RoundtuiScreen(Screen[T]):
         dialog = LineDialog("Who is scouting?", "Name", named, fault=lambda _: "", hint=hint)
         await self.app.push_screen(dialog, have)
 
-    async def action_go_to(self) -> None:
-        """Go to a trap, a block or a farm: its season, or the rows of its farm."""
+    async def ask_label(self, title: str, labels: Collection[str], go: Callable[[str], object]) -> None:
+        """Ask for one of some labels, in either case of letters.
+
+        Args:
+            title: What it is for.
+            labels: Those there are.
+            go: Notified the one that was chosen.
+        """
         from roundtui.app.dialogs.form import LineDialog
         from roundtui.domain.round.checks import in_case, nearest
 
-        known = self.session.programme
-        labels = tuple(dict.fromkeys((*known.hangings, *known.blocks, *known.farms)))
-
         def fault(text: str) -> str:
-            return "" if in_case(text, labels) in labels else nearest(text, labels) or "nothing has that label"
+            known = in_case(text, labels) in labels
+            return "" if known else f"{sanitize(text, 20)} is not among them. {nearest(text, labels)}".rstrip()
 
-        def go(text: str | None) -> None:
+        def chosen(text: str | None) -> None:
             if text:
-                self.open_label(in_case(text, labels))
+                go(in_case(text, labels))
 
-        await self.app.push_screen(LineDialog("Go to a trap, block or farm", "Label", fault=fault), go)
+        await self.app.push_screen(LineDialog(title, "Label", fault=fault), chosen)
+
+    async def action_go_to(self) -> None:
+        """Go to a trap, a block or a farm: its season, or the rows of its farm."""
+        known = self.session.programme
+        labels = dict.fromkeys((*known.hangings, *known.blocks, *known.farms))
+        await self.ask_label("Go to a trap, block or farm", labels, self.open_label)
 
     def open_label(self, label: str) -> None:
         """Open what a label names: the season of a trap or block, the row of a farm."""

@@ -225,10 +225,6 @@ class Session:
         later = frozenset(trap for trap in traps if self.next_visits.get(trap, self.on) > self.on)
         return replace(current_round(traps, visits, self.on), later=later)
 
-    def summary(self, route: str | None = None) -> Summary:
-        """The summary as of the day, from the record as it stands on the disk."""
-        return self.day_summary(route).summary
-
     def day_summary(self, route: str | None = None) -> DaySummary:
         """The summary as of the day, with what it was made from."""
         from roundtui.store.figures.summary import summary_of

@@ -7,9 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.figures.certainty import Catch, Usual, evidence, level, scatter, traps_needed
-from roundtui.domain.figures.unlikely import Past, Seen, learn
+from roundtui.domain.figures.unlikely import Past, Seen
 from roundtui.domain.figures.untreated import Sides, Timing, compare
 from roundtui.domain.intervals import student
+from tests.domain.test_unlikely import learn
 
 from . import naive_certainty as naive
 

@@ -16,7 +16,8 @@ from math import exp
 
 import numpy as np
 
-from roundtui.domain.figures.unlikely import Seen, expected, learn, others_of, slip
+from roundtui.domain.figures.unlikely import Seen, expected, others_of, slip
+from tests.domain.test_unlikely import learn
 
 WEEKS, GAP = 24, 28
 BANDS = ((1, 2), (3, 7), (8, 19), (20, 49), (50, 400))

@@ -16,7 +16,6 @@ from roundtui.app.screens.register.forms import Form
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
-from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.session import Session
@@ -105,23 +104,14 @@ class RegisterScreen(TextsScreen[None]):
         self.marks[self.view] = max(0, min(len(self.rows) - 1, self.marks[self.view] + step))
         self._say("")
 
-    def action_find(self) -> None:
+    async def action_find(self) -> None:
         """Mark the row of a label that is typed."""
         if not self._order_open():
-            self.soon(self._find())
+            await self.ask_label(f"Find in {VIEWS[self.view].lower()}", [row.label for row in self.rows], self._find)
 
-    async def _find(self) -> None:
-        from roundtui.app.dialogs.form import LineDialog
-
-        labels = [row.label for row in self.rows]
-
-        def fault(text: str) -> str:
-            return "" if in_case(text, labels) in labels else nearest(text, labels) or "no row has that label"
-
-        text = await self.app.push_screen_wait(LineDialog(f"Find in {VIEWS[self.view].lower()}", "Label", fault=fault))
-        if text:
-            self.marks[self.view] = labels.index(in_case(text, labels))
-            self._say("")
+    def _find(self, label: str) -> None:
+        self.marks[self.view] = [row.label for row in self.rows].index(label)
+        self._say("")
 
     # --- changes ----------------------------------------------------------------------------------------------------
 

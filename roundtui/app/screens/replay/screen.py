@@ -13,7 +13,6 @@ from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
-from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.recounts import Question, Talk, talks
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
@@ -125,23 +124,12 @@ class ReplayScreen(TextsScreen[None]):
             self._show()
 
     async def action_go_to(self) -> None:
-        """To the entry about a trap. The dialog stands before the next key is looked at, here and below."""
-        from roundtui.app.dialogs.form import LineDialog
-
+        """To the first entry about a trap."""
         self._stop()
-        labels = tuple(dict.fromkeys(row.trap for row in self.replay.rows if row.trap))
-
-        def fault(label: str) -> str:
-            if self.replay.step_at(in_case(label, labels)) is not None:
-                return ""
-            hint = nearest(label, labels) or "Escape cancels"
-            return f"No entry about a trap {sanitize(label, 20)} in this round: {hint}"
-
-        def go(label: str | None) -> None:
-            if label is not None:
-                self._go(self.replay.step_at(in_case(label, labels)) or self.at)
-
-        await self.app.push_screen(LineDialog("Go to a trap", "Trap", fault=fault), go)
+        labels = dict.fromkeys(row.trap for row in self.replay.rows if row.trap)
+        await self.ask_label(
+            "The first entry about a trap", labels, lambda trap: self._go(self.replay.step_at(trap) or self.at)
+        )
 
     # --- rounds ------------------------------------------------------------------------------------------------------
 

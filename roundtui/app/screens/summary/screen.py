@@ -330,25 +330,14 @@ class SummaryScreen(RoundtuiScreen[None]):
     async def action_correct(self) -> None:
         """Correct the newest entry about a trap."""
         from roundtui.app.dialogs.entry import open_change
-        from roundtui.app.dialogs.form import LineDialog
-        from roundtui.domain.round.checks import in_case, nearest
 
-        session = self.session
-        if not self._present():
-            return
+        def change(trap: str) -> None:
+            if (row := self.session.newest_entry(trap)) is not None:
+                self.soon(open_change(self, row, self._noted, withdraw=False))
 
-        def fault(label: str) -> str:
-            known = in_case(label, session.programme.hangings)
-            if known not in session.programme.hangings:
-                return f"No trap {sanitize(label, 20)}: {nearest(label, session.programme.hangings) or 'see traps.csv'}"
-            return "" if session.newest_entry(known) else f"Nothing is on record of {sanitize(known, 20)} this season"
-
-        async def change(label: str | None) -> None:
-            row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
-            if row is not None:
-                await open_change(self, row, self._noted, withdraw=False)
-
-        await self.app.push_screen(LineDialog("Correct the newest entry", "Trap", fault=fault), change)
+        if self._present():
+            read = [trap for trap in self.session.programme.hangings if self.session.visits(trap)]
+            await self.ask_label("Correct the newest entry of a trap read this season", read, change)
 
     async def action_treatment(self) -> None:
         """Put a treatment on record that a grower spoke of."""
