@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from random import Random
 
 import pytest
@@ -16,13 +15,11 @@ from roundtui.domain.figures.unlikely import (
     Past,
     Seen,
     SlipKind,
-    after_round,
     expected,
+    learn,
     log_chance,
-    means_in_order,
     others_of,
     slip,
-    with_marks,
 )
 
 ROUNDS = [
@@ -31,18 +28,6 @@ ROUNDS = [
 ]
 NOW = [Seen("B", 10, 1), Seen("C", 5, 1)]
 USUAL = Marks(scatter=1.6)
-
-
-def learn(rounds: Iterable[tuple[int, Sequence[Seen]]]) -> Past:
-    """What the rounds of a species show.
-
-    Args:
-        rounds: Number of the week and its valid readings in the order read, the oldest round first.
-    """
-    past = Past()
-    for week, seen in rounds:
-        past = after_round(past, week, seen, means_in_order(past, week, seen))
-    return with_marks(past)
 
 
 @pytest.mark.parametrize(

@@ -267,12 +267,12 @@ def experience(
         for (block, of), days in treated.items()
         if of == species
         for day in days
-        for at in range(-READINGS, READINGS + 1)
+        for at in range(-READINGS - 1, READINGS + 2)
     }
     rounds = []
-    for week in range(min(weeks, default=0) + 2, max(weeks, default=0) - READINGS + 1, MOCK_EVERY):
-        # Two rounds before, the one that set the treatment off left out, and three after.
-        sides = [[week - 2, week - 1], [week + 1, week + 2, week + 3]]
+    for week in range(min(weeks, default=0) + 2, max(weeks, default=0) - READINGS, MOCK_EVERY):
+        # Two rounds before and three after; the one that set the treatment off and the one across it are left out.
+        sides = [[week - 2, week - 1], [week + 2, week + 3, week + 4]]
         traps: dict[str, list[Read]] = {}
         for read in (one for side in sides for at in side for one in weeks.get(at, ())):
             if read.speaks:

@@ -320,7 +320,8 @@ _MARK_WIDTH = 2
 _LEGEND = "Catch: per trap per week. Traps: counted of hung. Days: of exposure. Highest: highest trap."
 _SURE = (
     "(2-8): had very many traps hung there, they would have averaged this, 4 chances in 5. Sure, likely, could be "
-    "either: how well these few show it. That is no advice, and status and threshold stay."
+    "either, by the figure alone: how well these few bear the status out, with the chance that very many would. The "
+    "status is the rule's and stays; this is no advice to act or to wait."
 )
 _LOOKS_AT = {
     "mean": "the mean of the block",

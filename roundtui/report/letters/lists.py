@@ -555,11 +555,11 @@ def _found(row: SampleRow) -> Iterable[str | Figure]:
     yield Figure(sampling.percent(row), row.share * 100, _at(row, "percent"))
     shown, key = (row.by_trees, "by_trees_percent") if row.by_trees else (row.interval, "interval_percent")
     low, high = sampling.interval_ends(shown)
-    yield " % (with 95 % certainty between " if row.by_trees else " % (between "
+    yield " % (between "
     yield Figure(low, 100 * shown[0], _at(row, key, "0"))
     yield " and "
     yield Figure(high, 100 * shown[1], _at(row, key, "1"))
-    yield " %)" if row.by_trees else " %, were each picked by itself)"
+    yield " %, as far as its trees can tell)" if row.by_trees else " %, were each picked by itself)"
 
 
 def _counted(row: SampleRow) -> Iterable[str | Figure]:

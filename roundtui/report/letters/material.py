@@ -56,7 +56,7 @@ MEANINGS = {
 HOW_SURE = (
     "how sure",
     "A few traps show a block's catch only roughly, and this says how roughly. It changes neither threshold nor "
-    "status, and is no advice.",
+    "status, and is no advice to act or to wait.",
 )
 """What it says how sure a status is, and what it does not."""
 RANKS = {

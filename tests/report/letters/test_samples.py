@@ -123,12 +123,15 @@ def test_a_low_catch_under_disruption_asks_for_a_sample_until_one_is_on_record(
     words = said(letter(conn, farm, FRUIT), templates)
     assert asked not in words
     # 500 from five trees are worth 46: 0 and 8.5 % by scipy's beta, see tests/domain/test_intervals.py.
-    found = "2 of 500 fruit injured, 0.4 % (with 95 % certainty between 0.0 and 8.5 %)"
+    found = "2 of 500 fruit injured, 0.4 % (between 0.0 and 8.5 %, as far as its trees can tell)"
     assert f"The fruit was checked on Sun 6 Jul 2025: {found}, 1 with entries, 3 more with stings alone" in words
     assert "Below its plan's number" in words
     summary = " ".join(CliRunner().invoke(main, ["summary", str(farm), "--on", ON.isoformat()]).stdout.split())
     assert "weak evidence: check the fruit" not in summary
-    assert "weak evidence; the fruit on Sun 6 Jul 2025: 2 of 500 fruit injured, 0.4 % (95 %: 0.0 to 8.5 %)" in summary
+    assert (
+        "weak evidence; the fruit on Sun 6 Jul 2025: 2 of 500 fruit injured, 0.4 % (0.0 to 8.5 % by its trees)"
+        in summary
+    )
 
 
 def test_what_the_scout_saw_says_what_was_found_and_by_whose_number(

@@ -234,13 +234,11 @@ _SHOWN = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL)
 
 
 def _sure(row: BlockRow) -> str:
-    if row.sure is None:
+    if row.sure is None or row.band is None:
         return ""
-    from roundtui.domain.figures.certainty import CUTS, chance_words
+    from roundtui.domain.figures.certainty import side_words
 
-    if row.sure.certainty is None:
-        return f" (over: {chance_words(row.sure.over)})"
-    return f" ({row.sure.certainty.words}: {chance_words(row.sure.chance, CUTS)})"
+    return f" ({side_words(row.sure, row.status.value, (float(row.band[0]), float(row.band[1])))})"
 
 
 def ahead(found: Ahead) -> Part:
