@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from itertools import zip_longest
 from textwrap import wrap
@@ -14,12 +14,13 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
+from textual.widget import Widget
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.keys import OPENS
 from roundtui.domain.text import padded, sanitize
-from roundtui.errors import ProblemsError, RoundtuiError
+from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
 T = TypeVar("T")
 WIDTH = 70
@@ -153,6 +154,21 @@ class FormDialog(ModalScreen[T]):
             yield Static(words, classes="words", markup=False)
             yield Input(value, id=name, compact=True, max_length=2000)
 
+    def form(self, title: str, fields: Iterable[tuple[str, str, str]], *above: Widget) -> ComposeResult:
+        """The whole dialog.
+
+        Args:
+            title: Its title.
+            fields: Name, words and first value of each line.
+            above: What stands between the title and the lines.
+        """
+        with Vertical(classes="dialog"):
+            yield Static(title, classes="title", markup=False)
+            yield from above
+            for name, words, value in fields:
+                yield from self.field(name, words, value)
+            yield from self.foot()
+
     def foot(self) -> ComposeResult:
         """The line that saves, and the one for a word."""
         yield Save(id="save", markup=False)
@@ -271,6 +287,22 @@ class FormDialog(ModalScreen[T]):
             return date.fromisoformat(self.typed(name))
         except ValueError:
             return None
+
+    def needed_day(self, name: str, words: str, example: date = date(2031, 6, 3)) -> date:
+        """The day of a line.
+
+        Args:
+            name: The line.
+            words: How messages call it.
+            example: A day as it is written.
+
+        Raises:
+            RefusedError: None is written there.
+        """
+        day = self.day(name)
+        if day is None:
+            raise RefusedError(f"{words}: write a day as {example.isoformat()}")
+        return day
 
     def refuse(self, error: RoundtuiError, line: str = "") -> None:
         """Say what is wrong, and go to the line that it is about."""

@@ -10,37 +10,14 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.entries import Visit, Withdrawal
+from roundtui.domain.entries import Recorded, Visit, Withdrawal
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.store.failures import plainly
-from roundtui.store.record.rows import (
-    SET_UP_CHANGES,
-    VISITS,
-    WITHDRAWALS,
-    Entry,
-    Row,
-    Table,
-    day,
-    day_or_none,
-    standing,
-)
+from roundtui.store.record.rows import SET_UP_CHANGES, VISITS, WITHDRAWALS, Row, Table, day, day_or_none, standing
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
     from roundtui.domain.figures.rules import Office
-
-__all__ = [
-    "JournalRow",
-    "history",
-    "journal_rows",
-    "newest_read_on",
-    "programme",
-    "programme_for",
-    "put_setting",
-    "same_day",
-    "setting",
-    "visits_of",
-]
 
 
 PAST_DAYS = 800
@@ -53,7 +30,7 @@ class JournalRow:
 
     kind: str
     """Kind of entry, as ``Table.kind`` has it, or withdrawal."""
-    entry: Entry | Withdrawal
+    entry: Recorded | Withdrawal
     """The entry."""
     present: bool
     """Whether it still stands: neither corrected nor withdrawn."""
