@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import closing
+from contextlib import closing, nullcontext
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
     from roundtui.domain.figures.learned import LearnedBy, Read
     from roundtui.domain.figures.rules import Office
-    from roundtui.domain.figures.verdicts import Summary
+    from roundtui.domain.figures.verdicts import BlockRow, Summary
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
@@ -239,6 +239,14 @@ class Session:
 
         with as_recorded(self.conn, mark):
             return summary_of(self.conn, self.office, on, route=route)
+
+    def blocks_on(self, on: date, mark: Mark | None = None) -> Sequence[BlockRow]:
+        """What a summary of all blocks said of an earlier day, read by a connection of its own."""
+        from roundtui.store.figures.summary import summary_of
+        from roundtui.store.round.past import as_recorded
+
+        with self.connection() as conn, nullcontext() if mark is None else as_recorded(conn, mark):
+            return summary_of(conn, self.office, on, how_sure=False).summary.blocks
 
     def chain_of(self, entry: str) -> tuple[read.JournalRow, ...]:
         """All that an entry corrected and that corrected it, in the order recorded."""

@@ -31,6 +31,7 @@ def test_everything_goes_out_and_comes_back(farm: Path, tmp_path: Path) -> None:
         "data",
         "datapackage.json",
         "routes.gpx",
+        "traps.geojson",
     ]
     assert "routes.gpx: no trap that hangs has coordinates" in done.stderr
     assert done.stdout == ""
@@ -49,7 +50,7 @@ def test_one_form_alone(farm: Path, tmp_path: Path) -> None:
 def test_traps_without_coordinates_are_named(make_folder: MakeFolder, tmp_path: Path) -> None:
     traps = "trap,block,species,lat,lon\nA1,N,CM,-48.87,-123.39\nA2,N,CM,,\nA3,N,CM,,\nA4,S,OFM,,\n"
     done = run("export", make_folder(traps=traps), "--to", tmp_path / "out", "--format", "gpx")
-    assert "routes.gpx: 1 stop\n" in done.stderr
+    assert "routes.gpx: 1 trap\n" in done.stderr
     assert "without coordinates: A2, A3, A4" in done.stderr
 
 

@@ -531,7 +531,7 @@ def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
         )
         stands = "*" if row.present and not isinstance(entry, entries.Withdrawal) else " "
         who = (
-            f"{sanitize(entry.scout, 24)}, {sanitize(entry.device, 20)}, {row.recorded_at.astimezone(UTC):%m-%d %H:%M}"
+            f"{sanitize(entry.scout, 24)}, {sanitize(entry.device, 20)}, {row.recorded_at.astimezone(UTC):%d %b %H:%M}"
         )
         why = f", because: {sanitize(entry.reason, 200)}" if entry.reason else ""
         lines.append(sanitize(f"{stands}{numbers[row.id]} {place}{said_by(row, numbers)} ({did}{who}{why})", width))

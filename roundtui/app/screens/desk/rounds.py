@@ -8,7 +8,7 @@ from datetime import date
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import RoundState, progress
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, padded, sanitize, spoken_day
 
 FIRST_TIME = """
   First time here? A round in five lines; F2 has the whole page.
@@ -31,7 +31,7 @@ def state_words(state: RoundState) -> str:
     due = sum(trap not in state.later for trap in state.left)
     if state.started_on is None:
         return f"due        {f'{due} of ' if state.later else ''}{len(state.traps)} traps"
-    begun = state.started_on.isoformat()
+    begun = spoken_day(state.started_on, state.started_on)
     if state.left:
         return (
             f"under way  {done} of {len(state.traps)}, {due} {'due' if state.later else 'left'}{found}, begun {begun}"

@@ -48,7 +48,7 @@ def difference_line(difference: Difference, width: int) -> str:
     """
     row, side = difference.row, _side(width)
     fields = ", ".join(field.replace("_", " ") for field in difference.fields) or "row"
-    line = f"{padded(row.trap, 10)} {row.read_on:%m-%d}  "
+    line = f"{padded(row.trap, 10)} {row.read_on:%d %b} "
     line += f"{padded(_side_words(difference.first), side)} {padded(_side_words(difference.second), side)} "
     return line + sanitize(fields, max(0, width - cells(line) - 3))
 

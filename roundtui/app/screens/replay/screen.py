@@ -14,7 +14,7 @@ from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
 from roundtui.domain.round.recounts import Question, Talk, talks
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import full_day, sanitize, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
 from roundtui.store.round.past import mark_after
@@ -327,14 +327,15 @@ class HistoryScreen(PageScreen):
     def page(self) -> Content:
         """What stands is marked with a star."""
         row = self._step.row
+        what = f"{row.kind.capitalize()} of {sanitize(row.trap or row.block or '', 40)}, {full_day(row.read_on)}\n\n"
         parts: list[str | tuple[str, str]] = [
-            (f"{row.kind.capitalize()} of {sanitize(row.trap or row.block or '', 40)}, {row.read_on}\n\n", "bold"),
+            (what, "bold"),
             "In the order recorded; * marks what holds. Times in UTC.\n\n",
         ]
-        parts += [_wrapped(line) for line in history_lines(self._rows, LONGEST)]
+        parts += [_wrapped(spoken_days(line, self.session.on)) for line in history_lines(self._rows, LONGEST)]
         if self._step.remarks:
             parts.append(("\nRemarks\n\n", "bold"))
-            parts += [_wrapped(f"! {words}") for words in self._step.remarks.values()]
+            parts += [_wrapped(spoken_days(f"! {words}", self.session.on)) for words in self._step.remarks.values()]
         if self._talk is not None:
             parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))
             parts += [
