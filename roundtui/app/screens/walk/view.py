@@ -46,7 +46,7 @@ _TOGGLES = (
     ),
     (
         *(("estimated", "e", "estimate"), ("others", "o", "others"), ("females", "h", "females")),
-        *(("note", "n", "note"), ("lure_found", "w", "wrong lure")),
+        *(("sterile", "d", "sterile"), ("note", "n", "note"), ("lure_found", "w", "wrong lure")),
     ),
 )
 """Marks of an entry: field, letter, words."""
@@ -275,6 +275,8 @@ def toggles(now: TrapEntry, width: int) -> tuple[Content, Content]:
         parts: list[str | tuple[str, str]] = ["  "]
         for name, letter, words in row:
             on = _is_set(entry, name)
+            if name == "sterile" and not on:
+                continue  # Few programmes release moths, and the line is full.
             said = f" {words}" if on or width >= _ROOMY else ""
             parts += [(f"[{'x' if on else ' '}] {letter}{said}", "bold" if on else ""), "  "]
         lines.append(Content.assemble(*parts))
