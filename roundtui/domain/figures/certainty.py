@@ -170,7 +170,8 @@ def _share(moths: int, part: float, scatters: tuple[float, ...]) -> tuple[float,
     return tuple(lgamma(k * part + moths) - lgamma(k * part) for k in scatters)
 
 
-def scatter(likelihood: Sequence[float], start: float = START, spread: float = SPREAD) -> float:
+@lru_cache(maxsize=4096)
+def scatter(likelihood: tuple[float, ...], start: float = START, spread: float = SPREAD) -> float:
     """The scatter k that a record shows.
 
     Args:

@@ -470,13 +470,14 @@ def _rounds(group: Sequence[Series]) -> list[list[Reading]]:
     """Readings by round of the block."""
     every = sorted((reading for one in group for reading in one.readings), key=lambda reading: reading.read_on)
     batches: list[list[Reading]] = []
+    seen: dict[str, date] = {}
     for reading in every:
-        batch = batches[-1] if batches else []
-        again = any(one.trap == reading.trap and one.read_on != reading.read_on for one in batch)
-        if batch and not again and (reading.read_on - batch[0].read_on).days <= ROUND_DAYS:
-            batch.append(reading)
-        else:
-            batches.append([reading])
+        on = reading.read_on
+        if not batches or seen.get(reading.trap, on) != on or (on - batches[-1][0].read_on).days > ROUND_DAYS:
+            batches.append([])
+            seen = {}
+        batches[-1].append(reading)
+        seen[reading.trap] = on
     return batches
 
 
