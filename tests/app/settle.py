@@ -26,8 +26,11 @@ from textual.pilot import Pilot
 
 SOON = 0.06
 """A timer due within this is waited for: a screen's next drawing, a list that comes to rest. [s]"""
-PATIENCE = 5.0
-"""No longer than this, where a thread works on or a timer never stops. [s]"""
+PATIENCE = 60.0
+"""No longer than this in any case: on a busy machine a single step takes seconds. [s]"""
+TURNS, OF_A_TIMER = 5000, 50
+"""Turns of a millisecond that a thread may work on, and how many of them a timer's turn counts for, which may never
+stop. Turns pass as slowly as the machine is busy."""
 DRAWINGS = 250
 """Drawings a second, so that nobody waits long for the next one."""
 
@@ -40,19 +43,21 @@ RULES: dict[tuple[object, ...], list[RuleSet]] = {}
 async def settle(min_sleep: float = 0.0, max_sleep: float = PATIENCE, soon: float = SOON) -> None:
     """Wait until no message is under way, no thread at work and no timer due soon."""
     loop = asyncio.get_running_loop()
-    until = monotonic() + max_sleep
-    while monotonic() < until:
+    until, left = monotonic() + max_sleep, TURNS
+    while monotonic() < until and left > 0:
         await asyncio.sleep(0)
         if loop._ready:  # type: ignore[attr-defined]
             continue
         if any(worker._thread_worker and worker.is_running for worker in active_app.get().workers):
             await asyncio.sleep(0.001)
+            left -= 1
             continue
         due = [handle.when() for handle in loop._scheduled if not handle.cancelled()]  # type: ignore[attr-defined]
         wait = min(due, default=float("inf")) - loop.time()
         if wait > soon:
             break
         await asyncio.sleep(max(wait, 0))
+        left -= OF_A_TIMER
     if soon > 0:
         app = active_app.get()
         with suppress(ScreenStackError):
