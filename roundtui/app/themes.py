@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import fields
+from typing import Any
 
 from rich.segment import Segment
 from rich.terminal_theme import TerminalTheme
 from textual.color import Color
 from textual.filter import LineFilter
 from textual.theme import Theme
+
+from roundtui.domain.text import ruled
 
 _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
@@ -19,94 +23,52 @@ PLAIN = str.maketrans(
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
 """Consoles by the name in TERM whose fonts lack them."""
-DARK = Theme(
-    name="dark",
-    primary="#2f5d50",
-    secondary="#8fb8a8",
-    warning="#e0b040",
-    error="#f07060",
-    success="#80c080",
-    accent="#8cc8e8",
-    foreground="#e4e6e0",
-    background="#14181a",
-    surface="#14181a",
-    panel="#2a3134",
-    dark=True,
-    variables={"bar-text": "#ffffff"},
-)
-LIGHT = Theme(
-    name="light",
-    primary="#b9d8c8",
-    secondary="#2f5d50",
-    warning="#8a5a00",
-    error="#a81c10",
-    success="#1f6b2c",
-    accent="#0b4f7a",
-    foreground="#15191b",
-    background="#fbfaf5",
-    surface="#fbfaf5",
-    panel="#dfe3da",
-    dark=False,
-    variables={"text-muted": "#4a5254", "bar-text": "#15191b"},
-)
-CONTRAST = Theme(
-    name="high contrast",
-    primary="#000000",
-    secondary="#000000",
-    warning="#000000",
-    error="#000000",
-    success="#000000",
-    accent="#000000",
-    foreground="#000000",
-    background="#ffffff",
-    surface="#ffffff",
-    panel="#ffffff",
-    dark=False,
-    variables={
-        "bar-text": "#ffffff",
-        "text-muted": "#000000",
-        "text-warning": "#000000",
-        "text-error": "#000000",
-        "text-accent": "#000000",
-        "input-cursor-background": "#000000",
-        "input-cursor-foreground": "#ffffff",
-    },
-)
-SIXTEEN = Theme(
-    name="16 colours",
-    ansi=True,
-    primary="ansi_default",
-    secondary="ansi_default",
-    warning="ansi_yellow",
-    error="ansi_red",
-    success="ansi_green",
-    accent="ansi_cyan",
-    foreground="ansi_default",
-    background="ansi_default",
-    surface="ansi_default",
-    panel="ansi_default",
-    boost="ansi_default",
-    dark=True,
-    variables={
-        "bar-text": "ansi_default",
-        "text-muted": "ansi_default",
-        "text-warning": "ansi_yellow",
-        "text-error": "ansi_red",
-        "text-accent": "ansi_cyan",
-        "input-cursor-background": "ansi_default",
-        "input-cursor-foreground": "ansi_default",
-        "input-cursor-text-style": "reverse",
-        "ansi-background": "ansi_default",
-        "ansi-foreground": "ansi_default",
-        "border-blurred": "ansi_default",
-        "block-cursor-foreground": "ansi_default",
-        "block-cursor-background": "ansi_default",
-        "input-selection-background": "ansi_cyan",
-        "input-selection-foreground": "ansi_black",
-        "screen-selection-background": "ansi_cyan",
-        "screen-selection-foreground": "ansi_black",
-    },
-)
+# Colours of dark, light, high contrast and the 16 of a console, by the part of a screen that bears them.
+_COLOURS = """
+    primary                     | #2f5d50 | #b9d8c8 | #000000 | ansi_default
+    secondary                   | #8fb8a8 | #2f5d50 | #000000 | ansi_default
+    warning                     | #e0b040 | #8a5a00 | #000000 | ansi_yellow
+    error                       | #f07060 | #a81c10 | #000000 | ansi_red
+    success                     | #80c080 | #1f6b2c | #000000 | ansi_green
+    accent                      | #8cc8e8 | #0b4f7a | #000000 | ansi_cyan
+    foreground                  | #e4e6e0 | #15191b | #000000 | ansi_default
+    background                  | #14181a | #fbfaf5 | #ffffff | ansi_default
+    surface                     | #14181a | #fbfaf5 | #ffffff | ansi_default
+    panel                       | #2a3134 | #dfe3da | #dddddd | ansi_default
+    boost                       |         |         |         | ansi_default
+    bar-text                    | #ffffff | #15191b | #ffffff | ansi_default
+    text-muted                  |         | #4a5254 | #000000 | ansi_default
+    text-warning                |         |         | #000000 | ansi_yellow
+    text-error                  |         |         | #000000 | ansi_red
+    text-accent                 |         |         | #000000 | ansi_cyan
+    input-cursor-background     |         |         | #000000 | ansi_default
+    input-cursor-foreground     |         |         | #ffffff | ansi_default
+    input-cursor-text-style     |         |         |         | reverse
+    ansi-background             |         |         |         | ansi_default
+    ansi-foreground             |         |         |         | ansi_default
+    border-blurred              |         |         |         | ansi_default
+    block-cursor-foreground     |         |         |         | ansi_default
+    block-cursor-background     |         |         |         | ansi_default
+    input-selection-background  |         |         |         | ansi_cyan
+    input-selection-foreground  |         |         |         | ansi_black
+    screen-selection-background |         |         |         | ansi_cyan
+    screen-selection-foreground |         |         |         | ansi_black
+"""
+_OF_THEME = frozenset(one.name for one in fields(Theme))
+"""Parts that the toolkit knows; the rest are variables of the styles."""
+
+
+def _theme(name: str, column: int, *, dark: bool, ansi: bool = False) -> Theme:
+    said = {part: colours[column] for part, *colours in ruled(_COLOURS) if colours[column]}
+    known: dict[str, Any] = {part: colour for part, colour in said.items() if part in _OF_THEME}
+    rest = {part: colour for part, colour in said.items() if part not in _OF_THEME}
+    return Theme(name=name, dark=dark, ansi=ansi, variables=rest, **known)
+
+
+DARK = _theme("dark", 0, dark=True)
+LIGHT = _theme("light", 1, dark=False)
+CONTRAST = _theme("high contrast", 2, dark=False)
+SIXTEEN = _theme("16 colours", 3, dark=True, ansi=True)
 _PALE = [
     (228, 230, 224),
     (240, 128, 112),

@@ -36,13 +36,7 @@ from roundtui.store.inventory import PlanRecord
 if TYPE_CHECKING:
     from roundtui.store.session import Session
 
-MARKS = {
-    PlanState.OVERDUE: "!",
-    PlanState.SOON: "*",
-    PlanState.LATER: "",
-    PlanState.NO_DATE: "?",
-    PlanState.HUNG: "=",
-}
+MARKS = {PlanState.OVERDUE: "!", PlanState.SOON: "*", PlanState.LATER: "", PlanState.NO_DATE: "?", PlanState.HUNG: "="}
 """What says a state beside its word."""
 
 
@@ -234,10 +228,7 @@ def _row(row: PlanRow) -> dict[str, Any]:
 def needed_json(one: Needed) -> dict[str, Any]:
     """Traps needed, as JSON."""
     ends = {"low": float(one.low), "high": float(one.high)}
-    return {
-        **ends,
-        **json_of(one, "k assumed traps_80 traps_90"),
-    }
+    return {**ends, **json_of(one, "k assumed traps_80 traps_90")}
 
 
 def _reason(reason: HangReason) -> dict[str, Any]:
@@ -281,7 +272,7 @@ def round_packing_json(found: RoundPacking, on: date, season: int) -> dict[str, 
         "route": found.route,
         "season": season,
         "on": on.isoformat(),
-        "round_on": _day(found.on),
+        **json_of(found, "round_on=on"),
         "traps": list(found.traps),
         "lines": [_line(line) for line in found.lines],
     }
@@ -311,10 +302,6 @@ def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, An
             for lot in lots
         ],
     }
-
-
-def _day(on: date | None) -> str | None:
-    return on.isoformat() if on else None
 
 
 _MOST_TRAPS = 8

@@ -5,9 +5,12 @@ The blank sheet as one HTML file that needs nothing else: black on white, boxes 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from html import escape
+from pathlib import Path
+from string import Template
 from textwrap import wrap
+from types import MappingProxyType
 
 from roundtui.domain.paper.sheet import CAUTIONS, COLUMNS, LEGEND, Paper, PaperBlock, PaperRow
 from roundtui.domain.text import padded, sanitize
@@ -97,27 +100,21 @@ def _foot() -> list[str]:
     return lines
 
 
-_STYLE = """
-@page { margin: 12mm; }
-body { font: 10pt/1.25 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }
-h1 { font-size: 14pt; margin: 0 0 2mm; }
-p { margin: 0 0 1.5mm; }
-.fill { display: flex; gap: 6mm; margin: 0 0 3mm; }
-.fill span { flex: 1; border-bottom: 1px solid #000; padding-top: 5mm; }
-table { border-collapse: collapse; width: 100%; table-layout: fixed; }
-thead { display: table-header-group; }
-tr { break-inside: avoid; }
-th, td { border: 1px solid #000; padding: 0.5mm 1mm; text-align: left; overflow: hidden; overflow-wrap: anywhere; }
-thead th { font-size: 8pt; border-width: 1px 1px 2px; }
-tbody td { height: 9mm; }
-td small { display: block; font-size: 7pt; }
-.block th { border-width: 2px 1px 1px; background: #fff; break-after: avoid; font-size: 9pt; }
-.block span { float: right; font-weight: normal; }
-.due { font-weight: bold; }
-.total td { height: 11mm; border-width: 3px 1px 1px; font-weight: bold; }
-.small { font-size: 8pt; margin-top: 3mm; break-inside: avoid; }
-.small p { margin: 0 0 0.7mm; }
-"""
+def html_page(title: str, style: Path, body: str, said: Mapping[str, object] = MappingProxyType({})) -> str:
+    """A page that stands alone, to be printed.
+
+    Args:
+        title: Its title, escaped.
+        style: File of its style.
+        body: What it shows, as HTML.
+        said: Lengths that stand in the style as names with a dollar.
+    """
+    css = Template(style.read_text(encoding="utf-8")).substitute(said)
+    head = f'<meta charset="utf-8">\n<title>{title}</title>\n<style>\n{css}</style>'
+    return f'<!DOCTYPE html>\n<html lang="en">\n<head>\n{head}\n</head>\n<body>\n{body}\n</body>\n</html>\n'
+
+
+_BLANK = "<td></td>" * len(COLUMNS)
 _WIDTHS = (("no", 6), ("trap", 13), ("sp.", 8), ("last", 8), ("due", 13))
 _BOXES_SHEET_HTML = dict(zip(COLUMNS, (14, 8, 6, 6, 7, 9, 17), strict=True))
 
@@ -140,30 +137,17 @@ def sheet_html(paper: Paper) -> str:
             number += 1
             body.append(_row_sheet_html(number, row))
     title = f"Round {_safe(paper.route, 60)}, {paper.on:%a} {paper.on.isoformat()}"
-    return f"""<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<title>{title}</title>
-<style>{_STYLE}</style>
-</head>
-<body>
-<h1>{title}</h1>
-<div class="fill"><span>Read on</span><span>by</span><span>keyed by</span></div>
-<table>
-<colgroup>{cols}</colgroup>
-<thead><tr>{names}</tr></thead>
-<tbody>
-{chr(10).join(body)}
-<tr class="total"><td colspan="{len(_WIDTHS)}">Total of {number} rows</td>{"<td></td>" * len(COLUMNS)}</tr>
-</tbody>
-</table>
-<div class="small">
-{"".join(f"<p>{escape(words)}</p>" for words in (*LEGEND, *CAUTIONS))}
-</div>
-</body>
-</html>
-"""
+    body.append(f'<tr class="total"><td colspan="{len(_WIDTHS)}">Total of {number} rows</td>{_BLANK}</tr>')
+    parts = (
+        f"<h1>{title}</h1>",
+        '<div class="fill"><span>Read on</span><span>by</span><span>keyed by</span></div>',
+        f"<table>\n<colgroup>{cols}</colgroup>\n<thead><tr>{names}</tr></thead>\n<tbody>",
+        *body,
+        '</tbody>\n</table>\n<div class="small">',
+        "".join(f"<p>{escape(words)}</p>" for words in (*LEGEND, *CAUTIONS)),
+        "</div>",
+    )
+    return html_page(title, Path(__file__).with_name("sheet.css"), "\n".join(parts))
 
 
 def _block(block: PaperBlock) -> str:
@@ -183,7 +167,7 @@ def _row_sheet_html(number: int, row: PaperRow) -> str:
         f"<td>{number}</td><td><b>{_safe(row.trap, 24)}</b>{where}</td><td>{_safe(row.species, 12)}</td>"
         f'<td>{_safe(row.last, 12)}</td><td class="due">{_safe(", ".join(row.due), 40)}</td>'
     )
-    return f"<tr>{cells}{'<td></td>' * len(COLUMNS)}</tr>"
+    return f"<tr>{cells}{_BLANK}</tr>"
 
 
 def _safe(text: str, width: int) -> str:

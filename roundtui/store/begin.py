@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from string import Template
 from zoneinfo import ZoneInfo
 
 from roundtui.domain.season import weather_files
@@ -16,42 +15,10 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import toml_text
 from roundtui.domain.units import TempUnit
 from roundtui.errors import StoreError
-from roundtui.store.files import whole_folder
+from roundtui.store.files import csv_text, whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.season.weather_load import WEATHER
 from roundtui.store.set_up.columns import FILES
-
-_THRESHOLDS = """\
-# Thresholds of the office. Lines that begin with # are not read: without a rule here, those that ship judge.
-# Each rule needs its source: who published it and when, or that it is the office's own practice.
-# docs/set-up.md lists every key. An example; take the # away, and put your own in place of what stands there:
-#
-# [[rule]]
-# id = "cm-first-flight"
-# species = "CM"
-# kind = "mean"             # mean, single-trap, running or cumulative
-# low = 3                   # moths per trap per week: below it, below
-# high = 5                  # at or over it, over
-# months = [4, 5, 6]
-# disrupted = false
-# source = "name who published it, the title and the year"
-# date = 2025-03-01
-"""
-_LETTERS = """\
-# Who writes the letters to the growers; see docs/set-up.md.
-
-[from]
-{name}# address = "street, place"
-# phone = "555-0100"
-# email = "office@programme.example"
-"""
-_MODELS = """\
-# Habits of the office for weather and degree-days; models of its own go here too, see docs/set-up.md.
-
-[weather]
-unit = "{unit}"
-timezone = "{timezone}"
-"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,18 +81,11 @@ def _write(folder: Path, beginning: Beginning) -> None:
     rows = {"farms.csv": beginning.farms, "blocks.csv": beginning.blocks}
     tables = [(file.name, file.columns) for file in FILES]
     for file, columns in (*tables, (WEATHER, (*weather_files.REQUIRED, *weather_files.OPTIONAL))):
-        text = io.StringIO(newline="")
-        writer = csv.writer(text, lineterminator="\r\n")
-        writer.writerow(columns)
-        for row in rows.get(file, ()):
-            writer.writerow([*row, *[""] * (len(columns) - len(row))])
-        (folder / file).write_bytes(text.getvalue().encode())
+        filled = ([*row, *[""] * (len(columns) - len(row))] for row in rows.get(file, ()))
+        (folder / file).write_bytes(csv_text([columns, *filled]).encode())
     office = sanitize(beginning.office, 120)
     sender = f"name = {toml_text(office)}\n" if office else '# name = "the name of your office"\n'
-    models = _MODELS.format(unit=beginning.unit.value, timezone=beginning.timezone)
-    for file, content in (
-        ("thresholds.toml", _THRESHOLDS),
-        ("letters.toml", _LETTERS.format(name=sender)),
-        ("models.toml", models),
-    ):
-        (folder / file).write_text(content, encoding="utf-8")
+    said = {"sender": sender, "unit": beginning.unit.value, "timezone": beginning.timezone}
+    for begun in Path(__file__).with_name("begun").glob("*.toml"):
+        content = Template(begun.read_text(encoding="utf-8")).substitute(said)
+        (folder / begun.name).write_text(content, encoding="utf-8")

@@ -6,7 +6,6 @@ What an office settled for its plans, from ``plan.toml`` in its folder.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
@@ -25,16 +24,7 @@ from roundtui.domain.inventory.packing import (
     round_packing,
     season_packing,
 )
-from roundtui.domain.inventory.plan import (
-    Key,
-    PastSeason,
-    Planner,
-    SeasonPlan,
-    Span,
-    Warmth,
-    past_season,
-    season_to_plan,
-)
+from roundtui.domain.inventory.plan import PastSeason, Planner, SeasonPlan, Span, Warmth, past_season, season_to_plan
 from roundtui.domain.inventory.plan_rules import HangRule, PlanOffice, parse_plan
 from roundtui.domain.inventory.stock import NEXT_ROUNDS_DAYS, LotStock, StoreRoom, Uses, lots_in_stock, lure_uses, wants
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
@@ -52,13 +42,10 @@ from roundtui.store.figures.learned import needed_in
 from roundtui.store.office import read_toml
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import programme
-from roundtui.store.record.rows import ASSEMBLIES, STOCKS, VISITS, visit_of
+from roundtui.store.record.rows import ASSEMBLIES, STOCKS, VISITS, standing
 from roundtui.store.season.season import SeasonRecord, read_season_office
 from roundtui.store.season.weather import normals_of, station_days
 from roundtui.store.traps.parts import KitRecord, read_kit
-
-_SELECT = f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
-_ORDER = " ORDER BY read_on, recorded_at, id"
 
 
 def uses_since(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> Uses:
@@ -75,21 +62,15 @@ def uses_since(conn: sqlite3.Connection, programme: Programme, first: date, on: 
     """
     visits: dict[str, list[Visit]] = {}
     with plainly(conn):
-        span = (first.isoformat(), on.isoformat())
-        for row in conn.execute(f"{_SELECT} WHERE lure IS NOT NULL AND read_on BETWEEN ? AND ?{_ORDER}", span):
-            visits.setdefault(row[6], []).append(visit_of(row))
+        for visit in standing(conn, VISITS, "lure IS NOT NULL AND read_on BETWEEN ? AND ?", first, on):
+            visits.setdefault(visit.trap, []).append(visit)
         for trap, own in visits.items():
-            if _which_lot(own):
-                older = f"{_SELECT} WHERE trap = ? AND read_on < ? AND {NAMED_LOT}{_ORDER}"
-                visits[trap] = [*map(visit_of, conn.execute(older, (trap, first.isoformat())).fetchall()), *own]
+            # The first lure put in is of a lot that only an older visit may name.
+            if next((visit.lure for visit in own if visit.lure != NONE), None) == YES:
+                older = standing(conn, VISITS, f"trap = ? AND read_on < ? AND {NAMED_LOT}", trap, first)
+                visits[trap] = [*older, *own]
         assemblies: list[Assembled] = present(conn, ASSEMBLIES, date.min, on)
     return lure_uses(programme, visits, assemblies)
-
-
-def _which_lot(visits: Iterable[Visit]) -> bool:
-    """Whether the first lure put in is of a lot that only an older visit may name."""
-    first = next((visit.lure for visit in visits if visit.lure != NONE), None)
-    return first == YES
 
 
 def store_room(conn: sqlite3.Connection, programme: Programme, on: date) -> StoreRoom:
@@ -312,7 +293,7 @@ class PlanRecord:
         return SeasonRecord(self._conn, self._folder, day, self._office)
 
     @cached_property
-    def past(self) -> dict[Key, PastSeason]:
+    def past(self) -> dict[tuple[str, str], PastSeason]:
         """The season before, of every block and species that had traps in it."""
         of = self._before
         log = of.history.stage_log

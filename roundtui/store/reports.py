@@ -23,6 +23,7 @@ from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.files import regular, write_whole
 from roundtui.store.office import read_toml
+from roundtui.store.record.observations import present
 from roundtui.store.record.read import put_setting, setting
 from roundtui.store.record.rows import STAGES, instant
 
@@ -104,7 +105,7 @@ def letters_written(
     """
     found: dict[str, tuple[Written, ...]] = {}
     first, last = f"letter/{(since or round_on).isoformat()}/", f"letter/{round_on.isoformat()}/"
-    for key, value in _settings(conn, first, last):
+    for key, value in settings_like(conn, first, last):
         _, day, at, farm = key.split("/", 3)
         written = Written(farm, date.fromisoformat(day), datetime.fromisoformat(at), **json.loads(value))
         found[farm] = (*found.get(farm, ()), written)
@@ -131,7 +132,7 @@ def released(conn: sqlite3.Connection, season: int) -> Mapping[tuple[str, str, d
         conn: The store.
         season: Year in which the season started.
     """
-    cells = [_cell(json.loads(value)) for _, value in _settings(conn, f"area/{season}/cell/")]
+    cells = [_cell(json.loads(value)) for _, value in settings_like(conn, f"area/{season}/cell/")]
     return {cell.key: cell for cell in (*cells, *_kept_outside(conn, season))}
 
 
@@ -188,15 +189,10 @@ def stages_seen(conn: sqlite3.Connection, first: date, last: date) -> tuple[Stag
         last: Last day, included.
     """
     with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {STAGES.listed} FROM present_stages WHERE seen_on BETWEEN ? AND ?"  # noqa: S608
-            " ORDER BY seen_on, recorded_at, id",
-            (first.isoformat(), last.isoformat()),
-        ).fetchall()
-    return tuple(STAGES.entry(row) for row in rows)
+        return tuple(present(conn, STAGES, first, last))
 
 
-def _settings(conn: sqlite3.Connection, prefix: str, last: str = "") -> list[tuple[str, str]]:
+def settings_like(conn: sqlite3.Connection, prefix: str, last: str = "") -> list[tuple[str, str]]:
     """Settings whose keys begin with a prefix, or lie between it and those that begin with a last one."""
     with plainly(conn):
         return conn.execute(

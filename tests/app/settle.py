@@ -22,6 +22,7 @@ from textual._context import active_app
 from textual.app import ScreenStackError
 from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
+from textual.events import Key
 from textual.pilot import Pilot
 
 SOON = 0.06
@@ -92,3 +93,9 @@ def install() -> None:
     Pilot.press = press  # type: ignore[assignment]
     Compositor.render_update = lambda *_, **more: None  # type: ignore[method-assign]
     Stylesheet._parse_rules = parse_rules  # type: ignore[method-assign]
+
+
+def burst(app: textual.app.App[object], *keys: str) -> None:
+    """Type keys all at once, as a terminal hands on what was typed while a laptop was busy."""
+    for key in keys:
+        app.post_message(Key(key, key if len(key) == 1 else None))

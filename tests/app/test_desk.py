@@ -14,8 +14,7 @@ import pytest
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.crash import say_crashed, write_report
 from roundtui.app.dialogs.form import ErrorDialog, LineDialog
-from roundtui.app.keys import MORE, Action, strip
-from roundtui.app.keys.page import PLACES, keys_page
+from roundtui.app.keys import MORE, Action, every_place, strip
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import GuideScreen, HelpScreen
@@ -28,6 +27,7 @@ from roundtui.errors import StoreError
 from roundtui.store.folder import open_folder
 from roundtui.store.hub.regular import keep_regular, meet
 from tests.app.folder import DAY, LAST_WEEK, ORDER, open_session, past, screen_text, write_folder
+from tests.docs.keys_page import keys_page
 
 Start = Callable[..., RoundtuiApp]
 ROOT = Path(__file__).parents[2]
@@ -52,6 +52,18 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         assert "A2 42 d" in shown
         assert "! A1, 2031-06-03: two counts of one trap on one day" in shown
         assert "Lure due (18)" in shown
+        app.screen.board.at = next(  # type: ignore[attr-defined]
+            (part, row)
+            for part, one in enumerate(app.screen.board.parts)  # type: ignore[attr-defined]
+            for row, words in enumerate(one.rows)
+            if "Not read for over" in words.words
+        )
+        await pilot.press("enter")
+        shown = screen_text(app)
+        assert "Register   17 traps" in shown
+        assert "Not read for over 7 days. 1 shows all traps" in shown
+        await pilot.press("escape")
+        app.screen.board.at = (0, 1)  # type: ignore[attr-defined]
         await pilot.press("enter")
         assert isinstance(app.screen, WalkScreen)
         assert app.screen.round.route == "b hill"
@@ -115,13 +127,13 @@ async def test_help_names_every_key(folder: Path, start: Start) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("question_mark")
         assert isinstance(app.screen, HelpScreen)
-        for _ in PLACES:
+        for _ in every_place():
             shown, actions = screen_text(app), app.screen.actions
             assert all(f"{action.name:.10}" in shown for action in actions), "the keys of a place fit on one screen"
             await pilot.press("tab")
 
 
-@pytest.mark.parametrize(("title", "actions"), PLACES[:-1])
+@pytest.mark.parametrize(("title", "actions"), every_place()[:-1])
 def test_a_strip_has_six_keys_at_most_and_ends_alike_everywhere(title: str, actions: tuple[Action, ...]) -> None:
     first, second = strip(actions, 80)
     assert len(first.rstrip()) <= 80, title
@@ -134,7 +146,15 @@ def test_a_strip_has_six_keys_at_most_and_ends_alike_everywhere(title: str, acti
 MEANINGS = {
     "places": {"s": "summary", "t": "sheet", "r": "replay", "d": "season", "a": "sample", "n": "plan"}
     | {"l": "letters", "e": "register", "u": "assembly", "c": "season_close", "q": "question", "b": "bring"},
-    "entry": {"l": "liner", "r": "lure", "k": "kill-strip", "b": "body", "c": "left-in", "x": "no-reading"}
+    "entry": {
+        "u": "withdraw",
+        "l": "liner",
+        "r": "lure",
+        "k": "kill-strip",
+        "b": "body",
+        "c": "left-in",
+        "x": "no-reading",
+    }
     | {"o": "others", "h": "females", "e": "estimate", "n": "note", "w": "found", "f": "stage", "a": "samples"}
     | {"t": "treatment", "s": "summary", "g": "go-to", "z": "last", "d": "day", "v": "second", "y": "right"},
     "verbs": {"a": "add enter other", "b": "block", "c": "notified", "d": "past day temps", "e": "edit biofix place"}
@@ -146,7 +166,7 @@ MEANINGS = {
 
 
 def test_a_letter_has_one_meaning_in_each_of_the_three_alphabets() -> None:
-    for title, actions in PLACES[:-1]:
+    for title, actions in every_place()[:-1]:
         if title == "At a leaf and fruit check":
             continue  # Its counters f e j o h are its own and always shown.
         alphabet = {"At the desk": "places", "In a round": "entry", "On a tally sheet": "entry"}.get(title, "verbs")
@@ -183,7 +203,7 @@ async def test_help_begins_with_the_keys_of_the_place_one_comes_from(folder: Pat
 
 def test_the_page_of_keys_is_up_to_date() -> None:
     page = (ROOT / "docs" / "keys.md").read_text(encoding="utf-8")
-    assert keys_page() == page, "run python -m roundtui.app.keys.page > docs/keys.md"
+    assert keys_page() == page, "run python -m tests.docs.keys_page > docs/keys.md"
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36)])

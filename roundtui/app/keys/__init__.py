@@ -5,10 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
+
+OPENS = "opens"
+"""Group of the work that a key sets off and the next key waits for: it opens a screen or a dialog."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +134,39 @@ down; down,plus,add; down; act=mark(1); shown=Down; pad=+
     \1 below."""
 _BACK = """back; escape; back; act=back; shown=Escape
     One step back."""
+
+
+_PLACES = (
+    "round/walk desk/desk desk/summary desk/letters desk/replay desk/conflicts round/samples round/vials "
+    "desk/set-up season/assembly season/close desk/bring season/register season/row-history season/season "
+    "season/plan season/years round/sheet round/entries desk/app"
+)
+"""File and name of every place, in the order of help and manual."""
+
+
+@cache
+def _sections(file: str) -> dict[str, tuple[str, str]]:
+    """Title and rows of the places that stand in one file of keys, by name."""
+    text = Path(__file__).with_name(f"{file}.txt").read_text(encoding="utf-8")
+    found = re.findall(r"^\[([\w-]+)\] (.*)\n((?:.+\n)*)", text, re.MULTILINE)
+    return {place: (title, rows) for place, title, rows in found}
+
+
+@cache
+def keys_of(file: str, place: str) -> tuple[Action, ...]:
+    """Keys of a place.
+
+    Args:
+        file: File they stand in, without its ending.
+        place: Name of the place there.
+    """
+    return table(place, _sections(file)[place][1])
+
+
+def every_place() -> list[tuple[str, tuple[Action, ...]]]:
+    """All keys, by the place they work in."""
+    places = (one.split("/") for one in _PLACES.split())
+    return [(_sections(file)[place][0], keys_of(file, place)) for file, place in places]
 
 
 def table(place: str, text: str) -> tuple[Action, ...]:

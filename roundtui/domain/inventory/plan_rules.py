@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from typing import TypeVar
@@ -19,6 +19,7 @@ from typing import TypeVar
 from roundtui.domain.figures.rules import kind_word
 from roundtui.domain.programme.stages import ANY_CROP
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
+from roundtui.domain.text import ruled
 from roundtui.domain.toml_table import TableReader, shown
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
@@ -226,74 +227,67 @@ class Margins:
 
 
 _CM_50_88 = Development(50, 88, TempUnit.F, Method.SINGLE_SINE, Cutoff.HORIZONTAL)
-_READ = "the printed words read as a code or a day"
 
-_GEORGIA = "University of Georgia and Clemson University 2021"
-_KENTUCKY = "University of Kentucky"
-_BORERS = (
-    "Michigan State University, Timing trunk sprays for the borer complex in cherries, msu-prod.dotcmscloud.com/news"
-)
-_PENN_STATE = "Penn State, European apple sawfly in the home fruit planting, extension.psu.edu"
-_CAROLINA = "North Carolina State University, ces.ncsu.edu/fletcher/programs/apple, TPBfact"
-_PIACENZA = "Piacenza plant health service, fitosanitario.pc.it/cimice_asiatica"
-_DOOR = "Wisconsin 2024, thefarmwi.com/cherry-fruit-fly-on-the-watch-list"
 
-SHIPPED_HANGING: tuple[HangRule, ...] = (
-    HangRule(id="stlm-half-inch-green", species="STLM", stage="54", source=_ONTARIO),
-    HangRule(
-        id="ofm-late-april", species="OFM", month_day="04-21", source=_ONTARIO, note=f"late April in Ontario; {_READ}"
-    ),
-    HangRule(id="ofm-bud-swell", species="OFM", stage="51", source=_GEORGIA, note="near bud swell of peach"),
-    HangRule(id="cm-pink", species="CM", stage="57", source=_UTAH, note="first pink; Ontario has bloom"),
-    HangRule(
-        id="cm-122",
-        species="CM",
-        degree_days=122,
-        development=_CM_50_88,
-        source="68 °C-days, the earliest of 28 years: Jones, Doerr & Brunner 2008, J. Econ. Entomol. 101:1651",
-        note="over 50 °F from 1 January; Washington prints pink or before 175, which is their mean, Utah 100 to 150",
-    ),
-    HangRule(id="oblr-petal-fall", species="OBLR", stage="69", source=_ONTARIO),
-    HangRule(id="oblr-mid-may", species="OBLR", month_day="05-15", source=_UTAH, note=f"mid-May in Utah; {_READ}"),
-    HangRule(
-        id="oblr-mid-april", species="OBLR", month_day="04-15", source=_PEAR, note=f"mid-April in California; {_READ}"
-    ),
-    HangRule(
-        id="dwb-late-june", species="DWB", month_day="06-21", source=_ONTARIO, note=f"late June in Ontario; {_READ}"
-    ),
-    HangRule(id="dwb-kentucky", species="DWB", month_day="05-21", source=_KENTUCKY, note="New York has early June"),
-    HangRule(id="lptb-petal-fall", species="LPTB", stage="69", source=_BORERS, note="tart cherry in Michigan"),
-    HangRule(id="lptb-kentucky", species="LPTB", month_day="05-01", source=_KENTUCKY, note="New York has late May"),
-    HangRule(id="eas-pink", species="EAS", stage="57", source=_PENN_STATE),
-    HangRule(id="tpb-silver-tip", species="TPB", stage="51", source=_CAROLINA),
-    HangRule(id="bmsb-april", species="BMSB", month_day="04-01", source=_PIACENZA, note="April to October in Italy"),
-    HangRule(id="csb-april", species="CSB", month_day="04-01", source=_PEAR, note="early April in California"),
-    *(
-        HangRule(id=f"{code.lower()}-june", species=code, month_day="06-01", source=_DOOR, note="first week of June")
-        for code in ("CFF", "BCFF")
-    ),
-    HangRule(
-        id="am-after-petal-fall",
-        species="AM",
-        stage="69",
-        days_after=21,
-        source=_ONTARIO,
-        note="three to four weeks after petal fall; the earlier end",
-    ),
-    HangRule(
-        id="sjs-before-bloom",
-        species="SJS",
-        stage="59",
-        source=f"{_ALMOND}; {_STONE}",
-        note=f"before bloom: the last stage with no flower open; {_READ}",
-    ),
-    HangRule(id="ptb-utah", species="PTB", month_day="04-15", source=_UTAH, note=f"mid to late April in Utah; {_READ}"),
-    HangRule(
-        id="ptb-california", species="PTB", month_day="03-20", source=_APRICOT, note="20 March or 1 April, by region"
-    ),
-    HangRule(id="gptb-shuck-fall", species="GPTB", stage="72", source=_UTAH, note="peach shuck fall"),
-    HangRule(id="gptb-april", species="GPTB", month_day="04-01", source=_APRICOT, note="by April in California"),
-)
+_SOURCES = {
+    "ontario": _ONTARIO,
+    "utah": _UTAH,
+    "pear": _PEAR,
+    "apricot": _APRICOT,
+    "almond": _ALMOND,
+    "stone": _STONE,
+    "georgia": "University of Georgia and Clemson University 2021",
+    "kentucky": "University of Kentucky",
+    "borers": "Michigan State University, Timing trunk sprays for the borer complex in cherries, "
+    "msu-prod.dotcmscloud.com/news",
+    "penn state": "Penn State, European apple sawfly in the home fruit planting, extension.psu.edu",
+    "carolina": "North Carolina State University, ces.ncsu.edu/fletcher/programs/apple, TPBfact",
+    "piacenza": "Piacenza plant health service, fitosanitario.pc.it/cimice_asiatica",
+    "door": "Wisconsin 2024, thefarmwi.com/cherry-fruit-fly-on-the-watch-list",
+    "read": "the printed words read as a code or a day",
+}
+
+# Id, species, stage with days after it, day or degree-days, source, note.
+_HANGING = """
+    stlm-half-inch-green | STLM | stage 54 | {ontario}
+    ofm-late-april | OFM | day 04-21 | {ontario} | late April in Ontario; {read}
+    ofm-bud-swell | OFM | stage 51 | {georgia} | near bud swell of peach
+    cm-pink | CM | stage 57 | {utah} | first pink; Ontario has bloom
+    cm-122 | CM | sum 122 | 68 °C-days, the earliest of 28 years: Jones, Doerr & Brunner 2008, J. Econ. Entomol. \
+        101:1651 | over 50 °F from 1 January; Washington prints pink or before 175, which is their mean, Utah 100 to 150
+    oblr-petal-fall | OBLR | stage 69 | {ontario}
+    oblr-mid-may | OBLR | day 05-15 | {utah} | mid-May in Utah; {read}
+    oblr-mid-april | OBLR | day 04-15 | {pear} | mid-April in California; {read}
+    dwb-late-june | DWB | day 06-21 | {ontario} | late June in Ontario; {read}
+    dwb-kentucky | DWB | day 05-21 | {kentucky} | New York has early June
+    lptb-petal-fall | LPTB | stage 69 | {borers} | tart cherry in Michigan
+    lptb-kentucky | LPTB | day 05-01 | {kentucky} | New York has late May
+    eas-pink | EAS | stage 57 | {penn state}
+    tpb-silver-tip | TPB | stage 51 | {carolina}
+    bmsb-april | BMSB | day 04-01 | {piacenza} | April to October in Italy
+    csb-april | CSB | day 04-01 | {pear} | early April in California
+    cff-june | CFF | day 06-01 | {door} | first week of June
+    bcff-june | BCFF | day 06-01 | {door} | first week of June
+    am-after-petal-fall | AM | stage 69 21 | {ontario} | three to four weeks after petal fall; the earlier end
+    sjs-before-bloom | SJS | stage 59 | {almond}; {stone} | before bloom: the last stage with no flower open; {read}
+    ptb-utah | PTB | day 04-15 | {utah} | mid to late April in Utah; {read}
+    ptb-california | PTB | day 03-20 | {apricot} | 20 March or 1 April, by region
+    gptb-shuck-fall | GPTB | stage 72 | {utah} | peach shuck fall
+    gptb-april | GPTB | day 04-01 | {apricot} | by April in California
+"""
+
+
+def _as_printed(row: list[str]) -> HangRule:
+    id_, species, when, *words = row
+    kind, value, *after = when.split()
+    source, note = (one.format_map(_SOURCES) for one in (*words, "")[:2])
+    rule = HangRule(id=id_, species=species, source=source, note=note, days_after=int(after[0]) if after else 0)
+    if kind == "sum":
+        return replace(rule, degree_days=int(value), development=_CM_50_88)
+    return replace(rule, stage=value) if kind == "stage" else replace(rule, month_day=value)
+
+
+SHIPPED_HANGING: tuple[HangRule, ...] = tuple(map(_as_printed, ruled(_HANGING)))
 """When traps go out, as printed. For RBLR, TABM and LPTB nothing was found published: last year's catch alone tells."""
 
 SHIPPED_DENSITY: tuple[DensityRule, ...] = (

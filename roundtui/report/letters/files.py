@@ -11,25 +11,20 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_last
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.text import sanitize
 from roundtui.report.letters.compose import changes_since, compose, said_in
 from roundtui.report.letters.letter import Letter, digest
 from roundtui.report.letters.mail import eml, is_address
-from roundtui.report.letters.material import read_material
-from roundtui.report.letters.template import letter_html, letter_mail
+from roundtui.report.letters.material import Material, read_material
+from roundtui.report.letters.template import Templates, letter_html, letter_mail
 from roundtui.report.text import NAME_WIDTH, Names
 from roundtui.store.files import whole_file
 from roundtui.store.record.read import programme
 from roundtui.store.reports import Written, letters_written, note_written
 from roundtui.store.round.changes import preview
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.rules import Office
-    from roundtui.report.letters.material import Material
-    from roundtui.report.letters.template import Templates
 
 ENDINGS = (".html", ".txt", ".eml")
 """Files of each letter."""

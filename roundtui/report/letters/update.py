@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from roundtui.domain.entries import StageSeen
 from roundtui.domain.figures.figures import Series, block_figure, estimates_in, window_start
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.cautions import AREA_CAUTIONS
 from roundtui.domain.programme.farm import Programme, natural_key
@@ -53,14 +54,10 @@ from roundtui.report.letters.material import (
     species_name,
     trend,
 )
-from roundtui.report.letters.template import inline
+from roundtui.report.letters.template import Templates, inline
 from roundtui.report.text import NAME_WIDTH
 from roundtui.store.reports import keep_released
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.rules import Office
-    from roundtui.report.letters.template import Templates
-    from roundtui.store.season.season import SeasonRecord
+from roundtui.store.season.season import SeasonRecord
 
 Key = tuple[str, str, date]
 """Kind of a figure, what it is of, last day of its week."""
@@ -572,10 +569,7 @@ def _event(one: StationSeason, event: EventOutlook) -> Line:
     where = sanitize(one.station, NAME_WIDTH)
     if event.reached_on is not None:
         return line(f"{head}, {where}: reached on ", short_figure(event.reached_on, place), ".")
-    parts: list[str | Figure] = [
-        f"{head}, {where}: about ",
-        short_figure(event.expected_on or date.max, place),
-    ]
+    parts: list[str | Figure] = [f"{head}, {where}: about ", short_figure(event.expected_on or date.max, place)]
     if event.earliest is not None and event.latest is not None:
         parts += [", from ", short_figure(event.earliest, place), " to ", short_figure(event.latest, place)]
     return line(*parts, ".")

@@ -15,6 +15,7 @@ from roundtui.domain.entries import Assembled
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET, LabelSheet, TrapLabel, trap_labels
 from roundtui.errors import RefusedError
+from roundtui.report.paper import html_page
 from roundtui.store.failures import plainly
 from roundtui.store.files import write_whole
 from roundtui.store.record.observations import present
@@ -32,22 +33,6 @@ _LETTERS = 28
 """Letters that a line holds at least."""
 _LETTER = 0.5
 """Usual width of a letter of a sans-serif face, in sizes of the face."""
-_STYLE = """
-@page {{ size: {width}mm {height}mm; margin: 0; }}
-html, body {{ margin: 0; padding: 0; color: #000; background: #fff; }}
-main {{ font: {size:.2f}pt/1.15 sans-serif; }}
-h1 {{ position: absolute; width: 1px; height: 1px; margin: 0; overflow: hidden; clip-path: inset(50%); }}
-.sheet {{ position: relative; width: {width}mm; height: {tall}mm; overflow: hidden; break-after: page; }}
-.sheet:last-child {{ break-after: auto; }}
-.label {{ position: absolute; box-sizing: border-box; width: {wide}mm; height: {high}mm; padding: {pad}mm;
-  overflow: hidden; display: flex; gap: {pad}mm; align-items: center; }}
-.label svg {{ flex: none; width: {code:.2f}mm; height: {code:.2f}mm; }}
-.label div {{ min-width: 0; flex: 1; }}
-.label p {{ margin: 0; white-space: nowrap; overflow: hidden; }}
-.label .trap {{ font-size: 1.9em; font-weight: bold; line-height: 1.1; }}
-.label .long {{ font-size: 1.1em; white-space: normal; overflow-wrap: anywhere; }}
-@media screen {{ .label {{ outline: 1px dashed #666; }} }}
-"""
 BLANK = "______________"
 """Where the day of hanging is written in."""
 _LONG = 9
@@ -66,17 +51,10 @@ def labels_html(labels: Sequence[TrapLabel], sheet: LabelSheet) -> str:
     across = width - code - 3 * _PAD_MM
     size = min(_LARGEST_PT, (height - 2 * _PAD_MM) / _LINES / _MM_PER_PT, across / _LETTERS / _LETTER / _MM_PER_PT)
     room = int(across / (size * _MM_PER_PT * _LETTER))
-    style = _STYLE.format(
-        width=sheet.paper_mm[0],
-        height=sheet.paper_mm[1],
-        # A tenth of a millimetre short, or a browser that rounds up begins a second page.
-        tall=round(sheet.paper_mm[1] - 0.1, 2),
-        wide=width,
-        high=height,
-        pad=_PAD_MM,
-        size=size,
-        code=code,
-    )
+    paper_width, paper_height = sheet.paper_mm
+    # A tenth of a millimetre short, or a browser that rounds up begins a second page.
+    said: dict[str, object] = {"width": paper_width, "height": paper_height, "tall": round(paper_height - 0.1, 2)}
+    said |= {"wide": width, "high": height, "pad": _PAD_MM, "size": f"{size:.2f}", "code": f"{code:.2f}"}
     pages = [labels[at : at + sheet.each] for at in range(0, len(labels), sheet.each)]
     body = "\n".join(
         f'<section class="sheet" aria-label="Sheet {number}">\n'
@@ -84,21 +62,8 @@ def labels_html(labels: Sequence[TrapLabel], sheet: LabelSheet) -> str:
         + "\n</section>"
         for number, page in enumerate(pages, 1)
     )
-    return f"""<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<title>Trap labels</title>
-<style>{style}</style>
-</head>
-<body>
-<main>
-<h1>Trap labels</h1>
-{body}
-</main>
-</body>
-</html>
-"""
+    main = f"<main>\n<h1>Trap labels</h1>\n{body}\n</main>"
+    return html_page("Trap labels", Path(__file__).with_name("labels.css"), main, said)
 
 
 def _label(one: TrapLabel, place: tuple[float, float], room: int) -> str:

@@ -9,7 +9,8 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
+from datetime import date
 from functools import cache, lru_cache
 from typing import Any
 
@@ -20,7 +21,19 @@ from roundtui.store.csv_file import YEARS
 from roundtui.store.exchange.form import Why
 from roundtui.store.record.journal import MOST_TEXT, longest
 from roundtui.store.record.lanes import NAME
-from roundtui.store.record.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, link_of, text_of
+from roundtui.store.record.rows import (
+    DIGEST_FORM,
+    HEAD,
+    OTHERS,
+    TABLES,
+    VISITS,
+    Link,
+    Row,
+    Table,
+    canonical,
+    link_of,
+    text_of,
+)
 
 MOST_NUMBER = 99_999
 """Highest number of anything that is counted."""
@@ -31,6 +44,7 @@ _SHA256 = re.compile(r"[0-9a-f]{64}")
 _INSTANT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z")
 _WHOLE = 2**63
 _LINK = ("kind", "lane", "no", "form", "previous")
+_COUNT, _NO_READING, _FEMALES, _NOTE = map(VISITS.columns.index, ("count", "no_reading", "females", "note"))
 _TYPES: dict[Form, type] = {Form.TEXT: str, Form.DAY: str, Form.WHOLE: int, Form.FLAG: bool}
 
 
@@ -101,31 +115,60 @@ def _as_written(text: str, digest: bytes | None = None) -> tuple[Table, Row] | N
         digest: Its digest; None where the line holds it.
     """
     try:
-        said = _STRICT.decode(text)
+        said, _ = _STRICT.raw_decode(text)
         table = TABLES[said["kind"]]
-        lane, no, previous = said["lane"], said["no"], said.get("previous", "")
+        lane, no, previous, claimed = said["lane"], said["no"], said.get("previous", ""), said.get(DIGEST, "")
         values = table.values_said(said)
-        link = Link(lane, no, bytes.fromhex(previous), DIGEST_FORM)
-        signed = text_of(table, values, "", link)
-        there = signed if digest else text_of(table, values, "", link, said[DIGEST])
-        if there != text.encode() or len(text) > MOST_TEXT:
-            return None
-        made = hashlib.sha256(signed).digest()
-        if made != (digest or bytes.fromhex(said[DIGEST])) or len(link.previous) not in (0, 32):
-            return None
-        if not (_ID.fullmatch(values[0]) and _INSTANT.fullmatch(values[1]) and values[2] and _is_lane(lane)):
-            return None
-        if (values[4] and not _ID.fullmatch(values[4])) or type(no) is not int or not 1 <= no < _WHOLE:
-            return None
-        _refuse_impossible(table, values, "")
-    except (WrongLineError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        signed = table.text(values, lane, no, previous, DIGEST_FORM, "")
+        made, before = hashlib.sha256(signed.encode()).digest(), bytes.fromhex(previous)
+        sound = (
+            # The quotes keep the digest from being found within a text.
+            signed == (text if digest else text.replace(f',"{DIGEST}":"{claimed}"', "", 1))
+            and (made == digest if digest else made.hex() == claimed)
+            and (before.hex() == previous and len(before) in (0, 32))
+            and (_ID.fullmatch(values[0]) and _is_instant(values[1]) and values[2] and len(text) <= MOST_TEXT)
+            and (not values[4] or _ID.fullmatch(values[4]))
+            and (_is_lane(lane) and 1 <= no < _WHOLE)
+            and _are_within(values, said["kind"])
+            and (table is not VISITS or _is_bare(values) or not contradictions(table.entry(values)))
+        )
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return None
-    return table, (*values, "", lane, no, link.previous, DIGEST_FORM, made)
+    if not sound:
+        return None
+    return table, (*values, "", lane, no, before, DIGEST_FORM, made)
 
 
 @lru_cache(maxsize=1024)
 def _is_lane(name: str) -> bool:
     return NAME.fullmatch(name) is not None
+
+
+@lru_cache(maxsize=4096)
+def _is_day(text: str) -> bool:
+    try:
+        on = date.fromisoformat(text)
+    except ValueError:
+        return False
+    return on.isoformat() == text and YEARS[0] <= on.year <= YEARS[1]
+
+
+def _is_instant(text: str) -> bool:
+    in_range = text[11:13] < "24" and text[14:16] < "60" and text[17:19] < "60"
+    return in_range and _INSTANT.fullmatch(text) is not None and _is_day(text[:10])
+
+
+def _are_within(values: Row, kind: str) -> bool:
+    for at, is_sound in _limited(kind):
+        value = values[at]
+        if value is not None and not is_sound(value):
+            return False
+    return True
+
+
+def _is_bare(values: Row) -> bool:
+    """Whether a visit is a count and no more than marks: nothing in it could contradict the rest."""
+    return values[_COUNT] is not None and values[_NO_READING] is None and values[_FEMALES] is None and not values[_NOTE]
 
 
 def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[Table, Row]:
@@ -238,7 +281,7 @@ def _refuse_impossible(table: Table, values: Row, extra: str) -> None:
     if isinstance(entry, Visit):
         for problem in contradictions(entry, says_more=bool(extra)):
             raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {problem.message}")
-    for at, one in _limited(table):
+    for at, one in enumerate(table.own, len(HEAD)):
         if (value := values[at]) is not None and (fault := _beyond(one, value)):
             raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {one.name} {_shown(value)} {fault}")
     if not YEARS[0] <= entry.recorded_at.year <= YEARS[1]:
@@ -246,11 +289,19 @@ def _refuse_impossible(table: Table, values: Row, extra: str) -> None:
 
 
 @cache
-def _limited(table: Table) -> tuple[tuple[int, EntryField], ...]:
-    """Fields that keyboard and files hold to more than their form, each with its column."""
-    first = len(HEAD)
-    limited = [one.form in (Form.DAY, Form.WHOLE) or bool(one.fact.pattern) for one in table.own]
-    return tuple((at, one) for at, one in enumerate(table.own, first) if limited[at - first])
+def _limited(kind: str) -> tuple[tuple[int, Callable[[Any], object]], ...]:
+    """Columns of a kind that are held to more than their form, each with what tells whether a value is sound."""
+    found: list[tuple[int, Callable[[Any], object]]] = []
+    for at, one in enumerate(TABLES[kind].own, len(HEAD)):
+        if one.words is not None:
+            found.append((at, frozenset(word.value for word in one.words).__contains__))
+        elif one.form is Form.DAY:
+            found.append((at, _is_day))
+        elif one.form is Form.WHOLE:
+            found.append((at, range(one.fact.least or 0, (one.fact.most or MOST_NUMBER) + 1).__contains__))
+        elif one.fact.pattern:
+            found.append((at, re.compile(one.fact.pattern).fullmatch))
+    return tuple(found)
 
 
 def _beyond(one: EntryField, value: Any) -> str:
@@ -260,7 +311,7 @@ def _beyond(one: EntryField, value: Any) -> str:
     if one.form is Form.WHOLE:
         least, most = one.fact.least or 0, one.fact.most or MOST_NUMBER
         return "" if least <= value <= most else f"is not from {least} to {most}"
-    return "" if re.fullmatch(one.fact.pattern, value) else "is not written as it has to be"
+    return "" if not one.fact.pattern or re.fullmatch(one.fact.pattern, value) else "is not written as it has to be"
 
 
 def _of(said: Mapping[str, Any], key: str, of: type) -> Any:

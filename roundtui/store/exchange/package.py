@@ -5,9 +5,7 @@ Its form: tables, columns, keys and references, and what each column holds. See 
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import json
 import re
 import sqlite3
@@ -24,19 +22,17 @@ from typing import Any
 from roundtui import __version__
 from roundtui.domain.entries import ID, NUMBER, EntryField, Form, Recorded
 from roundtui.domain.season.weather_files import FORMS
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.failures import plainly
-from roundtui.store.files import plain_text, safe_cell, whole_file
+from roundtui.store.files import csv_text, plain_text, safe_cell, whole_file
 from roundtui.store.office import office_content, office_here, office_names
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table
 from roundtui.store.reports import RELEASED
 from roundtui.store.season.weather import FORECAST
 from roundtui.store.set_up.columns import FILES, file_of
-
-_ID = {"pattern": ID}
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,93 +106,14 @@ def described(said: Mapping[str, Any]) -> Field:
     return Field(known, "", {}, said.get("default"), optional="default" in said)
 
 
-def _text(about: str, **constraints: Any) -> Field:
-    return Field("string", about, constraints)
+def _columns() -> Iterator[tuple[str, Field]]:
+    text = Path(__file__).with_name("columns.txt").read_text(encoding="utf-8")
+    for name, kind, about, *limits in ruled(re.sub("(?m)^#.*", "", text)):
+        said = "".join(limits).replace("FORMS", json.dumps(FORMS)).replace(" ID", json.dumps(ID))
+        yield name, Field(kind, about, json.loads(said or "{}"))
 
 
-def _label(about: str) -> Field:
-    return Field("string", about)
-
-
-def _flag(about: str) -> Field:
-    return Field("boolean", about)
-
-
-def _day(about: str) -> Field:
-    return Field("date", about)
-
-
-FIELDS: dict[str, Field] = {
-    # Of weather, and of several.
-    "id": _text("Universal id of the row, in the order of time (RFC 9562, version 7).", **_ID),
-    "recorded_at": Field("datetime", "Instant of recording, UTC."),
-    "scout": _text("Who recorded it."),
-    "device": _text("Laptop it was recorded on."),
-    "trap": _label("Label of the trap; it keeps its species for life."),
-    "note": _text("Free words."),
-    "block": _label("Code of the block."),
-    "species": _label("Abbreviation of the species, as CM."),
-    "day": _day("The day."),
-    "station": _label("Code of the weather station."),
-    "tmin": Field("number", "Lowest air temperature of the day, in the row's unit."),
-    "tmax": Field("number", "Highest air temperature of the day, in the row's unit."),
-    "unit": _text("Unit of the temperatures.", enum=("F", "C")),
-    "observed_at": _text("Hour at which the thermometer was read, HH:MM on the station's clock."),
-    "month_day": _text("Day of the year, MM-DD.", pattern="[0-9]{2}-[0-9]{2}"),
-    "import": Field("integer", "Number of the import that brought it; a later one stands before an earlier."),
-    "source": _text("File it came from."),
-    "format": _text("Form of that file.", enum=FORMS),
-    "clock": _text("Clock that day and hours go by: UTC or the station's.", enum=("UTC", "station")),
-    "readings": _text("Hour and temperature in turn, in order of time, set apart by blanks: 00:00 41.5 01:00 40."),
-    # Set-up.
-    "kind": _text("Kind of lure."),
-    "farm": _label("Code of the farm."),
-    "name": _text("Name as people say it."),
-    "grower": _text("Whom to call."),
-    "email": _text("Where letters go."),
-    "phone": _text("Where calls go."),
-    "visit_last": _flag("Walk this farm after all others, for hygiene."),
-    "lat": Field("number", "Latitude, north positive. [degrees]", {"minimum": -90, "maximum": 90}),
-    "lon": Field("number", "Longitude, east positive. [degrees]", {"minimum": -180, "maximum": 180}),
-    "elevation_m": Field("number", "Height above sea level. [m]"),
-    "timezone": _text("IANA time zone of the station's clock."),
-    "crop": _text("Crop, which decides the scale of stages."),
-    "variety": _text("Variety planted."),
-    "area_ha": Field("number", "Area. [ha]", {"minimum": 0}),
-    "disrupted": _flag("Under mating disruption."),
-    "no_entry_before": _day("First day on which the block may be entered again."),
-    "lot": _label("Lot of lures."),
-    "load_mg": Field("number", "Pheromone load of one lure. [mg]", {"minimum": 0}),
-    "life_days": Field("integer", "Field life stated for the lot. [d]", {"minimum": 1}),
-    "bought_on": _day("Day of purchase."),
-    "expires_on": _day("Last day on which it may be put out."),
-    "style": _text("Trap style, as delta."),
-    "row": _text("Orchard row."),
-    "tree": _text("Tree in the row."),
-    "hung_on": _day("Day it was hung; blank where unknown."),
-    "down_on": _day("Day it was taken down; blank while it hangs."),
-    "edge": _flag("Hangs at the edge, beside the block's figure."),
-    "height_m": Field("number", "Height above ground. [m]", {"minimum": 0}),
-    "body_label": _label("Label of the trap body."),
-    "funnel_label": _label("Label of the funnel."),
-    "lid_label": _label("Label of the lid."),
-    "route": _label("Name of the route."),
-    "property_no": _text("Number of the property in the region's register."),
-    "group": _text("Group of farms that it is counted with."),
-    "unit_no": _text("Number of the block on the property's plan."),
-    "markets": _text("Markets the fruit is meant for, set apart by semicolons."),
-    "substrate": _text("What carries the pheromone, as rubber septum."),
-    "person": _label("Name, as it stands at entries."),
-    "may_identify": _text("Species they may identify, set apart by semicolons; or all."),
-    "trained_on": _day("Day of the training."),
-    "trained_by": _text("Who trained them."),
-    "valid_until": _day("Last day on which that counts; blank: no end."),
-    "licence": _text("Licence, where there is one."),
-    "latin": _text("Scientific name."),
-    "synonyms": _text("Other names by which it is known, set apart by semicolons."),
-    "lure_days": Field("integer", "Usual field life of its lure. [d]", {"minimum": 1}),
-    "position": Field("integer", "Place in the order of walking; only the order counts.", {"minimum": 0}),
-}
+FIELDS = dict(_columns())
 """Columns by name; one that several tables have means the same in each."""
 
 
@@ -640,9 +557,7 @@ def _write_table(
         batch: list[list[str]] = [list(member.columns)]
         read = True
         while batch or read:
-            text = io.StringIO(newline="")
-            csv.writer(text, lineterminator="\r\n").writerows(batch)
-            content = text.getvalue().encode()
+            content = csv_text(batch).encode()
             file.write(content)
             digest.update(content)
             size += len(content)

@@ -24,7 +24,8 @@ from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.species import trap_style
 from roundtui.store.checks.trouble import NAMED_LOT, SCENT, SERVICE
 from roundtui.store.failures import plainly
-from roundtui.store.record.rows import NOTIFICATIONS, STAGES, VISITS, visit_of
+from roundtui.store.record.observations import present
+from roundtui.store.record.rows import NOTIFICATIONS, STAGES, VISITS, standing, visit_of
 from roundtui.store.traps.assembled import kit_of_suspect
 
 _NEWEST = (
@@ -136,14 +137,7 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
             bodies=kit.bodies,
             stages={block: seen[-1] for block, seen in stage_log.items()},
             stage_log=stage_log,
-            notified=tuple(
-                NOTIFICATIONS.entry(row)
-                for row in conn.execute(
-                    f"SELECT {NOTIFICATIONS.listed} FROM present_notifications"  # noqa: S608
-                    " WHERE round_on BETWEEN ? AND ? ORDER BY round_on, recorded_at, id",
-                    (first.isoformat(), on.isoformat()),
-                )
-            ),
+            notified=tuple(present(conn, NOTIFICATIONS, first, on)),
             superseded=_superseded(conn, on),
             last_service=_last_service(conn, programme, visits, first, on),
         )
@@ -193,27 +187,21 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
 
 def _corrections(conn: sqlite3.Connection, gone: Sequence[Visit]) -> list[Visit]:
     """Corrections that stand, of visits that do not."""
-    rows = conn.execute(
-        f"SELECT {VISITS.listed} FROM present_visits WHERE replaces IN (SELECT value FROM json_each(?))",  # noqa: S608
-        (json.dumps([visit.id for visit in gone]),),
-    )
-    return [visit_of(row) for row in rows]
+    ids = json.dumps([visit.id for visit in gone])
+    return standing(conn, VISITS, "replaces IN (SELECT value FROM json_each(?))", ids)
 
 
 def _visits(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> dict[str, list[Visit]]:
     visits: dict[str, list[Visit]] = {}
-    span = (first.isoformat(), on.isoformat())
-    for row in conn.execute(f"{_SELECT} WHERE read_on BETWEEN ? AND ?{_ORDER}", span):
-        visits.setdefault(row[6], []).append(visit_of(row))
+    for visit in present(conn, VISITS, first, on):
+        visits.setdefault(visit.trap, []).append(visit)
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
     for trap, since in _restarts(conn, programme, needed):
         if since >= first.isoformat():
             continue
-        before = conn.execute(
-            f"{_SELECT} WHERE trap = ? AND read_on >= ? AND read_on < ?{_ORDER}", (trap, since, first.isoformat())
-        ).fetchall()
+        before = standing(conn, VISITS, "trap = ? AND read_on >= ? AND read_on < ?", trap, since, first)
         if before:
-            visits[trap] = [*map(visit_of, before), *visits.get(trap, ())]
+            visits[trap] = [*before, *visits.get(trap, ())]
     return visits
 
 
@@ -276,19 +264,14 @@ def scent_of(conn: sqlite3.Connection, trap: str) -> list[Visit]:
         trap: Label of the trap that may come into trouble.
     """
     others = [visit for visit in scent(conn) if visit.trap != trap]
-    own = conn.execute(f"{_SELECT} WHERE trap = ? AND {SCENT}", (trap,))
-    return sorted([*others, *map(visit_of, own)], key=lambda visit: visit.order)
+    own = standing(conn, VISITS, f"trap = ? AND {SCENT}", trap)
+    return sorted([*others, *own], key=lambda visit: visit.order)
 
 
 def _stages(conn: sqlite3.Connection, first: date, on: date) -> dict[str, list[StageSeen]]:
     log: dict[str, list[StageSeen]] = {}
-    rows = conn.execute(
-        f"SELECT {STAGES.listed} FROM present_stages WHERE seen_on BETWEEN ? AND ?"  # noqa: S608
-        " ORDER BY seen_on, recorded_at, id",
-        (first.isoformat(), on.isoformat()),
-    )
-    for row in rows:
-        log.setdefault(row[6], []).append(STAGES.entry(row))
+    for seen in present(conn, STAGES, first, on):
+        log.setdefault(seen.block, []).append(seen)
     return log
 
 

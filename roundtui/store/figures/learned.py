@@ -41,7 +41,7 @@ from roundtui.store.failures import plainly
 from roundtui.store.figures.history import scent, uncollected
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import newest_read_on, programme_for, put_setting, setting
-from roundtui.store.record.rows import TREATMENTS, VISITS, visit_of
+from roundtui.store.record.rows import TREATMENTS, VISITS
 from roundtui.store.traps.assembled import kit_of_suspect
 
 Weeks = dict[str, dict[int, list[Read]]]
@@ -324,12 +324,7 @@ def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, 
         return {}
     span = (_monday(first) - timedelta(days=_EXPOSURE_DAYS), min(on, _monday(last + 1) - timedelta(days=1)))
     visits: dict[str, list[Any]] = {}
-    for row in conn.execute(
-        f"SELECT {VISITS.listed} FROM present_visits WHERE read_on BETWEEN ? AND ?"  # noqa: S608
-        " ORDER BY read_on, recorded_at, id",
-        [day.isoformat() for day in span],
-    ):
-        visit = visit_of(row)
+    for visit in present(conn, VISITS, *span):
         visits.setdefault(visit.trap, []).append(visit)
     if not visits:
         return {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import sqlite3
 from collections.abc import Iterator
 from datetime import datetime, timedelta
@@ -15,7 +16,7 @@ from roundtui.store.checks.verify import Check
 from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PREFIX, connected
-from roundtui.store.hub.exchange import pushed_so_far
+from roundtui.store.hub.exchange import each_entry, pushed_so_far
 from roundtui.store.hub.sql import HUB_SCHEMA
 from roundtui.store.record.device import new_id
 from roundtui.store.record.lanes import laptop_id
@@ -162,14 +163,15 @@ def verify_hub(conn: sqlite3.Connection, service: str) -> Iterator[Check]:
         with (
             watch.waiting(),
             hub.cursor().copy(
-                "COPY (SELECT said::json ->> 'id', digest, said FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]))"
+                "COPY (SELECT schema, digests, says FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]))"
                 " TO STDOUT (FORMAT BINARY)",
                 (lanes, [0] * len(lanes), [_ALL] * len(lanes)),
             ) as copy,
         ):
-            copy.set_types(["text", "bytea", "text"])
-            for entry, digest, said in copy.rows():
+            copy.set_types(["int4", "bytea", "text"])
+            for _, digest, said in each_entry(copy.rows()):
                 watch.heard()
+                entry = json.loads(said)["id"]
                 there.add(entry)
                 sound.looked_at += 1
                 if hashlib.sha256(said.encode()).digest() != digest:

@@ -251,7 +251,7 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
         if caught_up:
             state.seen[this.own] = (number, mark)
         state.keep(conn)
-        this.report.pushed = dict(Counter(this.report.pushed) + batch.kinds)
+        this.report.pushed = dict(Counter(this.report.pushed) + Counter(batch.kinds))
         if this.progress is not None:
             done = sum(this.report.pushed.values())
             this.progress(f"{this.name}, sent", done, done)
@@ -286,7 +286,7 @@ class _Batch:
     widened: list[str] = field(default_factory=list)
     widened_groups: list[str] = field(default_factory=list)
     ends: dict[str, int] = field(default_factory=dict)
-    kinds: Counter[str] = field(default_factory=Counter)
+    kinds: list[str] = field(default_factory=list)
 
 
 def _batches(this: _Pass, groups: Groups, rows: dict[str, int]) -> Iterator[_Batch]:
@@ -294,32 +294,34 @@ def _batches(this: _Pass, groups: Groups, rows: dict[str, int]) -> Iterator[_Bat
     laptop = this.own.rpartition(".")[2]
     own = {lane: name for lane, name in lanes.items() if name.split(".")[1] == laptop}
     granted = set(this.me["groups"])
+    words: dict[frozenset[str], str] = {}
     batch, size = _Batch(), 0
     for table, row in _due(this, own, rows):
-        link = Link(lanes[row[-5]], row[-4], row[-3], row[-2])
-        text = text_of(table, row[:-6], row[-6], link)
+        lane, no = row[-5], row[-4]
+        text = text_of(table, row[:-6], row[-6], Link(lanes[lane], no, row[-3], row[-2]))
         if hashlib.sha256(text).digest() != row[-1]:
             raise StoreError(
                 f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is"
             )
         of = groups.of_row(table, row)
-        if of and not of & granted:
-            raise RefusedError(
-                f"entry {row[0]} is about a farm of {', '.join(sorted(of))}, and {this.me['name']} sees"
-                f" {', '.join(sorted(granted))}",
-                "see the column group of farms.csv, or ask who runs the hub to grant the group; nothing was lost",
-            )
-        listed = "\t".join(sorted(of))
+        if of not in words:
+            if of and not of & granted:
+                raise RefusedError(
+                    f"entry {row[0]} is about a farm of {', '.join(sorted(of))}, and {this.me['name']} sees"
+                    f" {', '.join(sorted(granted))}",
+                    "see the column group of farms.csv, or ask who runs the hub to grant the group; nothing was lost",
+                )
+            words[of] = "\t".join(sorted(of))
         batch.says.append(text.decode())
         batch.digests.append(row[-1])
-        batch.groups.append(listed)
-        batch.kinds[table.kind] += 1
+        batch.groups.append(words[of])
+        batch.kinds.append(table.kind)
         for earlier in groups.earlier(table, row):
             if groups.of_entry(earlier) != of:
                 batch.widened.append(earlier)
-                batch.widened_groups.append(listed)
-        if row[-5] in own:
-            batch.ends[own[row[-5]]] = row[-4]
+                batch.widened_groups.append(words[of])
+        if lane in own:
+            batch.ends[own[lane]] = no
         size += len(text)
         if len(batch.says) >= _AT_ONCE or size >= _MOST_BYTES:
             yield batch
@@ -431,13 +433,13 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
         with (
             this.watch.waiting(),
             cursor.copy(
-                "COPY (SELECT schema, digest, said FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]))"
+                "COPY (SELECT schema, digests, says FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]))"
                 " TO STDOUT (FORMAT BINARY)",
                 wanted,
             ) as copy,
         ):
             copy.set_types(["int4", "bytea", "text"])
-            rows = copy.rows()
+            rows = each_entry(copy.rows())
             while some := list(islice(rows, 1000)):
                 this.watch.heard()
                 newer = newer or any(schema > SCHEMA_VERSION for schema, _, _ in some)
@@ -457,6 +459,17 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
     this.report.fields += fields
 
 
+def each_entry(pushes: Iterable[tuple[int, bytes, str]]) -> Iterator[tuple[int, bytes, str]]:
+    """Entries of pushes one by one: schema of the program that sent it, its digest, and its text.
+
+    Args:
+        pushes: Of each the schema, the digests one behind the other, and the texts, a line each.
+    """
+    for schema, digests, says in pushes:
+        for at, said in enumerate(says.split("\n")):
+            yield schema, digests[32 * at : 32 * at + 32], said
+
+
 def _push_by_push(
     this: _Pass, news: list[tuple[str, int | None, str, int]], today: date | None, looked_at: dict[str, int]
 ) -> None:
@@ -464,7 +477,7 @@ def _push_by_push(
     lanes, since = [one[0] for one in news], [one[3] for one in news]
     with this.watch.waiting():
         pushes = this.hub.execute(
-            "SELECT DISTINCT push, lane, no, mark FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]) ORDER BY push",
+            "SELECT push, lane, no, mark FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]) ORDER BY push",
             (lanes, since, [_END] * len(lanes)),
         ).fetchall()
     stopped: set[str] = set()

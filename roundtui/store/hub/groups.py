@@ -100,7 +100,9 @@ class Groups:
             table: Its table.
             row: Its whole row.
         """
-        said = {} if row[_REPLACES] is None and "entry" not in table.columns else _said(table, row)
+        if row[_REPLACES] is None and "entry" not in table.columns:
+            return []
+        said = _said(table, row)
         found: list[str] = []
         waiting = [said.get("replaces"), said.get("entry")]
         while waiting:

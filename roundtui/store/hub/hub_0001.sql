@@ -164,21 +164,45 @@ BEGIN
     WHERE lane = own OR last.mark IS DISTINCT FROM seen.mark;
 END $$;
 
--- What whoever is logged in may see of the pushes of some lanes after a number, up to another.
+-- What whoever is logged in may see of the pushes of some lanes after a number, up to another. Texts come a line each,
+-- digests one behind the other, as for a push: a row for each entry would cost the laptop more than the entry.
 CREATE OR REPLACE FUNCTION hub.pull(lanes text[], after bigint[], upto bigint[])
-RETURNS TABLE (push bigint, lane text, no bigint, mark bytea, schema int, digest bytea, said text)
+RETURNS TABLE (push bigint, lane text, no bigint, mark bytea, schema int, digests bytea, says text)
 LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp SET jit = off AS $$
-    SELECT p.push, p.lane, p.no, p.mark, p.schema, e.digest, e.said
+    SELECT p.push, p.lane, p.no, p.mark, p.schema, e.digests, e.says
     FROM unnest(lanes, after, upto) AS want (lane, after, upto)
     JOIN hub.writers AS w ON w.lane = want.lane
         AND w.office = (SELECT office FROM hub.people WHERE name = session_user AND NOT reader)
     JOIN LATERAL (SELECT * FROM hub.pushes AS q WHERE q.lane = want.lane AND q.no > want.after AND q.no <= want.upto) AS p ON true
     JOIN LATERAL (
-        SELECT x.digest, x.said FROM hub.entries AS x WHERE x.push = p.push AND x.reach && (SELECT hub.reach())
-        UNION ALL
-        SELECT x.digest, x.said FROM hub.again AS a JOIN hub.entries AS x ON x.id = a.id
-        WHERE a.push = p.push AND a.reach && (SELECT hub.reach())
-    ) AS e ON true;
+        SELECT string_agg(each.digest, '') AS digests, string_agg(each.said, E'\n') AS says FROM (
+            SELECT x.digest, x.said FROM hub.entries AS x WHERE x.push = p.push AND x.reach && (SELECT hub.reach())
+            UNION ALL
+            SELECT x.digest, x.said FROM hub.again AS a JOIN hub.entries AS x ON x.id = a.id
+            WHERE a.push = p.push AND a.reach && (SELECT hub.reach())
+        ) AS each
+    ) AS e ON e.says IS NOT NULL;
+$$;
+
+-- Texts of a push as entries, each with its reach; refused where one is not for whoever is asking to send.
+CREATE OR REPLACE FUNCTION hub.as_entries(asking hub.people, push bigint, texts text[], digests bytea, groups text[])
+RETURNS TABLE (id uuid, push_of bigint, kind text, reach text[], digest bytea, said text)
+LANGUAGE sql STABLE AS $$
+    SELECT e.id, push, e.kind, CASE
+            WHEN NOT split_part(e.lane, '.', 2) = ANY (asking.ids) AND NOT asking.carries
+                THEN hub.refuse('entry ' || e.id || ' is of a foreign lane')
+            WHEN known.reach IS NULL
+                THEN hub.refuse('entry ' || e.id || ' is of a group that is not granted: ' || coalesce(replace(given.of, E'\t', ', '), '?'))
+            ELSE known.reach
+        END, substr(digests, 32 * given.at::int - 31, 32), given.one
+    FROM unnest(texts, groups) WITH ORDINALITY AS given (one, of, at)
+    LEFT JOIN (
+        SELECT of, CASE WHEN of = '' THEN ARRAY[asking.office || '/']
+            WHEN string_to_array(of, E'\t') && asking.groups THEN hub.reach_of(asking.office, of) END AS reach
+        FROM (SELECT DISTINCT unnest(groups) AS of) AS each
+    ) AS known ON known.of = given.of
+    CROSS JOIN LATERAL json_to_record(given.one::json) AS e (id uuid, lane text, kind text)
+    WHERE given.one IS NOT NULL;
 $$;
 
 -- One push: entries of the laptop's own, numbered after its push before; and entries it sees, shown to further groups.
@@ -216,21 +240,16 @@ BEGIN
         || digests);
     INSERT INTO hub.pushes (lane, no, mark, entries, program, schema)
     VALUES (own, number, mark, cardinality(texts), by_program, by_schema) RETURNING push INTO this;
-    INSERT INTO hub.entries (id, push, kind, reach, digest, said)
-    SELECT e.id, this, e.kind, CASE
-            WHEN NOT split_part(e.lane, '.', 2) = ANY (asking.ids) AND NOT asking.carries
-                THEN hub.refuse('entry ' || e.id || ' is of a foreign lane')
-            WHEN of_texts[at] = '' THEN ARRAY[asking.office || '/']
-            WHEN NOT string_to_array(of_texts[at], E'\t') && asking.groups
-                THEN hub.refuse('entry ' || e.id || ' is of a group that is not granted: ' || replace(of_texts[at], E'\t', ', '))
-            ELSE hub.reach_of(asking.office, of_texts[at])
-        END, substr(digests, 32 * at::int - 31, 32), one
-    FROM unnest(texts) WITH ORDINALITY AS given (one, at),
-        LATERAL json_to_record(one::json) AS e (id uuid, lane text, kind text)
-    ON CONFLICT (id) DO NOTHING;
-    GET DIAGNOSTICS added = ROW_COUNT;
-    IF added < cardinality(texts) THEN
-        -- Those that were there must be the same to the last letter.
+    BEGIN
+        INSERT INTO hub.entries (id, push, kind, reach, digest, said)
+        SELECT * FROM hub.as_entries(asking, this, texts, digests, of_texts);
+        added := cardinality(texts);
+    EXCEPTION WHEN unique_violation THEN
+        -- Some are there already. Looking for them one by one takes twice the time, and is seldom needed.
+        INSERT INTO hub.entries (id, push, kind, reach, digest, said)
+        SELECT * FROM hub.as_entries(asking, this, texts, digests, of_texts) ON CONFLICT (id) DO NOTHING;
+        GET DIAGNOSTICS added = ROW_COUNT;
+        -- Those must be the same to the last letter.
         SELECT count(*) INTO same FROM unnest(texts) AS one
         JOIN hub.entries AS e ON e.id = (one::json ->> 'id')::uuid AND e.said = one;
         IF same < cardinality(texts) THEN
@@ -238,7 +257,7 @@ BEGIN
         END IF;
         of_widened := of_widened[1:cardinality(widened)] || of_texts[1:cardinality(texts)];
         widened := widened || ARRAY(SELECT (one::json ->> 'id')::uuid FROM unnest(texts) AS one);
-    END IF;
+    END;
     INSERT INTO hub.again (push, id, reach)
     SELECT DISTINCT ON (e.id) this, e.id, want.reach
     FROM unnest(widened) WITH ORDINALITY AS given (id, at)

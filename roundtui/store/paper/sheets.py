@@ -25,7 +25,7 @@ from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.record import read
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.rows import TABLES, Table
+from roundtui.store.record.rows import TABLES, Table, standing
 from roundtui.store.round.changes import tried_out
 from roundtui.store.session import Session
 
@@ -86,12 +86,8 @@ def of_sheet(conn: sqlite3.Connection, table: Table, sheet: Sheet, first: date) 
         first: Earliest day at the head of it.
     """
     with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {table.listed} FROM present_{table.name} WHERE route = ? AND sheet_on BETWEEN ? AND ?"  # noqa: S608
-            " ORDER BY recorded_at, id",
-            (sheet.route, first.isoformat(), sheet.on.isoformat()),
-        ).fetchall()
-    return tuple(table.entry(row) for row in rows)
+        where = "route = ? AND sheet_on BETWEEN ? AND ?"
+        return tuple(standing(conn, table, where, sheet.route, first, sheet.on, order="recorded_at, id"))
 
 
 def draft_said(row: double_entry.DoubleEntry) -> Draft:
@@ -243,12 +239,7 @@ class SheetComparison:
         return plainly_lured(draft, programme, programme.hanging(trap, on), on)
 
 
-_WHY = {
-    "first": "the first holds",
-    "second": "the second holds",
-    "neither": "neither holds",
-    "none": "no such row",
-}
+_WHY = {"first": "the first holds", "second": "the second holds", "neither": "neither holds", "none": "no such row"}
 
 _SHORT = {"first": "first", "second": "second", "neither": "neither", "none": "no such row"}
 

@@ -124,7 +124,7 @@ def record_rows(
     rest = iter(rows)
     with transaction(conn):
         lane = own_lane(conn)
-        with _in_bulk(conn, table, number):
+        with in_bulk(conn, table, number):
             while batch := list(islice(rest, _AT_ONCE)):
                 ids = new_ids(now, len(batch))
                 whole = [(id_, at, scout, device, None, "", *row) for id_, row in zip(ids, batch, strict=True)]
@@ -134,7 +134,7 @@ def record_rows(
 
 
 @contextmanager
-def _in_bulk(conn: sqlite3.Connection, table: Table, adding: int) -> Iterator[None]:
+def in_bulk(conn: sqlite3.Connection, table: Table, adding: int) -> Iterator[None]:
     """Make the indexes of a table anew after many rows were added, and find the suspect traps once for all of them.
 
     That is done where it is less work than to keep them up row by row, and in the transaction of the rows.

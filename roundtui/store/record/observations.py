@@ -10,7 +10,7 @@ from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.figures.history import NewerSaid, Observations, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.store.failures import plainly
-from roundtui.store.record.rows import BIOFIXES, SAMPLES, SPECIMENS, TREATMENTS, Table
+from roundtui.store.record.rows import BIOFIXES, SAMPLES, SPECIMENS, TREATMENTS, Table, standing
 from roundtui.store.traps.assembled import override
 
 
@@ -57,12 +57,7 @@ def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> li
         first: First day.
         on: Last day, included.
     """
-    rows = conn.execute(
-        f"SELECT {table.listed} FROM present_{table.name} WHERE {table.day} BETWEEN ? AND ?"  # noqa: S608
-        f" ORDER BY {table.day}, recorded_at, id",
-        (first.isoformat(), on.isoformat()),
-    )
-    return [table.entry(row) for row in rows.fetchall()]
+    return standing(conn, table, f"{table.day} BETWEEN ? AND ?", first, on)
 
 
 def newest_day(conn: sqlite3.Connection, table: Table, until: date) -> date | None:
@@ -117,14 +112,11 @@ def settled_biofixes(
         StoreError: The store cannot be read.
     """
     with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {BIOFIXES.listed} FROM present_biofixes WHERE season = ? AND day <= ?"  # noqa: S608
-            " ORDER BY recorded_at DESC, id DESC",
-            (season, on.isoformat()),
-        ).fetchall()
+        entries: list[BiofixSettled] = standing(
+            conn, BIOFIXES, "season = ? AND day <= ?", season, on, order="recorded_at DESC, id DESC"
+        )
     found: dict[Key, dict[int, tuple[BiofixSettled, ...]]] = {}
-    for row in rows:
-        entry: BiofixSettled = BIOFIXES.entry(row)
+    for entry in entries:
         of_key = found.setdefault((entry.block, entry.species), {})
         of_key[entry.generation] = (*of_key.get(entry.generation, ()), entry)
     return found

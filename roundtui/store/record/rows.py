@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
+from operator import itemgetter
 from typing import Any
 
-from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit
+from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit, maker
 
 Row = tuple[Any, ...]
 Entry = Recorded
@@ -99,12 +101,10 @@ class Table:
     @cached_property
     def values_said(self) -> Callable[[Mapping[str, Any]], Row]:
         """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where it lacks one."""
-        listed = ["said['id']", "said['recorded_at']", "said['scout']"]
-        listed += ["said.get('device', '')", "said.get('replaces')", "said.get('reason', '')"]
-        for one in self.own:
-            value = f"said[{one.name!r}]" if one.required else f"said.get({one.name!r}, {one.default!r})"
-            listed.append(f"int({value})" if one.form is Form.FLAG else value)
-        return _made(f"lambda said: ({', '.join(listed)},)", {})
+        defaults = {"device": "", "replaces": None, "reason": ""}
+        defaults |= {one.name: one.default for one in self.own if not one.required}
+        get = itemgetter(*self.columns)
+        return lambda said: get({**defaults, **said})
 
     @cached_property
     def text(self) -> Callable[[Row, str, int, str, int, str], str]:
@@ -147,14 +147,11 @@ class Table:
     def entry(self) -> Callable[[Row], Any]:
         """Gives the entry of a row, as far as ``columns`` go."""
         words = {f"W{at}": _words(one) for at, one in enumerate(self.own) if one.words is not None}
-        read = []
+        read = {name: f"at(r[{at}])" if name == "recorded_at" else f"r[{at}]" for at, name in enumerate(HEAD)}
         for at, one in enumerate(self.own):
-            value = f"r[{at + len(HEAD)}]"
             form = "W{}[{}]".format(at, "{0}") if one.words else _READ[one.form, one.blank]
-            read.append(f"{one.attribute}={form.format(value)}")
-        head = "id=r[0], recorded_at=at(r[1]), scout=r[2], device=r[3], replaces=r[4], reason=r[5]"
-        known = {"record": self.of.record, "day": day, "at": datetime.fromisoformat, **words}
-        return _made(f"lambda r: record({head}, {', '.join(read)})", known)
+            read[one.attribute] = form.format(f"r[{at + len(HEAD)}]")
+        return maker(self.of.record, "r", read, day=day, at=datetime.fromisoformat, **words)
 
     def day_of(self, entry: Any) -> date:
         """The day an entry is about.
@@ -278,6 +275,25 @@ def visit_of(row: Row) -> Visit:
     """A visit from its row."""
     visit: Visit = VISITS.entry(row)
     return visit
+
+
+def standing(conn: sqlite3.Connection, table: Table, where: str, *values: object, order: str = "") -> list[Any]:
+    """Present entries of one kind.
+
+    Args:
+        conn: The store.
+        table: Table of the kind.
+        where: Which ones, as SQL.
+        values: What its marks stand for.
+        order: Their order, as SQL; empty: by day, then by recording.
+    """
+    said = tuple(value.isoformat() if isinstance(value, date) else value for value in values)
+    order = order or f"{table.day}, recorded_at, id"
+    rows = conn.execute(
+        f"SELECT {table.listed} FROM present_{table.name} WHERE {where} ORDER BY {order}",  # noqa: S608
+        said,
+    )
+    return [table.entry(row) for row in rows]
 
 
 @dataclass(frozen=True, slots=True)

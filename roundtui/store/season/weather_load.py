@@ -43,7 +43,7 @@ from roundtui.store.files import regular
 from roundtui.store.office import files_here
 from roundtui.store.record.device import device_name
 from roundtui.store.record.journal import Author, record
-from roundtui.store.record.rows import TEMPERATURES
+from roundtui.store.record.rows import TEMPERATURES, standing
 from roundtui.store.season import weather
 from roundtui.store.season.season import preview_models
 from roundtui.store.set_up.load_checks import FileRead, FileReport, LoadReport
@@ -704,12 +704,8 @@ def standing_temps(conn: sqlite3.Connection, station: str, day: date) -> TempsRe
         day: The day.
     """
     with plainly(conn):
-        row = conn.execute(
-            f"SELECT {TEMPERATURES.listed} FROM present_temperatures WHERE station = ? AND day = ?"  # noqa: S608
-            " ORDER BY recorded_at DESC, id DESC LIMIT 1",
-            (station, day.isoformat()),
-        ).fetchone()
-    return TEMPERATURES.entry(row) if row else None
+        found = standing(conn, TEMPERATURES, "station = ? AND day = ?", station, day, order="recorded_at, id")
+    return found[-1] if found else None
 
 
 def unit_used_last(conn: sqlite3.Connection, station: str) -> TempUnit | None:

@@ -37,7 +37,7 @@ from roundtui.store.office import THRESHOLDS
 from roundtui.store.record import read
 from roundtui.store.record.journal import Author
 from roundtui.store.record.read import newest_read_on
-from roundtui.store.record.rows import SET_UP_CHANGES
+from roundtui.store.record.rows import SET_UP_CHANGES, standing
 from roundtui.store.round.changes import effects
 from roundtui.store.session import Session
 from roundtui.store.set_up import columns, office_rows, versions
@@ -443,13 +443,8 @@ def history_of(conn: sqlite3.Connection, file: SetUpFile, label: str) -> tuple[S
     """
     row = f"json_extract(CASE becomes WHEN '' THEN was ELSE becomes END, '$.{file.key[0]}')"
     with plainly(conn):
-        found = conn.execute(
-            f"SELECT {SET_UP_CHANGES.listed} FROM present_set_up_changes WHERE file = ? AND {row} = ?"  # noqa: S608
-            f" AND change <> '{versions.LOADED}'"
-            " ORDER BY recorded_at DESC, id DESC",
-            (file.name, label),
-        ).fetchall()
-    return tuple(SET_UP_CHANGES.entry(one) for one in found)
+        where, order = f"file = ? AND {row} = ? AND change <> ?", "recorded_at DESC, id DESC"
+        return tuple(standing(conn, SET_UP_CHANGES, where, file.name, label, versions.LOADED, order=order))
 
 
 def undone(conn: sqlite3.Connection, entry_id: str, done_on: date, words: str = "") -> RegisterChange:
@@ -480,16 +475,14 @@ def undone(conn: sqlite3.Connection, entry_id: str, done_on: date, words: str = 
 
 
 def _together(conn: sqlite3.Connection, entry_id: str) -> list[SetUpChanged]:
-    table = SET_UP_CHANGES
-    rows = conn.execute(
-        f"SELECT {table.listed} FROM present_set_up_changes WHERE (recorded_at, scout, device) ="  # noqa: S608
-        " (SELECT recorded_at, scout, device FROM set_up_changes WHERE id = ?)"
-        f" AND change <> '{versions.LOADED}' ORDER BY id",
-        (entry_id,),
-    ).fetchall()
+    where = (
+        "(recorded_at, scout, device) = (SELECT recorded_at, scout, device FROM set_up_changes WHERE id = ?)"
+        " AND change <> ?"
+    )
+    rows = standing(conn, SET_UP_CHANGES, where, entry_id, versions.LOADED, order="id")
     if not rows:
         raise RefusedError(f"there is no change of the register {entry_id[:36]}", "look it up in the row's history")
-    return [table.entry(row) for row in rows]
+    return rows
 
 
 def _values(file: SetUpFile, text: str) -> Values | None:

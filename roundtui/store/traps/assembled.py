@@ -7,12 +7,9 @@ import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
 
+from roundtui.domain.entries import Assembled, PartNoted
 from roundtui.domain.programme.farm import TRAP_PARTS, Trap, fill
-
-if TYPE_CHECKING:
-    from roundtui.domain.entries import Assembled, PartNoted
 
 _TAKEN = (
     "SELECT newest.id FROM present_assemblies AS newest WHERE newest.trap = {trap}"

@@ -22,7 +22,7 @@ from roundtui.store.checks.trouble import SCENT
 from roundtui.store.failures import plainly
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import programme as read_programme
-from roundtui.store.record.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS, visit_of
+from roundtui.store.record.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS, standing
 
 _SHOWN = 40
 
@@ -59,13 +59,9 @@ def read_kit(conn: sqlite3.Connection, on: date) -> KitRecord:
         StoreError: The store cannot be read.
     """
     with plainly(conn):
-        scent = conn.execute(
-            f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
-            f" WHERE {SCENT} ORDER BY read_on, recorded_at, id"
-        )
         return KitRecord(
             read_programme(conn),
-            tuple(map(visit_of, scent.fetchall())),
+            tuple(standing(conn, VISITS, SCENT)),
             tuple(present(conn, ASSEMBLIES, date.min, on)),
             tuple(present(conn, PARTS, date.min, on)),
             on,
@@ -172,11 +168,6 @@ def read_close(conn: sqlite3.Connection, office: Office, on: date) -> Close:
     last = season_last(on, office.season_starts_on)
     visits: dict[str, list[Visit]] = {}
     with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {VISITS.listed} FROM present_visits WHERE read_on BETWEEN ? AND ?"  # noqa: S608
-            " ORDER BY read_on, recorded_at, id",
-            (first.isoformat(), on.isoformat()),
-        )
-        for row in rows.fetchall():
-            visits.setdefault(row[6], []).append(visit_of(row))
+        for visit in present(conn, VISITS, first, on):
+            visits.setdefault(visit.trap, []).append(visit)
         return Close(on, first, last, known_on(conn, on), visits)

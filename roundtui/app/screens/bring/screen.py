@@ -7,13 +7,15 @@ from pathlib import Path
 from textual.content import Content
 from textual.worker import Worker
 
-from roundtui.app.keys.desk import BRING
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import sanitize
 from roundtui.store.bring.answers import Question
 from roundtui.store.bring.bring import BringDesk, Brought, Found
 from roundtui.store.bring.words import Kind
 from roundtui.store.session import Session
+
+BRING = keys_of("desk", "bring")
 
 _KINDS = ", ".join(Kind)
 
@@ -47,7 +49,7 @@ class BringScreen(TextsScreen[None]):
     def action_file(self) -> None:
         """Name a file, and what it holds."""
         if self._busy is None:
-            self.run_worker(self._ask_file(), exclusive=True, group="ask")
+            self.soon(self._ask_file())
 
     async def _ask_file(self) -> None:
         from roundtui.app.dialogs.form import LineDialog
@@ -100,7 +102,7 @@ class BringScreen(TextsScreen[None]):
         if found is None or self._busy is not None:
             self.action_file()
         elif found.questions:
-            self.run_worker(self._answer(found.questions[0]), exclusive=True, group="ask")
+            self.soon(self._answer(found.questions[0]))
         elif found.brings:
             left = sum(1 for _ in found.problems)
             said = [(f"{left} kinds of rows are left out, as named.", True)] if left else []

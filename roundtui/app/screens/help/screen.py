@@ -12,9 +12,8 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action
-from roundtui.app.keys.page import PLACES
-from roundtui.app.screen import BARS, RoundtuiScreen
+from roundtui.app.keys import Action, every_place
+from roundtui.app.screen import RoundtuiScreen, TextsScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
 from roundtui.domain.text import cells, padded
 from roundtui.store.session import Session
@@ -56,7 +55,7 @@ class PageScreen(RoundtuiScreen[None]):
         self.dismiss()
 
 
-class HelpScreen(RoundtuiScreen[None]):
+class HelpScreen(TextsScreen[None]):
     """The keys of one place on one screen; the marked one's whole sentence stands below them.
 
     Args:
@@ -65,6 +64,7 @@ class HelpScreen(RoundtuiScreen[None]):
     """
 
     CSS_PATH = "style.tcss"
+    PARTS = ("head", "list", "said", "keys")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,f1,question_mark", "back", "Back", id="help.back", tooltip="Back to where you were."),
         Binding("up", "mark(-1)", "Up", id="help.up", tooltip="The key above."),
@@ -76,28 +76,17 @@ class HelpScreen(RoundtuiScreen[None]):
 
     def __init__(self, session: Session, here: Sequence[Action] = ()) -> None:
         super().__init__(session)
-        self.at = next((at for at, (_, actions) in enumerate(PLACES) if actions == here), len(PLACES) - 1)
+        self.places = every_place()
+        self.at = next((at for at, (_, actions) in enumerate(self.places) if actions == here), len(self.places) - 1)
         self.marked = 0
-
-    def compose(self) -> ComposeResult:
-        """A bar, the keys, a sentence, how to go on."""
-        for name in ("head", "list", "said", "keys"):
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
-
-    def on_mount(self) -> None:
-        """Show the keys."""
-        self._show()
-
-    def on_resize(self) -> None:
-        """As many rows as there is room for."""
-        self._show()
 
     @property
     def actions(self) -> tuple[Action, ...]:
         """Keys of the place, then those that work everywhere."""
-        here = PLACES[self.at][1]
+        here = self.places[self.at][1]
         names = {one.name for one in here}
-        return here if self.at == len(PLACES) - 1 else (*here, *(one for one in PLACES[-1][1] if one.name not in names))
+        everywhere = self.places[-1][1]
+        return here if here is everywhere else (*here, *(one for one in everywhere if one.name not in names))
 
     @property
     def rows(self) -> int:
@@ -112,7 +101,7 @@ class HelpScreen(RoundtuiScreen[None]):
 
     def action_place(self) -> None:  # type: ignore[override]
         """The keys of the next place."""
-        self.at, self.marked = (self.at + 1) % len(PLACES), 0
+        self.at, self.marked = (self.at + 1) % len(self.places), 0
         self._show()
 
     def put_strip(self) -> None:
@@ -121,7 +110,7 @@ class HelpScreen(RoundtuiScreen[None]):
 
     def _show(self) -> None:
         width, rows, actions = self.width, self.rows, self.actions
-        self.put_head(f"Keys   {PLACES[self.at][0]}")
+        self.put_head(f"Keys   {self.places[self.at][0]}")
         columns = -(-len(actions) // rows)
         each = (width - 2) // columns
         lines = []

@@ -10,7 +10,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys.season import PLAN
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.domain.entries import Stocked, StockKind
@@ -20,6 +20,8 @@ from roundtui.domain.traps.labels import SHEETS
 from roundtui.errors import RoundtuiError
 from roundtui.report import inventory
 from roundtui.store.session import Session
+
+PLAN = keys_of("season", "plan")
 
 PAGES = {"plan": "Plan", "packing": "Packing", "stock": "Stock"}
 """Pages of the screen, and their names in its head."""
@@ -107,7 +109,7 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def action_enter(self) -> None:
         """Put lures bought or counted on record."""
-        self.run_worker(self._enter(), exclusive=True, group="dialog")
+        self.soon(self._enter())
 
     async def _enter(self) -> None:
         from roundtui.app.dialogs.office import StockDialog
@@ -123,7 +125,7 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def action_labels(self) -> None:
         """Write the labels of all traps."""
-        self.run_worker(self._labels(), exclusive=True, group="dialog")
+        self.soon(self._labels())
 
     async def _labels(self) -> None:
         from roundtui.app.dialogs.form import LineDialog

@@ -20,8 +20,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, strip
-from roundtui.app.keys.round import SHEET
+from roundtui.app.keys import Action, keys_of, strip
 from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.widgets.count_input import presses
 from roundtui.domain.entries import Visit
@@ -33,6 +32,8 @@ from roundtui.domain.round.walk import catch
 from roundtui.domain.text import cells, full_day, padded, sanitize
 from roundtui.store.paper.sheet_state import MARK, SheetEntry
 from roundtui.store.session import Session
+
+SHEET = keys_of("round", "sheet")
 
 Piece = tuple[str, str]
 """A text, and how it stands: plain, strong, cursor, muted or warning."""
@@ -200,7 +201,7 @@ def row_line(place: int, sample: RowView, width: int) -> list[tuple[str, str]]:
     species = sample.hanging.species if sample.hanging else ""
     pieces = [
         (f"{'>' if typing is not None else ' '} {place + 1:>3} ", "strong" if typing is not None else "plain"),
-        (f"{padded(row.trap, 10)} {padded(species, 5)} {row.read_on:%m-%d}  ", "plain"),
+        (f"{padded(row.trap, 10)} {padded(species, 5)} {row.read_on:%d %b} ", "plain"),
     ]
     if sample.shows_past:
         pieces.append((padded(_past(sample.past), PAST_WIDTH), "muted"))
@@ -253,7 +254,7 @@ def said(typing: Typing, question: str, width: int) -> Content:
 
 
 def _past(visit: Visit | None) -> str:
-    return "none" if visit is None else f"{catch(visit)} {visit.read_on:%m-%d}"
+    return "none" if visit is None else f"{catch(visit)} {visit.read_on:%d %b}"
 
 
 def _tail(text: str, width: int) -> str:

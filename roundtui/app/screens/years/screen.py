@@ -11,7 +11,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys.season import YEARS
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.chart import ChartView
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from roundtui.report.charts import Chart
     from roundtui.report.season.seasons import Key, Seasons
     from roundtui.store.session import Session
+
+YEARS = keys_of("season", "years")
 
 BOTH_FROM = 34
 """Lines from which table and curves stand below each other. [lines]"""
