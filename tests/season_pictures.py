@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 SEASON_STATES: Sequence[tuple[str, list[str], str]] = (
-    ("season", ["d"], "curve and band, other years as dots, letters of events in the strip, two lines on the round"),
+    ("season", ["d"], "curve and band, other years as dots, events in one lane, two lines on the round"),
     ("season-moved", ["pagedown"] * 6 + ["p"], "`¦` where a trap moved, the curve broken off at it"),
     (
         "season-doubt",

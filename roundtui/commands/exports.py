@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, TO, Here, amount, at, on_folder, say, today
+from roundtui.command_line import DAY, FOLDER, SCOUT, TO, Here, amount, at, on_folder, say, today
 from roundtui.errors import RefusedError
 
-_FORMATS = ("datapackage", "gpx", "ics")
+_FORMATS = ("datapackage", "geojson", "gpx", "ics")
 GPX = "routes.gpx"
 """File of the routes."""
+GEOJSON = "traps.geojson"
+"""File of the traps with the catch of the week."""
 ICS = "calendar.ics"
 """File of the agenda."""
 
@@ -26,17 +29,27 @@ ICS = "calendar.ics"
     multiple=True,
     help="Only this form; may be given several times. Default: all.",
 )
-@click.option("--on", type=DAY, metavar="DATE", help="Day of routes and calendar. Default: today.")
-@click.option("--route", metavar="ROUTE", help="Only this route, in routes and calendar.")
+@click.option("--on", type=DAY, metavar="DATE", help="Day of routes, map and calendar. Default: today.")
+@click.option("--route", metavar="ROUTE", help="Only this route, in routes, map and calendar.")
 @click.option("--farm", metavar="FARM", help="Everything about this farm and nothing of another, for an inspector.")
+@click.option("--sent-to", default="", metavar="AGENCY", help="Keep that it was sent there; with --farm.")
+@SCOUT
 def export(
-    *, folder: Path, to: Path, formats: tuple[str, ...], on: date | None, route: str | None, farm: str | None
+    *,
+    folder: Path,
+    to: Path,
+    formats: tuple[str, ...],
+    on: date | None,
+    route: str | None,
+    farm: str | None,
+    **sent: Any,
 ) -> None:
     """Write the record of FOLDER as files that other programs read.
 
     datapackage: set-up and every entry as CSV with a description, for roundtui import and for any statistics program.
-    gpx: the routes, of traps that have coordinates. ics: a calendar of rounds, of lures, liners and kill strips that
-    fall due, and of expected events; a later one moves what an earlier one brought.
+    gpx: the routes, of traps that have coordinates. geojson: these traps with the catch of the week and the status of
+    their block, for a map. ics: a calendar of rounds, of lures, liners and kill strips that fall due, and of expected
+    events; a later one moves what an earlier one brought.
     """
     if to.exists() and folder.exists() and to.samefile(folder):
         raise RefusedError("the files would lie among the set-up files", "name another folder with --to")
@@ -45,8 +58,9 @@ def export(
         if farm is not None:
             from roundtui.store.package.one_farm import PAGE, write_inspection
 
-            rows = write_inspection(here.conn, farm, to, now)
+            rows = write_inspection(here.conn, farm, to, now, sent=(sent["sent_to"], here.scout(sent["scout"])))
             say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
+            _write_places(here, to / GEOJSON, on or today(), None, farm=farm)
             return
         for form in formats or _FORMATS:
             if form == "datapackage":
@@ -54,20 +68,24 @@ def export(
 
                 done = write_package(here.conn, folder, to, now)
                 say(f"datapackage.json: {done.total} rows in {len(done.rows)} tables")
-            elif form == "gpx":
-                _write_routes(here, to, on or today(), route, now)
-            else:
+            elif form == "ics":
                 _write_calendar(here, to, on or today(), route, now)
+            else:
+                _write_places(here, to / (GPX if form == "gpx" else GEOJSON), on or today(), route)
 
 
-def _write_routes(here: Here, to: Path, on: date, route: str | None, now: datetime) -> None:
-    from roundtui.report.open_files import route_file
+def _write_places(here: Here, path: Path, on: date, route: str | None, farm: str | None = None) -> None:
+    from roundtui.report.open_files import geojson, route_file
+    from roundtui.store.figures.summary import summary_of
     from roundtui.store.files import write_whole
 
-    made = route_file(here.programme, on, now, here.route(route))
-    write_whole(to / GPX, made.content)
-    stops = f"{made.placed} {'stop' if made.placed == 1 else 'stops'}"
-    say(f"{GPX}: {stops if made.placed else 'no trap that hangs has coordinates'}")
+    if path.name == GPX:
+        made = route_file(here.programme, on, datetime.now(UTC), here.route(route))
+    else:
+        made = geojson(summary_of(here.conn, here.office, on, how_sure=False), here.route(route), farm)
+    write_whole(path, made.content)
+    placed = f"{made.placed} {'trap' if made.placed == 1 else 'traps'}"
+    say(f"{path.name}: {placed if made.placed else 'no trap that hangs has coordinates'}")
     if made.placed and made.unplaced:
         say(f"  without coordinates: {', '.join(made.unplaced)}")
 

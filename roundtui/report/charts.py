@@ -410,48 +410,100 @@ def _name(row: list[Cell], name: str) -> None:
 
 WIDTH = 900
 """Width of the picture. [px]"""
-_LEFT, _RIGHT, _TOP = 64, 24, 48
-_PLOT = 330
-"""Height of all panels together."""
 _STRIP = 34
 """Height of the strip with the letters."""
 _GAP = 20
 _LINE = 17
-_TEXT = 13
 _DASHES = ("6 3", "2 3", "9 3 2 3", "1 2", "12 4")
 """Dashes of the curves beside, one after the other."""
-_INK, _GREY, _PALE = "#000000", "#666666", "#e6e6e6"
+INK, GREY, PALE = "#000000", "#666666", "#e6e6e6"
+"""Black, and what stands behind it."""
 _Scale = Callable[[float], float]
 """Place of a value."""
 
 
-def svg(chart: Chart) -> str:
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Sizes of a picture. [px]"""
+
+    width: int = WIDTH
+    plot: int = 330
+    """Height of all panels together."""
+    left: int = 64
+    right: int = 24
+    top: int = 48
+    text: int = 13
+    title: int = 17
+    small: bool = False
+    """Stands in a letter, whose words say what the signs mean; each point of its curve is marked."""
+
+
+LARGE = Layout()
+"""A picture of its own."""
+SMALL = Layout(width=340, plot=66, left=34, right=12, top=30, text=10, title=12, small=True)
+"""Two stand side by side in a letter, drawn at the size at which they stand on paper."""
+
+
+def paper(title: str, about: str, width: float, height: float) -> Drawing:
+    """White paper, with words for those who cannot see the picture.
+
+    Args:
+        title: One line.
+        about: What there is to see, in sentences.
+        width: Its width. [px]
+        height: Its height. [px]
+    """
+    from drawsvg import Drawing, Raw
+
+    face = "DejaVu Sans, Liberation Sans, Arial, sans-serif"
+    sheet = Drawing(width, height, font_family=face, font_size=LARGE.text, role="img")
+    # The library escapes text and no attributes, so words stand in elements only.
+    sheet.append_title(sanitize(title))
+    sheet.append(Raw(f"<desc>{escape(sanitize(about))}</desc>"))
+    sheet.append(Raw(f'<rect width="{width}" height="{height}" fill="#ffffff"/>'))
+    return sheet
+
+
+def write(
+    sheet: Drawing, words: str, at: tuple[float, float], *, size: int = 11, anchor: str = "start", ink: str = INK
+) -> None:
+    """Write words at a place of a picture."""
+    from drawsvg import Text
+
+    if words:
+        sheet.append(Text(words, size, round(at[0], 1), round(at[1], 1), text_anchor=anchor, fill=ink))
+
+
+def stroke(sheet: Drawing, ends: tuple[float, float, float, float], *, dash: str = "", ink: str = GREY) -> None:
+    """Draw a thin straight line."""
+    from drawsvg import Line as Stroke
+
+    style = {"stroke_dasharray": dash} if dash else {}
+    sheet.append(Stroke(*(round(end, 1) for end in ends), stroke=ink, stroke_width=1, **style))
+
+
+def svg(chart: Chart, layout: Layout = LARGE) -> str:
     """Draw a chart as an SVG picture.
 
     Args:
         chart: The chart.
+        layout: Its sizes.
 
     Returns:
         The whole file, as text.
     """
-    from drawsvg import Drawing, Raw
-
-    words = _legend(chart)
+    words = [] if layout.small else _legend(chart)
     notes = [line for note in chart.notes for line in wrap(sanitize(note), 118)]
     strip = _STRIP if chart.events else 0
-    plot_ends = _TOP + _PLOT + strip + _GAP * (len(chart.panels) - 1)
-    height = plot_ends + 34 + _LINE * (len(words) + len(notes) + 1)
-    picture = Drawing(
-        WIDTH, height, font_family="DejaVu Sans, Liberation Sans, Arial, sans-serif", font_size=_TEXT, role="img"
-    )
-    picture.append_title(sanitize(chart.title))
-    picture.append(Raw(f"<desc>{escape(sanitize(chart.about))}</desc>"))
-    sheet = _SheetChartsSvg(picture, chart, plot_ends)
-    sheet.ground(height)
-    top = float(_TOP)
+    plot_ends = layout.top + layout.plot + strip + _GAP * (len(chart.panels) - 1)
+    height = plot_ends + (22 if layout.small else 34 + _LINE * (len(words) + len(notes) + 1))
+    sheet = _SheetChartsSvg(paper(chart.title, chart.about, layout.width, height), chart, layout, plot_ends)
+    start = (4.0, layout.title) if layout.small else (layout.left, 26)
+    sheet.text(sanitize(chart.title, 44 if layout.small else 96), *start, size=layout.title)
+    top = float(layout.top)
     shares = sum(panel.share for panel in chart.panels)
     for at, panel in enumerate(chart.panels):
-        tall = _PLOT * panel.share / shares
+        tall = layout.plot * panel.share / shares
         sheet.panel(panel, top, tall, breaks=chart.breaks if at == 0 else ())
         top += tall + _GAP
         if at == 0 and strip:
@@ -459,8 +511,8 @@ def svg(chart: Chart) -> str:
             top += strip
     sheet.months()
     for at, line in enumerate([*words, "", *notes] if notes else words):
-        sheet.text(line, _LEFT, plot_ends + 44 + at * _LINE)
-    return str(picture.as_svg())
+        sheet.text(line, layout.left, plot_ends + 44 + at * _LINE)
+    return str(sheet.picture.as_svg())
 
 
 def png(picture: str, zoom: int = 2) -> bytes:
@@ -497,55 +549,43 @@ def _legend(chart: Chart) -> list[str]:
 class _SheetChartsSvg:
     """The picture being drawn."""
 
-    def __init__(self, picture: Drawing, chart: Chart, ends: float) -> None:
-        self._picture = picture
+    def __init__(self, picture: Drawing, chart: Chart, layout: Layout, ends: float) -> None:
+        self.picture = picture
         self._chart = chart
+        self._layout = layout
         self._ends = ends
+        self._right = layout.width - layout.right
         self._named: list[tuple[float, float]] = []
         """Where names of curves stand, so that none is written over another."""
 
     def x(self, on: date) -> float:
         """Place of a day."""
-        return round(_LEFT + self._chart.share(on) * (WIDTH - _LEFT - _RIGHT), 1)
+        return round(self._layout.left + self._chart.share(on) * (self._right - self._layout.left), 1)
 
-    def ground(self, height: float) -> None:
-        """White paper, and the title."""
-        from drawsvg import Rectangle
-
-        self._picture.append(Rectangle(0, 0, WIDTH, height, fill="#ffffff"))
-        self.text(sanitize(self._chart.title, 96), _LEFT, 26, size=17)
-
-    def text(self, words: str, x: float, y: float, *, size: int = _TEXT, anchor: str = "start") -> None:
+    def text(self, words: str, x: float, y: float, *, size: int = 0, anchor: str = "start", ink: str = INK) -> None:
         """Words at a place."""
-        from drawsvg import Text
-
-        if words:
-            self._picture.append(Text(words, size, x, round(y, 1), text_anchor=anchor, fill=_INK))
-
-    def line(self, x: float, y: float, to_x: float, to_y: float, *, dash: str = "", color: str = _GREY) -> None:
-        """A thin straight line."""
-        from drawsvg import Line as Stroke
-
-        style = {"stroke_dasharray": dash} if dash else {}
-        ends = (x, round(y, 1), to_x, round(to_y, 1))
-        self._picture.append(Stroke(*ends, stroke=color, stroke_width=1, **style))
+        write(self.picture, words, (x, y), size=size or self._layout.text, anchor=anchor, ink=ink)
 
     def panel(self, panel: Panel, top: float, tall: float, breaks: tuple[date, ...]) -> None:
         """One panel."""
-        highest = panel.top
+        highest, left = panel.top, self._layout.left
 
         def y(value: float) -> float:
             return round(top + tall - value / highest * tall, 1)
 
         if panel.band:
-            self._band(panel.band, y)
+            self._band(panel.band, y, top)
         for level in panel.ticks:
-            self.line(_LEFT - 4, y(level), _LEFT, y(level))
-            self.text(number(level), _LEFT - 8, y(level) + 4, anchor="end")
-        self.line(_LEFT, top, _LEFT, top + tall)
-        self.line(_LEFT, top + tall, WIDTH - _RIGHT, top + tall)
-        for on in breaks:
-            self.line(self.x(on), top, self.x(on), top + tall, dash="1 4", color=_INK)
+            stroke(self.picture, (left - 4, y(level), left, y(level)))
+            self.text(number(level), left - 7, y(level) + 4, anchor="end")
+        stroke(self.picture, (left, top, left, top + tall))
+        stroke(self.picture, (left, top + tall, self._right, top + tall))
+        for at, on in enumerate(day for day in breaks if self._chart.first <= day <= self._chart.last):
+            x = self.x(on)
+            stroke(self.picture, (x, top, x, top + tall), dash="1 4", ink=INK)
+            if at == 0 and self._layout.small:
+                near = x < self._right - 48
+                self.text("moved", x + (3 if near else -3), top + tall - 4, anchor="start" if near else "end")
         observations = [line for line in panel.lines if line.observations]
         for at, line in enumerate(observations):
             self._curve(line, y, dash=_DASHES[at % len(_DASHES)])
@@ -554,7 +594,8 @@ class _SheetChartsSvg:
                 self._curve(line, y)
         for spot in panel.spots:
             self._spot(spot.sign, self.x(spot.on), y(spot.value))
-        self.text(sanitize(panel.name, 100), _LEFT + 8, top - 4)
+        place = (4.0, top - 5) if self._layout.small else (left + 8, top - 4)
+        self.text(sanitize(panel.name, 100), *place, ink=GREY if self._layout.small else INK)
 
     def events(self, top: float) -> None:
         """The strip between the panels: letters, and bars where they are expected."""
@@ -563,62 +604,67 @@ class _SheetChartsSvg:
         taken = [0.0, 0.0]
         for event in sorted(self._chart.events, key=lambda event: event.on):
             x = self.x(event.on)
-            if not _LEFT <= x <= WIDTH - _RIGHT:
+            if not self._layout.left <= x <= self._right:
                 continue
             row = 0 if taken[0] <= x else 1
             taken[row] = x + 14
             middle = top + 12 + row * 15
             if event.earliest is not None:
                 start, end = self.x(event.earliest), self.x(event.latest or self._chart.last)
-                self._picture.append(
-                    Rectangle(start, middle + 6, max(end - start, 2), 3, fill=_PALE, stroke=_GREY, stroke_width=0.5)
+                self.picture.append(
+                    Rectangle(start, middle + 6, max(end - start, 2), 3, fill=PALE, stroke=GREY, stroke_width=0.5)
                 )
-            self.line(x, middle + 9, x, self._ends, dash="1 3")
+            stroke(self.picture, (x, middle + 9, x, self._ends), dash="1 3")
             self.text(sanitize(event.sign, 1), x, middle + 4, anchor="middle")
 
     def months(self) -> None:
         """Names of the months under everything."""
         days = list(self._chart.months())
         for day, following in zip(days, [*days[1:], self._chart.last], strict=True):
-            self.line(self.x(day), self._ends, self.x(day), self._ends + 5)
-            if (following - day).days > 14:
-                self.text(MONTHS[day.month - 1], self.x(day) + 3, self._ends + 18)
+            x, deep = self.x(day), self._layout.text
+            stroke(self.picture, (x, self._ends, x, self._ends + 5))
+            if self.x(following) - x > 26:
+                self.text(MONTHS[day.month - 1], x + 3, self._ends + deep + 4)
 
-    def _band(self, band: Band, y: _Scale) -> None:
+    def _band(self, band: Band, y: _Scale, top: float) -> None:
         from drawsvg import Rectangle
 
-        low, high = y(band.low), y(band.high)
+        low, high, left = y(band.low), y(band.high), self._layout.left
         if low > high:
-            self._picture.append(Rectangle(_LEFT, high, WIDTH - _LEFT - _RIGHT, low - high, fill=_PALE))
-        for level in (low, high):
-            self.line(_LEFT, level, WIDTH - _RIGHT, level, dash="8 4")
-        self.text(sanitize(band.words, 60), WIDTH - _RIGHT - 4, high - 4, anchor="end")
+            self.picture.append(Rectangle(left, high, self._right - left, round(low - high, 1), fill=PALE))
+        for level in sorted({low, high}):
+            stroke(self.picture, (left, level, self._right, level), dash="8 4")
+        # Under the upper edge where there is no room above it.
+        place = high - 4 if high > top + 12 else high + 11
+        self.text(sanitize(band.words, 60), self._right - 4, place, anchor="end")
 
     def _curve(self, line: Line, y: _Scale, dash: str = "") -> None:
-        from drawsvg import Lines
+        from drawsvg import Circle, Lines
 
-        style: dict[str, object] = {"stroke": _INK, "stroke_width": 2}
+        style: dict[str, object] = {"stroke": INK, "stroke_width": 2}
         if line.observations:
-            style = {"stroke": _GREY, "stroke_width": 1.2, "stroke_dasharray": dash}
+            style = {"stroke": GREY, "stroke_width": 1.2, "stroke_dasharray": dash}
         for piece in line.pieces:
+            places = [(self.x(on), y(value)) for on, value in piece]
             if len(piece) > 1:
-                places = [place for on, value in piece for place in (self.x(on), y(value))]
-                self._picture.append(Lines(*places, fill="none", **style))
+                self.picture.append(Lines(*(one for place in places for one in place), fill="none", **style))
+            for place in places if self._layout.small and not line.observations else ():
+                self.picture.append(Circle(*place, 2, fill=INK))
         last = line.last
         if line.observations and line.name and last:
-            place = min(self.x(last[0]) + 4, WIDTH - _RIGHT - 32), y(last[1]) - 3
-            while any(abs(place[0] - x) < 34 and abs(place[1] - at) < 11 for x, at in self._named):
-                place = place[0], place[1] - 11
-            self._named.append(place)
-            self.text(sanitize(line.name, 12), *place, size=11)
+            at = min(self.x(last[0]) + 4, self._right - 32), y(last[1]) - 3
+            while any(abs(at[0] - x) < 34 and abs(at[1] - named) < 11 for x, named in self._named):
+                at = at[0], at[1] - 11
+            self._named.append(at)
+            self.text(sanitize(line.name, 12), *at, size=min(11, self._layout.text))
 
     def _spot(self, sign: str, x: float, y: float) -> None:
         from drawsvg import Circle
 
         if sign == "o":
-            self._picture.append(Circle(x, y, 3.5, fill="#ffffff", stroke=_INK, stroke_width=1.5))
+            self.picture.append(Circle(x, y, 3.5, fill="#ffffff", stroke=INK, stroke_width=1.5))
             return
-        self._picture.append(Circle(x, y, 7, fill="#ffffff", stroke=_INK, stroke_width=1))
+        self.picture.append(Circle(x, y, 7, fill="#ffffff", stroke=INK, stroke_width=1))
         self.text(sanitize(sign, 1), x, y + 4, size=11, anchor="middle")
 
 

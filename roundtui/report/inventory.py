@@ -36,13 +36,7 @@ from roundtui.store.inventory import PlanRecord
 if TYPE_CHECKING:
     from roundtui.store.session import Session
 
-MARKS = {
-    PlanState.OVERDUE: "!",
-    PlanState.SOON: "*",
-    PlanState.LATER: "",
-    PlanState.NO_DATE: "?",
-    PlanState.HUNG: "=",
-}
+MARKS = {PlanState.OVERDUE: "!", PlanState.SOON: "*", PlanState.LATER: "", PlanState.NO_DATE: "?", PlanState.HUNG: "="}
 """What says a state beside its word."""
 
 
@@ -234,10 +228,7 @@ def _row(row: PlanRow) -> dict[str, Any]:
 def needed_json(one: Needed) -> dict[str, Any]:
     """Traps needed, as JSON."""
     ends = {"low": float(one.low), "high": float(one.high)}
-    return {
-        **ends,
-        **json_of(one, "k assumed traps_80 traps_90"),
-    }
+    return {**ends, **json_of(one, "k assumed traps_80 traps_90")}
 
 
 def _reason(reason: HangReason) -> dict[str, Any]:

@@ -1,13 +1,18 @@
 """Routes as a GPX 1.1 file for a hand-held device: the traps that have coordinates, in walking order.
 
+Traps and routes as GeoJSON (RFC 7946) for a map: each trap with its catch of the week and the status of its block.
 An agenda as an iCalendar file (RFC 5545): whole days, which a second import moves rather than doubles.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import json
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
+from math import copysign
+from typing import Any
 from uuid import UUID, uuid5
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
@@ -16,6 +21,9 @@ from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.round.agenda import Item, Matter
 from roundtui.domain.text import sanitize
+from roundtui.report.maps import spots
+from roundtui.report.text import json_of
+from roundtui.store.figures.summary import DaySummary
 
 NAMESPACE = "http://www.topografix.com/GPX/1/1"
 """Namespace of GPX 1.1."""
@@ -105,6 +113,74 @@ def _degrees(value: float | None) -> str:
 def _add(parent: Element, tag: str, words: str, most: int = _MOST_WORDS) -> None:
     """Add an element. What XML cannot hold at all became a visible mark before."""
     SubElement(parent, tag).text = sanitize(words, most)
+
+
+DECIMALS = 6
+"""Decimals of a position; the sixth is about 10 cm, finer than a receiver measures (RFC 7946, section 11.2)."""
+_TRAP = (
+    "trap=here.trap block=here.block species=here.species row=here.row tree=here.tree edge=here.edge"
+    " catch_per_week=per_week read_on"
+)
+_BLOCK = "block_mean_per_week=mean_per_week block_status=status band rule=rule.id"
+
+
+def geojson(made: DaySummary, route: str | None = None, farm: str | None = None) -> RouteFile:
+    """Traps with the catch of the week, and the routes between them, as a GeoJSON feature collection (RFC 7946).
+
+    Args:
+        made: Summary of a day, with what it was made from.
+        route: Only this one; None: all.
+        farm: Only the traps of this one, and no route, since routes lead past other farms.
+    """
+    programme, on = made.programme, made.summary.on
+    rows = {(row.block, row.species): row for row in made.summary.blocks}
+    kinds = {one.trap: one.kind.value for one in made.summary.integrity}
+    unread = {one.trap: one for one in made.summary.not_read}
+    ways = {name: labels for name, labels in programme.routes.items() if route in (None, name)}
+    asked = set(programme.hangings) if route is None else {label for labels in ways.values() for label in labels}
+    blocks = {code for code, block in programme.blocks.items() if farm in (None, block.farm)}
+    found = [one for one in spots(programme, made.history, on, blocks) if one.here.trap in asked]
+    features, at = [], {}
+    for one in found:
+        here = one.here
+        if here.lon is None or here.lat is None:
+            continue
+        at[here.trap] = [round(here.lon, DECIMALS), round(here.lat, DECIMALS)]
+        row, reason = rows.get((here.block, here.species)), unread.get(here.trap)
+        more = json_of(one, _TRAP) | json_of(row, _BLOCK if row is not None else "")
+        more |= {"on": on.isoformat(), "farm": programme.farm_of(here.block), "days": sum(one.days)}
+        more["not_read"] = reason.reason.value if reason is not None and reason.reason is not None else None
+        more["suspect"] = kinds.get(here.trap, "earlier") if one.suspect else None
+        features.append(_feature(here.trap, {"type": "Point", "coordinates": at[here.trap]}, more))
+    for name, labels in ways.items() if farm is None else ():
+        stops = [at[label] for label in labels if label in at]
+        if len(stops) > 1:
+            named = {"on": on.isoformat(), "route": name, "stops": len(stops)}
+            features.append(_feature(f"route {name}", _line(stops), named))
+    lines = ",\n".join(json.dumps(one, ensure_ascii=False) for one in features)
+    text = f'{{"type": "FeatureCollection", "features": [\n{lines}\n]}}\n'
+    return RouteFile(text, len(at), tuple(one.here.trap for one in found if not one.measured))
+
+
+def _feature(name: str, geometry: dict[str, object], properties: dict[str, Any]) -> dict[str, object]:
+    plain = {key: sanitize(value) if isinstance(value, str) else value for key, value in properties.items()}
+    return {"type": "Feature", "id": sanitize(name), "geometry": geometry, "properties": plain}
+
+
+def _line(stops: Sequence[Sequence[float]]) -> dict[str, object]:
+    """A line through positions, cut in two where it crosses the 180th meridian (RFC 7946, section 3.1.9)."""
+    pieces: list[list[Sequence[float]]] = [[stops[0]]]
+    for (lon, lat), (to_lon, to_lat) in pairwise(stops):
+        if abs(to_lon - lon) > 180:
+            side = copysign(180.0, lon)
+            share = (side - lon) / (to_lon + 2 * side - lon)
+            middle = round(lat + (to_lat - lat) * share, DECIMALS)
+            pieces[-1].append((side, middle))
+            pieces.append([(-side, middle)])
+        pieces[-1].append((to_lon, to_lat))
+    if len(pieces) == 1:
+        return {"type": "LineString", "coordinates": pieces[0]}
+    return {"type": "MultiLineString", "coordinates": pieces}
 
 
 MOST_OCTETS = 75

@@ -90,14 +90,14 @@ def per_unit(row: SampleRow) -> str:
 
 
 def interval_words(interval: tuple[float, float], by_trees: tuple[float, float] | None = None) -> str:
-    """An interval, with how often it holds where that is known.
+    """An interval, with what it takes the units for.
 
     Args:
         interval: Lower and upper end were each unit picked by itself. [1]
         by_trees: The same for what the trees are worth. [1]
     """
     low, high = interval_ends(by_trees or interval)
-    return f"95 %: {low} to {high} %" if by_trees else f"{low} to {high} % if picked one by one"
+    return f"{low} to {high} % {'by its trees' if by_trees else 'if picked one by one'}"
 
 
 def interval_ends(interval: tuple[float, float]) -> tuple[str, str]:
@@ -218,7 +218,7 @@ def _kept_under(row: SampleRow) -> str:
     mites, units = row.sample.counted, row.sample.beneficials
     if not row.sought.by_presence or not mites or not units or units * PREDATORS_TO_MITES < mites:
         return ""
-    return ", so at least 1 to 10 mites, which keeps mites under the number (Penn State advice)"
+    return ", so at least 1 to 10 mites, by which Penn State takes mites to be held"
 
 
 def sample_sentence(row: SampleRow) -> str:
@@ -234,8 +234,8 @@ def sample_sentence(row: SampleRow) -> str:
 
 TITLE = "Leaf and fruit checks"
 CLUSTERED = (
-    f"95 %: units of one tree taken as alike by {ALIKE}, an assumption; it holds up to that. Without it each is taken "
-    "as picked by itself, and a sample of few trees says less."
+    f"By its trees: holds in 95 of 100 samples while units of one tree are alike by {ALIKE} at most, which nobody "
+    "measured here. If picked one by one: the same if no two were of one tree; a sample of few trees says less."
 )
 """What an interval does not know."""
 DAYS_SOURCE = (
@@ -368,6 +368,7 @@ def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
         "interval_percent": [100 * end for end in row.interval],
         "by_trees_percent": [100 * end for end in row.by_trees] if row.by_trees else None,
         "score_interval_percent": [100 * end for end in row.score_interval],
+        "clean_percent": row.clean_percent,
         "counted": sample.counted,
         "per_unit": None if row.per_unit is None else float(row.per_unit),
         "per_unit_by_presence": None

@@ -151,18 +151,23 @@ def json_of(one: object, names: str) -> dict[str, Any]:
         value: Any = one
         for part in (path or name).split("."):
             value = None if value is None else getattr(value, part)
-        found[name] = None if said.endswith("?") and not value else _plain(value)
+        found[name] = None if said.endswith("?") and not value else plain(value)
     return found
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """A value as JSON has it.
+
+    Args:
+        value: A day, a word, a fraction, several of them, or what JSON knows by itself.
+    """
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, Fraction):
         return float(value)
-    return [_plain(one) for one in value] if isinstance(value, tuple | list) else value
+    return [plain(one) for one in value] if isinstance(value, tuple | list) else value
 
 
 NAME_WIDTH = 40

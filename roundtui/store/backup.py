@@ -11,19 +11,8 @@ from pathlib import Path
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
-from roundtui.store import db
+from roundtui.store import db, failures
 from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, check_folder
-from roundtui.store.failures import (
-    BACKUPS,
-    Store,
-    content_of,
-    damaged,
-    is_damage,
-    plainly,
-    to_read,
-    translated,
-    unwritable,
-)
 from roundtui.store.files import clear_interrupted, regular, to_disk, unfinished, whole_file
 from roundtui.store.record.lanes import open_next_lane
 
@@ -48,7 +37,7 @@ def daily_care(folder: Path, conn: sqlite3.Connection, today: date) -> Path | No
     """
     if backup_of(folder, today).exists():
         return None
-    for place in (folder, folder / BACKUPS):
+    for place in (folder, folder / failures.BACKUPS):
         clear_interrupted(place)
     check_store(folder, conn)
     return daily_backup(folder, conn, today)
@@ -64,10 +53,10 @@ def check_store(folder: Path, conn: sqlite3.Connection) -> None:
     Raises:
         StoreError: Something in it is damaged.
     """
-    with plainly(conn):
+    with failures.plainly(conn):
         found = conn.execute("PRAGMA quick_check(1)").fetchone()[0]
     if found != "ok":
-        raise damaged(folder / DB_NAME, str(found))
+        raise failures.damaged(folder / DB_NAME, str(found))
 
 
 def backup_of(folder: Path, on: date) -> Path:
@@ -77,7 +66,7 @@ def backup_of(folder: Path, on: date) -> Path:
         folder: The scouting folder.
         on: The day.
     """
-    return folder / BACKUPS / f"roundtui-{on.isoformat()}.db"
+    return folder / failures.BACKUPS / f"roundtui-{on.isoformat()}.db"
 
 
 def daily_backup(folder: Path, conn: sqlite3.Connection, today: date) -> Path:
@@ -114,7 +103,7 @@ def copy_store(conn: sqlite3.Connection, to: Path) -> None:
             new.replace(to)
             to_disk(to.parent)
     except (OSError, sqlite3.Error) as error:
-        raise unwritable(to, error) from error
+        raise failures.unwritable(to, error) from error
 
 
 def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
@@ -135,9 +124,11 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
     path = folder / DB_NAME
     name = sanitize(str(backup), 200)
     if not backup.is_file():
-        raise StoreError(f"there is no backup {name}", f"the backups stand in {BACKUPS} inside the scouting folder")
+        raise StoreError(
+            f"there is no backup {name}", f"the backups stand in {failures.BACKUPS} inside the scouting folder"
+        )
     if path.exists() and backup.samefile(path):
-        raise StoreError(f"{name} is the store itself", f"name a file of {BACKUPS}")
+        raise StoreError(f"{name} is the store itself", f"name a file of {failures.BACKUPS}")
     try:
         with unfinished(path) as fresh:
             copy_sound(backup, fresh)
@@ -148,7 +139,7 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
             fresh.replace(path)
             to_disk(folder)
     except OSError as error:
-        raise unwritable(path, error, "the present file is kept") from error
+        raise failures.unwritable(path, error, "the present file is kept") from error
     return kept
 
 
@@ -184,7 +175,7 @@ def copy_sound(backup: Path, to: Path) -> None:
     is_store(backup)
     try:
         with (
-            closing(to_read(backup)) as source,
+            closing(failures.to_read(backup)) as source,
             closing(sqlite3.connect(to, isolation_level=None)) as copy,
         ):
             source.backup(copy)
@@ -193,8 +184,8 @@ def copy_sound(backup: Path, to: Path) -> None:
             version = copy.execute("PRAGMA user_version").fetchone()[0]
             sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok"
     except sqlite3.Error as error:
-        said = translated(error, to.parent / DB_NAME)
-        if is_damage(error):
+        said = failures.translated(error, to.parent / DB_NAME)
+        if failures.is_damage(error):
             said = StoreError(f"{name} is damaged: {error}", "name another backup; nothing was changed")
         raise said from error
     if not sound or application != APPLICATION_ID:
@@ -234,7 +225,9 @@ def _keep_present(path: Path, now: datetime) -> Path | None:
 def _close_journal(path: Path) -> None:
     """Have everything written into the main file, which works only while nobody else has it open."""
     try:
-        with closing(sqlite3.connect(path, timeout=db.WAIT_SECONDS, isolation_level=None, factory=Store)) as conn:
+        with closing(
+            sqlite3.connect(path, timeout=db.WAIT_SECONDS, isolation_level=None, factory=failures.Store)
+        ) as conn:
             conn.path = path
             if path.stat().st_size:
                 conn.execute("PRAGMA journal_mode = DELETE")
@@ -248,13 +241,15 @@ def _close_journal(path: Path) -> None:
 
 
 def _let_go_of_old(folder: Path) -> None:
-    dated = sorted((folder / BACKUPS).glob("roundtui-[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].db"), reverse=True)
+    dated = sorted(
+        (folder / failures.BACKUPS).glob("roundtui-[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].db"), reverse=True
+    )
     months = {backup.stem[:-3]: backup for backup in dated}
     old = [backup for backup in dated[KEEP_DAYS:] if backup is not months[backup.stem[:-3]]]
     if not old:
         return
     # Entries are never erased: a store with fewer of them is another one, and its copies push none of this one's out.
-    newest = content_of(dated[0])
+    newest = failures.content_of(dated[0])
     for backup in old:
-        if content_of(backup) <= newest:
+        if failures.content_of(backup) <= newest:
             backup.unlink(missing_ok=True)

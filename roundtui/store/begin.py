@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,7 +15,7 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import toml_text
 from roundtui.domain.units import TempUnit
 from roundtui.errors import StoreError
-from roundtui.store.files import whole_folder
+from roundtui.store.files import csv_text, whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.season.weather_load import WEATHER
 from roundtui.store.set_up.columns import FILES
@@ -83,12 +81,8 @@ def _write(folder: Path, beginning: Beginning) -> None:
     rows = {"farms.csv": beginning.farms, "blocks.csv": beginning.blocks}
     tables = [(file.name, file.columns) for file in FILES]
     for file, columns in (*tables, (WEATHER, (*weather_files.REQUIRED, *weather_files.OPTIONAL))):
-        text = io.StringIO(newline="")
-        writer = csv.writer(text, lineterminator="\r\n")
-        writer.writerow(columns)
-        for row in rows.get(file, ()):
-            writer.writerow([*row, *[""] * (len(columns) - len(row))])
-        (folder / file).write_bytes(text.getvalue().encode())
+        filled = ([*row, *[""] * (len(columns) - len(row))] for row in rows.get(file, ()))
+        (folder / file).write_bytes(csv_text([columns, *filled]).encode())
     office = sanitize(beginning.office, 120)
     sender = f"name = {toml_text(office)}\n" if office else '# name = "the name of your office"\n'
     said = {"sender": sender, "unit": beginning.unit.value, "timezone": beginning.timezone}

@@ -158,12 +158,7 @@ def _settle(conn: sqlite3.Connection, folder: Path, row: dict[str, str]) -> None
     settled_on = date.fromisoformat(row["settled_on"])
     season = SeasonRecord(conn, folder, settled_on, read_office(folder))
     entry = settlement(
-        season,
-        row["block"],
-        row["species"],
-        int(row["generation"]),
-        day=parse_day(row["day"]),
-        reason=row["reason"],
+        season, row["block"], row["species"], int(row["generation"]), day=parse_day(row["day"]), reason=row["reason"]
     )
     author = Author(row["scout"], device_name())
     settle_biofix(conn, season, entry, author, datetime.combine(settled_on, OFFICE_HOUR))

@@ -11,7 +11,7 @@ import re
 import secrets
 import stat
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from glob import escape
 from pathlib import Path
@@ -209,6 +209,21 @@ _FORMULA = re.compile(r"'*\s*[=+\-@\uff1d\uff0b\uff0d\uff20]")
 _ESCAPE = re.compile(r"\\(?:([\\nrt])|u([0-9a-f]{4})|)")
 _SHORT = {"\\": "\\", "\n": "n", "\r": "r", "\t": "t"}
 _LONG = {letter: char for char, letter in _SHORT.items()}
+
+
+def csv_text(rows: Iterable[Iterable[object]], *, quoted: bool = False) -> str:
+    """Rows as the text of a CSV file (RFC 4180).
+
+    Args:
+        rows: Its rows, the header among them.
+        quoted: Whether every cell stands in quotation marks.
+    """
+    import csv
+    import io
+
+    text = io.StringIO(newline="")
+    csv.writer(text, lineterminator="\r\n", quoting=csv.QUOTE_ALL if quoted else csv.QUOTE_MINIMAL).writerows(rows)
+    return text.getvalue()
 
 
 def safe_cell(text: str) -> str:

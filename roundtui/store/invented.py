@@ -24,10 +24,7 @@ _SHOWN = 40
 
 
 def invented(
-    conn: sqlite3.Connection,
-    office: Office | None,
-    season: SeasonOffice | None,
-    letters: LettersOffice | None = None,
+    conn: sqlite3.Connection, office: Office | None, season: SeasonOffice | None, letters: LettersOffice | None = None
 ) -> tuple[str, ...]:
     """What of an office's files is invented, by its own words or since it came with the sample.
 

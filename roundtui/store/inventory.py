@@ -24,16 +24,7 @@ from roundtui.domain.inventory.packing import (
     round_packing,
     season_packing,
 )
-from roundtui.domain.inventory.plan import (
-    Key,
-    PastSeason,
-    Planner,
-    SeasonPlan,
-    Span,
-    Warmth,
-    past_season,
-    season_to_plan,
-)
+from roundtui.domain.inventory.plan import PastSeason, Planner, SeasonPlan, Span, Warmth, past_season, season_to_plan
 from roundtui.domain.inventory.plan_rules import HangRule, PlanOffice, parse_plan
 from roundtui.domain.inventory.stock import NEXT_ROUNDS_DAYS, LotStock, StoreRoom, Uses, lots_in_stock, lure_uses, wants
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
@@ -302,7 +293,7 @@ class PlanRecord:
         return SeasonRecord(self._conn, self._folder, day, self._office)
 
     @cached_property
-    def past(self) -> dict[Key, PastSeason]:
+    def past(self) -> dict[tuple[str, str], PastSeason]:
         """The season before, of every block and species that had traps in it."""
         of = self._before
         log = of.history.stage_log

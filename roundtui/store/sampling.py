@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.sampling import findings
-from roundtui.domain.sampling.counting import Counting, Draft, counting_of, draft_of, marks_of, read, written
+from roundtui.domain.sampling.counting import Counting, Draft, beside, counting_of, draft_of, marks_of, read, written
 from roundtui.domain.sampling.records import MonthDay, Sought
 from roundtui.errors import RefusedError
 
@@ -113,22 +113,10 @@ class SampleKeeper:
         if not mine:
             return None
         sample = mine[-1]
-        draft = Draft(
-            block,
-            sample.sampled_on,
-            sample.kind,
-            sample.pest,
-            sample.looked_at,
-            sample.plan,
-            marks_of(sample),
-            sample.beneficials,
-            sample.trees,
-            sample.grade,
-            sample.place,
-            sample.note,
-            sample.id,
-        )
-        return self.go_on(draft)
+        said = beside(sample) | {"replaces": sample.id}
+        for name in ("block", "sampled_on", "kind", "pest", "looked_at", "plan"):
+            said[name] = getattr(sample, name)
+        return self.go_on(Draft(marks=marks_of(sample), **said))
 
     def keep(self, now: Counting) -> None:
         """Have a sample on the disk as far as it has come."""

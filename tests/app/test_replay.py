@@ -14,7 +14,7 @@ from roundtui.app.dialogs.entry import ChangeDialog
 from roundtui.app.dialogs.form import ErrorDialog
 from roundtui.app.screens.replay.screen import HistoryScreen, ReplayScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
-from roundtui.domain.entries import Visit
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.figures.summary import summarise
 from roundtui.report.round.replay import RoundReplay
 from roundtui.store.connect import open_store
@@ -22,7 +22,7 @@ from roundtui.store.figures.learned import learned_by
 from roundtui.store.record import journal
 from roundtui.store.record.read import history
 from roundtui.store.round.recounts import open_questions
-from tests.app.folder import DAY, LAST_WEEK, on_record, open_session, past, screen_text
+from tests.app.folder import DAY, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
 EIGHT = datetime(2031, 6, 3, 8, tzinfo=UTC)
@@ -57,16 +57,16 @@ async def test_stepping_shows_the_record_as_it_stood_and_what_stands_out(walked:
         assert "! new: unlikely count: A2 40" in screen_text(app)
         await pilot.press("right")
         assert "! order: skipped A3" in screen_text(app)
-        assert "by Ida on truck, 2031-06-03 08:02:00 UTC, 1 min 0 s after the one before" in screen_text(app)
+        assert "by Ida on truck, Tue 3 Jun 2031 08:02:00 UTC, 1 min 0 s after the one before" in screen_text(app)
         await pilot.press("end", "home")
         assert "Before the first entry" in screen_text(app)
         assert "A1 ." in screen_text(app)
         await pilot.press("g", *"a5", "enter")
         assert "entry 5 of 5" in screen_text(app)
         await pilot.press("pageup")
-        assert f"{LAST_WEEK}" in screen_text(app).splitlines()[0]
+        assert "Tue 27 May 2031" in screen_text(app).splitlines()[0]
         await pilot.press("pageup", "pageup")
-        assert f"{LAST_WEEK - timedelta(days=7)}" in screen_text(app).splitlines()[0]
+        assert "Tue 20 May 2031" in screen_text(app).splitlines()[0]
 
 
 async def test_a_round_is_played_from_its_start_to_its_end_and_space_stops_it(walked: Path, start: Start) -> None:
@@ -125,7 +125,7 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
         assert on_record(app.session)["A2"] == "4"
         await pilot.press("h")
         assert isinstance(app.screen, HistoryScreen)
-        assert "*2 A2 2031-06-03 4 (corrects 1, Ida, truck" in screen_text(app)
+        assert "*2 A2 Tue 3 Jun 4 (corrects 1, Ida, truck" in screen_text(app)
         await pilot.press("escape", "u", *"it was 40", "enter", "enter")
         assert "becomes over at 9.2" in screen_text(app)
         await pilot.press("y")
@@ -193,7 +193,7 @@ async def test_the_whole_summary_as_it_was_at_a_step(walked: Path, start: Start)
         await pilot.press("r", "s")
         assert isinstance(app.screen, SummaryScreen)
         shown = screen_text(app)
-        assert "PAST: at 2031-06-03 08:00:00 UTC" in shown
+        assert "PAST: at Tue 3 Jun 2031 08:00:00 UTC" in shown
         assert app.screen.summary.blocks[0].read == 1
         await pilot.press("c")
         assert isinstance(app.screen, SummaryScreen), "nobody is told of the past"
@@ -202,7 +202,7 @@ async def test_the_whole_summary_as_it_was_at_a_step(walked: Path, start: Start)
         await pilot.press("d", *"2031-06-03T08:02:30Z", "enter")
         await pilot.pause()
         assert next(row for row in app.screen.summary.blocks if row.block == "A").read == 3
-        assert "PAST: at 2031-06-03 08:02:30 UTC" in screen_text(app)
+        assert "PAST: at Tue 3 Jun 2031 08:02:30 UTC" in screen_text(app)
 
 
 async def test_where_looking_up_takes_long_the_entry_shows_first(walked: Path, start: Start) -> None:
@@ -249,3 +249,23 @@ async def test_a_route_nobody_has_walked_says_so(tmp_path: Path, start: Start) -
         await pilot.press("r", "right", "space", "z", "q", "u", "s", "h", "pageup", "pagedown")
         assert "No entries of this route in these days" in screen_text(app)
         assert isinstance(app.screen, ReplayScreen)
+
+
+async def test_a_farm_that_was_closed_is_one_entry_and_is_withdrawn_in_one_act(walked: Path, start: Start) -> None:
+    session = open_session(walked)
+    closed = [Visit(trap=trap, read_on=DAY, no_reading=NoReading.CLOSED) for trap in ("A6", "B1", "B2")]
+    journal.record(session.conn, closed, journal.Author("Ida", "truck"), EIGHT + timedelta(minutes=9))
+    session.conn.close()
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "end")
+        shown = screen_text(app)
+        assert "entry 6 of 6" in shown
+        assert " A6     xc A6, B1, B2" in shown
+        assert "A6 xc  B1 xc  B2 xc" in shown
+        await pilot.press("g", *"B2", "enter", "u", *"it was open", "enter", "enter", "y")
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "entry 6 of 7" in shown
+        assert "withdraws 6" in shown
+    assert set(on_record(app.session)) == {"A1", "A2", "A3", "A4", "A5"}

@@ -98,12 +98,12 @@ async def test_another_day_than_the_proposed_one_needs_a_reason_and_both_stay_on
         assert isinstance(app.screen, BiofixDialog)
         assert app.screen.query_one("#day", Input).value == "2031-05-13"
         text = await see(app, pilot, "enter", "enter")
-        assert "Biofix 1: 2031-05-13 (read over 7 days), confirmed by Ida" in text
+        assert "Biofix 1: Tue 13 May (read over 7 days), confirmed by Ida" in text
         await see(app, pilot, "e", "end", "backspace", "1")
         assert "say why under Reason" in await see(app, pilot, "enter", "enter", "enter")
         assert "Change this biofix?" in await see(app, pilot, *"warm", "enter", "enter")
         text = await see(app, pilot, "y")
-        assert "Biofix 1: 2031-05-11, set by Ida: warm; proposed was 2031-05-13" in text
+        assert "Biofix 1: Sun 11 May, set by Ida: warm; proposed was Tue 13 May" in text
     session = app.session
     (row,) = SeasonRecord(session.conn, session.folder, DAY, session.office).biofixes("A", "CM")
     assert (row.biofix.confirmed, row.settled[0].replaces is not None) == (date(2031, 5, 11), True)

@@ -31,6 +31,7 @@ def test_everything_goes_out_and_comes_back(farm: Path, tmp_path: Path) -> None:
         "data",
         "datapackage.json",
         "routes.gpx",
+        "traps.geojson",
     ]
     assert "routes.gpx: no trap that hangs has coordinates" in done.stderr
     assert done.stdout == ""
@@ -49,7 +50,7 @@ def test_one_form_alone(farm: Path, tmp_path: Path) -> None:
 def test_traps_without_coordinates_are_named(make_folder: MakeFolder, tmp_path: Path) -> None:
     traps = "trap,block,species,lat,lon\nA1,N,CM,-48.87,-123.39\nA2,N,CM,,\nA3,N,CM,,\nA4,S,OFM,,\n"
     done = run("export", make_folder(traps=traps), "--to", tmp_path / "out", "--format", "gpx")
-    assert "routes.gpx: 1 stop\n" in done.stderr
+    assert "routes.gpx: 1 trap\n" in done.stderr
     assert "without coordinates: A2, A3, A4" in done.stderr
 
 
@@ -102,3 +103,16 @@ def test_the_inspectors_file_is_complete_and_holds_no_word_of_another_farm(
     everything = " ".join(path.read_text() for path in out.rglob("*.*"))
     assert not any(words in everything for words in ("Glen", "glen", "Secret", "555-0199", "A4"))
     assert run("export", folder, "--farm", "XX", "--to", out).exit_code == 1
+
+    # What was sent is kept, and the next one says what came since: a correction of a week that the agency has.
+    assert "Sent to agencies before\n  nothing on record" in page
+    sent = ("export", folder, "--farm", "HF", "--sent-to", "Ministry", "--scout", "Ada", "--to")
+    assert run(*sent, tmp_path / "first").exit_code == 0
+    sheet.write_text("trap,read_on,count,read_at,position\nA3,2026-05-18,1,09:40,47.40000 -120.30000\n")
+    assert run("enter", folder, sheet, "--scout", "Ada").exit_code == 0
+    assert run(*sent, tmp_path / "second").exit_code == 0
+    assert (
+        " UTC to Ministry by Ada, 1 entries or corrections of these since; digest "
+        in (tmp_path / "second" / "inspection.txt").read_text()
+    )
+    assert ",09:40,47.40000 -120.30000," in (tmp_path / "second" / "data" / "visits.csv").read_text()

@@ -310,7 +310,7 @@ def test_an_event_is_reached_or_expected_with_a_range(farm: Path) -> None:
     assert "Utah State University" in peak["source"]
     shown = run("outlook", farm).out
     assert "The next ten days" in shown
-    assert "reached 2024-05-16" in shown
+    assert "reached Thu 16 May" in shown
     assert "label is the law" in " ".join(shown.split())
 
 
@@ -432,8 +432,8 @@ def test_one_past_year_or_none_gives_a_date_by_normal_without_a_range(
     assert (found["expected_on"], found["earliest"], found["latest"]) == ("2024-05-17", None, None)
     assert found["years"] == years
     said = run("outlook", farm, "--on", "2024-05-13").out
-    assert "expected 2024-05-17 by normal" in said
-    assert "Fri 17 May 2024 by normal CM egg hatch begins" in said
+    assert "expected Fri 17 May by normal" in said
+    assert "Fri 17 May by normal CM egg hatch begins" in said
     # Colder normals, written in °C: 55 to 65 °F are a good 10 a day.
     (farm / "normals.csv").write_text(normals(12.8, 18.4, "C"))
     assert hatch(farm)["expected_on"] == "2024-05-19"

@@ -128,12 +128,12 @@ def test_a_sum_held_for_degree_days_waits_for_the_temperatures(make_folder: Make
 
 
 def test_a_spray_between_two_checks(farm: Path) -> None:
-    """Treated on Friday 1 May: the week to 6 May lies across it, on neither side. Before are the weeks that began on 10
-    April or later, with 8 and 7; that of 7, the last, set it off and is left out. After are 4 and 3. Nobody looked at
-    an untreated block, so there is no verdict."""
+    """Treated on Friday 1 May: the week to 6 May lies across it, on neither side. Before are the weeks that began on 3
+    April or later, with 6, 8 and 7; the last of them set it off and is left out. After are 4 and 3. Nobody looked at an
+    untreated block, so there is no verdict."""
     assert treat(farm, "2026-05-01", "--yes").code == 0
     found = watch(farm)
-    assert (found["before"]["per_week"], found["after"]["per_week"], found["straddling"]) == (8, 3.5, 3)
+    assert (found["before"]["per_week"], found["after"]["per_week"], found["straddling"]) == (7, 3.5, 3)
     assert (found["verdict"], found["awaited"], found["over"]) == ("nothing to compare with", 1, False)
     assert found["why"] == "lower than before; nothing to compare with, and a flight falls by itself"
     assert found["traps"] == ["A1", "A2", "A3"]
@@ -144,7 +144,7 @@ def test_a_spray_between_two_checks(farm: Path) -> None:
         *("untreated", "share", "share_low", "share_high", "expected"),
     }
     shown = " ".join(run("treatments", farm).out.split())
-    assert "8.0 a trap a week before (24 moths, 21 trap-days), 3.5 since (21 moths, 42 trap-days), in 3 traps." in shown
+    assert "7.0 a trap a week before (42 moths, 42 trap-days), 3.5 since (21 moths, 42 trap-days), in 3 traps." in shown
     assert "The product label is the law" in shown
     assert "No insecticide on open bloom" in shown
     assert "Post-treatment check" in run("summary", farm).out

@@ -15,12 +15,14 @@ from roundtui.domain.figures.learned import (
     Read,
     Rounds,
     after_week,
+    experience,
     learn_weeks,
     nothing_learned,
     rounds_of,
     sureness,
     week_of,
 )
+from roundtui.domain.figures.untreated import Timing
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Trap
 
@@ -202,8 +204,11 @@ def test_where_nothing_is_compared_nothing_is_said(status: Status) -> None:
 def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> None:
     even = sureness([(5, 7), (6, 7), (5, 7)], 2, USUAL, BAND, Status.OVER)
     assert even is not None
-    assert sure_words(even, "over", BAND, "5.3") == "5.3 (2.7-8.3), over, could be either: 4 in 10"
-    assert settles(even, 3, BAND) == "what would settle it: the next reading, 10 traps in place of 3, or a fruit check"
+    assert sure_words(even, "over", BAND, "5.3") == "5.3 (2.7-8.3), over, could be either: 4 in 10 that it is 5 or more"
+    assert (
+        settles(even, 3, BAND)
+        == "more would be known from the next reading, from 10 traps (3 counted) or from a fruit check"
+    )
     within = sureness([(4, 7), (4, 7), (4, 7)], 2, USUAL, BAND, Status.WITHIN)
     assert within is not None
     assert (
@@ -213,7 +218,7 @@ def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> N
     assert settles(within, 3, BAND) == ""
     none = sureness([(0, 7), (0, 7), (0, 7)], 2, USUAL, BAND, Status.BELOW)
     assert none is not None
-    assert sure_words(none, "below", BAND, "0.0") == "0.0 (up to 0.8), below, sure: over 9 in 10"
+    assert sure_words(none, "below", BAND, "0.0") == "0.0 (up to 0.8), below, sure: over 9 in 10 that it is below 3"
 
 
 def flight(*rounds: tuple[int, ...], block: str = "N1") -> tuple[list[Series], date]:
@@ -255,3 +260,21 @@ def test_another_number_of_traps_or_a_peak_before_the_biofix_is_no_peak_of_this_
     assert not known.past_peak(figure, group, BLOCKS["N1"], "CM", MONDAY - timedelta(days=8))
     alone = [group[0], group[1], Series(group[2].hanging, group[2].readings[1:])]
     assert not known.past_peak(block_figure(alone, on), alone, BLOCKS["N1"], "CM", date(2025, 1, 1))
+
+
+def test_the_blocks_own_timing_is_drawn_without_the_round_that_sets_off_a_treatment_and_the_one_across_it() -> None:
+    """Thirty blocks change alike but for these two rounds, the third and the fourth; a later one counts."""
+
+    def timing(*wild: int) -> Timing:
+        weeks = {
+            week: [
+                Read(f"{block}-{trap}", f"B{block}", block * block if week in wild else 12, 7, speaks=True)
+                for block in range(30)
+                for trap in range(3)
+            ]
+            for week in range(7)
+        }
+        return experience(weeks, 5.0, "CM", {}).own
+
+    assert timing(2, 3) == Timing(0.0, 6.0)
+    assert timing(4).variance > 0.1

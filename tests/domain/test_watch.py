@@ -114,7 +114,7 @@ def test_with_a_record_of_its_own_two_untreated_blocks_do_and_without_one_three_
 def test_a_block_treated_itself_or_disrupted_or_read_on_other_days_is_no_measure() -> None:
     orchard = weekly(8, 9, 17, 2, 1, others=(8, 8, 8, 8, 8), blocks=3)
     orchard.blocks["U2"] = Block("U2", "U", "U2", "apple", disrupted=True)
-    found = watched(orchard, "08-05", said("07-22"), said("07-02", "U1"), said("06-30", "U3")).watch
+    found = watched(orchard, "08-05", said("07-22"), said("07-02", "U1"), said("06-23", "U3")).watch
     assert found.untreated == ("U3",)
     near = weekly(8, 9, 17, 2, 1, others=(8, 8, 8, 8, 8), blocks=3, first="07-11")
     assert len(watched(near, "08-08", said("07-22")).watch.untreated) == 3
@@ -197,9 +197,9 @@ def test_a_treatment_between_two_checks_leaves_the_reading_across_it_on_neither_
     """Treated on Friday 25 July. The 30 moths of 29 July hold days of both; the reading of 22 July set it off."""
     orchard = weekly(8, 9, 7, 30, 2, 1)
     found = watched(orchard, "08-12", said("07-25")).watch
-    # 8 July began on 1 July, more than 21 days before.
-    assert (found.before.per_week, found.after.per_week) == (9, Fraction(3, 2))
-    assert (found.before.readings, found.straddling) == (3, 3)
+    # 8 July began on 1 July, within 28 days.
+    assert (found.before.per_week, found.after.per_week) == (Fraction(17, 2), Fraction(3, 2))
+    assert (found.before.readings, found.straddling) == (6, 3)
 
 
 def test_a_lure_changed_after_it_is_named_and_a_trap_on_one_side_alone_is_left_out() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import e, log, pi
+from math import e, erf, log, pi
 
 
 def urn(counts: Sequence[int], days: Sequence[int], k: float) -> float:
@@ -148,3 +148,60 @@ def heights(rounds: Sequence[dict[str, int]]) -> dict[str, float]:
                 due[trap] = due.get(trap, 0) + level
                 caught[trap] = caught.get(trap, 0) + number
     return {trap: (1 + caught[trap]) / (1 + due[trap]) for trap in caught}
+
+
+def usual(now: Sequence[float], earlier: Sequence[float]) -> tuple[float, float]:
+    """Middle and spread of usual figures by their logarithm: those of now, and earlier ones as often as twenty lack."""
+    here, past = ([log(one + 0.1) for one in figures] for figures in (now, earlier))
+    lacking = max(0, 20 - len(here))
+    mean = sum(past) / len(past)
+    wide = sum((one - mean) ** 2 for one in past) / (len(past) - 1)
+    middle = (sum(here) + lacking * mean) / (len(here) + lacking)
+    around = sum((one - middle) ** 2 for one in here) + lacking * (wide + (mean - middle) ** 2)
+    return middle, max(0.5, (around / (len(here) + lacking)) ** 0.5)
+
+
+def mark(count: int, mean: float, k: float, limits: tuple[float, float, float]) -> str:
+    """Why a count is odd, by chances added up one by one; limits: how many times likelier, twice, and how rare."""
+    more, fewer, rare = limits
+    digits, here = str(count), count_chance(count, mean, k)
+    fixed = [digits[:at] + digits[at + 1 :] for at in range(1, len(digits)) if digits[at] == digits[at - 1]]
+    fixed += [digits[:-1]] if len(digits) > 1 and digits.endswith("0") else []
+    if any(count_chance(int(one), mean, k) > more * here for one in fixed):
+        return "more"
+    if count > mean:
+        return "above" if 1 - sum(count_chance(x, mean, k) for x in range(count)) < rare else ""
+    lost = sum(count_chance(10 * count + digit, mean, k) for digit in range(10))
+    return "fewer" if count and lost > fewer * here else ""
+
+
+def past_peak(rounds: Sequence[Sequence[int]], k: float) -> bool:
+    """Whether a flight is past its peak: weekly counts of the same traps, the newest last."""
+    sums = [sum(row) for row in rounds]
+    newest, highest = sums[-1], max(sums[:-1])
+    since = sums[sums.index(highest) : -1]
+    share = (newest + 0.5) / (highest + 0.5)
+    luck = 1 / (newest + 0.5) + 1 / (highest + 0.5) + 2 / (len(rounds[0]) * k) + 0.18
+    no_fall = (1 + erf(log(share) / luck**0.5 / 2**0.5)) / 2
+    return share <= 2 / 3 and no_fall < 0.1 and min(since) >= newest
+
+
+def of_trees(found: int, looked: int, trees: int) -> tuple[float, float]:
+    """Limits of a share in 95 of 100 samples, for as many units as the trees are worth, by strips under the density."""
+    worth = looked / (1 + 0.1 * (looked / min(trees, looked) - 1))
+    hits = worth * found / looked
+    return lowest(hits, worth - hits), 1 - lowest(worth - hits, hits)
+
+
+def lowest(hits: float, misses: float) -> float:
+    """Share below which a fortieth of the density of so many hits and one miss more lies; strips by its log odds."""
+    if hits == 0:
+        return 0.0
+    shares = [1 / (1 + e ** (-at / 50)) for at in range(-1000, 700)]
+    strips = [share**hits * (1 - share) ** (misses + 1) for share in shares]
+    left = sum(strips) / 40
+    for share, strip in zip(shares, strips, strict=True):
+        left -= strip
+        if left < 0:
+            return share
+    return 1.0

@@ -39,10 +39,10 @@ def sample(traps: Mapping[str, Sequence[Heap]], treated: Sequence[date], day: da
     sides: dict[str, tuple[list[list[Heap]], list[list[Heap]]]] = {}
     for name, heaps in traps.items():
         good = [heap for heap in heaps if heap.usable and not heap.suspect and heap.nights and heap.read_on <= on]
-        before = [h for h in good if h.read_on <= day and began(h) >= day - 21 * DAY]
+        before = [h for h in good if h.read_on <= day and began(h) >= day - 28 * DAY]
         after = [h for h in good if min(h.nights or ()) > day and h.read_on <= last]
         # Of the days before, short ones are put together from the end; of those after, from the beginning.
-        pairs = [side[::-1] for side in together(before[::-1])][::-1], together(after)[:3]
+        pairs = [side[::-1] for side in together(before[::-1])[:3]][::-1], together(after)[:3]
         if all(pairs) and len(pairs[0]) > 1:
             sides[name] = pairs
     ended = on > last or bool(later)

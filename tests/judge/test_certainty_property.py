@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import date
+from math import log
+from unittest.mock import patch
+
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
-from roundtui.domain.figures.certainty import Catch, Usual, evidence, level, scatter, traps_needed
-from roundtui.domain.figures.unlikely import Past, Seen, learn
+from roundtui.domain.figures.certainty import Catch, Usual, evidence, level, scatter, traps_needed, usual
+from roundtui.domain.figures.figures import block_figure
+from roundtui.domain.figures.learned import NOTHING, Rounds, nothing_learned
+from roundtui.domain.figures.unlikely import Marks, Past, Seen, SlipKind, learn, slip
 from roundtui.domain.figures.untreated import Sides, Timing, compare
-from roundtui.domain.intervals import student
+from roundtui.domain.intervals import clustered, student
+from tests.domain.test_learned import BLOCKS, flight
 
 from . import naive_certainty as naive
 
@@ -65,3 +72,46 @@ def test_the_height_of_a_trap_among_the_others(rounds: list[dict[str, int]]) -> 
     assert isinstance(past, Past)
     for trap, height in naive.heights(rounds).items():
         assert past.height(trap) == pytest.approx(height)
+
+
+figures = st.lists(st.integers(0, 40), max_size=30)
+
+
+@given(figures, st.lists(st.integers(0, 40), min_size=20, max_size=40))
+def test_what_is_usual(now: list[int], earlier: list[int]) -> None:
+    found = usual(*(evidence([([x], [7]) for x in those]) for those in (now, earlier)))
+    assert found is not None
+    assert (found.middle, found.spread) == pytest.approx(naive.usual(now, earlier), abs=1e-9)
+
+
+@example(120, 8.7, 1.7, 1e-4)
+@example(99, 8.7, 1.7, 1e-4)
+@example(75, 3.0, 1.7, 1e-4)
+@example(1, 40.0, 4.0, 1e-4)
+@given(st.integers(0, 150), st.floats(0.05, 60), scatters, st.sampled_from([1e-4, 1e-3]))
+def test_why_a_count_is_marked(count: int, mean: float, k: float, tail: float) -> None:
+    found = slip(count, mean, Marks(k, log(50), log(10), tail))
+    words = {SlipKind.ZERO: "more", SlipKind.DOUBLED: "more", SlipKind.HIGH: "above", SlipKind.LOST: "fewer"}
+    assert (words[found.kind] if found else "") == naive.mark(count, mean, k, (50, 10, tail))
+
+
+@example([[20, 25, 18], [16, 22, 14], [5, 3, 4]])
+@example([[20, 25, 18], [2, 1, 0], [5, 3, 4]])
+@given(
+    st.integers(1, 6).flatmap(
+        lambda n: st.lists(st.lists(st.integers(0, 40), min_size=n, max_size=n), min_size=2, max_size=7)
+    )
+)
+def test_a_flight_past_its_peak(rounds: list[list[int]]) -> None:
+    group, on = flight(*map(tuple, rounds))
+    with patch.object(Rounds, "slip", return_value=None):
+        known = Rounds(on, nothing_learned, group, BLOCKS)
+        found = known.past_peak(block_figure(group, on), group, BLOCKS["N1"], "CM", date(2025, 1, 1))
+    assert found is naive.past_peak(rounds, NOTHING.k_of("N1"))
+
+
+@pytest.mark.parametrize("looked", [20, 300])
+@pytest.mark.parametrize("trees", [5, 12, 400])
+def test_the_interval_of_a_sample_of_few_trees(looked: int, trees: int) -> None:
+    for found in (0, 1, looked // 9, looked - 1, looked):
+        assert clustered(found, looked, trees) == pytest.approx(naive.of_trees(found, looked, trees), abs=0.002)

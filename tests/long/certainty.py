@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import sys
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 from math import exp, log
 
 import numpy as np
@@ -97,6 +98,44 @@ def judged(programmes: int, *, seed: int = 1, drift: float = 0.0) -> list[Judged
     return [one for k in SCATTERS for _ in range(programmes) for one in programme(luck, k, drift)]
 
 
+LEVELS = (0.2, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0, 20.0, 50.0)
+TRAPS = (1, 2, 3, 6)
+
+
+def past_of(luck: np.random.Generator, k: float) -> float:
+    """Scatter that a record of twenty blocks and twelve rounds shows."""
+    share = 1 / ((1 + 1 / k) ** 0.5 - 1)
+    groups = []
+    for n in luck.integers(1, 7, BLOCKS):
+        own, mean = luck.gamma(share, 1 / share, n), luck.lognormal(1, 1)
+        for _ in range(RECORD):
+            days = luck.integers(5, 13, n)
+            groups.append((counts_of(luck, mean * luck.lognormal(0, 0.6), days, own, share), [int(d) for d in days]))
+    return scatter(evidence(groups).scatter)
+
+
+def cells(luck: np.random.Generator, runs: int, scatters: Sequence[float] = SCATTERS) -> dict[tuple[float, ...], float]:
+    """Share of intervals that hold the level where nothing is usual yet, by scatter, level and traps.
+
+    Args:
+        luck: Where chance comes from.
+        runs: Figures a cell; each is judged by the scatter that one of ten records shows.
+        scatters: The k to look at.
+    """
+    found = {}
+    for k in scatters:
+        pasts = [past_of(luck, k) for _ in range(10)]
+        for mean, n in product(LEVELS, TRAPS):
+            held = 0
+            for at in range(runs):
+                days = luck.integers(5, 13, n)
+                counts = luck.poisson(mean * days / 7 * luck.gamma(k, 1 / k, n))
+                low, high = level([int(x) for x in counts], [int(d) for d in days], pasts[at % 10], None).interval
+                held += (low if counts.any() else 0) <= mean <= high
+            found[k, mean, float(n)] = held / runs
+    return found
+
+
 def coverage(rows: list[Judged]) -> float:
     """Share of intervals that hold their level."""
     return sum(one.low <= one.level <= one.high for one in rows) / len(rows)
@@ -120,14 +159,22 @@ def calibration(rows: list[Judged]) -> list[tuple[float, float, int]]:
 WEEKS = 16
 
 
-def flights(chance: np.random.Generator, traps: int, runs: int) -> tuple[float, float, float]:
+def flights(
+    chance: np.random.Generator, traps: int, runs: int, widths: tuple[float, float] = (1.5, 2)
+) -> tuple[float, float, float]:
     """Of simulated flights: how many are called past their peak before it, how many at all, and how late, in weeks.
 
-    A flight is a bell of some width with a luck of the block each week; a trap has one that lasts and one for the week.
+    A flight is a bell with a luck of the block each week; a trap has one that lasts and one for the week.
+
+    Args:
+        chance: Where chance comes from.
+        traps: Traps of the block.
+        runs: Flights.
+        widths: Between which the bell's standard deviation is drawn. [week]
     """
     early, late = 0, []
     for _ in range(runs):
-        top, width = chance.uniform(5, 11), chance.uniform(1.5, 3)
+        top, width = chance.uniform(5, 11), chance.uniform(*widths)
         middle = 20 * np.exp(-(((np.arange(WEEKS) - top) / width) ** 2) / 2 + chance.normal(0, 0.3, WEEKS))
         luck = chance.gamma(4, 0.25, traps) * chance.gamma(4, 0.25, (WEEKS, traps))
         rounds = [Catch(int(row.sum()), traps) for row in chance.poisson(middle[:, None] * luck)]
@@ -143,9 +190,17 @@ def flights(chance: np.random.Generator, traps: int, runs: int) -> tuple[float, 
 
 def main(programmes: int) -> None:
     """Print the tables."""
-    for traps in (1, 3, 6):
-        early, said, late = flights(np.random.default_rng(5), traps, 3000)
-        print(f"past its peak, {traps} traps: {early:.3f} too early, {said:.3f} at all, {late:.1f} weeks after it")
+    for widths in ((1.5, 1.5), (2, 2), (3, 3), (1.5, 2), (1.5, 3)):
+        for traps in (1, 3, 6):
+            early, said, late = flights(np.random.default_rng(5), traps, 15 * programmes, widths)
+            said_words = f"{100 * early:.1f} % too early, {100 * said:.0f} % at all, {late:.1f} weeks after it"
+            print(f"past its peak, width {widths[0]:g} to {widths[1]:g} weeks, {traps} traps: {said_words}")
+    flat = cells(np.random.default_rng(6), 3 * programmes)
+    print(f"\nNothing usual known: share held in {len(flat)} cells of {3 * programmes} figures, mean (least-most)")
+    for name, at, values in (("k", 0, SCATTERS), ("level", 1, LEVELS), ("traps", 2, TRAPS)):
+        for value in values:
+            of = [100 * held for key, held in flat.items() if key[at] == value]
+            print(f"{name} {value:g}: {sum(of) / len(of):.1f} ({min(of):.0f}-{max(of):.0f})")
     for drift in (0.0, log(3), -log(3)):
         rows = judged(programmes, drift=drift)
         print(
@@ -155,8 +210,8 @@ def main(programmes: int) -> None:
         print("|---" * 8 + "|")
         for k in SCATTERS:
             own = [one for one in rows if one.k == k]
-            cells = [f"{100 * coverage([o for o in own if o.traps == n]):.0f}" for n in range(1, 7)]
-            print(f"| {k:g} | {' | '.join(cells)} | {100 * coverage(own):.1f} |")
+            by_traps = [f"{100 * coverage([o for o in own if o.traps == n]):.0f}" for n in range(1, 7)]
+            print(f"| {k:g} | {' | '.join(by_traps)} | {100 * coverage(own):.1f} |")
         for low, high in ((0.2, 1), (1, 3), (3, 8), (8, 20), (20, 51)):
             own = [one for one in rows if low <= one.level < high]
             print(f"level {low} to {high}: {100 * coverage(own):.1f} % of {len(own)}")

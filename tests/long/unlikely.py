@@ -2,8 +2,9 @@
 
 python -m tests.long.unlikely [PROGRAMMES]
 
-Fifteen blocks of one to six traps over two seasons of two flights each; the second season is scored. Each count of it
-is looked at as typed, and with a slip: a zero more, a digit doubled, a digit lost.
+Fifteen blocks of one to six traps over two seasons of two flights each; the second season is scored. A block has a
+level that stays and a timing of its own each season, a trap a height that stays; a week has a luck of its own, so has a
+block in it, and a trap. Each count is looked at as typed, and with a slip: a zero more, a digit doubled, a digit lost.
 """
 
 from __future__ import annotations
@@ -16,22 +17,44 @@ from math import exp
 
 import numpy as np
 
-from roundtui.domain.figures.unlikely import Seen, expected, learn, others_of, slip
+from roundtui.domain.figures.unlikely import (
+    Known,
+    Others,
+    Past,
+    Seen,
+    after_round,
+    expected,
+    first_of,
+    learn,
+    means_in_order,
+    others_of,
+    slip,
+    with_marks,
+)
 
 WEEKS, GAP = 24, 28
+FLIGHTS = ((6, 1.0), (17, 0.8))
+"""Week of each flight's peak, and its height beside the first."""
+WIDTH = 2.0
+"""Standard deviation of a flight. [week]"""
+LEVELS, TIMING, LUCK = 0.5, 0.7, 0.3
+"""Spread of the blocks' levels and of their timing, in weeks; of the luck of a week, shared and of a block."""
 BANDS = ((1, 2), (3, 7), (8, 19), (20, 49), (50, 400))
 
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of programme."""
+    """A kind of programme, and what a count in it is held against."""
 
     name: str
     peak: float
     trap: float = 4.0
     weekly: float = 4.0
-    alone: bool = False
-    first: bool = False
+    by: Known | None = None
+    """What every count is held against; None: what the program takes, first of the round or the others read so far."""
+    blocks: int = 15
+    stays: bool = True
+    """Whether a block's level is the same in both seasons."""
 
 
 KINDS = (
@@ -39,30 +62,32 @@ KINDS = (
     Kind("usual, peak 20", 20),
     Kind("clumped, peak 8", 8, 1.5, 1.5),
     Kind("even, peak 20", 20, 10, 10),
-    Kind("first of the round, peak 8", 8, first=True),
-    Kind("trap alone, peak 8", 8, alone=True),
+    Kind("first of the round, peak 8", 8, by=Known.FIRST),
+    Kind("trap alone, peak 8", 8, by=Known.ALONE),
+    Kind("one trap in all, peak 8", 8, blocks=1),
+    Kind("levels new each season, peak 8", 8, stays=False),
+    Kind("levels new each season, peak 20", 20, stays=False),
 )
 
 
 def seasons(luck: np.random.Generator, kind: Kind) -> list[tuple[int, list[Seen]]]:
     """Rounds of two seasons, the traps of each in the order read."""
-    blocks = 1 if kind.alone else 15
-    traps = [1] if kind.alone else list(luck.integers(1, 7, blocks))
+    traps = luck.integers(1, 7, kind.blocks) if kind.blocks > 1 else [1]
     height = [luck.gamma(kind.trap, 1 / kind.trap, n) for n in traps]
+    level = luck.lognormal(0, LEVELS, kind.blocks)
     rounds = []
     for season in range(2):
-        level = luck.lognormal(0, 0.5, blocks)
-        shift = luck.normal(0, 0.7, blocks)
+        if season and not kind.stays:
+            level = luck.lognormal(0, LEVELS, kind.blocks)
+        shift = luck.normal(0, TIMING, kind.blocks)
         for week in range(WEEKS):
+            shared = kind.peak * luck.lognormal(0, LUCK)
             seen = []
-            for at in range(blocks):
-                flight = (
-                    exp(-((week - 6 - shift[at]) ** 2) / 12) + 0.8 * exp(-((week - 17 - shift[at]) ** 2) / 12) + 0.01
-                )
-                mean = kind.peak * level[at] * flight * luck.lognormal(0, 0.3)
-                for trap in range(traps[at]):
-                    moths = luck.poisson(mean * height[at][trap] * luck.gamma(kind.weekly, 1 / kind.weekly))
-                    seen.append(Seen(f"{at}-{trap}", int(moths), 1.0))
+            for at, own in enumerate(height):
+                flight = sum(share * exp(-(((week - peak - shift[at]) / WIDTH) ** 2) / 2) for peak, share in FLIGHTS)
+                mean = shared * level[at] * (flight + 0.01) * luck.lognormal(0, LUCK)
+                moths = luck.poisson(mean * own * luck.gamma(kind.weekly, 1 / kind.weekly, len(own)))
+                seen += [Seen(f"{at}-{trap}", int(x), 1.0) for trap, x in enumerate(moths)]
             rounds.append((season * (WEEKS + GAP) + week, seen))
     return rounds
 
@@ -76,10 +101,10 @@ SLIPS: dict[str, Callable[[int], int]] = {"zero": lambda x: 10 * x, "doubled": d
 
 
 class Score:
-    """Marks on honest counts and on slips."""
+    """Marks on honest counts, on slips, and on 500 as the first reading of a new trap."""
 
     def __init__(self) -> None:
-        self.honest = self.false = 0
+        self.honest = self.false = self.new = self.new_marked = 0
         self.typed: dict[tuple[str, tuple[int, int]], int] = defaultdict(int)
         self.caught: dict[tuple[str, tuple[int, int]], int] = defaultdict(int)
 
@@ -87,22 +112,31 @@ class Score:
         """One programme."""
         rounds = seasons(luck, kind)
         past = learn(rounds[:WEEKS])
-        for at in range(WEEKS, 2 * WEEKS):
-            week, seen = rounds[at]
-            if at % 4 == 0:
-                past = learn(rounds[:at])
-            for place, one in enumerate(seen):
-                if kind.first and place and luck.random() > 0.2:
-                    continue
-                mean, known = expected(past, one, others_of(past, [] if kind.first else seen[:place]), week)
-                marks = past.marks_of(known)
-                self.honest += 1
-                self.false += slip(one.moths, mean, marks) is not None
-                band = next((b for b in BANDS if b[0] <= one.moths <= b[1]), None)
-                for name, make in SLIPS.items():
-                    if band is not None and (name != "lost" or one.moths >= 10):
-                        self.typed[name, band] += 1
-                        self.caught[name, band] += slip(make(one.moths), mean, marks) is not None
+        for week, seen in rounds[WEEKS:]:
+            means = means_in_order(past, week, seen)
+            for one, each in zip(seen, means, strict=True):
+                if kind.by is None or kind.by in each:
+                    mean, known = first_of(each, one) if kind.by is None else (each[kind.by], kind.by)
+                    self.count(one.moths, mean, past, known)
+            self.first(past, others_of(past, seen if kind.by is None else []), week)
+            past = with_marks(after_round(past, week, seen, means))
+
+    def count(self, moths: int, mean: float, past: Past, known: Known) -> None:
+        """One count as typed, and with each slip."""
+        marks = past.marks_of(known)
+        self.honest += 1
+        self.false += slip(moths, mean, marks) is not None
+        band = next((b for b in BANDS if b[0] <= moths <= b[1]), None)
+        for name, make in SLIPS.items():
+            if band is not None and (name != "lost" or moths >= 10):
+                self.typed[name, band] += 1
+                self.caught[name, band] += slip(make(moths), mean, marks) is not None
+
+    def first(self, past: Past, others: Others, week: int) -> None:
+        """500 typed as the first reading of a trap just hung."""
+        mean, known = expected(past, Seen("new", 0, 1.0), others, week)
+        self.new += 1
+        self.new_marked += slip(500, mean, past.marks_of(known)) is not None
 
     def share(self, name: str, band: tuple[int, int]) -> str:
         """Caught, in percent."""
@@ -122,14 +156,15 @@ def score(kind: Kind, programmes: int, seed: int = 1) -> Score:
 def main(programmes: int) -> None:
     """Print the table."""
     bands = " | ".join(f"{low}-{high}" for low, high in BANDS[:4])
-    print(f"| | false marks 1 in | zero on {bands} | doubled on {bands} | lost 10-19 | lost 20-49 |")
-    print("|---" * 12 + "|")
+    print(f"| | false marks 1 in | zero on {bands} | doubled on {bands} | lost 10-19 | lost 20-49 | first of 500 |")
+    print("|---" * 13 + "|")
     for kind in KINDS:
-        found = score(kind, programmes * (15 if kind.alone else 1))
+        found = score(kind, programmes * (15 if kind.blocks == 1 else 1))
         cells = [found.share(name, band) for name in ("zero", "doubled") for band in BANDS[:4]]
         cells += [found.share("lost", band) for band in ((8, 19), (20, 49))]
+        cells += [f"{100 * found.new_marked / found.new:.1f}"]
         print(f"| {kind.name} | {found.honest / max(1, found.false):.0f} | {' | '.join(cells)} |", flush=True)
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 10)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 40)

@@ -241,12 +241,16 @@ MOVED = ("K5", date(2025, 6, 10), 19, 3)
 AT_SEA = {
     "KILN": (-48.8700, -123.3900),
     "LANE": (-48.8724, -123.3900),
+    "OWLS": (-48.8769, -123.3928),
     "TARN": (-48.8812, -123.3951),
     "GATE": (-48.8640, -123.3802),
     "MILL": (-48.8655, -123.3760),
+    "BARN": (-48.8704, -123.3728),
+    "WALL": (-48.8757, -123.3771),
+    "RISE": (-48.8781, -123.3823),
 }
 """Where the blocks with coordinates are said to begin: in the open Pacific, farther from land than any other place, so
-that nobody takes it for an orchard. The other blocks have none."""
+that nobody takes it for an orchard. Nobody measured POND, so that the map shows what it says then."""
 ROW_DEGREES, TREE_DEGREES = 0.00004, 0.00003
 
 

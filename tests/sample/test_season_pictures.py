@@ -13,7 +13,7 @@ import pytest
 
 from roundtui.report.charts import svg, write_pictures
 from roundtui.report.season.chart import Picture, other_year, picture_of, season_chart, traps_of
-from roundtui.report.season.season import biofix_words, event_words, lettered, point_words
+from roundtui.report.season.season import biofix_words, event_words, point_words
 from roundtui.store.connect import open_store
 from roundtui.store.demo import Demo
 from roundtui.store.office import read_office
@@ -103,16 +103,17 @@ def test_other_years_stand_on_the_same_calendar_days(sample: Sample) -> None:
             assert {on.year for piece in line.pieces for on, _ in piece} == {2025}
 
 
-def test_events_are_lettered_in_the_order_they_are_listed(sample: Sample) -> None:
+def test_events_stand_in_one_lane_as_reached_or_expected(sample: Sample) -> None:
     picture = sample("KILN", "CM")
-    listed = lettered(picture.season.events)
-    letters = [one.letter for one in listed if one.letter.strip()]
-    assert letters == sorted(letters)
-    marked = {event.sign: event for event in season_chart(picture).events}
-    for one in listed:
-        if one.letter in marked:
-            assert marked[one.letter].on == one.on
-    assert any("expected 2025-0" in event_words(one) for one in listed)
+    events = picture.season.events
+    drawn = [(event.on, event.sign) for event in season_chart(picture).events if event.sign in "+·"]
+    assert drawn == [
+        (one.reached_on or one.expected_on, "+" if one.reached_on else "·")
+        for one in events
+        if one.reached_on or one.expected_on
+    ]
+    assert {sign for _, sign in drawn} == {"+", "·"}
+    assert any(" expected " in event_words(one) for one in events)
 
 
 def test_a_species_nobody_models_has_its_catch_all_the_same(sample: Sample) -> None:

@@ -9,8 +9,6 @@ from pathlib import Path, PurePath
 from typing import ClassVar
 
 from textual.app import App, ComposeResult
-from textual.containers import Vertical
-from textual.widgets import Static
 
 from roundtui.app.dialogs.form import FormDialog
 from roundtui.app.themes import SAMPLES
@@ -39,21 +37,18 @@ class BeginDialog(FormDialog[Beginning | None]):
     def compose(self) -> ComposeResult:
         """What a programme begins with, a line each."""
         where = "is empty" if self._folder.exists() else "is not there yet"
-        with Vertical(classes="dialog"):
-            title = f"{sanitize(str(self._folder), 200)} {where}. Begin a programme in it?"
-            yield Static(title, classes="title", markup=False)
-            for name, words, value in (
-                ("office", "Office", ""),
-                ("unit", "Unit, F or C", "F"),
-                ("timezone", "Time zone", machine_zone()),
-                ("farm", "Farm, as HF", ""),
-                ("farm_name", "Its name", ""),
-                ("block", "Block, as N1", ""),
-                ("block_name", "Its name", ""),
-                ("crop", "Its crop", "apple"),
-            ):
-                yield from self.field(name, words, value)
-            yield from self.foot()
+        title = f"{sanitize(str(self._folder), 200)} {where}. Begin a programme in it?"
+        fields = (
+            ("office", "Office", ""),
+            ("unit", "Unit, F or C", "F"),
+            ("timezone", "Time zone", machine_zone()),
+            ("farm", "Farm, as HF", ""),
+            ("farm_name", "Its name", ""),
+            ("block", "Block, as N1", ""),
+            ("block_name", "Its name", ""),
+            ("crop", "Its crop", "apple"),
+        )
+        yield from self.form(title, fields)
 
     def saves(self) -> str:
         """What is made."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from itertools import zip_longest
 from textwrap import wrap
@@ -14,11 +14,13 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
+from textual.widget import Widget
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
+from roundtui.app.keys import OPENS
 from roundtui.domain.text import padded, sanitize
-from roundtui.errors import ProblemsError, RoundtuiError
+from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
 T = TypeVar("T")
 WIDTH = 70
@@ -63,7 +65,7 @@ class AskDialog(ModalScreen[bool]):
         Binding("escape,n", "no", "No", id="ask.no", tooltip="Change nothing."),
         Binding("down,tab,plus,add", "choose(True)", "To yes", id="ask.down", tooltip="Mark yes; then Enter."),
         Binding("up,shift+tab,minus,subtract", "choose(False)", "Back", id="ask.up", tooltip="Mark nothing."),
-        Binding("enter,ctrl+j", "take", "Take", id="ask.enter", tooltip="Take yes, where it is marked."),
+        Binding("enter", "take", "Take", id="ask.enter", tooltip="Take yes, where it is marked."),
     ]
 
     def __init__(self, title: str, said: Said, ticks: Callable[[], float]) -> None:
@@ -117,7 +119,7 @@ class Save(Static, can_focus=True):
     """The last line of a form: it says what is saved, and Enter there saves."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,ctrl+j", "screen.save", "Save", id="form.save", tooltip="Save what the lines say.")
+        Binding("enter", "screen.save", "Save", id="form.save", tooltip="Save what the lines say.")
     ]
 
 
@@ -132,11 +134,8 @@ class FormDialog(ModalScreen[T]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "cancel", "Cancel", id="form.cancel", tooltip="Nothing is saved."),
         Binding("pagedown", "to_save", "To the last line", id="form.to-save", tooltip="To the line that saves."),
-        # Taken before the field sees them: a field would be a moment late, and what is typed ahead would stay in it.
-        Binding("tab,down", "app.focus_next", "Next", id="form.next", tooltip="The next line.", priority=True),
-        Binding(
-            "shift+tab,up", "app.focus_previous", "Back", id="form.before", tooltip="The line before.", priority=True
-        ),
+        Binding("tab,down", "app.focus_next", "Next", id="form.next", tooltip="The next line."),
+        Binding("shift+tab,up", "app.focus_previous", "Back", id="form.before", tooltip="The line before."),
     ]
 
     def __init__(self, ticks: Callable[[], float]) -> None:
@@ -155,6 +154,21 @@ class FormDialog(ModalScreen[T]):
             yield Static(words, classes="words", markup=False)
             yield Input(value, id=name, compact=True, max_length=2000)
 
+    def form(self, title: str, fields: Iterable[tuple[str, str, str]], *above: Widget) -> ComposeResult:
+        """The whole dialog.
+
+        Args:
+            title: Its title.
+            fields: Name, words and first value of each line.
+            above: What stands between the title and the lines.
+        """
+        with Vertical(classes="dialog"):
+            yield Static(title, classes="title", markup=False)
+            yield from above
+            for name, words, value in fields:
+                yield from self.field(name, words, value)
+            yield from self.foot()
+
     def foot(self) -> ComposeResult:
         """The line that saves, and the one for a word."""
         yield Save(id="save", markup=False)
@@ -168,12 +182,6 @@ class FormDialog(ModalScreen[T]):
         self.set_focus(self.query_one(f"#{first}"))
         self.say(self.HINT)
         self._say_what()
-
-    def on_key(self, event: events.Key) -> None:
-        """Enter sent as ctrl+j by some pads is Enter."""
-        if event.key == "ctrl+j" and isinstance(self.focused, Input):
-            event.stop()
-            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """The last line says what would be saved now; what was looked up for other lines is dropped."""
@@ -249,7 +257,7 @@ class FormDialog(ModalScreen[T]):
     def look_up(self, work: Callable[[], object], done: Callable[[Any], None]) -> None:
         """Work out in a thread what saving changes; dropped where a line says something else by then."""
         self.say(LOOKING)
-        worker = self.run_worker(work, name="ahead", thread=True, exclusive=True, exit_on_error=False)
+        worker = self.run_worker(work, group=OPENS, thread=True, exclusive=True, exit_on_error=False)
         self._job = (worker, done)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
@@ -279,6 +287,22 @@ class FormDialog(ModalScreen[T]):
             return date.fromisoformat(self.typed(name))
         except ValueError:
             return None
+
+    def needed_day(self, name: str, words: str, example: date = date(2031, 6, 3)) -> date:
+        """The day of a line.
+
+        Args:
+            name: The line.
+            words: How messages call it.
+            example: A day as it is written.
+
+        Raises:
+            RefusedError: None is written there.
+        """
+        day = self.day(name)
+        if day is None:
+            raise RefusedError(f"{words}: write a day as {example.isoformat()}")
+        return day
 
     def refuse(self, error: RoundtuiError, line: str = "") -> None:
         """Say what is wrong, and go to the line that it is about."""
@@ -367,7 +391,7 @@ class ErrorDialog(ModalScreen[None]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,ctrl+j", "enter", "Close", id="error.enter", tooltip="Close this."),
+        Binding("enter", "enter", "Close", id="error.enter", tooltip="Close this."),
         Binding("escape", "close", "Close", id="error.close", tooltip="Close this."),
     ]
 
@@ -445,23 +469,11 @@ class MenuDialog(ModalScreen[str | None]):
     def on_key(self, event: events.Key) -> None:
         """A key of one of the lists chooses; any other says that it is none."""
         key = (event.character or "").lower()
-        if self.choose(key):
+        if key in self._keys:
             event.stop()
+            self.dismiss(key)
         elif key.isprintable() and key not in ("", "m"):
             self.query_one("#said", Static).update(f"{key} is not in the menu. {MENU_HINT}")
-
-    def choose(self, key: str) -> bool:
-        """Choose a row by its key.
-
-        Args:
-            key: What was pressed.
-
-        Returns:
-            Whether it is in one of the lists.
-        """
-        if key in self._keys:
-            self.dismiss(key)
-        return key in self._keys
 
     def action_back(self) -> None:
         """Nothing is chosen."""

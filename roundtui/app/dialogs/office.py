@@ -13,11 +13,12 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static, TextArea
 
 from roundtui.app.dialogs.form import FormDialog
-from roundtui.app.screen import RoundtuiScreen, first_shown
+from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Notified, SetUpChanged, Stocked, StockKind
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -56,13 +57,8 @@ class CallDialog(FormDialog[list[Notified] | None]):
 
     def compose(self) -> ComposeResult:
         """The farms, then three short lines."""
-        with Vertical(classes="dialog"):
-            yield Static("Call made", classes="title", markup=False)
-            yield Static(id="farms", markup=False)
-            yield from self.field("how", "How", "phone")
-            yield from self.field("by", "By", self.session.scout)
-            yield from self.field("day", "On", self.session.on.isoformat())
-            yield from self.foot()
+        fields = [("how", "How", "phone"), ("by", "By", self.session.scout), ("day", "On", str(self.session.on))]
+        yield from self.form("Call made", fields, Static(id="farms", markup=False))
 
     def on_mount(self) -> None:
         """Ready to type."""
@@ -83,9 +79,7 @@ class CallDialog(FormDialog[list[Notified] | None]):
 
     def save(self) -> None:
         """Give what is to be recorded."""
-        how, by, day = self.typed("how"), self.typed("by"), self.day("day")
-        if day is None:
-            raise RefusedError("On: write a day as 2031-06-03")
+        how, by, day = self.typed("how"), self.typed("by"), self.needed_day("day", "On")
         if not how or not by:
             raise RefusedError("How and By cannot be blank")
         if day < self.summary.on:
@@ -108,16 +102,14 @@ class CallDialog(FormDialog[list[Notified] | None]):
         )
 
     def _show(self) -> None:
-        farms = self.session.programme.farms
-        first = first_shown(self.marked, len(self.farms), _FARMS)
-        lines = []
-        for at, code in enumerate(self.farms[first : first + _FARMS], first):
-            farm = farms.get(code)
+        def line(code: str) -> str:
+            farm = self.session.programme.farms.get(code)
             rows = [row for row in self.summary.blocks if row.farm == code]
             states = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.value}" for row in rows)
             who = f"{sanitize(farm.name, 20)}, {sanitize(farm.phone or 'no phone', 16)}" if farm else sanitize(code, 20)
-            lines.append(f"{'>' if at == self.marked else ' '} {padded(f'{who}: {states}', 66)}")
-        self.query_one("#farms", Static).update("\n".join(lines))
+            return f"{who}: {states}"
+
+        self.query_one("#farms", Static).update(listed(self.farms, self.marked, (68, _FARMS), line))
 
 
 class LetterNoteDialog(ModalScreen[str]):
@@ -175,14 +167,9 @@ class StockDialog(FormDialog[Stocked | None]):
 
     def compose(self) -> ComposeResult:
         """Three lines to fill in, two that are filled in."""
-        with Vertical(classes="dialog"):
-            yield Static("Lures in the store", classes="title", markup=False)
-            yield from self.field("lot", "Lot", self._lot)
-            yield from self.field("kind", "Counted or bought", "c")
-            yield from self.field("number", "How many lures", "")
-            yield from self.field("day", "Day", self._desk.session.on.isoformat())
-            yield from self.field("note", "Note", "")
-            yield from self.foot()
+        counted = [("lot", "Lot", self._lot), ("kind", "Counted or bought", "c"), ("number", "How many lures", "")]
+        fields = [*counted, ("day", "Day", str(self._desk.session.on)), ("note", "Note", "")]
+        yield from self.form("Lures in the store", fields)
 
     def saves(self) -> str:
         """What is saved."""
@@ -194,7 +181,7 @@ class StockDialog(FormDialog[Stocked | None]):
         """Record it."""
         session = self._desk.session
         lots = session.programme.lots
-        lot, day, number = in_case(self.typed("lot"), lots), self.day("day"), self.typed("number")
+        lot, number = in_case(self.typed("lot"), lots), self.typed("number")
         kind = _kind(self.typed("kind"))
         if lot not in lots:
             raise RefusedError(f"There is no lot {sanitize(lot, 30)}", nearest(lot, lots) or "add it to lures.csv")
@@ -203,8 +190,7 @@ class StockDialog(FormDialog[Stocked | None]):
         if not (number.isascii() and number.isdigit() and int(number) <= _MOST):
             self._last = "number"
             raise RefusedError(f"How many lures: a number from 0 to {_MOST}")
-        if day is None:
-            raise RefusedError(f"Day: write a day as {session.on.isoformat()}")
+        day = self.needed_day("day", "Day", session.on)
         if day > session.on:
             raise RefusedError(f"{day.isoformat()} is in the future")
         entry = Stocked(lot=lot, stocked_on=day, kind=kind, number=int(number), note=self.typed("note"))
@@ -240,14 +226,10 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
         """What hangs, then four lines."""
         rows = self._desk.known.programme.hangings.get(self._row.trap, ())
         last = rows[-1] if rows else None
-        with Vertical(classes="dialog"):
-            title = f"Hang {self._row.trap} ({self._row.species}): {self._contents}"
-            yield Static(sanitize(title, 70), classes="title", markup=False)
-            yield from self.field("block", "Block", self._row.block)
-            yield from self.field("day", "Hung on", self._desk.session.on.isoformat())
-            yield from self.field("row", "Row", last.row if last else "")
-            yield from self.field("tree", "Tree", last.tree if last else "")
-            yield from self.foot()
+        title = f"Hang {self._row.trap} ({self._row.species}): {self._contents}"
+        place = [("row", "Row", last.row if last else ""), ("tree", "Tree", last.tree if last else "")]
+        fields = [("block", "Block", self._row.block), ("day", "Hung on", str(self._desk.session.on)), *place]
+        yield from self.form(sanitize(title, 70), fields)
 
     def saves(self) -> str:
         """What is saved."""
@@ -256,12 +238,11 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
     def save(self) -> None:
         """Hang it."""
         blocks = self._desk.known.programme.blocks
-        block, day = in_case(self.typed("block"), blocks), self.day("day")
+        block = in_case(self.typed("block"), blocks)
         if block not in blocks:
             wrong = f"There is no block {sanitize(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
             raise RefusedError(wrong)
-        if day is None:
-            raise RefusedError("Hung on: write a day as 2031-06-03")
+        day = self.needed_day("day", "Hung on")
         if day > self._desk.session.on:
             raise RefusedError("That day is still to come")
         if day < self._made.assembled_on:
@@ -325,9 +306,7 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
 
     def save(self) -> None:
         """Do it; what looks wrong, and what it changes, is asked about first."""
-        day = self.day("at-day")
-        if day is None:
-            raise RefusedError(f"day: write a day as {self._desk.session.on.isoformat()}")
+        day = self.needed_day("at-day", "day", self._desk.session.on)
         if not self._later:
             self._desk.refuse_later(day)
         typed = {name: self.typed(f"at-{name}") for name, _ in self._fields}

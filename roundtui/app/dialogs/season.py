@@ -59,12 +59,8 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
     def compose(self) -> ComposeResult:
         """The generations with what is proposed, then two short lines."""
         block, species = self._key
-        with Vertical(classes="dialog"):
-            yield Static(f"Biofix of {sanitize(block, 20)} {species}", classes="title", markup=False)
-            yield Static(id="rows", markup=False)
-            yield from self.field("day", "Day", "")
-            yield from self.field("reason", "Reason", "")
-            yield from self.foot()
+        fields = (("day", "Day", ""), ("reason", "Reason", ""))
+        yield from self.form(f"Biofix of {sanitize(block, 20)} {species}", fields, Static(id="rows", markup=False))
 
     def on_mount(self) -> None:
         """The proposed day stands in the field."""
@@ -105,9 +101,7 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
             self.dismiss(entry)
 
     def _entry(self) -> BiofixSettled:
-        day, row = self.day("day"), self._row
-        if day is None:
-            raise RefusedError(f"Day: write a day as {self._seasons.session.on.isoformat()}")
+        day, row = self.needed_day("day", "Day", self._seasons.session.on), self._row
         proposed = row.biofix.proposal.on if row and row.biofix.proposal else None
         if day != proposed and not self.typed("reason"):
             self._last = "reason"
@@ -149,13 +143,14 @@ class TempsDialog(FormDialog[TempsRead | None]):
         """Two short lines to fill in, two that are filled in."""
         known = self._seasons.session.programme.stations.get(self._station)
         name = f", {sanitize(known.name, 40)}" if known else ""
-        with Vertical(classes="dialog"):
-            yield Static(f"Thermometer of {sanitize(self._station, 20)}{name}", classes="title", markup=False)
-            yield from self.field("tmax", "Maximum", "")
-            yield from self.field("tmin", "Minimum", "")
-            yield from self.field("unit", "Unit, F or C", self._seasons.unit_of(self._station))
-            yield from self.field("day", "Day", self._seasons.session.on.isoformat())
-            yield from self.foot()
+        unit, on = self._seasons.unit_of(self._station), self._seasons.session.on
+        fields = [
+            ("tmax", "Maximum", ""),
+            ("tmin", "Minimum", ""),
+            ("unit", "Unit, F or C", unit),
+            ("day", "Day", str(on)),
+        ]
+        yield from self.form(f"Thermometer of {sanitize(self._station, 20)}{name}", fields)
 
     def saves(self) -> str:
         """What is saved."""
@@ -164,9 +159,7 @@ class TempsDialog(FormDialog[TempsRead | None]):
 
     def save(self) -> None:
         """Record it."""
-        day, unit = self.day("day"), unit_of(self.typed("unit"))
-        if day is None:
-            raise RefusedError(f"Day: write a day as {self._seasons.session.on.isoformat()}")
+        day, unit = self.needed_day("day", "Day", self._seasons.session.on), unit_of(self.typed("unit"))
         if unit is None:
             raise RefusedError("Unit: F or C")
         entry = TempsRead(station=self._station, day=day, tmin=self.typed("tmin"), tmax=self.typed("tmax"), unit=unit)

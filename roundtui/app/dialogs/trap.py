@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 
 from textual.app import ComposeResult
-from textual.containers import Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.form import FormDialog
@@ -37,13 +36,10 @@ class GridDialog(FormDialog[tuple[int, str] | None]):
 
     def compose(self) -> ComposeResult:
         """Three short lines."""
-        with Vertical(classes="dialog"):
-            yield Static(f"Estimate from squares, {self._trap}", classes="title", markup=False)
-            yield Static("Choose squares all over the liner before you look at them.", markup=False)
-            yield from self.field("counted", "Squares counted", "")
-            yield from self.field("squares", "Squares in all", self._session.kept(SQUARES))
-            yield from self.field("moths", "Moths in those", "")
-            yield from self.foot()
+        squares = ("squares", "Squares in all", self._session.kept(SQUARES))
+        fields = (("counted", "Squares counted", ""), squares, ("moths", "Moths in those", ""))
+        advice = Static("Choose squares all over the liner before you look at them.", markup=False)
+        yield from self.form(f"Estimate from squares, {self._trap}", fields, advice)
 
     def _numbers(self) -> tuple[int | None, int | None, int | None]:
         def number(name: str) -> int | None:
@@ -93,16 +89,11 @@ class SpecimenDialog(FormDialog[str | None]):
         species = sanitize(hanging[-1].species if hanging else "", 12)
         kinds = "  ".join(f"{kind.key} {kind.word}" for kind in KINDS.values())
         alike = ", ".join(sanitize(one.name, 40) for one in likenesses(hanging[-1].species if hanging else ""))
-        with Vertical(classes="dialog"):
-            title = f"Other catch in {sanitize(self._trap, 20)}, {species}, {self._read_on}"
-            yield Static(title, classes="title", markup=False)
-            yield Static(kinds, markup=False)
-            yield Static(f"Easily mistaken for {species}: {alike}" if alike else "", id="alike", markup=False)
-            yield from self.field("kind", "Kind, a letter", "")
-            yield from self.field("number", "How many", "1")
-            yield from self.field("vial", "Vial, blank: none", "")
-            yield from self.field("counted", "Counted? y or n", "")
-            yield from self.foot()
+        title = f"Other catch in {sanitize(self._trap, 20)}, {species}, {self._read_on}"
+        mistaken = Static(f"Easily mistaken for {species}: {alike}" if alike else "", id="alike", markup=False)
+        found = (("kind", "Kind, a letter", ""), ("number", "How many", "1"))
+        fields = (*found, ("vial", "Vial, blank: none", ""), ("counted", "Counted? y or n", ""))
+        yield from self.form(title, fields, Static(kinds, markup=False), mistaken)
 
     def changed(self, name: str) -> None:
         """A letter is a kind, and goes on to the number."""
@@ -173,13 +164,8 @@ class IdentifyDialog(FormDialog[str | None]):
 
     def compose(self) -> ComposeResult:
         """Four short lines."""
-        with Vertical(classes="dialog"):
-            yield Static("Identify a vial", classes="title", markup=False)
-            yield from self.field("vial", "Vial", self._vial())
-            yield from self.field("what", "Is", "")
-            yield from self.field("by", "Identified by", "")
-            yield from self.field("day", "On", self._desk.session.on.isoformat())
-            yield from self.foot()
+        named = (("vial", "Vial", self._vial()), ("what", "Is", ""), ("by", "Identified by", ""))
+        yield from self.form("Identify a vial", (*named, ("day", "On", str(self._desk.session.on))))
 
     def _vial(self) -> str:
         return "" if self._marked is None else self._marked.vial or self._marked.id
@@ -190,9 +176,7 @@ class IdentifyDialog(FormDialog[str | None]):
 
     def save(self) -> None:
         """Look up what it changes, then ask."""
-        day = self.day("day")
-        if day is None:
-            raise RefusedError("On: a day", "write it as 2031-06-03")
+        day = self.needed_day("day", "On")
         vial = self.typed("vial")
         wanted = self._marked.id if self._marked is not None and vial == self._vial() else vial
         try:

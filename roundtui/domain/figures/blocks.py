@@ -73,7 +73,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     before = day_before(group, figure, on)
     exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
     doubted = any(reading.suspect for one in judged for reading in read_in(one, on))
-    with_suspect = block_figure(judged, on, with_suspect=True) if doubted else block_figure(judged, on)
+    with_suspect = block_figure(judged, on, with_suspect=True) if doubted else figure
     edge = block_figure([one for one in group if one.hanging.edge], on)
     earlier = block_figure(judged, before) if before else None
     spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})

@@ -170,7 +170,8 @@ def _share(moths: int, part: float, scatters: tuple[float, ...]) -> tuple[float,
     return tuple(lgamma(k * part + moths) - lgamma(k * part) for k in scatters)
 
 
-def scatter(likelihood: Sequence[float], start: float = START, spread: float = SPREAD) -> float:
+@lru_cache(maxsize=4096)
+def scatter(likelihood: tuple[float, ...], start: float = START, spread: float = SPREAD) -> float:
     """The scatter k that a record shows.
 
     Args:
@@ -515,16 +516,28 @@ def sure_words(sure: Sureness, status: str, band: tuple[float, float], figure: s
         band: Low and high of its rule. [moths/trap/week]
         figure: The figure as it is printed.
     """
-    level = interval_words(sure)
-    if sure.certainty is None:
-        return f"{figure} ({level}), {status}: {observation_words(sure, band)}"
-    return f"{figure} ({level}), {status}, {sure.certainty.words}: {chance_words(sure.chance, CUTS)}"
+    return (
+        f"{figure} ({interval_words(sure)}), {status}{', ' if sure.certainty else ': '}{side_words(sure, status, band)}"
+    )
 
 
-def observation_words(sure: Sureness, band: tuple[float, float]) -> str:
-    """Chances that the level of a block within its threshold lies beside it."""
-    under = f"{chance_words(sure.below)} that it is below {band[0]:g}, " if band[0] < band[1] else ""
-    return f"{under}{chance_words(sure.over)} that it is {band[1]:g} or more"
+def side_words(sure: Sureness, status: str, band: tuple[float, float]) -> str:
+    """The chance that the level lies on the status's side, with its word; within, the chances of both others.
+
+    Args:
+        sure: How sure it is.
+        status: The status.
+        band: Low and high of its rule. [moths/trap/week]
+    """
+    if sure.certainty is not None:
+        return f"{sure.certainty.words}: {chance_words(sure.chance, CUTS)} that it is {side(status, band)}"
+    under = f"{chance_words(sure.below)} that it is {side('below', band)}, " if band[0] < band[1] else ""
+    return f"{under}{chance_words(sure.over)} that it is {side('over', band)}"
+
+
+def side(status: str, band: tuple[float, float]) -> str:
+    """Where a level lies that bears a status out."""
+    return f"below {band[0]:g}" if status == "below" else f"{band[1]:g} or more"
 
 
 def interval_words(sure: Sureness) -> str:
@@ -533,7 +546,7 @@ def interval_words(sure: Sureness) -> str:
 
 
 def settles(sure: Sureness, traps: int, band: tuple[float, float]) -> str:
-    """What would settle a status that could be either; empty where nothing has to be.
+    """What would tell more of a status that could be either, which is no advice; empty where nothing has to.
 
     Args:
         sure: How sure it is.
@@ -543,8 +556,8 @@ def settles(sure: Sureness, traps: int, band: tuple[float, float]) -> str:
     if sure.certainty not in {Certainty.EITHER, Certainty.FIGURE}:
         return ""
     wanted = needed_of(sure.k, *band)
-    more = f", {wanted} traps in place of {traps}" if wanted is not None and wanted > traps else ""
-    return f"what would settle it: the next reading{more}, or a fruit check"
+    more = f", from {wanted} traps ({traps} counted)" if wanted is not None and wanted > traps else ""
+    return f"more would be known from the next reading{more} or from a fruit check"
 
 
 def needed_of(k: float, low: float, high: float, percent: int = 80) -> int | None:

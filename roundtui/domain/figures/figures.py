@@ -10,13 +10,13 @@ Figures of a block: its mean for a day, the previous figure, the season's sum, a
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
 
-from roundtui.domain.entries import MOST_MOTHS, Visit
+from roundtui.domain.entries import MOST_MOTHS, Visit, maker
 from roundtui.domain.figures.integrity import Integrity
 from roundtui.domain.programme.farm import Trap
 from roundtui.errors import Problem
@@ -43,11 +43,12 @@ class Reading:
     """The visit behind it; two or more are a conflict not yet settled."""
     suspect: bool = False
     """Whether lure or body was wrong on any day it covers."""
+    days: int | None = field(init=False)
+    """Days of exposure; None where unknown. [d]"""
 
-    @property
-    def days(self) -> int | None:
-        """Days of exposure; None where unknown. [d]"""
-        return None if self.start is None else (self.read_on - self.start).days
+    def __post_init__(self) -> None:
+        """Count the days once: every figure asks for them."""
+        object.__setattr__(self, "days", None if self.start is None else (self.read_on - self.start).days)
 
     @property
     def conflict(self) -> bool:
@@ -57,27 +58,22 @@ class Reading:
     @property
     def known(self) -> bool:
         """Whether moths and days are both known, at least one day; such a reading stands in sums."""
-        days = self.days
-        return self.net is not None and days is not None and days > 0
+        return self.net is not None and self.days is not None and self.days > 0
 
     @property
     def long(self) -> bool:
         """Whether it covers too many days to have a weekly rate."""
-        days = self.days
-        return days is not None and days > LONGEST_DAYS
+        return self.days is not None and self.days > LONGEST_DAYS
 
     @property
     def rated(self) -> bool:
         """Whether it has a weekly rate."""
-        return self.known and not self.long
+        return self.net is not None and self.days is not None and 0 < self.days <= LONGEST_DAYS
 
     @property
     def pace(self) -> Fraction | None:
         """Mean catch over its days, however many they are; None where moths or days are unknown. [moths/trap/week]"""
-        days = self.days
-        if self.net is None or not days:
-            return None
-        return Fraction(self.net * DAYS_A_WEEK, days)
+        return Fraction(self.net * DAYS_A_WEEK, self.days) if self.net is not None and self.days else None
 
     @property
     def per_week(self) -> Fraction | None:
@@ -115,7 +111,8 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     found: list[Reading] = []
     start = hanging.hung_on
     carried: int | None = 0
-    own = [visit for visit in visits if hanging.hangs_on(visit.read_on)]
+    first, last = start or date.min, hanging.down_on or date.max
+    own = [visit for visit in visits if first <= visit.read_on <= last]
     at = 0
     while at < len(own):
         day, end = own[at].read_on, at + 1
@@ -124,34 +121,32 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
         today, at = own[at:end], end
         counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
         if counted:
-            found.append(_reading(hanging.trap, day, start, carried, counted))
+            count = counted[-1].count or 0
+            net = None if carried is None or len(counted) > 1 or count < carried else count - carried
+            days = None if start is None else (day - start).days
+            found.append(_reading(hanging.trap, day, start, days, count, net, counted))
             start, carried = day, _left_in(counted)
         for visit in today:
-            start, carried = _without_count(visit, start, carried)
+            reason = visit.no_reading
+            if visit.liner or visit.body is not None or (reason is not None and reason.restarts_exposure):
+                start, carried = day, 0
         if start is None:
             start = day
     return found
 
 
-def _reading(trap: str, day: date, start: date | None, carried: int | None, counted: tuple[Visit, ...]) -> Reading:
-    count = counted[-1].count or 0
-    net = None if carried is None or len(counted) > 1 or count < carried else count - carried
-    return Reading(trap=trap, read_on=day, start=start, count=count, net=net, entries=counted)
+_reading: Callable[..., Reading] = maker(
+    Reading,
+    "trap, day, start, days, count, net, entries",
+    {one.name: {"read_on": "day", "suspect": "False"}.get(one.name, one.name) for one in fields(Reading)},
+)
 
 
 def _left_in(counted: tuple[Visit, ...]) -> int | None:
     """Moths that stay in the trap after its count; None where two counts disagree and any of them was left in."""
-    left = [visit.count or 0 for visit in counted if not visit.cleared]
-    if not left:
-        return 0
-    return left[0] if len(counted) == 1 else None
-
-
-def _without_count(visit: Visit, start: date | None, carried: int | None) -> tuple[date | None, int | None]:
-    """Exposure and carry after what a visit did besides counting."""
-    if visit.liner or visit.body is not None or (visit.no_reading is not None and visit.no_reading.restarts_exposure):
-        return visit.read_on, 0
-    return start, carried
+    if len(counted) == 1:
+        return 0 if counted[0].cleared else counted[0].count
+    return 0 if all(visit.cleared for visit in counted) else None
 
 
 SHORT_DAYS = 4
@@ -266,8 +261,9 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
         follows, part of its week is unsettled.
     """
     inside = read_in(trap, on)
-    if any(reading.conflict for reading in inside):
-        return None
+    for reading in inside:
+        if reading.conflict:
+            return None
     used: list[Reading] = []
     begins = on - timedelta(days=DAYS_A_WEEK)
     for reading in inside:
@@ -300,9 +296,12 @@ def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = Fals
 
 
 def _block_figure(figures: tuple[TrapFigure, ...]) -> BlockFigure:
-    highest = max(figures, key=lambda figure: figure.per_week, default=None)
-    mean = sum((figure.per_week for figure in figures), Fraction()) / len(figures) if figures else None
-    return BlockFigure(mean, highest, figures)
+    if not figures:
+        return BlockFigure(None, None, ())
+    # Whole numbers on one denominator: sums and comparisons of fractions take ten times as long.
+    whole = math.lcm(*{figure.per_week.denominator for figure in figures})
+    parts = [figure.per_week.numerator * (whole // figure.per_week.denominator) for figure in figures]
+    return BlockFigure(Fraction(sum(parts), whole * len(parts)), figures[parts.index(max(parts))], figures)
 
 
 def day_before(traps: Iterable[Series], used: BlockFigure, on: date) -> date | None:
@@ -338,25 +337,27 @@ def cumulative(
         None where no valid reading covers any of the days. [moths/trap]
     """
     # Whole numbers throughout: a day's moths over the lengths of all exposures, put on one denominator at the end.
-    changes: dict[int, list[tuple[int, int]]] = {}
-    lengths = set()
-    low, high = first.toordinal(), last.toordinal()
+    caught: dict[tuple[date, date], list[int]] = {}
     for reading in summed(traps, first, last):
-        start, end = (reading.start or first).toordinal(), reading.read_on.toordinal()
-        days, net = end - start, reading.net or 0
-        lengths.add(days)
-        changes.setdefault(max(start + 1, low), []).append((days, net))
-        changes.setdefault(min(end, high) + 1, []).append((-days, net))
-    if not changes:
+        both = caught.setdefault((reading.start or first, reading.read_on), [0, 0])
+        both[0] += reading.net or 0
+        both[1] += 1
+    if not caught:
         return None
+    changes: dict[int, list[tuple[int, int]]] = {}
+    low, high = first.toordinal(), last.toordinal()
+    whole = math.lcm(*{(end - start).days for start, end in caught})
+    for (start, end), (moths, number) in caught.items():
+        a_day = moths * (whole // (end - start).days)
+        changes.setdefault(max(start.toordinal() + 1, low), []).append((a_day, number))
+        changes.setdefault(min(end.toordinal(), high) + 1, []).append((-a_day, -number))
     out = {day for start, end in held for day in range(start.toordinal(), end.toordinal() + 1)}
-    whole = math.lcm(*lengths)
     daily = covering = 0
     by_traps: dict[int, int] = {}
     for day, until in pairwise(sorted(changes)):
-        for days, net in changes[day]:
-            daily += net * (whole // days)
-            covering += 1 if days > 0 else -1
+        for moths, number in changes[day]:
+            daily += moths
+            covering += number
         counting = sum(1 for one in range(day, until) if one not in out) if out else until - day
         if covering and counting:
             by_traps[covering] = by_traps.get(covering, 0) + daily * counting
@@ -512,7 +513,8 @@ def grid_note(counted: int, squares: int, moths: int) -> str:
 
 def is_estimate(reading: Reading) -> bool:
     """Whether the count of a reading is an estimate; with two in conflict, whether either is."""
-    return reading.entries[0].estimated or any(visit.estimated for visit in reading.entries)
+    entries = reading.entries
+    return entries[0].estimated or (len(entries) > 1 and any(visit.estimated for visit in entries))
 
 
 def estimates_in(readings: Iterable[Reading]) -> int:
@@ -521,7 +523,7 @@ def estimates_in(readings: Iterable[Reading]) -> int:
     Args:
         readings: The readings.
     """
-    return sum(1 for reading in readings if is_estimate(reading))
+    return sum(map(is_estimate, readings))
 
 
 def estimates_behind(figure: BlockFigure) -> int:

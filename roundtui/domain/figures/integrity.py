@@ -332,10 +332,7 @@ def _troubles(programme: Programme, states: Mapping[str, _State], on: date) -> t
         )
     rank = {kind: at for at, kind in enumerate(TroubleKind)}
     return tuple(
-        sorted(
-            troubles,
-            key=lambda t: (rank[t.kind], natural_key(t.farm), natural_key(t.block), natural_key(t.trap)),
-        )
+        sorted(troubles, key=lambda t: (rank[t.kind], natural_key(t.farm), natural_key(t.block), natural_key(t.trap)))
     )
 
 

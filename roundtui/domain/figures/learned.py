@@ -136,7 +136,9 @@ def _estimated(reading: Reading) -> bool:
 
 
 def _speaks(reading: Reading) -> bool:
-    return reading.known and not reading.suspect and not reading.conflict and 0 < (reading.days or 0) <= LONGEST_DAYS
+    # Asked of every reading of a season, so without a call.
+    valid = reading.net is not None and not reading.suspect and len(reading.entries) < 2
+    return valid and reading.days is not None and 0 < reading.days <= LONGEST_DAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,12 +269,12 @@ def experience(
         for (block, of), days in treated.items()
         if of == species
         for day in days
-        for at in range(-READINGS, READINGS + 1)
+        for at in range(-READINGS - 1, READINGS + 2)
     }
     rounds = []
-    for week in range(min(weeks, default=0) + 2, max(weeks, default=0) - READINGS + 1, MOCK_EVERY):
-        # Two rounds before, the one that set the treatment off left out, and three after.
-        sides = [[week - 2, week - 1], [week + 1, week + 2, week + 3]]
+    for week in range(min(weeks, default=0) + 2, max(weeks, default=0) - READINGS, MOCK_EVERY):
+        # Two rounds before and three after; the one that set the treatment off and the one across it are left out.
+        sides = [[week - 2, week - 1], [week + 2, week + 3, week + 4]]
         traps: dict[str, list[Read]] = {}
         for read in (one for side in sides for at in side for one in weeks.get(at, ())):
             if read.speaks:
@@ -510,29 +512,30 @@ class Rounds:
             False too where it cannot be said: under mating disruption, or with a reading that is estimated, unlikely or
             over ten days.
         """
-        newest = [(trap.hanging, one) for trap in hung.traps for one in trap.readings]
-        if block.disrupted or hung.first_end is None:
+        newest, end = [(trap.hanging, one) for trap in hung.traps for one in trap.readings], hung.first_end
+        if block.disrupted or end is None:
             return False
         if any((one.days or 0) > LONGEST_DAYS or _estimated(one) or self.slip(trap, one) for trap, one in newest):
             return False
         there = [trap.hanging for trap in hung.traps]
-        rounds: dict[int, list[Reading]] = {}
+        # Moths, days and traps by week.
+        rounds: dict[int, tuple[int, int, set[str]]] = {}
         for one in group:
             for r in one.readings if one.hanging in there else ():
-                fits = r.known and not (r.suspect or r.conflict or _estimated(r)) and (r.days or 0) <= LONGEST_DAYS
-                if fits and r.start is not None and since <= r.start and r.read_on < hung.first_end:
-                    rounds.setdefault(week_of(r.read_on), []).append(r)
-        whole = [_caught(read) for _, read in sorted(rounds.items()) if len({r.trap for r in read}) == len(there)]
+                if r.start is None or r.start < since or r.read_on >= end or not _speaks(r) or _estimated(r):
+                    continue
+                moths, days, traps = rounds.get(week := week_of(r.read_on)) or (0, 0, set())
+                traps.add(r.trap)
+                rounds[week] = moths + (r.net or 0), days + (r.days or 0), traps
+        whole = [Catch(moths, d / 7) for _, (moths, d, traps) in sorted(rounds.items()) if len(traps) == len(there)]
         if not whole:
             return False
-        now, peak = _caught([one for _, one in newest]), max(whole, key=lambda one: one.log_rate)
-        if any(one.log_rate < now.log_rate for one in whole[whole.index(peak) :]):
+        now = Catch(sum(one.net or 0 for _, one in newest), sum(one.days or 0 for _, one in newest) / 7)
+        rates = [one.log_rate for one in whole]
+        peak = rates.index(max(rates))
+        if min(rates[peak:]) < now.log_rate:
             return False  # It was lower in between, so that another flight may have begun.
-        return past_its_peak(now, peak, self.learned(species).k_of(block.block), len(there))
-
-
-def _caught(read: Sequence[Reading]) -> Catch:
-    return Catch(sum(one.net or 0 for one in read), sum(one.days or 0 for one in read) / 7)
+        return past_its_peak(now, whole[peak], self.learned(species).k_of(block.block), len(there))
 
 
 def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> Slip | None:

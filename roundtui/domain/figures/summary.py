@@ -509,8 +509,7 @@ def attention(
     order = list(AttentionKind)
     return tuple(
         sorted(
-            found,
-            key=lambda one: (order.index(one.kind), natural_key(one.farm), natural_key(one.block), one.species),
+            found, key=lambda one: (order.index(one.kind), natural_key(one.farm), natural_key(one.block), one.species)
         )
     )
 

@@ -44,8 +44,9 @@ from roundtui.errors import Problem
 
 LEAST_READINGS = 2
 """Fewest readings of most traps before a word is said: one may be weather. Common practice, no source."""
-BEFORE_DAYS = 21
-"""How far back the previous figure reaches: as long as three weekly readings. Common practice, no source. [d]"""
+BEFORE_DAYS = 28
+"""How far back the previous figure reaches: three weekly readings, and the days between the last of them and the
+treatment. Common practice, no source. [d]"""
 MOST_DAYS = 28
 """A watch ends after so many days, read or not: three weekly rounds and one missed. Common practice, no source. [d]"""
 NEAR_DAYS = 3
@@ -269,7 +270,7 @@ def _valid(reading: Reading) -> bool:
 
 def _pair(one: Series, first: date, treated_on: date, last: date) -> _Pair:
     valid = [r for r in one.readings if _valid(r) and r.start is not None and r.read_on <= last]
-    before = _joined_back([r for r in valid if r.start and first <= r.start and r.read_on <= treated_on])
+    before = _joined_back([r for r in valid if r.start and first <= r.start and r.read_on <= treated_on])[-READINGS:]
     return _Pair(
         one.hanging.trap,
         before[-1] if before else (),
@@ -562,7 +563,7 @@ def _untreated(
     against: Against,
     on: date,
 ) -> dict[str, Sequence[Series]]:
-    """Blocks of the species that were not treated from three weeks before to the end, disrupted as the block is."""
+    """Blocks of the species that were not treated from four weeks before to the end, disrupted as the block is."""
     code, species, day = key
     first, last = day - timedelta(days=BEFORE_DAYS), min(on, day + timedelta(days=MOST_DAYS))
     disrupted = code in blocks and blocks[code].disrupted

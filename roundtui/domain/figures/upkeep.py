@@ -104,11 +104,7 @@ def present_lot(programme: Programme, hanging: Trap, last_service: Mapping[str, 
 
 
 def lots_behind(
-    programme: Programme,
-    hanging: Trap,
-    visits: Sequence[Visit],
-    last_service: Mapping[str, Visit],
-    reading: Reading,
+    programme: Programme, hanging: Trap, visits: Sequence[Visit], last_service: Mapping[str, Visit], reading: Reading
 ) -> tuple[Lot | None, ...]:
     """Lots of the lures that hung in a trap while a reading's moths were caught.
 

@@ -303,12 +303,7 @@ def _accumulated(rule: HangRule, amount: float, warmth: Warmth, span: Span) -> t
             source=rule.source,
         )
         found = outlook(
-            model,
-            warmth.years,
-            on=span.on,
-            season_begins=span.first,
-            season_ends=span.last,
-            normal=warmth.normal,
+            model, warmth.years, on=span.on, season_begins=span.first, season_ends=span.last, normal=warmth.normal
         ).events[0]
         if found.reached_on is not None:
             return found.reached_on, "reached"

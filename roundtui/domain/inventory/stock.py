@@ -274,12 +274,7 @@ class Want:
     """Lot that the trap has now, or had last season."""
 
 
-def wants(
-    programme: Programme,
-    service: Mapping[str, Mapping[str, Visit]],
-    on: date,
-    until: date,
-) -> tuple[Want, ...]:
+def wants(programme: Programme, service: Mapping[str, Mapping[str, Visit]], on: date, until: date) -> tuple[Want, ...]:
     """Lures that the hanging traps will want after a day, up to another.
 
     Args:
@@ -333,11 +328,7 @@ def lure_life(lot: Lot | None, species: str) -> int:
 
 
 def lots_in_stock(
-    programme: Programme,
-    entries: Sequence[Stocked],
-    uses: Iterable[LureUse],
-    wanted: Sequence[Want],
-    on: date,
+    programme: Programme, entries: Sequence[Stocked], uses: Iterable[LureUse], wanted: Sequence[Want], on: date
 ) -> tuple[LotStock, ...]:
     """Every lot that is on record in the store, in use, or not expired.
 

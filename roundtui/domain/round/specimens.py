@@ -236,13 +236,9 @@ def check_specimen(specimen: Specimen, programme: Programme) -> tuple[Problem, .
     """
     problems = list(impossible(specimen, programme))
     if not problems and taken_off(specimen, programme):
-        problems.append(
-            Problem(
-                place_of(specimen),
-                f"{sanitize(specimen.what, _SHOWN)} changes the count it was found with",
-                "leave identified_on blank, and name it with roundtui identify",
-            )
-        )
+        words = f"{sanitize(specimen.what, _SHOWN)} changes the count it was found with"
+        hint = "leave identified_on blank, and name it with roundtui identify"
+        problems.append(Problem(place_of(specimen), words, hint))
     return tuple(problems)
 
 

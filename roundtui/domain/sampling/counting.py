@@ -8,9 +8,10 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from datetime import date
 from enum import StrEnum
+from typing import Any
 
 from roundtui.domain.entries import Sample, SampleKind
 from roundtui.domain.sampling.findings import GRADES, MOST, plans_on, sought_of
@@ -55,7 +56,30 @@ class Wish(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Counting:
+class Beside:
+    """What is said of a sample beside what was keyed."""
+
+    beneficials: int | None = None
+    """Units with predators."""
+    trees: int | None = None
+    """Trees."""
+    grade: int | None = None
+    """Severity."""
+    place: str = ""
+    """Where in the block."""
+    note: str = ""
+    """Free words."""
+    replaces: str | None = None
+    """Id of the sample on record that this one sets right."""
+
+
+def beside(one: Beside | Sample) -> dict[str, Any]:
+    """What is said of a sample beside what was keyed, by name."""
+    return {said.name: getattr(one, said.name) for said in fields(Beside)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counting(Beside):
     """A sample so far."""
 
     block: str
@@ -70,18 +94,6 @@ class Counting:
     """Plans to choose from."""
     marks: tuple[str, ...] = ()
     """What was keyed, in order."""
-    beneficials: int | None = None
-    """Units with predators."""
-    trees: int | None = None
-    """Trees."""
-    grade: int | None = None
-    """Severity."""
-    place: str = ""
-    """Where in the block."""
-    note: str = ""
-    """Free words."""
-    replaces: str | None = None
-    """Id of the sample on record that this one sets right."""
     step: Step = Step.COUNT
     """What the field takes now."""
     text: str = ""
@@ -155,16 +167,11 @@ class Counting:
             found=self.found,
             plan=self.plan.id if self.plan is not None else "",
             counted=self.counted,
-            grade=self.grade,
-            beneficials=self.beneficials,
             entries=self._number(ENTRY) if fruit else None,
             stings=self.stings if fruit else None,
             other_injury=self._number(OTHER) if fruit else None,
-            trees=self.trees,
-            place=self.place,
-            note=self.note,
-            replaces=self.replaces,
             reason=CORRECTED if self.replaces else "",
+            **beside(self),
         )
 
 
@@ -357,8 +364,8 @@ _MARK = re.compile(r"[fegon][0-9]{0,5}")
 _MOST = 40
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft(Beside):
     """A sample that was begun."""
 
     block: str
@@ -375,18 +382,6 @@ class Draft:
     """Id of the plan; empty for none."""
     marks: tuple[str, ...]
     """What was keyed, in order."""
-    beneficials: int | None = None
-    """Units with predators."""
-    trees: int | None = None
-    """Trees."""
-    grade: int | None = None
-    """Severity."""
-    place: str = ""
-    """Where in the block."""
-    note: str = ""
-    """Free words."""
-    replaces: str | None = None
-    """Id of the sample on record that this one sets right."""
 
     @property
     def key(self) -> tuple[str, date, SampleKind, str, str]:
@@ -401,19 +396,14 @@ def draft_of(now: Counting) -> Draft:
         now: The sample so far.
     """
     return Draft(
-        now.block,
-        now.sampled_on,
-        now.sought.kind,
-        now.sought.code,
-        now.sought.looked_at,
-        now.plan.id if now.plan is not None else "",
-        now.marks,
-        now.beneficials,
-        now.trees,
-        now.grade,
-        now.place,
-        now.note,
-        now.replaces,
+        block=now.block,
+        sampled_on=now.sampled_on,
+        kind=now.sought.kind,
+        pest=now.sought.code,
+        looked_at=now.sought.looked_at,
+        plan=now.plan.id if now.plan is not None else "",
+        marks=now.marks,
+        **beside(now),
     )
 
 
@@ -434,12 +424,7 @@ def counting_of(draft: Draft, table: Sequence[Sought], day: MonthDay) -> Countin
         plan=next((plan for plan in sought.plans if plan.id == draft.plan), None),
         plans=plans,
         marks=draft.marks,
-        beneficials=draft.beneficials,
-        trees=draft.trees,
-        grade=draft.grade,
-        place=draft.place,
-        note=draft.note,
-        replaces=draft.replaces,
+        **beside(draft),
     )
 
 
@@ -452,7 +437,7 @@ def written(drafts: Iterable[Draft]) -> str:
     return json.dumps(
         [
             {
-                **{name: getattr(one, name) for name in Draft.__slots__},
+                **asdict(one),
                 "sampled_on": one.sampled_on.isoformat(),
                 "kind": one.kind.value,
                 "marks": list(one.marks),

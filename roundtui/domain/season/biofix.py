@@ -74,7 +74,7 @@ class BiofixRule:
     office: bool = False
     """Whether the office wrote it; the office's rules come before those that ship."""
 
-    def enough(self, moths: Fraction) -> bool:
+    def enough(self, moths: Fraction | int) -> bool:
         """Whether a catch reaches what is needed."""
         return moths > self.moths if self.more_than else moths >= self.moths
 
@@ -387,14 +387,14 @@ def _rounds(readings: Sequence[TrapReading], rule: BiofixRule) -> list[RuleReadi
 
 def _sample(readings: Sequence[TrapReading], rule: BiofixRule) -> RuleReading:
     valid = [reading for reading in readings if reading.valid]
-    nets = [Fraction(reading.net or 0) for reading in valid]
+    nets = [reading.net or 0 for reading in valid]
     caught = [reading.end for reading, net in zip(valid, nets, strict=True) if net > 0]
     ends = [reading.end for reading in valid or readings]
     return RuleReading(
         on=ends[0],
         starts=tuple(reading.start for reading in valid or readings),
         ends=tuple(ends),
-        moths=sum(nets, Fraction(0)),
+        moths=Fraction(sum(nets)),
         traps=len(valid),
         caught_in=sum(rule.enough(net) for net in nets),
         first_catch=min(caught, default=ends[0]),

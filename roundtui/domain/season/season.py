@@ -325,35 +325,26 @@ def coming(rows: Iterable[OutlookRow], on: date, days: int = NEXT_DAYS) -> tuple
         Events expected from tomorrow on, the nearest first; those that come to several blocks alike are told once.
     """
     last = on + timedelta(days=days)
-    grouped: dict[tuple[object, ...], list[OutlookRow]] = {}
+    blocks: dict[Coming, set[str]] = {}
     for row in rows:
         event = row.event
         if event.expected_on is not None and on < event.expected_on <= last:
-            key = (
-                *(event.expected_on, row.species, event.generation, event.event, event.earliest, event.latest),
-                *(row.confirmed, row.outlook.provisional, event.by_normal, event.by_forecast),
+            one = Coming(
+                species=row.species,
+                event=event.event,
+                generation=event.generation,
+                expected_on=event.expected_on,
+                earliest=event.earliest,
+                latest=event.latest,
+                confirmed=row.confirmed,
+                provisional=row.outlook.provisional,
+                blocks=(),
+                by_normal=event.by_normal,
+                by_forecast=event.by_forecast,
             )
-            grouped.setdefault(key, []).append(row)
-    found = [_coming(group) for group in grouped.values()]
+            blocks.setdefault(one, set()).add(row.block)
+    found = [replace(one, blocks=tuple(sorted(of_it, key=natural_key))) for one, of_it in blocks.items()]
     return tuple(sorted(found, key=lambda one: (one.expected_on, one.species, one.generation, one.event.degree_days)))
-
-
-def _coming(group: Sequence[OutlookRow]) -> Coming:
-    first = group[0]
-    event = first.event
-    return Coming(
-        species=first.species,
-        event=event.event,
-        generation=event.generation,
-        expected_on=event.expected_on or date.max,
-        earliest=event.earliest,
-        latest=event.latest,
-        confirmed=first.confirmed,
-        provisional=first.outlook.provisional,
-        blocks=tuple(sorted({row.block for row in group}, key=natural_key)),
-        by_normal=event.by_normal,
-        by_forecast=event.by_forecast,
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -479,13 +470,14 @@ def _rounds(group: Sequence[Series]) -> list[list[Reading]]:
     """Readings by round of the block."""
     every = sorted((reading for one in group for reading in one.readings), key=lambda reading: reading.read_on)
     batches: list[list[Reading]] = []
+    seen: dict[str, date] = {}
     for reading in every:
-        batch = batches[-1] if batches else []
-        again = any(one.trap == reading.trap and one.read_on != reading.read_on for one in batch)
-        if batch and not again and (reading.read_on - batch[0].read_on).days <= ROUND_DAYS:
-            batch.append(reading)
-        else:
-            batches.append([reading])
+        on = reading.read_on
+        if not batches or seen.get(reading.trap, on) != on or (on - batches[-1][0].read_on).days > ROUND_DAYS:
+            batches.append([])
+            seen = {}
+        batches[-1].append(reading)
+        seen[reading.trap] = on
     return batches
 
 

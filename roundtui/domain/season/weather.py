@@ -151,11 +151,7 @@ class DegreeDaySum:
 
 
 def degree_day_sum(
-    days: Sequence[WeatherDay],
-    development: Development,
-    first: date,
-    last: date,
-    most_filled: int = MOST_FILLED_DAYS,
+    days: Sequence[WeatherDay], development: Development, first: date, last: date, most_filled: int = MOST_FILLED_DAYS
 ) -> DegreeDaySum:
     """Sum the degree-days of a station from one day to another.
 

@@ -204,8 +204,5 @@ def losses(
         return tuple(p for p in known if p.state is state and p.since is not None and first <= p.since <= max(last, on))
 
     return Losses(
-        tuple(missing),
-        tuple(sorted(still, key=natural_key)),
-        noted(Whereabouts.LOST),
-        noted(Whereabouts.DISCARDED),
+        tuple(missing), tuple(sorted(still, key=natural_key)), noted(Whereabouts.LOST), noted(Whereabouts.DISCARDED)
     )

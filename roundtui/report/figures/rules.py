@@ -112,13 +112,7 @@ def rules_json(judging: Sequence[Rule], published: Sequence[PublishedRule]) -> d
     """
     return {
         "judging": [{**_rule(rule), "office": rule.office} for rule in judging],
-        "published": [
-            {
-                **_rule(one.rule),
-                **json_of(one, "crop note seen"),
-            }
-            for one in published
-        ],
+        "published": [{**_rule(one.rule), **json_of(one, "crop note seen")} for one in published],
     }
 
 

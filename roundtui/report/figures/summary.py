@@ -320,7 +320,8 @@ _MARK_WIDTH = 2
 _LEGEND = "Catch: per trap per week. Traps: counted of hung. Days: of exposure. Highest: highest trap."
 _SURE = (
     "(2-8): had very many traps hung there, they would have averaged this, 4 chances in 5. Sure, likely, could be "
-    "either: how well these few show it. That is no advice, and status and threshold stay."
+    "either, by the figure alone: how well these few bear the status out, with the chance that very many would. The "
+    "status is the rule's and stays; this is no advice to act or to wait."
 )
 _LOOKS_AT = {
     "mean": "the mean of the block",
@@ -396,8 +397,6 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     )
 
 
-BLOCK_HEAD = " status     block           pest   catch  0   high threshold traps days 8 weeks"
-"""Names of the columns of ``block_line``."""
 BLOCK_LEGEND = "* highest  + sum  ~ weeks  ! few traps  w weak evidence"
 _VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "~"}
 _SHORT = {Status.CANNOT_TELL: "unknown", Status.NO_RULE: "no rule", Status.NOT_READ: "not read"}
@@ -408,23 +407,35 @@ def judged_value(row: BlockRow) -> Fraction | None:
     return row.rule.value if row.rule is not None else row.mean_per_week
 
 
-def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] = ()) -> str:
+def judged_words(row: BlockRow) -> str:
+    """The same in words, with ``*`` or ``+`` behind it where it is not the mean; a blank where it is."""
+    value = judged_value(row)
+    sign = _VALUE_OF.get(row.rule.kind, "") if row.rule is not None and value is not None else ""
+    return f"{'-' if value is None else numbers.figure(value, row.band or ())}{sign or ' '}"
+
+
+def block_head(more: int = 0) -> str:
+    """Names of the columns of ``block_line``."""
+    block, high = f"{'block':<{15 + more}}", f"0{'':{3 + more}}high"
+    return f" status     {block} pest   catch  {high} threshold traps days {8 + more} weeks"
+
+
+def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] = (), more: int = 0) -> str:
     """A block in one line of 79 columns: the number that the rule looks at, as figure and as bar.
 
     Args:
         row: The block.
         names: Names of blocks.
         weeks: Its catch in the last weeks, the oldest first.
+        more: Columns by which name, bar and weeks are each longer, where there is room.
     """
-    value = judged_value(row)
-    word = _SHORT.get(row.status, row.status.value)
-    sign = _VALUE_OF.get(row.rule.kind, "") if row.rule is not None and value is not None else ""
-    said = "-" if value is None else numbers.figure(value, row.band or ())
+    word, said = _SHORT.get(row.status, row.status.value), judged_words(row)
     traps = f"{row.counted}/{row.hung}{'!' if row.thin and row.counted else ''}{'w' if row.weak_evidence else ''}"
     threshold = numbers.band(row.band) if row.band else ""
     return (
-        f" {MARKS[row.status]} {word:<8} {padded(names.block(row.block), 15)} {padded(row.species, 5)}"
-        f"{said:>7}{sign:<1} {bar(value, row.band)}{threshold:>8} {traps:<6}{numbers.days(row.days):>4} {trend(weeks)}"
+        f" {MARKS[row.status]} {word:<8} {padded(names.block(row.block), 15 + more)} {padded(row.species, 5)}"
+        f"{said:>8} {bar(judged_value(row), row.band, 8 + more)}{threshold:>8} {traps:<6}{numbers.days(row.days):>4} "
+        f"{trend(weeks)}"
     )
 
 

@@ -10,7 +10,6 @@ import sqlite3
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -38,6 +37,7 @@ from roundtui.report.text import (
     heading,
     json_of,
     paragraph,
+    plain,
     several,
     stacked,
 )
@@ -289,16 +289,12 @@ def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
         **json_of(seen, "expected=against.expected chance=against.by_luck fell_before straddling set_aside"),
         "lures": [{"trap": trap, "changed_on": on.isoformat()} for trap, on in seen.lures],
         **json_of(seen, "earlier following last_read"),
-        "back_at": {"on": seen.back_at[0].isoformat(), "per_week": _float(seen.back_at[1])} if seen.back_at else None,
+        "back_at": {"on": seen.back_at[0].isoformat(), "per_week": plain(seen.back_at[1])} if seen.back_at else None,
     }
 
 
 def _side_json(side: treatments.Side) -> dict[str, Any]:
-    return asdict(side) | {"per_week": _float(side.per_week)}
-
-
-def _float(value: Fraction | None) -> float | None:
-    return None if value is None else float(value)
+    return asdict(side) | {"per_week": plain(side.per_week)}
 
 
 @dataclass(frozen=True, slots=True)

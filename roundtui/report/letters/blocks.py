@@ -12,8 +12,9 @@ from roundtui.domain.figures.certainty import (
     Sureness,
     chance_words,
     limit_words,
-    observation_words,
     settles,
+    side,
+    side_words,
 )
 from roundtui.domain.figures.figures import MARK, Series, in_window
 from roundtui.domain.figures.verdicts import BlockRow, Status
@@ -180,17 +181,18 @@ def _how_sure(row: BlockRow, sure: Sureness, band: tuple[Fraction, Fraction]) ->
     edges = float(band[0]), float(band[1])
     often = "Had very many traps hung there, they would have averaged ", low, " to ", high, " (4 chances in 5)"
     if sure.certainty is None:
-        return [line(*often, ": ", observation_words(sure, edges), ".")]
+        return [line(*often, ": ", side_words(sure, row.status.value, edges), ".")]
     word = Figure(sure.certainty.words, sure.certainty.value, at_block(row, "certainty"))
     chance = Figure(chance_words(sure.chance, CUTS), sure.chance, at_block(row, "chance"))
+    many = chance, " that very many traps would have averaged ", side(row.status.value, edges)
     if not (doubt := settles(sure, row.counted, edges)):
-        return [line("How sure that is: ", word, ", ", chance, ". ", *often, ".")]
-    traps = ("One trap",) if row.counted == 1 else ("The ", count(row.counted, at_block(row, "counted")), " traps")
-    settle = " cannot settle it (", word, "): had others hung there that week, they might as well have averaged "
-    stands = f". By the rule it is {row.status.value}, and that stands."
+        return [line("How sure that is: ", word, ", ", *many, ". ", *often, ".")]
+    traps = ("one trap shows",) if row.counted == 1 else (count(row.counted, at_block(row, "counted")), " traps show")
+    stands = f"By the rule it is {row.status.value}, and that stands. How well "
+    others = ". Had others hung there that week, they might as well have averaged ", low, " as ", high, ": "
     return [
-        line(*traps, *settle, low, " as ", high, f"; the chance of {row.status.value} is ", chance, stands),
-        line(f"{doubt[:1].upper()}{doubt[1:]}."),
+        line(stands, *traps, " it: ", word, *others, *many, "."),
+        line(f"{doubt[:1].upper()}{doubt[1:]}; this is no advice to wait for any of them."),
     ]
 
 

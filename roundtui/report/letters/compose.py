@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
+from roundtui.domain.figures.summary import URGENCY
 from roundtui.domain.figures.verdicts import Attention, AttentionKind, BlockRow, Status, TroubleKind
 from roundtui.domain.programme.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
 from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
-from roundtui.report.letters.letter import Footnotes, Letter, Line, Picture, Strip, Tile, figures, line
+from roundtui.report.letters.letter import Footnotes, Ground, Letter, Line, Picture, Trap, figures, line
 from roundtui.report.letters.lists import because, being_named, samples
 from roundtui.report.letters.material import (
     NOTE_WIDTH,
-    RANKS,
     STATUSES,
     Material,
     day,
@@ -27,7 +27,8 @@ from roundtui.report.letters.material import (
     species_name,
 )
 from roundtui.report.letters.season_lines import other_years
-from roundtui.report.text import NAME_WIDTH, Names, listed
+from roundtui.report.maps import Spot, places, spots
+from roundtui.report.text import NAME_WIDTH, Names, figure, listed
 
 MOST_NOTE = 4_000
 """Longest covering note. [characters]"""
@@ -64,8 +65,8 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         replaces=day(date.fromisoformat(replaces)) if replaces else "",
         because=because(material, farm, date.fromisoformat(replaces)) if replaces else "",
         headlines=(*_not_for_use(material), *_headlines(material, names, farm, rows)),
-        strip=_strip(material, rows),
         blocks=blocks,
+        maps=tuple(_maps(material, names, rows)),
         more_curves=max(0, len(rows) - MOST_CURVES),
         years=other_years(material, names, farm),
         not_read=tuple(lists.not_read(material, names, farm)),
@@ -142,20 +143,54 @@ def _not_for_use(material: Material) -> list[Line]:
     return [line(f"! Not for use: {named} {'are' if len(material.invented) > 1 else 'is'} invented. Do not act on it.")]
 
 
-def _strip(material: Material, rows: tuple[BlockRow, ...]) -> Picture | None:
-    """Each block once, in the order of walking, by the most urgent of its species: rows come in that order."""
-    if not rows:
-        return None
-    worst: dict[str, BlockRow] = {}
-    last = len(material.walking)
-    for row in rows:
-        worst.setdefault(row.block, row)
-    tiles = tuple(
-        Tile(sanitize(row.block, 10), MARKS[row.status], STATUSES[row.status], RANKS[row.status])
-        for row in sorted(worst.values(), key=lambda row: material.walking.get(row.block, last))
+def _maps(material: Material, names: Names, rows: tuple[BlockRow, ...]) -> Iterator[tuple[Picture | None, Line]]:
+    """Each block alone: neither its traps nor their places are taken from anywhere else."""
+    for at, block in enumerate(dict.fromkeys(row.block for row in rows)):
+        found = spots(material.programme, material.history, material.on, {block})
+        planted = any(one.tree for one in found)
+        shown = [one for one in found if (one.tree if planted else one.measured)]
+        if not shown:
+            continue
+        where = {one.here.trap: one.tree or (0, 0) for one in shown} if planted else places(shown)
+        pests: dict[str, list[str]] = {}
+        for one in found:
+            spot = [f"row {one.tree[0]}, tree {one.tree[1]}"] if one.tree else []
+            if not planted and one.here.trap in where:
+                spot = ["{:.0f} m east, {:.0f} m north".format(*where[one.here.trap])]
+            caught = "not read" if one.per_week is None else figure(one.per_week)
+            more = [*spot, *(["at the edge"] if one.here.edge else []), *(["not counted"] if one.suspect else [])]
+            label = " ".join([sanitize(one.here.trap, 20), *([f"({', '.join(more)})"] if more else []), caught])
+            pests.setdefault(species_name(one.here.species), []).append(label)
+        said = "; ".join(f"{name}: {', '.join(traps)}" for name, traps in pests.items())
+        title, worst = names.block(block), min((row.status for row in rows if row.block == block), key=URGENCY.index)
+        alt = f"{title}, {STATUSES[worst]}, catch of each trap a week. {said}."
+        picture = Picture(f"{MARKS[worst]} {title}", alt, _ground(shown, where, planted))
+        yield (picture if at < MOST_CURVES else None), line(f"{title}. {said}.")
+
+
+def _ground(shown: Sequence[Spot], where: Mapping[str, tuple[float, float]], planted: bool) -> Ground:
+    """Traps between the outermost ones: rows across and trees down, or east across and north up, as wide as high."""
+    (low, high), (first, last) = ((min(values), max(values)) for values in zip(*where.values(), strict=True))
+    wide, tall = max(high - low, 1), max(last - first, 1)
+    if not planted:
+        wide, tall = max(wide, 3 * tall), max(tall, wide / 3)
+    at = {trap: ((x - low) / wide, (y - first) / tall) for trap, (x, y) in where.items()}
+    several = len({one.here.species for one in shown}) > 1
+    traps = tuple(
+        Trap(
+            one.words.removeprefix("e:") if several else f"{sanitize(one.here.trap, 8)} {one.said}",
+            at[one.here.trap][0],
+            at[one.here.trap][1] if planted else 1 - at[one.here.trap][1],
+            None if one.per_week is None else float(one.per_week),
+            one.here.edge,
+        )
+        for one in shown
     )
-    alt = "Blocks by status: " + "; ".join(f"{tile.label} {tile.words}" for tile in tiles) + "."
-    return Picture("Blocks by status", alt, Strip(tiles))
+    if not planted:
+        return Ground("north is up", traps)
+    rows = tuple((f"{x:.0f}", (x - low) / wide) for x in sorted({x for x, _ in where.values()}))
+    trees = tuple((f"{y:.0f}", (y - first) / tall) for y in sorted({y for _, y in where.values()}))
+    return Ground("rows across, trees down", traps, rows, trees)
 
 
 def _cautions(material: Material, farm: str) -> tuple[str, ...]:

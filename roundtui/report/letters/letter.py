@@ -1,4 +1,4 @@
-"""Pictures of a letter as values: a curve, a strip of blocks, a bar of degree-days. ``drawing`` draws them.
+"""Pictures of a letter as values: a curve, a map of a block, a bar of degree-days. ``drawing`` draws them.
 
 A letter to one grower after a round, as a value: every figure in it knows where it stands in the reports.
 """
@@ -15,24 +15,32 @@ from roundtui.report.charts import Chart
 
 
 @dataclass(frozen=True, slots=True)
-class Tile:
-    """One block on a strip."""
+class Trap:
+    """A trap on the map of its block."""
 
-    label: str
-    """Code of the block."""
-    mark: str
-    """One character for its status."""
-    words: str
-    """Its status in a word."""
-    rank: int
-    """How strongly it is shaded: 0 white, 3 black."""
+    said: str
+    """Its label, and its catch of the week."""
+    across: float
+    """Where it hangs: 0 at the left, 1 at the right."""
+    down: float
+    """0 at the top, 1 at the bottom."""
+    catch: float | None
+    """Catch of the week; None where it was not read. [moths/trap/week]"""
+    edge: bool
+    """Whether it hangs at the edge of the block."""
 
 
 @dataclass(frozen=True, slots=True)
-class Strip:
-    """Blocks one after the other, without a map."""
+class Ground:
+    """One block with its traps, and those of no other."""
 
-    tiles: tuple[Tile, ...]
+    about: str
+    """What the two ways across are."""
+    traps: tuple[Trap, ...]
+    rows: tuple[tuple[str, float], ...] = ()
+    """Numbers of rows, and where each stands from left to right."""
+    trees: tuple[tuple[str, float], ...] = ()
+    """Numbers of trees, and where each stands from the top down."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +75,7 @@ class Picture:
     """One line."""
     alt: str
     """What there is to see, in sentences."""
-    of: Chart | Strip | Progress
+    of: Chart | Progress | Ground
     """What is drawn."""
 
 
@@ -235,10 +243,11 @@ class Letter:
     """What matters most."""
     changed: tuple[str, ...] = ()
     """What is different from the letter that this one replaces, a sentence each."""
-    strip: Picture | None
-    """Blocks by status, in the order of walking."""
     blocks: tuple[LetterBlock, ...]
     """Each block and species, over the band first."""
+    maps: tuple[tuple[Picture | None, Line], ...] = ()
+    """Blocks of which somebody wrote down where the traps hang: each trap with its catch, and the same in words; no
+    picture of those that did not find room."""
     more_curves: int
     """Blocks whose curves did not find room."""
     years: tuple[LetterYears, ...]
@@ -275,7 +284,8 @@ class Letter:
     def pictures(self) -> tuple[Picture, ...]:
         """Every picture in it."""
         curves = [block.curve for block in self.blocks if block.curve]
-        return (*([self.strip] if self.strip else []), *curves, *self.progress)
+        maps = [drawn for drawn, _ in self.maps if drawn]
+        return (*curves, *maps, *self.progress)
 
 
 def figures(value: object) -> Iterator[Figure]:
@@ -304,4 +314,5 @@ def digest(letter: Letter) -> str:
     """
     said = [f"{'/'.join(one.place)}={one.value}" for one in figures(replace(letter, note=(), replaces=""))]
     said += [str(one) for one in (*letter.headlines, *letter.troubles, *letter.notes, *letter.not_read)]
+    said += [str(words) for _, words in letter.maps]
     return hashlib.sha256("\n".join(said).encode("utf-8", "replace")).hexdigest()[:32]

@@ -11,32 +11,20 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 from roundtui.domain.text import sanitize
-from roundtui.report.charts import Chart, Panel, number
-from roundtui.report.letters.letter import Picture, Progress, Strip
+from roundtui.report import charts
+from roundtui.report.charts import GREY, INK, Chart, paper, stroke, write
+from roundtui.report.letters.letter import Ground, Picture, Progress
 
 if TYPE_CHECKING:
     from email.headerregistry import Address
 
-    from drawsvg import Drawing
 
-    from roundtui.report.letters.letter import Picture
-
-WIDTH = 340
-"""Width of a curve; two stand side by side. [px]"""
-WIDE = 690
-"""Width of a strip of blocks. [px]"""
 BAR = 380
 """Width of a bar of degree-days, readable on a phone too. [px]"""
-_HEIGHT, _LEFT, _RIGHT, _TOP, _BOTTOM = 150, 34, 12, 30, 22
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-_SHADES = ("#ffffff", "#ffffff", "#cccccc", "#000000")
-_INK, _GREY, _PALE = "#000000", "#555555", "#e4e4e4"
-_FONT = "DejaVu Sans, Liberation Sans, Arial, sans-serif"
 
 
 def svg(picture: Picture) -> str:
@@ -50,173 +38,93 @@ def svg(picture: Picture) -> str:
     """
     match picture.of:
         case Chart():
-            return _element(_curve(picture, picture.of))
-        case Strip():
-            return _element(_strip(picture, picture.of))
+            drawn = charts.svg(picture.of, charts.SMALL)
         case Progress():
-            return _element(_progress(picture, picture.of))
+            drawn = _progress(picture, picture.of)
+        case Ground():
+            drawn = _ground(picture, picture.of)
+    return drawn[drawn.index("<svg") :]
 
 
-def _element(drawing: Drawing) -> str:
-    text = str(drawing.as_svg())
-    return text[text.index("<svg") :]
+# --- where traps hang ------------------------------------------------------------------------------------------------
+
+_PLAN = 96
+"""Height of a map. [px]"""
 
 
-def _drawing(picture: Picture, width: int, height: int) -> Drawing:
-    from drawsvg import Drawing, Raw
+def _ground(picture: Picture, ground: Ground) -> str:
+    """Traps of one block: a disk whose area grows with the catch, a square at the edge, a cross where not read."""
+    from drawsvg import Circle, Rectangle
 
-    sheet = Drawing(width, height, font_family=_FONT, font_size=11, role="img")
-    # The library escapes text and no attributes, so words stand in elements only.
-    sheet.append_title(sanitize(picture.title))
-    sheet.append(Raw(f"<desc>{escape(sanitize(picture.alt))}</desc>"))
-    sheet.append(Raw(f'<rect width="{width}" height="{height}" fill="#ffffff"/>'))
-    return sheet
-
-
-def _text(
-    sheet: Drawing, words: str, x: float, y: float, *, size: int = 11, anchor: str = "start", ink: str = _INK
-) -> None:
-    from drawsvg import Text
-
-    if words:
-        sheet.append(Text(words, size, round(x, 1), round(y, 1), text_anchor=anchor, fill=ink))
-
-
-def _line(sheet: Drawing, ends: tuple[float, float, float, float], *, dash: str = "", ink: str = _GREY) -> None:
-    from drawsvg import Line
-
-    style = {"stroke_dasharray": dash} if dash else {}
-    sheet.append(Line(*(round(end, 1) for end in ends), stroke=ink, stroke_width=1, **style))
-
-
-# --- curves ----------------------------------------------------------------------------------------------------------
-
-
-class _Scale:
-    """Where days and values lie on a curve."""
-
-    def __init__(self, chart: Chart, panel: Panel) -> None:
-        self._chart = chart
-        self._top = panel.top
-
-    def x(self, on: date) -> float:
-        return round(_LEFT + self._chart.share(on) * (WIDTH - _LEFT - _RIGHT), 1)
-
-    def y(self, value: float) -> float:
-        return round(_HEIGHT - _BOTTOM - value / self._top * (_HEIGHT - _BOTTOM - _TOP), 1)
-
-
-def _curve(picture: Picture, chart: Chart) -> Drawing:
-    from drawsvg import Circle, Lines
-
-    panel = chart.panels[0]
-    sheet, scale = _drawing(picture, WIDTH, _HEIGHT), _Scale(chart, panel)
-    _text(sheet, sanitize(picture.title, 44), 4, 12, size=12)
-    _text(sheet, sanitize(panel.name, 60), 4, 25, size=10, ink=_GREY)
-    _band(sheet, panel, scale)
-    for level in panel.ticks:
-        _line(sheet, (_LEFT - 3, scale.y(level), _LEFT, scale.y(level)))
-        _text(sheet, number(level), _LEFT - 5, scale.y(level) + 4, size=10, anchor="end")
-    bottom = _HEIGHT - _BOTTOM
-    _line(sheet, (_LEFT, _TOP, _LEFT, bottom))
-    _line(sheet, (_LEFT, bottom, WIDTH - _RIGHT, bottom))
-    _months(sheet, chart, scale)
-    _moves(sheet, chart, scale)
-    for curve in panel.lines:
-        for piece in curve.pieces:
-            places = [place for on, value in piece for place in (scale.x(on), scale.y(value))]
-            if len(piece) > 1:
-                sample = {"stroke": _GREY, "stroke_width": 1, "stroke_dasharray": "3 2"} if curve.observations else {}
-                sheet.append(Lines(*places, **({"fill": "none", "stroke": _INK, "stroke_width": 2} | sample)))
-            if not curve.observations:
-                for on, value in piece:
-                    sheet.append(Circle(scale.x(on), scale.y(value), 2, fill=_INK))
-    observations = next((curve.name for curve in panel.lines if curve.observations), "")
-    if observations:
-        _line(sheet, (WIDTH - 66, 21, WIDTH - 46, 21), dash="3 2")
-        _text(sheet, sanitize(observations, 8), WIDTH - 42, 25, size=10)
-    return sheet
+    wide, left, top, bottom = charts.SMALL.width, 30, 18, 16
+    sheet = paper(picture.title, picture.alt, wide, _PLAN)
+    write(sheet, sanitize(picture.title, 30), (4, 12), size=12)
+    write(sheet, ground.about, (wide - 4, 12), size=10, anchor="end", ink=GREY)
+    sheet.append(
+        Rectangle(left, top, wide - left - 4, _PLAN - top - bottom, fill="#ffffff", stroke=GREY, stroke_width=1)
+    )
+    east, north = wide - left - 100, _PLAN - top - bottom - 20
+    for numbers, foot in ((ground.rows, True), (ground.trees, False)):
+        last = -99.0
+        for number, at in numbers:
+            place = at * (east if foot else north)
+            if place - last >= 14 if foot else place - last >= 9:
+                where = (left + 14 + place, _PLAN - 4) if foot else (left - 4, top + 13 + place)
+                write(sheet, number, where, size=10, anchor="middle" if foot else "end")
+                last = place
+    most = max((one.catch or 0.0 for one in ground.traps), default=0.0) or 1.0
+    taken = [(left + 3 + one.across * east, top + 14 + one.down * north, 22.0) for one in ground.traps]
+    for one in ground.traps:
+        x, y = left + 14 + one.across * east, top + 10 + one.down * north
+        if one.catch is None:
+            stroke(sheet, (x - 4, y - 4, x + 4, y + 4), ink=INK)
+            stroke(sheet, (x - 4, y + 4, x + 4, y - 4), ink=INK)
+        else:
+            size = 2.5 + 6.5 * (one.catch / most) ** 0.5
+            style = {"fill": "#ffffff" if one.catch == 0 else "#999999", "stroke": INK, "stroke_width": 1}
+            disk = (
+                Rectangle(x - size, y - size, 2 * size, 2 * size, **style) if one.edge else Circle(x, y, size, **style)
+            )
+            sheet.append(disk)
+        # Words stand at the right of their trap, or where others leave room.
+        width, rise = 6.2 * len(one.said), (0, -10, 10, -20, 20, -30, 30)
+        tries = [(start, y + 4 + by) for by in rise for start in (x + 11, x - 11 - width) if left < start]
+        at_ = next((a for a in tries if all(not _meet(a, width, other) for other in taken)), tries[0])
+        taken.append((*at_, width))
+        write(sheet, one.said, at_, size=10)
+    return str(sheet.as_svg())
 
 
-def _moves(sheet: Drawing, chart: Chart, scale: _Scale) -> None:
-    """Days on which a trap was moved: a dotted upright line, the first with a word."""
-    for at, on in enumerate(day for day in chart.breaks if chart.first <= day <= chart.last):
-        x = scale.x(on)
-        _line(sheet, (x, _TOP, x, _HEIGHT - _BOTTOM), dash="1 3", ink=_INK)
-        if at == 0:
-            anchor = "start" if x < WIDTH - 60 else "end"
-            _text(sheet, "moved", x + (3 if anchor == "start" else -3), _HEIGHT - _BOTTOM - 4, size=10, anchor=anchor)
-
-
-def _band(sheet: Drawing, panel: Panel, scale: _Scale) -> None:
-    from drawsvg import Rectangle
-
-    if panel.band is None:
-        return
-    low, high = scale.y(panel.band.low), scale.y(panel.band.high)
-    if low > high:
-        sheet.append(Rectangle(_LEFT, high, WIDTH - _LEFT - _RIGHT, round(low - high, 1), fill=_PALE))
-    for level in {low, high}:
-        _line(sheet, (_LEFT, level, WIDTH - _RIGHT, level), dash="6 3")
-    # Under the upper edge where there is no room above it, beside the name of the year.
-    level = high - 3 if high > _TOP + 12 else high + 11
-    _text(sheet, sanitize(panel.band.words, 40), WIDTH - _RIGHT - 2, level, size=10, anchor="end")
-
-
-def _months(sheet: Drawing, chart: Chart, scale: _Scale) -> None:
-    bottom = _HEIGHT - _BOTTOM
-    days = list(chart.months())
-    for day, following in zip(days, [*days[1:], chart.last], strict=True):
-        _line(sheet, (scale.x(day), bottom, scale.x(day), bottom + 4))
-        if scale.x(following) - scale.x(day) > 26:
-            _text(sheet, _MONTHS[day.month - 1], scale.x(day) + 2, bottom + 14, size=10)
-
-
-# --- the strip of blocks ---------------------------------------------------------------------------------------------
-
-_TILE, _TALL, _GAP = 92, 38, 6
-_ACROSS = WIDE // (_TILE + _GAP)
-
-
-def _strip(picture: Picture, strip: Strip) -> Drawing:
-    from drawsvg import Rectangle
-
-    rows = -(-len(strip.tiles) // _ACROSS)
-    sheet = _drawing(picture, WIDE, rows * (_TALL + _GAP) + 2)
-    for at, tile in enumerate(strip.tiles):
-        x, y = 1 + at % _ACROSS * (_TILE + _GAP), 1 + at // _ACROSS * (_TALL + _GAP)
-        dark = tile.rank >= 3
-        sheet.append(Rectangle(x, y, _TILE, _TALL, fill=_SHADES[tile.rank], stroke=_INK, stroke_width=1))
-        ink = "#ffffff" if dark else _INK
-        _text(sheet, f"{tile.mark} {tile.label}", x + 6, y + 16, size=13, ink=ink)
-        _text(sheet, tile.words, x + 6, y + 31, size=10, ink=ink)
-    return sheet
+def _meet(at: tuple[float, float], width: float, other: tuple[float, float, float]) -> bool:
+    """Whether two words, or a word and a trap, would stand on each other."""
+    x, y, wide = other
+    return at[0] < x + wide and x < at[0] + width and abs(at[1] - y) < 9.5
 
 
 # --- degree-days -----------------------------------------------------------------------------------------------------
 
 
-def _progress(picture: Picture, bar: Progress) -> Drawing:
+def _progress(picture: Picture, bar: Progress) -> str:
     from drawsvg import Rectangle
 
-    sheet = _drawing(picture, BAR, 66 + 14 * len(bar.steps))
+    sheet = paper(picture.title, picture.alt, BAR, 66 + 14 * len(bar.steps))
     most = max([bar.now, *(step.at for step in bar.steps), 1.0]) * 1.03
 
     def x(amount: float) -> float:
         return round(4 + amount / most * (BAR - 8), 1)
 
-    _text(sheet, f"{sanitize(picture.title, 60)}: {bar.now:.0f} {sanitize(bar.unit, 20)}", 4, 13, size=12)
-    sheet.append(Rectangle(x(0), 22, BAR - 8, 14, fill="#ffffff", stroke=_INK, stroke_width=1))
-    sheet.append(Rectangle(x(0), 22, max(x(bar.now) - x(0), 1), 14, fill="#999999", stroke=_INK, stroke_width=1))
+    write(sheet, f"{sanitize(picture.title, 60)}: {bar.now:.0f} {sanitize(bar.unit, 20)}", (4, 13), size=12)
+    sheet.append(Rectangle(x(0), 22, BAR - 8, 14, fill="#ffffff", stroke=INK, stroke_width=1))
+    sheet.append(Rectangle(x(0), 22, max(x(bar.now) - x(0), 1), 14, fill="#999999", stroke=INK, stroke_width=1))
     free = [0.0, 0.0]
     for at, step in enumerate(bar.steps):
         place = x(step.at)
         row = 0 if free[0] <= place else 1
         free[row] = place + 12
-        _line(sheet, (place, 18, place, 40), ink=_INK)
-        _text(sheet, step.sign, place, 50 + 11 * row, size=10, anchor="middle")
-        _text(sheet, sanitize(f"{step.sign}  {step.at:.0f}  {step.words}", 62), 4, 74 + 14 * at, size=10)
-    return sheet
+        stroke(sheet, (place, 18, place, 40), ink=INK)
+        write(sheet, step.sign, (place, 50 + 11 * row), size=10, anchor="middle")
+        write(sheet, sanitize(f"{step.sign}  {step.at:.0f}  {step.words}", 62), (4, 74 + 14 * at), size=10)
+    return str(sheet.as_svg())
 
 
 _ADDRESS = re.compile(r"[A-Za-z0-9.!#$%&'*+/=?^_`{|}~-]{1,64}@[A-Za-z0-9-]{1,63}(?:\.[A-Za-z0-9-]{1,63})*")
@@ -281,10 +189,7 @@ def eml(mail: Mail, now: datetime) -> bytes:
 
     message = EmailMessage(policy=SMTP)
     message["Subject"] = sanitize(mail.subject, _SUBJECT_WIDTH)
-    for header, name, address in (
-        ("From", mail.from_name, mail.from_address),
-        ("To", mail.to_name, mail.to_address),
-    ):
+    for header, name, address in (("From", mail.from_name, mail.from_address), ("To", mail.to_name, mail.to_address)):
         if (known := _address(name, address)) is not None:
             message[header] = known
     message["Date"] = format_datetime(now)

@@ -56,18 +56,9 @@ MEANINGS = {
 HOW_SURE = (
     "how sure",
     "A few traps show a block's catch only roughly, and this says how roughly. It changes neither threshold nor "
-    "status, and is no advice.",
+    "status, and is no advice to act or to wait.",
 )
 """What it says how sure a status is, and what it does not."""
-RANKS = {
-    Status.OVER: 3,
-    Status.WITHIN: 2,
-    Status.BELOW: 1,
-    Status.CANNOT_TELL: 1,
-    Status.NO_RULE: 0,
-    Status.NOT_READ: 0,
-}
-"""How strongly a status is shaded."""
 NOTE_WIDTH = 300
 """Longest note of a scout in a letter; the whole of it is on record. [columns]"""
 
@@ -258,13 +249,6 @@ class Material:
         """Traps moved, added, taken down or hung again this season, by block and species."""
         found = series_changes(self.programme, self.season_first, self.on)
         return _grouped([((one.block, one.species), one) for one in found])
-
-    @cached_property
-    def walking(self) -> Mapping[str, int]:
-        """Place of each block in the order of walking, route after route."""
-        stops = [self.programme.hangings.get(trap, ()) for route in self.programme.routes.values() for trap in route]
-        blocks = dict.fromkeys(row.block for rows in stops for row in rows)
-        return {block: at for at, block in enumerate(blocks)}
 
     def as_told(self, rests_on: Mapping[str, Sequence[float]]) -> Material:
         """The same, as sure as an earlier letter of the day was: what was learned of other blocks since changes none.

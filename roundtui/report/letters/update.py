@@ -569,10 +569,7 @@ def _event(one: StationSeason, event: EventOutlook) -> Line:
     where = sanitize(one.station, NAME_WIDTH)
     if event.reached_on is not None:
         return line(f"{head}, {where}: reached on ", short_figure(event.reached_on, place), ".")
-    parts: list[str | Figure] = [
-        f"{head}, {where}: about ",
-        short_figure(event.expected_on or date.max, place),
-    ]
+    parts: list[str | Figure] = [f"{head}, {where}: about ", short_figure(event.expected_on or date.max, place)]
     if event.earliest is not None and event.latest is not None:
         parts += [", from ", short_figure(event.earliest, place), " to ", short_figure(event.latest, place)]
     return line(*parts, ".")

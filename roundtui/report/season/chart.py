@@ -17,7 +17,7 @@ from roundtui.domain.season.season import CatchPoint, catch_points, days_moved
 from roundtui.domain.season.weather import same_day
 from roundtui.domain.text import sanitize
 from roundtui.report.charts import Band, Chart, Event, Line, Panel, Point, Spot
-from roundtui.report.season.season import biofix_words, event_words, lettered, point_words, stage_lines
+from roundtui.report.season.season import biofix_words, event_mark, event_words, point_words, stage_lines
 from roundtui.report.text import Names
 from roundtui.report.text import band as band_words
 
@@ -182,7 +182,7 @@ def _degree_days(picture: Picture, first: date, last: date) -> Panel:
         return Panel(f"no degree-days: no model of {sanitize(season.species, 12)}")
     development = season.model.development
     over = f"{development.lower:g}" + (f"/{development.upper:g}" if development.upper is not None else "")
-    sums = [(f"{season.first:%m-%d}", season.from_start)]
+    sums = [(f"{season.first.day} {season.first:%b}", season.from_start)]
     sums += [(f"biofix {generation}", since) for generation, since in reversed(season.from_biofix)]
     since, total = next(((name, one) for name, one in sums if one.rows), sums[0])
     if not total.rows:
@@ -213,10 +213,10 @@ def _events(season: BlockSeason) -> list[Event]:
         for row in season.biofixes
         if row.biofix.on is not None
     ]
-    for one in lettered(season.events):
-        if one.on is not None and one.letter.strip():
-            likely = (one.event.earliest, one.event.latest) if one.event.reached_on is None else (None, None)
-            found.append(Event(one.on, one.letter, event_words(one), *likely))
+    for one in season.events:
+        if (on := one.reached_on or one.expected_on) is not None:
+            likely = (one.earliest, one.latest) if one.reached_on is None else (None, None)
+            found.append(Event(on, event_mark(one), event_words(one), *likely))
     return found
 
 
@@ -240,7 +240,7 @@ def _sentences(picture: Picture) -> list[str]:
             found.append(f"Last: {point_words(known[-1], season)}.")
     found += [f"{_treated_words(picture, on)}." for on in picture.treatments]
     found += [f"{biofix_words(row)}." for row in season.biofixes]
-    found += [f"{event_words(one)}." for one in lettered(season.events) if one.event.expected_on is not None]
+    found += [f"{event_words(one)}." for one in season.events if one.expected_on is not None]
     return found
 
 

@@ -7,10 +7,8 @@ Degree-days, biofixes and the outlook as JSON, with the keys that others rely on
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
-from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
@@ -26,7 +24,7 @@ from roundtui.domain.season.models import SpeciesModel
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import full_day, sanitize
+from roundtui.domain.text import full_day, sanitize, spoken_day
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report.text import (
     NAME_WIDTH,
@@ -189,7 +187,8 @@ def coming_words(one: Coming) -> str:
     span = _span(one.earliest, one.latest) + _by(one.by_normal, one.by_forecast)
     by = "" if one.confirmed else ("; no biofix" if one.provisional else "; biofix not confirmed")
     name = sanitize(one.event.name, NAME_WIDTH)
-    return f"{one.expected_on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
+    on = spoken_day(one.expected_on, one.expected_on)
+    return f"{on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
 
 
 def _view(rows: Sequence[OutlookRow]) -> Section:
@@ -240,10 +239,11 @@ def when(event: EventOutlook) -> str:
         event: The event.
     """
     if event.reached_on is not None:
-        return f"reached {event.reached_on}"
+        return f"reached {spoken_day(event.reached_on, event.reached_on)}"
     if event.expected_on is None:
         return event.why or "not known"
-    return f"expected {event.expected_on}{_span(event.earliest, event.latest)}{_by(event.by_normal, event.by_forecast)}"
+    on = spoken_day(event.expected_on, event.expected_on)
+    return f"expected {on}{_span(event.earliest, event.latest)}{_by(event.by_normal, event.by_forecast)}"
 
 
 def _by(normal: bool, forecast: bool) -> str:
@@ -255,8 +255,9 @@ def _span(earliest: date | None, latest: date | None) -> str:
     if earliest is None:
         return ""
     if latest is None:
-        return f" (from {earliest:%m-%d} on)"
-    return f" ({earliest:%m-%d} to {latest:%m-%d})"
+        return f" (from {earliest.day} {earliest:%b} on)"
+    month = f" {earliest:%b}" if earliest.month != latest.month else ""
+    return f" ({earliest.day}{month} to {latest.day} {latest:%b})"
 
 
 def day_words(amount: float, unit: TempUnit) -> str:
@@ -277,30 +278,13 @@ _LABEL = 12
 """Longest label of a trap or block in a sentence. [columns]"""
 
 
-@dataclass(frozen=True, slots=True)
-class LetteredEvent:
-    """An event of the outlook, and the letter it bears in the chart."""
-
-    letter: str
-    """Its letter; a blank where it has no date."""
-    event: EventOutlook
-    """The event."""
-
-    @property
-    def on(self) -> date | None:
-        """The day it was reached or is expected."""
-        return self.event.reached_on or self.event.expected_on
+def event_mark(event: EventOutlook) -> str:
+    """``+`` for an event that was reached, ``·`` for one that is expected, a blank for one without a day."""
+    return "+" if event.reached_on is not None else "·" if event.expected_on is not None else " "
 
 
-def lettered(events: Sequence[EventOutlook]) -> tuple[LetteredEvent, ...]:
-    """Events with a letter for each that has a date, a first."""
-    letters = iter(ascii_lowercase)
-    return tuple(LetteredEvent(next(letters, " ") if one.reached_on or one.expected_on else " ", one) for one in events)
-
-
-def event_words(one: LetteredEvent) -> str:
+def event_words(event: EventOutlook) -> str:
     """What an event is, and when it was reached or is expected."""
-    event = one.event
     what = f"generation {event.generation}, {sanitize(event.event.name, 60)}, {event.event.degree_days:g}"
     years = f", {several(event.years, 'year')}" if event.expected_on is not None and event.years else ""
     return f"{what}: {sanitize(when(event), 90)}{years}"
@@ -309,6 +293,10 @@ def event_words(one: LetteredEvent) -> str:
 def biofix_words(row: BiofixRow) -> str:
     """Which biofix a generation has, who settled it, or what is proposed and why."""
     head = f"Biofix {row.biofix.generation}:"
+    settled_on, proposed_on = (
+        spoken_day(on, on) if on is not None else ""
+        for on in (row.biofix.confirmed, row.biofix.proposal.on if row.biofix.proposal else None)
+    )
     proposal = row.biofix.proposal
     doubts = f" ! {'; '.join(sanitize(doubt, 160) for doubt in row.doubts)}" if row.doubts else ""
     doubtful = ", doubtful" if row.doubts else ""
@@ -318,13 +306,13 @@ def biofix_words(row: BiofixRow) -> str:
         if proposal is None or proposal.on is None or proposal.on == row.biofix.confirmed:
             days = (proposal.on - proposal.since).days if proposal and proposal.on and proposal.since else 0
             over = f" (read over {several(days, 'day')})" if days else ""
-            return f"{head} {row.biofix.confirmed}{over}, confirmed{who}{doubtful}.{doubts}"
+            return f"{head} {settled_on}{over}, confirmed{who}{doubtful}.{doubts}"
         why = f": {sanitize(settled.reason, 60)}" if settled and settled.reason else ""
-        return f"{head} {row.biofix.confirmed}, set{who}{why}; proposed was {proposal.on}{doubtful}.{doubts}"
+        return f"{head} {settled_on}, set{who}{why}; proposed was {proposed_on}{doubtful}.{doubts}"
     if proposal is None or proposal.on is None:
         return f"{head} none yet, {sanitize(proposal.why, 200) if proposal else 'nobody has a rule for it'}"
     why = "; ".join(filter(None, (sanitize(proposal.why, 200), proposal.span)))
-    return f"{head} {proposal.on} proposed{doubtful}, not confirmed: {why}.{doubts}"
+    return f"{head} {proposed_on} proposed{doubtful}, not confirmed: {why}.{doubts}"
 
 
 def waiting(rows: Sequence[BiofixRow]) -> list[BiofixRow]:
@@ -421,7 +409,7 @@ def sum_words(season: BlockSeason, on: date) -> str:
     found = []
     total = _total(season.from_start, on)
     if total is not None:
-        found.append(f"{total:.0f} {unit} from {season.first:%m-%d}")
+        found.append(f"{total:.0f} {unit} from {season.first.day} {season.first:%b}")
     since = [(generation, _total(one, on)) for generation, one in season.from_biofix]
     known = [(generation, amount) for generation, amount in since if amount is not None]
     if known:

@@ -327,12 +327,7 @@ class CloseDesk:
             state = PartState.STORED
         scent = f"smells of {part.foreign[-1]}" if part.foreign else ""
         noted = PartNoted(
-            label=part.label,
-            part=part.part,
-            species=part.species,
-            state=state,
-            noted_on=self.session.on,
-            note=scent,
+            label=part.label, part=part.part, species=part.species, state=state, noted_on=self.session.on, note=scent
         )
         return replace(noted, place=self.place) if state is PartState.STORED else noted
 

@@ -82,7 +82,7 @@ def _placed(year: YearOf, on: date | None, at: float | None = None) -> str:
     """A day without its year, with its degree-days where the seasons are laid out by them."""
     if on is None:
         return NONE
-    return f"{on:%m-%d} ({at:.0f} dd)" if year.by is By.DEGREE_DAYS and at is not None else f"{on:%m-%d}"
+    return f"{on.day} {on:%b}{f' ({at:.0f} dd)' if year.by is By.DEGREE_DAYS and at is not None else ''}"
 
 
 def _observations(years: Years) -> Section:

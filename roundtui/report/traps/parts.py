@@ -108,11 +108,14 @@ def parts_lines(end: SeasonEnd) -> list[str]:
         end: The season.
     """
     lines = [f"Stored, {kept_words(row)}" for row in end.stored]
+    return [*lines, *_gone_lines(end.parts_gone)]
+
+
+def _gone_lines(parts: Iterable[Part]) -> Iterable[str]:
     for state in (Whereabouts.LOST, Whereabouts.DISCARDED):
-        gone = [f"{one.part.value} {sanitize(one.label, NAME_WIDTH)}" for one in end.parts_gone if one.state is state]
+        gone = [f"{one.part.value} {sanitize(one.label, NAME_WIDTH)}" for one in parts if one.state is state]
         if gone:
-            lines.append(f"Noted as {state.value}: {listed(gone)}.")
-    return lines
+            yield f"Noted as {state.value}: {listed(gone)}."
 
 
 def taking_down_json(close: Close) -> dict[str, Any]:
@@ -231,10 +234,7 @@ def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone
     if never_down:
         traps = listed(sanitize(trap, NAME_WIDTH) for trap in never_down)
         said.append(paragraph(f"Never taken down by the register: {traps}."))
-    for state in ("lost", "discarded"):
-        labels = [f"{part.part.value} {sanitize(part.label, NAME_WIDTH)}" for part in gone if part.state.value == state]
-        if labels:
-            said.append(paragraph(f"Noted as {state}: {listed(labels)}."))
+    said += [paragraph(words) for words in _gone_lines(gone)]
     return [[heading("Lost this season"), *said]] if said else []
 
 

@@ -21,7 +21,7 @@ from roundtui.domain.programme.rounds import closed_blocks, out_of_order
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
 from roundtui.report.inventory import needed_json, needed_section
-from roundtui.report.text import NAME_WIDTH, Names, Section, heading, json_of, paragraph, stacked
+from roundtui.report.text import NAME_WIDTH, Names, Section, heading, json_of, paragraph, plain, stacked
 from roundtui.store.set_up.columns import Values, cell
 from roundtui.store.set_up.versions import THIS_FILE, Offer, OpenRow
 
@@ -94,10 +94,6 @@ def _advice(one: Advice) -> dict[str, Any]:
     return json_of(one, "asks species found partner? advised=rule.words source=rule.source otherwise=rule.otherwise?")
 
 
-def _day(day: date | None) -> str | None:
-    return day.isoformat() if day else None
-
-
 def register_sections(
     programme: Programme,
     on: date,
@@ -133,7 +129,7 @@ def _traps(programme: Programme, on: date, width: int) -> Table:
     for label in sorted(programme.hangings, key=natural_key):
         rows = programme.hangings[label]
         row: Trap = programme.hanging(label, on) or rows[-1]
-        cells = (label, row.species, row.block, row.row, row.tree, _day(row.hung_on), _day(row.down_on), len(rows))
+        cells = (label, row.species, row.block, row.row, row.tree, plain(row.hung_on), plain(row.down_on), len(rows))
         table.add_row(*(Text(sanitize(str(one or ""), NAME_WIDTH)) for one in (*cells, row.lot)))
     return table
 

@@ -19,7 +19,7 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.bring.table import Table
-from roundtui.store.bring.words import BLANK, LEFT_OUT, Kind, head_key, target_of, targets
+from roundtui.store.bring.words import BLANK, FOR_ALL, LEFT_OUT, Kind, head_key, target_of, targets, word_lists
 from roundtui.store.files import write_whole
 from roundtui.store.office import read_toml
 
@@ -43,20 +43,7 @@ _SERIAL = re.compile(r"[2-6]\d{4}(\.0+)?")
 _WEEKDAY = re.compile(r"^[^\W\d]{2,10}\.?,?\s+(?=\d)")
 _SPREADSHEET_ZERO = date(1899, 12, 30)
 """Day 0 of the numbers by which spreadsheets count days since 1900."""
-_MONTHS = (
-    ("jan", "january", "januar", "jänner", "janvier", "janv", "enero", "ene"),
-    ("feb", "february", "februar", "février", "fevrier", "févr", "fév", "febrero"),
-    ("mar", "march", "märz", "maerz", "mär", "mrz", "mars", "marzo"),
-    ("apr", "april", "avril", "avr", "abril", "abr"),
-    ("may", "mai", "mayo"),
-    ("jun", "june", "juni", "juin", "junio"),
-    ("jul", "july", "juli", "juillet", "juil", "julio"),
-    ("aug", "august", "août", "aout", "agosto", "ago"),
-    ("sep", "sept", "september", "septembre", "septiembre"),
-    ("oct", "october", "oktober", "okt", "octobre", "octubre"),
-    ("nov", "november", "novembre", "noviembre"),
-    ("dec", "december", "dezember", "dez", "décembre", "decembre", "déc", "diciembre", "dic"),
-)
+_MONTHS = tuple(word_lists("months").values())
 
 
 _MONTH_NAMES = frozenset(name for names in _MONTHS for name in names)
@@ -206,8 +193,6 @@ FOLDER = "mappings"
 """Folder inside the scouting folder with one file for each kind of table."""
 MARKS = (BLANK, *(reason.value for reason in NoReading if reason is not NoReading.OTHER))
 """What a mark can stand for, beside a number."""
-FOR_ALL = ("crop", "species", "block", "farm")
-"""Columns that a table may lack, where one answer holds for all its rows."""
 _FACTS = ("dates", "unit", "station", "route", "year", *FOR_ALL)
 _TO_ASK = "?"
 """A fact that is still to be asked, since no column has it."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
@@ -18,22 +16,12 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError
-from roundtui.store.bring.answers import (
-    FOR_ALL,
-    Answers,
-    Days,
-    Faults,
-    Order,
-    Question,
-    ask_column,
-    ask_order,
-    place_columns,
-)
+from roundtui.store.bring.answers import Answers, Days, Faults, Order, Question, ask_column, ask_order, place_columns
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import Table
-from roundtui.store.bring.words import Kind, head_key, number_of, yes_no
+from roundtui.store.bring.words import FOR_ALL, Kind, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
-from roundtui.store.files import scratch, whole_file
+from roundtui.store.files import csv_text, scratch, whole_file
 from roundtui.store.office import files_here
 from roundtui.store.set_up.columns import FILES, SetUpFile
 from roundtui.store.set_up.load import load_folder
@@ -374,11 +362,7 @@ def load_rows(
     known = {_key(file, row): row for row in rows_here(folder, file)}
     known |= {_key(file, row): row for row in rows}
     columns = file.columns
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(columns)
-    writer.writerows([row.get(column, "") for column in columns] for row in known.values())
-    content = text.getvalue().encode()
+    content = csv_text([columns, *([row.get(column, "") for column in columns] for row in known.values())]).encode()
     with scratch() as staging:
         (staging / file.name).write_bytes(content)
         return load_folder(conn, staging, now), content

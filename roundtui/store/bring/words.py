@@ -29,11 +29,18 @@ class Kind(StrEnum):
 
 LEFT_OUT = ""
 """What a column is that is not taken."""
+FOR_ALL = ("crop", "species", "block", "farm")
+"""Columns that a table may lack, where one answer holds for all its rows."""
 BLANK = "blank"
 """What a mark is that stands for nothing written: never a zero."""
 
 
-def _lists(table: str) -> dict[str, tuple[str, ...]]:
+def word_lists(table: str) -> dict[str, tuple[str, ...]]:
+    """Words by what they stand for.
+
+    Args:
+        table: Table of ``words.toml``.
+    """
     said = tomllib.loads(Path(__file__).with_name("words.toml").read_text("utf-8"))[table]
     return {name: tuple(words.split(", ")) for name, words in said.items()}
 
@@ -44,7 +51,7 @@ def targets(kind: Kind) -> tuple[str, ...]:
     Args:
         kind: What the table holds.
     """
-    return tuple(_lists("kinds")[kind][0].split())
+    return tuple(word_lists("kinds")[kind][0].split())
 
 
 def head_key(text: str) -> str:
@@ -61,7 +68,7 @@ def head_key(text: str) -> str:
 
 @cache
 def _known(kind: Kind) -> dict[str, str]:
-    columns = _lists("columns")
+    columns = word_lists("columns")
     return {head_key(word): target for target in reversed(targets(kind)) for word in (target, *columns[target])}
 
 
@@ -78,8 +85,8 @@ def target_of(kind: Kind, heading: str) -> str | None:
     return _known(kind).get(head_key(heading))
 
 
-_MARKS = {mark: meaning for meaning, marks in _lists("marks").items() for mark in marks}
-TOTALS, _YES, _NO = (frozenset(_lists("answers")[name]) for name in ("totals", "yes", "no"))
+_MARKS = {mark: meaning for meaning, marks in word_lists("marks").items() for mark in marks}
+TOTALS, _YES, _NO = (frozenset(word_lists("answers")[name]) for name in ("totals", "yes", "no"))
 """First words of rows that sum others up, and are no readings; what says yes, and what says no."""
 
 

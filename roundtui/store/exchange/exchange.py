@@ -85,13 +85,9 @@ def exchange(
     except OSError as error:
         raise _unusable(shared, error) from error
     if DB_NAME in names:
-        report.remarks.append(
-            Problem(
-                sanitize(str(shared / DB_NAME), 200),
-                "a store must not lie in a folder that is shared or synced",
-                "keep it on the laptop alone; bundles are what is exchanged",
-            )
-        )
+        words = "a store must not lie in a folder that is shared or synced"
+        hint = "keep it on the laptop alone; bundles are what is exchanged"
+        report.remarks.append(Problem(sanitize(str(shared / DB_NAME), 200), words, hint))
     there = _merge_all(
         conn, [shared / name for name in names if _is_bundle(name)], own, report, progress=progress, today=today
     )

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import csv
 import hashlib
-import io
 import json
 import re
 import sqlite3
@@ -45,7 +44,7 @@ from roundtui.store.exchange.package import (
     resource_of,
 )
 from roundtui.store.failures import plainly
-from roundtui.store.files import regular, whole_file, whole_folder
+from roundtui.store.files import csv_text, regular, whole_file, whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.record.read import programme, put_setting
 from roundtui.store.record.rows import JOURNALS, Row, Table
@@ -272,16 +271,15 @@ def set_up_file(package: Package, member: Member) -> bytes:
     Raises:
         PackageError: A row cannot be read.
     """
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n", quoting=csv.QUOTE_ALL)
-    writer.writerow(member.columns)
     kinds = [field.kind for field, _ in member.fields]
-    for _, values in package.rows(member):
-        writer.writerow(
+    rows = (
+        [
             ("yes" if value else "no") if kind == "boolean" else "" if value is None else value
             for kind, value in zip(kinds, values.values(), strict=True)
-        )
-    return text.getvalue().encode()
+        ]
+        for _, values in package.rows(member)
+    )
+    return csv_text([member.columns, *rows], quoted=True).encode()
 
 
 _AT_ONCE = 1000

@@ -16,7 +16,7 @@ from datetime import date, timedelta
 from itertools import islice
 from pathlib import Path
 
-from roundtui.domain.entries import NONE, YES, Form
+from roundtui.domain.entries import NONE, YES, Form, Recorded
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import species_known
 from roundtui.domain.text import sanitize
@@ -31,18 +31,7 @@ from roundtui.store.exchange.reading import Bundle, Manifest, open_bundle
 from roundtui.store.failures import Store, plainly
 from roundtui.store.record.lanes import lane_ends, open_next_lane, own_lane
 from roundtui.store.record.read import programme
-from roundtui.store.record.rows import (
-    JOURNALS,
-    OTHERS,
-    QUESTIONS,
-    STANDING,
-    TABLES,
-    VISITS,
-    WITHDRAWALS,
-    Entry,
-    Row,
-    Table,
-)
+from roundtui.store.record.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, TABLES, VISITS, WITHDRAWALS, Row, Table
 from roundtui.store.set_up.versions import take_in_entries
 
 Progress = Callable[[str, int, int], None]
@@ -241,12 +230,9 @@ def refuse_unknown_labels(
         if unknown:
             names = ", ".join(sanitize(label, _SHOWN) for label in unknown[:_NAMED])
             more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
-            raise BundleError(
-                name,
-                Why.PROGRAMME,
-                f"there is no {what} {names}{more} here",
-                f"if it is the right folder, add them to {file} and load it first",
-            )
+            words = f"there is no {what} {names}{more} here"
+            hint = f"if it is the right folder, add them to {file} and load it first"
+            raise BundleError(name, Why.PROGRAMME, words, hint)
 
 
 def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
@@ -264,12 +250,9 @@ def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
             f"SELECT known.id, known.scout FROM {staging.of(table)} AS new"  # noqa: S608
             f" JOIN {table.name} AS known ON known.id = new.id WHERE known.digest <> new.digest"
         ):
-            raise BundleError(
-                name,
-                Why.CLASH,
-                f"entry {entry} of {sanitize(scout, _SHOWN)} says something else than on record here",
-                "see roundtui verify on both laptops",
-            )
+            words = f"entry {entry} of {sanitize(scout, _SHOWN)} says something else than on record here"
+            hint = "see roundtui verify on both laptops"
+            raise BundleError(name, Why.CLASH, words, hint)
         for other in JOURNALS:
             if other is not table:
                 for place in (staging.of(other), other.name):
@@ -348,15 +331,12 @@ def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> Non
                 f" SELECT replaces FROM {staging.of(table)} WHERE replaces IS NOT NULL)",
                 latest,
             ):
-                raise BundleError(
-                    name,
-                    Why.LIMITS,
-                    f"{table.kind} {entry} is of {on}, a day to come",
-                    "see whether the clocks of both laptops are right, and have it corrected there",
-                )
+                words = f"{table.kind} {entry} is of {on}, a day to come"
+                hint = "see whether the clocks of both laptops are right, and have it corrected there"
+                raise BundleError(name, Why.LIMITS, words, hint)
 
 
-def new_observations(conn: sqlite3.Connection) -> list[Entry]:
+def new_observations(conn: sqlite3.Connection) -> list[Recorded]:
     """Entries other than visits that are staged and not on record yet.
 
     Args:
@@ -371,7 +351,7 @@ def new_observations(conn: sqlite3.Connection) -> list[Entry]:
     ]
 
 
-def refuse_impossible(entries: Iterable[Entry], programme: Programme, name: str) -> None:
+def refuse_impossible(entries: Iterable[Recorded], programme: Programme, name: str) -> None:
     """Refuse what a keyboard or a file of the same kind refuses.
 
     Args:
@@ -391,12 +371,9 @@ def refuse_impossible(entries: Iterable[Entry], programme: Programme, name: str)
 
 def _refuse_first(name: str, does: str, rows: Iterable[tuple[str, str]]) -> None:
     for entry, missing in rows:
-        raise BundleError(
-            name,
-            Why.TRUNCATED,
-            f"entry {entry} {does} {sanitize(missing, 40)}, which is neither in it nor on record",
-            "pack it again on the laptop it comes from",
-        )
+        words = f"entry {entry} {does} {sanitize(missing, 40)}, which is neither in it nor on record"
+        hint = "pack it again on the laptop it comes from"
+        raise BundleError(name, Why.TRUNCATED, words, hint)
 
 
 def in_a_circle(corrections: dict[str, str]) -> str | None:

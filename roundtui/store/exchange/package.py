@@ -5,9 +5,7 @@ Its form: tables, columns, keys and references, and what each column holds. See 
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import json
 import re
 import sqlite3
@@ -28,7 +26,7 @@ from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.failures import plainly
-from roundtui.store.files import plain_text, safe_cell, whole_file
+from roundtui.store.files import csv_text, plain_text, safe_cell, whole_file
 from roundtui.store.office import office_content, office_here, office_names
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table
@@ -559,9 +557,7 @@ def _write_table(
         batch: list[list[str]] = [list(member.columns)]
         read = True
         while batch or read:
-            text = io.StringIO(newline="")
-            csv.writer(text, lineterminator="\r\n").writerows(batch)
-            content = text.getvalue().encode()
+            content = csv_text(batch).encode()
             file.write(content)
             digest.update(content)
             size += len(content)

@@ -17,7 +17,7 @@ import zlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, TypeGuard
@@ -98,30 +98,9 @@ class Manifest:
 
     def to_json(self) -> bytes:
         """The manifest as its member holds it."""
-        values = {
-            "format": FORMAT,
-            "format_version": FORMAT_VERSION,
-            "schema": self.schema,
-            "program": f"roundtui {__version__}",
-            "made_at": self.made_at,
-            "device": self.device,
-            "pair": self.pair,
-            "lanes": self.lanes,
-            "kinds": self.kinds,
-            "scouts": list(self.scouts),
-            "since": self.since,
-            "without": list(self.without),
-            "members": {
-                member.name: {
-                    "entries": member.entries,
-                    "bytes": member.bytes,
-                    "sha256": member.sha256,
-                    "first": member.first,
-                    "last": member.last,
-                }
-                for member in self.members.values()
-            },
-        }
+        head = {"format": FORMAT, "format_version": FORMAT_VERSION, "program": f"roundtui {__version__}"}
+        values: dict[str, Any] = {**head, **asdict(self)}
+        values["members"] = {member.pop("name"): member for member in values["members"].values()}
         return (json.dumps(values, indent=1, ensure_ascii=False) + "\n").encode()
 
 
@@ -146,12 +125,9 @@ def parse_manifest(name: str, content: bytes) -> Manifest:
     version = values.get("format_version")
     if version != FORMAT_VERSION or isinstance(version, bool):
         said = sanitize(str(version), 20)
-        raise BundleError(
-            name,
-            Why.FORMAT,
-            f"it is of format {said}, this program reads format {FORMAT_VERSION}",
-            "have both laptops on the same version of roundtui, and pack again",
-        )
+        words = f"it is of format {said}, this program reads format {FORMAT_VERSION}"
+        hint = "have both laptops on the same version of roundtui, and pack again"
+        raise BundleError(name, Why.FORMAT, words, hint)
     try:
         return _manifest(values)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
@@ -396,12 +372,9 @@ def _pieces(name: str, file: zipfile.ZipFile, member: str) -> Iterator[bytes]:
 
 
 def _too_long(name: str, member: str, number: int) -> BundleError:
-    return BundleError(
-        name,
-        Why.HUGE,
-        f"line {number} of {member} has more than {MOST_LINE} bytes",
-        "name a file made by roundtui pack",
-    )
+    words = f"line {number} of {member} has more than {MOST_LINE} bytes"
+    hint = "name a file made by roundtui pack"
+    return BundleError(name, Why.HUGE, words, hint)
 
 
 _SPARED = re.compile(

@@ -152,7 +152,7 @@ class SheetKeeper:
             )
         before = session.stage(block.block)
         same_day = before if before is not None and before.seen_on == row.read_on else None
-        name = f"Block {sanitize(block.block, 12)} {row.read_on:%m-%d}: stage {code}, {known[code]}"
+        name = f"Block {sanitize(block.block, 12)} {row.read_on:%d %b}: stage {code}, {known[code]}"
         if same_day is not None and same_day.code == code:
             return f"{name}, as it stands"
         seen = StageSeen(

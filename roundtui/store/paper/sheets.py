@@ -239,12 +239,7 @@ class SheetComparison:
         return plainly_lured(draft, programme, programme.hanging(trap, on), on)
 
 
-_WHY = {
-    "first": "the first holds",
-    "second": "the second holds",
-    "neither": "neither holds",
-    "none": "no such row",
-}
+_WHY = {"first": "the first holds", "second": "the second holds", "neither": "neither holds", "none": "no such row"}
 
 _SHORT = {"first": "first", "second": "second", "neither": "neither", "none": "no such row"}
 

@@ -10,37 +10,14 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.entries import Visit, Withdrawal
+from roundtui.domain.entries import Recorded, Visit, Withdrawal, maker
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.store.failures import plainly
-from roundtui.store.record.rows import (
-    SET_UP_CHANGES,
-    VISITS,
-    WITHDRAWALS,
-    Entry,
-    Row,
-    Table,
-    day,
-    day_or_none,
-    standing,
-)
+from roundtui.store.record.rows import SET_UP_CHANGES, VISITS, WITHDRAWALS, Row, Table, day, day_or_none, standing
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
     from roundtui.domain.figures.rules import Office
-
-__all__ = [
-    "JournalRow",
-    "history",
-    "journal_rows",
-    "newest_read_on",
-    "programme",
-    "programme_for",
-    "put_setting",
-    "same_day",
-    "setting",
-    "visits_of",
-]
 
 
 PAST_DAYS = 800
@@ -53,7 +30,7 @@ class JournalRow:
 
     kind: str
     """Kind of entry, as ``Table.kind`` has it, or withdrawal."""
-    entry: Entry | Withdrawal
+    entry: Recorded | Withdrawal
     """The entry."""
     present: bool
     """Whether it still stands: neither corrected nor withdrawn."""
@@ -154,9 +131,13 @@ def _lot(r: Row) -> Lot:
     return Lot(r[0], r[1], _fraction(r[2]), r[3], r[4], day_or_none(r[5]), day_or_none(r[6]), r[7], r[8])
 
 
-def _trap(r: Row) -> Trap:
-    hung_on, down_on = day_or_none(r[6]), day_or_none(r[7])
-    return Trap(r[0], r[1], r[2], r[3], r[4], r[5], hung_on, down_on, r[8] == 1, r[9], r[10] or "", *r[11:])
+_SPECIAL = {"hung_on": "day({})", "down_on": "day({})", "edge": "{} == 1", "lot": "{} or ''"}
+_trap = maker(
+    Trap,
+    "r",
+    {name: _SPECIAL.get(name, "{}").format(f"r[{at}]") for at, name in enumerate(_TRAP.split(", "))},
+    day=day_or_none,
+)
 
 
 def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office) -> History:

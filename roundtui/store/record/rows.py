@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
 
-from roundtui.domain.entries import ID, KINDS, EntryField, Form, Kind, Recorded, Visit
+from roundtui.domain.entries import ID, KINDS, EntryField, Form, Kind, Recorded, Visit, maker
 
 Row = tuple[Any, ...]
 Entry = Recorded
@@ -167,14 +167,11 @@ class Table:
     def entry(self) -> Callable[[Row], Any]:
         """Gives the entry of a row, as far as ``columns`` go."""
         words = {f"W{at}": _words(one) for at, one in enumerate(self.own) if one.words is not None}
-        read = []
+        read = {name: f"at(r[{at}])" if name == "recorded_at" else f"r[{at}]" for at, name in enumerate(HEAD)}
         for at, one in enumerate(self.own):
-            value = f"r[{at + len(HEAD)}]"
             form = "W{}[{}]".format(at, "{0}") if one.words else _READ[one.form, one.blank]
-            read.append(f"{one.attribute}={form.format(value)}")
-        head = "id=r[0], recorded_at=at(r[1]), scout=r[2], device=r[3], replaces=r[4], reason=r[5]"
-        known = {"record": self.of.record, "day": day, "at": datetime.fromisoformat, **words}
-        return _made(f"lambda r: record({head}, {', '.join(read)})", known)
+            read[one.attribute] = form.format(f"r[{at + len(HEAD)}]")
+        return maker(self.of.record, "r", read, day=day, at=datetime.fromisoformat, **words)
 
     def day_of(self, entry: Any) -> date:
         """The day an entry is about.

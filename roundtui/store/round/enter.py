@@ -140,13 +140,9 @@ def _new_visits(conn: sqlite3.Connection, rows: Sequence[TallyRow], report: Ente
     new: list[TallyRow] = []
     for row in rows:
         if not row.says_something:
-            report.no_entry.append(
-                Problem(
-                    row.where,
-                    f"{sanitize(row.trap, _SHOWN)} has neither a count nor a reason, so it is no entry",
-                    "0 for an empty trap, or a reason under no_reading",
-                )
-            )
+            words = f"{sanitize(row.trap, _SHOWN)} has neither a count nor a reason, so it is no entry"
+            hint = "0 for an empty trap, or a reason under no_reading"
+            report.no_entry.append(Problem(row.where, words, hint))
             continue
         standing = known.standing((row.trap, int(row.recount)), row.read_on, row.scout)
         if standing is None:
@@ -204,14 +200,12 @@ def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: En
             new.append(row)
         elif not any((s.block, s.seen_on, s.code) == (seen.block, seen.seen_on, seen.code) for s in standing):
             says = f"is {standing[-1].code} on record" if standing else "was withdrawn on record"
-            report.disagreements.append(
-                Problem(
-                    row.where,
-                    f"the stage of block {sanitize(seen.block, _SHOWN)} on {seen.seen_on} is {seen.code} in the file "
-                    f"and {says}",
-                    "the record stands; correct the file, or the entry in the app",
-                )
+            words = (
+                f"the stage of block {sanitize(seen.block, _SHOWN)} on {seen.seen_on} is {seen.code} in the file "
+                f"and {says}"
             )
+            hint = "the record stands; correct the file, or the entry in the app"
+            report.disagreements.append(Problem(row.where, words, hint))
     return new
 
 
@@ -279,13 +273,11 @@ def _backward(conn: sqlite3.Connection, stages: Sequence[StageRow]) -> list[Prob
         if known:
             newest = max(known, key=lambda stage: stage.seen_on)
             if runs_backward(newest.code, seen.code):
-                remarks.append(
-                    Problem(
-                        row.where,
-                        f"block {sanitize(seen.block, _SHOWN)} goes back from stage {newest.code} on {newest.seen_on} "
-                        f"to {seen.code}",
-                        "recorded as written; correct it in the app if it is a slip",
-                    )
+                words = (
+                    f"block {sanitize(seen.block, _SHOWN)} goes back from stage {newest.code} on {newest.seen_on} "
+                    f"to {seen.code}"
                 )
+                hint = "recorded as written; correct it in the app if it is a slip"
+                remarks.append(Problem(row.where, words, hint))
         last[seen.block] = seen
     return remarks

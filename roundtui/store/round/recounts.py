@@ -16,24 +16,8 @@ from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
+from roundtui.domain.round import recounts
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.round.recounts import (
-    CheckResult,
-    Pair,
-    Person,
-    Quality,
-    Question,
-    QuestionWord,
-    Talk,
-    TrapChecked,
-    VisitAsked,
-    asked_in,
-    came_by,
-    open_talks,
-    quality,
-    talks,
-    visits_asked,
-)
 from roundtui.domain.round.specimens import taken_off
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
@@ -43,7 +27,7 @@ from roundtui.store.record.read import JournalRow, same_day, visits_of
 from roundtui.store.record.rows import CHECKS, QUESTIONS, SPECIMENS, day_or_none, standing
 
 
-def open_questions(conn: sqlite3.Connection) -> tuple[Talk, ...]:
+def open_questions(conn: sqlite3.Connection) -> tuple[recounts.Talk, ...]:
     """What was asked about entries and nobody has closed.
 
     Args:
@@ -55,17 +39,17 @@ def open_questions(conn: sqlite3.Connection) -> tuple[Talk, ...]:
     Raises:
         StoreError: The store cannot be read.
     """
-    return tuple(open_talks(_standing(conn)))
+    return tuple(recounts.open_talks(_standing(conn)))
 
 
-def talk_of(conn: sqlite3.Connection, entry_id: str) -> Talk | None:
+def talk_of(conn: sqlite3.Connection, entry_id: str) -> recounts.Talk | None:
     """What stands about an entry; None where nobody said anything.
 
     Args:
         conn: The store.
         entry_id: Its id.
     """
-    return talks(_standing(conn, entry_id)).get(entry_id)
+    return recounts.talks(_standing(conn, entry_id)).get(entry_id)
 
 
 def say_about(
@@ -74,10 +58,10 @@ def say_about(
     author: Author,
     now: datetime,
     *,
-    says: QuestionWord,
+    says: recounts.QuestionWord,
     words: str = "",
-    talk: Talk | None = None,
-) -> Question:
+    talk: recounts.Talk | None = None,
+) -> recounts.Question:
     """Ask about an entry, answer, or close the matter.
 
     Args:
@@ -97,26 +81,26 @@ def say_about(
         StoreError: The store cannot be written.
     """
     said = " ".join(words.split())
-    if not said and says is not QuestionWord.CLOSED:
+    if not said and says is not recounts.QuestionWord.CLOSED:
         raise RefusedError("a question needs words", "write what should be looked at")
-    about = row.entry.entry if isinstance(row.entry, Question) else row.id
+    about = row.entry.entry if isinstance(row.entry, recounts.Question) else row.id
     about = talk.entry if talk is not None else about
     talk = talk_of(conn, about)
-    if says is not QuestionWord.ASKED and (talk is None or not talk.open):
+    if says is not recounts.QuestionWord.ASKED and (talk is None or not talk.open):
         raise RefusedError("no question about this entry is open", "ask one first")
-    question = Question(
+    question = recounts.Question(
         entry=about, says=says, words=said, about_on=row.read_on, trap=row.trap, block=None if row.trap else row.block
     )
     (recorded,) = record(conn, [question], author, now)
     return recorded
 
 
-def _standing(conn: sqlite3.Connection, entry_id: str | None = None) -> list[Question]:
+def _standing(conn: sqlite3.Connection, entry_id: str | None = None) -> list[recounts.Question]:
     with plainly(conn):
         return standing(conn, QUESTIONS, "entry = ?" if entry_id else "? = ''", entry_id or "", order="recorded_at, id")
 
 
-def pairs(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> tuple[Pair, ...]:
+def pairs(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> tuple[recounts.Pair, ...]:
     """Catches of a span of days that two people counted.
 
     Whoever corrected an entry later did not count: both counters are those who made the first entry of its chain. What
@@ -154,7 +138,7 @@ def pairs(conn: sqlite3.Connection, programme: Programme, first: date, on: date)
     return tuple(found)
 
 
-def read_quality(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> Quality:
+def read_quality(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> recounts.Quality:
     """How the scouting was done in the season up to a day.
 
     Args:
@@ -169,37 +153,37 @@ def read_quality(conn: sqlite3.Connection, folder: Path, office: Office, on: dat
     season = SeasonRecord(conn, folder, on, office)
     days, visits = VisitDays(season, read_plan_office(folder)), season.history.visits
     span, known = (season.first, on), season.programme
-    asked: list[VisitAsked] = []
-    caught: dict[str, tuple[int, int]] = {}
+    asked: list[recounts.VisitAsked] = []
+    caught: dict[str, tuple[int, int, int]] = {}
     for trap, hangings in known.hangings.items():
         for row in hangings:
-            asked += visits_asked(row, visits.get(trap, ()), days.after, *span)
+            asked += recounts.visits_asked(row, visits.get(trap, ()), days.after, *span)
     for (_, species), group in season.series.items():
-        used = [
-            one for of in group for one in of.readings if season.first <= one.read_on and one.days and not one.suspect
-        ]
-        nets = [(one.net, one.days or 0) for one in used if one.net is not None and not one.conflict]
-        moths, nights = caught.get(species, (0, 0))
-        caught[species] = (moths + sum(net for net, _ in nets), nights + sum(number for _, number in nets))
-    came = [one for of in visits.values() for one in of if came_by(one) and season.first <= one.read_on <= on]
+        used = [one for of in group for one in of.readings if season.first <= one.read_on and one.known]
+        for one in used:
+            if not one.suspect and not one.conflict:
+                moths, nights, sterile = caught.get(species, (0, 0, 0))
+                here = one.entries[0].sterile or 0
+                caught[species] = moths + (one.net or 0), nights + (one.days or 0), sterile + here
+    came = [one for of in visits.values() for one in of if recounts.came_by(one) and season.first <= one.read_on <= on]
     with plainly(conn):
         rows = conn.execute("SELECT person, may_identify, trained_on, valid_until FROM people ORDER BY person")
-        people = {row[0]: Person(row[0], row[1], day_or_none(row[2]), day_or_none(row[3])) for row in rows}
+        people = {row[0]: recounts.Person(row[0], row[1], day_or_none(row[2]), day_or_none(row[3])) for row in rows}
         named = [
             (one, hung[-1].species)
             for one in present(conn, SPECIMENS, *span)
             if one.identified_by and (hung := known.hangings.get(one.trap))
         ]
         checks = [(one, _reader(one, visits.get(one.trap, ()))) for one in present(conn, CHECKS, *span)]
-    return quality(
+    return recounts.quality(
         span, asked=asked, checks=checks, came=came, people=people, named=named, routes=known.routes, caught=caught
     )
 
 
-def _reader(check: TrapChecked, visits: Sequence[Visit]) -> str:
+def _reader(check: recounts.TrapChecked, visits: Sequence[Visit]) -> str:
     """Who read the trap before a supervisor came; of planted specimens who read it next."""
-    came = sorted((one for one in visits if came_by(one)), key=lambda one: one.order)
-    if check.result is CheckResult.PLANTED:
+    came = sorted((one for one in visits if recounts.came_by(one)), key=lambda one: one.order)
+    if check.result is recounts.CheckResult.PLANTED:
         return next((one.scout for one in came if one.read_on >= check.checked_on), "")
     return next((one.scout for one in reversed(came) if one.read_on <= check.checked_on), "")
 
@@ -218,7 +202,7 @@ def asked_on(conn: sqlite3.Connection, programme: Programme, on: date) -> dict[s
         traps = traps_to_walk(programme, route, on)
         state = current_round(traps, {trap: visits_of(conn, trap, first, on) for trap in traps}, on)
         if traps:
-            found[route] = asked_in(route, state, on)
+            found[route] = recounts.asked_in(route, state, on)
     return found
 
 
@@ -237,7 +221,7 @@ def season_of(office: Office, on: date, season: int | None) -> tuple[date, date]
     return first, min(on, date(first.year + 1, now.month, now.day) - timedelta(days=1))
 
 
-def _pair(conn: sqlite3.Connection, visits: tuple[Visit, ...], off: int) -> Pair | None:
+def _pair(conn: sqlite3.Connection, visits: tuple[Visit, ...], off: int) -> recounts.Pair | None:
     counted = [visit for visit in visits if visit.count is not None and not visit.estimated]
     firsts = [visit for visit in counted if not visit.recount]
     if len(firsts) != 1:
@@ -247,7 +231,7 @@ def _pair(conn: sqlite3.Connection, visits: tuple[Visit, ...], off: int) -> Pair
     for again in counted:
         second = _counted_by(conn, again) if again.recount else reader
         if not same_scout(reader, second):
-            return Pair(one.trap, one.read_on, reader, (one.count or 0) + off, second, again.count or 0)
+            return recounts.Pair(one.trap, one.read_on, reader, (one.count or 0) + off, second, again.count or 0)
     return None
 
 

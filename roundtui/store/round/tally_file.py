@@ -186,11 +186,7 @@ def _as_set_up(values: dict[str, Any], programme: Programme) -> dict[str, Any]:
 def _unknown(cells: Cells, table: Table, values: dict[str, Any], programme: Programme) -> list[Problem]:
     if not table.known:
         return []
-    known: dict[str, Iterable[str]] = {
-        "block": programme.blocks,
-        "trap": programme.hangings,
-        "lot": programme.lots,
-    }
+    known: dict[str, Iterable[str]] = {"block": programme.blocks, "trap": programme.hangings, "lot": programme.lots}
     label = values[table.place]
     if label in known[table.place]:
         return []

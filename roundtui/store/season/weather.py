@@ -12,8 +12,6 @@ Forecast days: kept in a file of their own beside the record, so that none is ev
 
 from __future__ import annotations
 
-import csv
-import io
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -33,7 +31,7 @@ from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.errors import Problem
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.files import regular, write_whole
+from roundtui.store.files import csv_text, regular, write_whole
 from roundtui.store.office import files_here
 from roundtui.store.record.device import new_id
 from roundtui.store.record.journal import Author
@@ -523,13 +521,10 @@ def put_forecast(folder: Path, days: Mapping[str, Iterable[tuple[str, ...]]], un
     Raises:
         StoreError: The file cannot be written.
     """
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(_COLUMNS)
-    writer.writerows(
+    others = (
         (day.station, day.on.isoformat(), f"{day.tmin:g}", f"{day.tmax:g}", day.unit.value)
         for day in read_forecast(folder, unit)
         if day.station not in days
     )
-    writer.writerows((station, *row) for station, rows in days.items() for row in sorted(rows))
-    write_whole(folder / FORECAST, text.getvalue())
+    new = ((station, *row) for station, rows in days.items() for row in sorted(rows))
+    write_whole(folder / FORECAST, csv_text([_COLUMNS, *others, *new]))

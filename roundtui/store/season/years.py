@@ -27,6 +27,8 @@ from roundtui.store.season.season import SeasonRecord, seasons_on_record
 from roundtui.store.traps.parts import known_on
 
 Key = tuple[str, str]
+KEPT_VISITS = 20_000
+"""With more visits a season one past season is held at a time for the area: each visit takes about a kilobyte."""
 
 
 class YearsRecord:
@@ -114,7 +116,13 @@ class YearsRecord:
             most_past: Seasons on record that are looked at before this one, the newest; None: all.
         """
         wanted = self.seasons if most_past is None else self.seasons[-most_past - 1 :]
-        found = [year for season in wanted if (year := self.year(season, block, species, by)).series]
+        found = []
+        for season in wanted:
+            year = self.year(season, block, species, by)
+            if year.series:
+                found.append(year)
+            if not block and sum(map(len, self.now.history.visits.values())) > KEPT_VISITS:
+                self._past.clear()
         now = found[-1] if found and found[-1].season == self.now.season else None
         place = now.at(now.rounds[-1][0]) if now is not None and now.rounds else None
         model = model_for(self.now.season_office.models, species)

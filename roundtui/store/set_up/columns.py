@@ -6,9 +6,7 @@ What tells two states of a set-up row apart, in its file, in the store and on an
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import json
 import re
 import sqlite3
@@ -22,6 +20,7 @@ from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.exchange.form import Why
 from roundtui.store.exchange.lines import WrongLineError
+from roundtui.store.files import csv_text
 
 _SHOWN = 40
 
@@ -72,10 +71,7 @@ def csv_line(file: SetUpFile, values: Mapping[str, Any]) -> str:
         file: Its file.
         values: The row.
     """
-    text = io.StringIO()
-    cells = [cell(column, values.get(column)) for column in file.columns]
-    csv.writer(text, lineterminator="").writerow(cells)
-    return text.getvalue()
+    return csv_text([[cell(column, values.get(column)) for column in file.columns]]).removesuffix("\r\n")
 
 
 def cell(column: str, value: Any) -> str:

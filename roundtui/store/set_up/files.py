@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import shutil
 import sqlite3
 from datetime import datetime
@@ -14,7 +12,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.exchange.package import one_view
 from roundtui.store.failures import unwritable
-from roundtui.store.files import whole_file
+from roundtui.store.files import csv_text, whole_file
 from roundtui.store.office import files_here, office_files, office_here
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values, cell, rows_in
 from roundtui.store.set_up.versions import THIS_FILE, open_rows
@@ -113,11 +111,8 @@ def _content(conn: sqlite3.Connection, file: SetUpFile) -> tuple[str, int]:
         return next(iter(rows_in(conn, file).values()))["text"], 1
     rows = sorted(rows_in(conn, file).values(), key=lambda values: _order(file, values))
     columns = file.columns
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(columns)
-    writer.writerows([cell(column, values.get(column)) for column in columns] for values in rows)
-    return text.getvalue(), len(rows)
+    written = ([cell(column, values.get(column)) for column in columns] for values in rows)
+    return csv_text([columns, *written]), len(rows)
 
 
 def _order(file: SetUpFile, values: Values) -> tuple[object, ...]:

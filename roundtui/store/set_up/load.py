@@ -101,14 +101,12 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
             (file.name, key_text((trap, after)), digest_of(file, moved), version),
         )
         report.files[file.name].changed += 1
-        report.remarks.append(
-            Problem(
-                file.name,
-                f"{sanitize(trap, _SHOWN)} was hung on {after or 'a day not on record'}, not on"
-                f" {before or 'a day not on record'}",
-                "taken as the same hanging, since nothing is on record between",
-            )
+        words = (
+            f"{sanitize(trap, _SHOWN)} was hung on {after or 'a day not on record'}, not on"
+            f" {before or 'a day not on record'}"
         )
+        hint = "taken as the same hanging, since nothing is on record between"
+        report.remarks.append(Problem(file.name, words, hint))
 
 
 _SETTLE = "see roundtui conflicts, and settle it in the app"

@@ -124,13 +124,9 @@ def unknown_labels(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[P
             for cells, values in one.rows:
                 label = values[reference.column]
                 if label and label not in labels:
-                    problems.append(
-                        Problem(
-                            f"{cells.where}, {reference.column}",
-                            f"there is no {reference.key} {sanitize(label, _SHOWN)}",
-                            nearest(label, labels) or f"add it to {reference.file}",
-                        )
-                    )
+                    words = f"there is no {reference.key} {sanitize(label, _SHOWN)}"
+                    hint = nearest(label, labels) or f"add it to {reference.file}"
+                    problems.append(Problem(f"{cells.where}, {reference.column}", words, hint))
     return problems
 
 
@@ -145,13 +141,9 @@ def second_species(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[P
             has = species.setdefault(values["trap"], values["species"])
             if has != values["species"]:
                 trap = sanitize(values["trap"], _SHOWN)
-                problems.append(
-                    Problem(
-                        f"{cells.where}, species",
-                        f"{trap} is a trap for {has} and cannot become one for {values['species']}",
-                        "a body keeps its species for life: hang a new trap under a new label",
-                    )
-                )
+                words = f"{trap} is a trap for {has} and cannot become one for {values['species']}"
+                hint = "a body keeps its species for life: hang a new trap under a new label"
+                problems.append(Problem(f"{cells.where}, species", words, hint))
     return problems
 
 
@@ -233,21 +225,17 @@ def _in_no_route(conn: sqlite3.Connection) -> Iterator[Problem]:
     named = ", ".join(sanitize(label, _SHOWN) for label in labels[:_MOST_NAMED])
     more = f" and {len(labels) - _MOST_NAMED} more" if len(labels) > _MOST_NAMED else ""
     stand = "hangs" if len(labels) == 1 else "hang"
-    yield Problem(
-        ROUTES,
-        f"{len(labels)} of {every} traps {stand} in no route: {named}{more}",
-        "no round reads them; add them to routes.csv, or to a route in the register",
-    )
+    words = f"{len(labels)} of {every} traps {stand} in no route: {named}{more}"
+    hint = "no round reads them; add them to routes.csv, or to a route in the register"
+    yield Problem(ROUTES, words, hint)
 
 
 def _entries(conn: sqlite3.Connection) -> Iterator[Problem]:
     for trap, number, first in conn.execute(_NOT_HANGING):
         entries = f"{number} entries" if number > 1 else "an entry"
-        yield Problem(
-            TRAPS,
-            f"{sanitize(trap, _SHOWN)} has {entries} on days on which it did not hang, the first on {first}",
-            "they are in no figure; give the trap a row for each season with the days it hung, or correct the entry",
-        )
+        words = f"{sanitize(trap, _SHOWN)} has {entries} on days on which it did not hang, the first on {first}"
+        hint = "they are in no figure; give the trap a row for each season with the days it hung, or correct the entry"
+        yield Problem(TRAPS, words, hint)
 
 
 def _hangings(conn: sqlite3.Connection) -> Iterator[Problem]:
@@ -348,11 +336,9 @@ def _trap(conn: sqlite3.Connection, values: Values) -> Iterable[Problem]:
         # Both ends may fall on one day: it is taken from one place and hung in the next.
         if (down is None or down > other_hung) and (other_down is None or other_down > hung):
             since = other_hung or "day unknown"
-            yield Problem(
-                "hung_on",
-                f"{shown} hangs from {since} to {other_down or 'now'} already",
-                "a trap hangs in one place at a time: take it down there first, or mend the day",
-            )
+            words = f"{shown} hangs from {since} to {other_down or 'now'} already"
+            hint = "a trap hangs in one place at a time: take it down there first, or mend the day"
+            yield Problem("hung_on", words, hint)
             return
 
 

@@ -23,7 +23,7 @@ from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.inventory.plan_rules import parse_plan
 from roundtui.domain.publication import parse_letters, unknown_farms
 from roundtui.domain.season.models import parse_models
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import ruled, sanitize
 from roundtui.domain.toml_table import toml_text
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.office import THRESHOLDS, read_published_rules
@@ -33,50 +33,37 @@ if TYPE_CHECKING:
     from roundtui.domain.season.years import Judged
 
 
-def _table(file: str, name: str, columns: str, more: str = "") -> SetUpFile:
-    key = ("id",) if columns.startswith("id ") else ("what",)
-    named = (*(Column(one, needed=True) for one in columns.split()), *map(Column, more.split()))
-    return SetUpFile(file, name, key, named)
+# File, table, what people call it, columns with ! where they are needed, "several" where there can be more than one.
+_TABLES = """
+    thresholds.toml | rule | threshold | id! species! kind! low! high! source! date! months disrupted weeks since \
+        load_mg lure_kind style ha_per_trap compare edge after_treatment days degree_days region market timing_only \
+        | several
+    letters.toml | from | letterhead | name! address phone email
+    letters.toml | area | area update | name! week_ends declined
+    thresholds.toml | season | season | starts_on!
+    models.toml | weather | temperatures | unit! timezone! fill_days
+    plan.toml | margins | plan: margins | before_catch_days season_days tapes_per_trap spare_share
+    plan.toml | hang | plan: hang by | id! species! stage days_after on degree_days starts lower upper unit note \
+        source date | several
+    plan.toml | density | plan: how many | least! source! species ha_per_trap over_ha first_ha then_ha_per_trap \
+        | several
+    plan.toml | traps | plan: in a block | block! species! number! | several
+    plan.toml | visits | plan: how often | every! source! species market months biofix degree_days | several
+"""
 
 
-RULE = _table(
-    THRESHOLDS,
-    "rule",
-    "id species kind low high source date",
-    "months disrupted weeks since load_mg lure_kind style ha_per_trap compare edge after_treatment days degree_days"
-    " region market timing_only",
-)
+def _table(row: list[str]) -> SetUpFile:
+    file, name, _, columns, *_ = row
+    named = tuple(Column(one.removesuffix("!"), needed=one.endswith("!")) for one in columns.split())
+    return SetUpFile(file, name, ("id",) if named[0].name == "id" else ("what",), named)
+
+
+RULE, *_others = map(_table, ruled(_TABLES))
 """A threshold."""
-OTHERS = (
-    _table("letters.toml", "from", "name", "address phone email"),
-    _table("letters.toml", "area", "name", "week_ends declined"),
-    _table(THRESHOLDS, "season", "starts_on"),
-    _table("models.toml", "weather", "unit timezone", "fill_days"),
-    _table("plan.toml", "margins", "", "before_catch_days season_days tapes_per_trap spare_share"),
-    _table(
-        "plan.toml",
-        "hang",
-        "id species",
-        "stage days_after on degree_days starts lower upper unit note source date",
-    ),
-    _table("plan.toml", "density", "least source", "species ha_per_trap over_ha first_ha then_ha_per_trap"),
-    _table("plan.toml", "traps", "block species number"),
-    _table("plan.toml", "visits", "every source", "species market months biofix degree_days"),
-)
-"""What else an office settles; of the last four there can be several."""
-_SEVERAL = ("rule", "hang", "density", "traps", "visits")
-CALLED = {
-    "rule": "threshold",
-    "from": "letterhead",
-    "area": "area update",
-    "season": "season",
-    "weather": "temperatures",
-    "margins": "plan: margins",
-    "hang": "plan: hang by",
-    "density": "plan: how many",
-    "traps": "plan: in a block",
-    "visits": "plan: how often",
-}
+OTHERS = tuple(_others)
+"""What else an office settles."""
+_SEVERAL = tuple(name for _, name, *_, last in ruled(_TABLES) if last == "several")
+CALLED = {name: words for _, name, words, *_ in ruled(_TABLES)}
 """What people call them."""
 _PARSERS: Mapping[str, Callable[..., tuple[Any, Sequence[Problem]]]] = {
     THRESHOLDS: parse_office,

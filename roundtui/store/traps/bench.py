@@ -6,15 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import Assembled
-from roundtui.domain.traps.assembly import (
-    KnownParts,
-    Objection,
-    check_assembly,
-    hanging_row,
-    objections,
-    proposed,
-    to_assemble,
-)
+from roundtui.domain.traps import assembly
 from roundtui.errors import Problem, RefusedError
 from roundtui.store.record import journal, read
 from roundtui.store.session import Session
@@ -54,8 +46,8 @@ class AssemblyDesk:
 
     def sample(self) -> None:
         """Read what is known of parts and traps."""
-        self.known: KnownParts = known_on(self.session.conn, self.session.on)
-        self.to_do = tuple(Bench(t.trap, t.species, t.block, t.hang_on, None) for t in to_assemble(self.known))
+        self.known: assembly.KnownParts = known_on(self.session.conn, self.session.on)
+        self.to_do = tuple(Bench(t.trap, t.species, t.block, t.hang_on, None) for t in assembly.to_assemble(self.known))
         self.waiting = tuple(self._made(one) for one in self.known.waiting.values())
 
     def _made(self, one: Assembled) -> Bench:
@@ -76,15 +68,15 @@ class AssemblyDesk:
 
     def proposal(self, trap: str, species: str) -> Assembled:
         """What Enter alone takes."""
-        return proposed(trap, species, self.known, self.last_lot)
+        return assembly.proposed(trap, species, self.known, self.last_lot)
 
-    def against(self, one: Assembled) -> tuple[Objection, ...]:
+    def against(self, one: Assembled) -> tuple[assembly.Objection, ...]:
         """What speaks against a trap as it is assembled."""
-        return objections(one, self.known)
+        return assembly.objections(one, self.known)
 
     def problems(self, one: Assembled) -> tuple[Problem, ...]:
         """What makes it impossible."""
-        return check_assembly(one, self.known.programme)
+        return assembly.check_assembly(one, self.known.programme)
 
     def record(self, one: Assembled) -> None:
         """Put a trap assembled on record. When this returns it is on the disk.
@@ -106,7 +98,7 @@ class AssemblyDesk:
             RoundtuiError: The register does not take it; nothing was changed.
         """
         session = self.session
-        typed = hanging_row(one, block, hung_on, row=row, tree=tree)
+        typed = assembly.hanging_row(one, block, hung_on, row=row, tree=tree)
         rows = self.known.programme.hangings.get(one.trap, ())
         own = {
             "row": row,

@@ -47,9 +47,15 @@ def programme(folder: Path) -> Path:
         + "".join(f"{farm},{name},{name}grower,555-01{at}7\n" for at, (farm, name) in enumerate(FARMS.items())),
         blocks="block,farm,name,crop\n" + "".join(f"{b},{f},{b} field,apple\n" for b, f in blocks),
         lures="lot,species,life_days\n" + "".join(f"{s}X,{s},400\n" for s in SPECIES),
-        traps="trap,block,species,style,hung_on\n" + "".join(f"{t},{b},{s},delta,{HUNG}\n" for t, b, s in traps),
+        traps="trap,block,species,style,hung_on,row,tree,lat,lon\n"
+        + "".join(f"{t},{b},{s},delta,{HUNG},{place(b, at)}\n" for at, (t, b, s) in enumerate(traps)),
         routes="route,position,trap\n" + "".join(f"all,{at},{t}\n" for at, (t, _, _) in enumerate(traps)),
     )
+
+
+def place(block: str, at: int) -> str:
+    """Row and tree, or latitude and longitude in every second block; side by side over all farms."""
+    return f"{at},{at % 7},," if block.endswith("N") else f",,-48.{8700 + at},-123.{3900 + at}"
 
 
 def season(folder: Path, seed: int) -> dict[str, set[str]]:
@@ -108,6 +114,9 @@ def test_no_letter_says_a_word_of_another_farm(tmp_path: Path, seed: int) -> Non
     said = {farm: foreign(farm, page) - moved_to[farm] for farm, page in found.items()}
     assert said == {farm: set() for farm in FARMS}
     assert all(farm in found[farm] for farm in FARMS)
+    # Maps of its own blocks stand in each, without a coordinate of anybody.
+    assert all(found[farm].count("catch of each trap a week") >= 2 and " m east, " in found[farm] for farm in FARMS)
+    assert not any(re.search(r"48\.8|123\.\d{4}", page) for page in found.values())
 
 
 def test_lures_swapped_between_two_farms_are_told_to_each_of_its_own_trap(tmp_path: Path) -> None:

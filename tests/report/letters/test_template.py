@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
 
 from roundtui.report.letters.compose import compose
+from roundtui.report.letters.letter import digest, line
+from roundtui.report.letters.mail import svg
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.template import TemplateError, Templates, letter_html, letter_text
 from tests.report.letters.conftest import ON
@@ -70,3 +74,41 @@ def test_a_fault_far_in_names_the_file_it_is_in(tmp_path: Path, material_of: Mat
     own(tmp_path, "fine\n{{ letter.blocks | map(attribute='wrong') | join }}", "part.html")
     with pytest.raises(TemplateError, match="line"):
         letter_html(compose(material_of(ON), "PELL"), own(tmp_path, "a\n{% include 'part.html' %}"))
+
+
+def test_a_block_is_drawn_with_the_catch_of_each_trap_and_said_in_words_beside(material_of: Materials) -> None:
+    letter = compose(material_of(ON), "PELL")
+    (gate, _), (mill, words) = letter.maps
+    assert str(words) == (
+        "MILL Mill Bank. Codling moth: M1 (row 3, tree 9) 9.0, M2 (row 9, tree 18) 7.0, M3 (row 16, tree 12) 8.0, "
+        "M4 (row 1, tree 2, at the edge) 20.0; Obliquebanded leafroller: M5 (row 7, tree 7) 0.0, "
+        "M6 (row 13, tree 15) 0.0."
+    )
+    assert gate is not None
+    assert mill is not None
+    drawn = svg(mill)
+    assert "<title>▲ MILL Mill Bank</title>" in drawn
+    assert f"<desc>MILL Mill Bank, over threshold, catch of each trap a week. {str(words)[16:]}</desc>" in drawn
+    assert [label for label in ("M4 CM 20.0", "M1 CM 9.0", "M5 OBLR 0.0") if f">{label}</text>" in drawn] == [
+        "M4 CM 20.0",
+        "M1 CM 9.0",
+        "M5 OBLR 0.0",
+    ]
+    # Paper, the frame and the trap at the edge are square; the others are round, and empty where nothing was caught.
+    assert (drawn.count("<rect"), drawn.count("<circle")) == (3, 5)
+    assert len(re.findall(r'<circle[^>]*fill="#ffffff"', drawn)) == 2
+    assert f"<figcaption>{words}</figcaption>" in letter_html(letter, Templates())
+    assert "WHERE THE TRAPS HANG" in letter_text(letter, Templates())
+
+
+def test_a_trap_that_was_not_read_is_a_cross_and_a_count_that_changes_makes_the_letter_another(
+    material_of: Materials,
+) -> None:
+    letter = compose(material_of(ON), "MOSS")
+    lane = next(picture for picture, words in letter.maps if picture is not None and str(words).startswith("LANE"))
+    assert "L2 (row 10, tree 22) not read" in lane.alt
+    assert svg(lane).count("<path") == 2
+    changed = replace(
+        letter, maps=tuple((one, line(str(words).replace("not read", "4.0"))) for one, words in letter.maps)
+    )
+    assert digest(changed) != digest(letter)

@@ -118,11 +118,12 @@ def _late(programme: Programme, found: Found, on: date) -> list[Row]:
 
 
 def _listed(title: str, items: Sequence[tuple[str, str]], mark: str = " ") -> list[Row]:
-    """A title, how many, and all of them; the first is opened."""
+    """A title, how many, and all of them; it opens these traps of the register, the first one marked."""
     if not items:
         return []
     words = ", ".join(sanitize(said, 24) for _, said in items)
-    return [Row(f" {mark} {title} ({len(items)}): {words}", ("register", "traps", items[0][0]))]
+    labels = tuple(label for label, _ in items)
+    return [Row(f" {mark} {title} ({len(items)}): {words}", ("register", "traps", labels[0], labels, title))]
 
 
 def _unrouted(programme: Programme, on: date) -> list[Row]:
@@ -131,7 +132,8 @@ def _unrouted(programme: Programme, on: date) -> list[Row]:
 
 
 def _conflicts(found: Found) -> list[Row]:
-    rows = [Row(f" ! {words}", ("conflicts",), "bold") for words in open_lines(found.conflicts)]
+    lines = open_lines(found.conflicts)
+    rows = [Row(f" ! {words}", ("conflicts", at), "bold") for at, words in enumerate(lines)]
     if found.differing:
         rows.append(Row(f" ! Set-up rows that differ ({found.differing})", ("set_up_rows",)))
     return rows
@@ -232,13 +234,11 @@ _SHOWN = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL)
 
 
 def _sure(row: BlockRow) -> str:
-    if row.sure is None:
+    if row.sure is None or row.band is None:
         return ""
-    from roundtui.domain.figures.certainty import CUTS, chance_words
+    from roundtui.domain.figures.certainty import side_words
 
-    if row.sure.certainty is None:
-        return f" (over: {chance_words(row.sure.over)})"
-    return f" ({row.sure.certainty.words}: {chance_words(row.sure.chance, CUTS)})"
+    return f" ({side_words(row.sure, row.status.value, (float(row.band[0]), float(row.band[1])))})"
 
 
 def ahead(found: Ahead) -> Part:

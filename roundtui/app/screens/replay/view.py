@@ -13,8 +13,8 @@ from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
 from roundtui.domain.round.walk import catch
-from roundtui.domain.text import cells, padded, sanitize
-from roundtui.report.round.replay import Remark, ReplayStep, RoundReplay
+from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day, spoken_days
+from roundtui.report.round.replay import ReplayStep, RoundReplay
 from roundtui.report.text import band, figure
 
 MARK = "! "
@@ -30,7 +30,8 @@ _GAP = 8
 def head(replay: RoundReplay, at: int, playing: str, width: int) -> Content:
     """Route, days of the round, how far one has stepped, and the pace while it plays."""
     span = replay.span
-    days = f"{span.last:%a} {span.last}" if span.first == span.last else f"{span.first} to {span.last}"
+    days = full_day(span.last)
+    days = days if span.first == span.last else f"{spoken_day(span.first, span.last)} to {days}"
     left = f" Replay   route {sanitize(replay.route, 20)}   {days}"
     right = f"{playing}   entry {at} of {len(replay.steps)} "
     return Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
@@ -83,7 +84,7 @@ def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
     row = step.row
     more = max(0, width - 80)
     said_width, scout_width = 16 + more // 2, _SCOUT + more // 4
-    when = f"{row.recorded_at.astimezone(UTC):%m-%d %H:%M:%S}"
+    when = f"{row.recorded_at.astimezone(UTC):%d %b %H:%M:%S}"
     gap = "" if step.gap is None else f"+{in_words(step.gap)}" if not in_words(step.gap).startswith("-") else "clock"
     remarks = ", ".join(remark.value for remark in step.remarks)
     marks = f"{MARK if remarks else ''}{remarks}{'  ' if remarks and asked else ''}{QUESTION.strip() if asked else ''}"
@@ -103,10 +104,11 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
     first = [f"No. {step.number}", sanitize(row.kind), *_where(row.trap, row.block, programme, replay)]
     lines: list[tuple[str, str]] = [(sanitize(f"  {'  '.join(first)}:  {step.said}", width), "bold")]
     who = f"by {sanitize(row.entry.scout, 24)} on {sanitize(row.entry.device, 20) or 'a laptop'}"
-    when = f"{row.recorded_at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC{_since(step)}"
+    at_utc = row.recorded_at.astimezone(UTC)
+    when = f"{full_day(at_utc)} {at_utc:%H:%M:%S} UTC{_since(step)}"
     lines.append((sanitize(f"  {who}, {when}", width), ""))
     for words in step.remarks.values():
-        lines += [(line, "bold $text-warning") for line in _wrapped(f"{MARK}{words}", width)]
+        lines += [(line, "bold $text-warning") for line in _wrapped(spoken_days(f"{MARK}{words}", replay.on), width)]
     if talk is not None:
         lines += [(line, "bold" if talk.open else "$text-muted") for line in _wrapped(_talk(talk), width)]
     if len(lines) > height:
@@ -145,11 +147,12 @@ def figures(before: Summary | None, now: Summary, width: int, height: int) -> Co
     """Block figures as they stood, what the step changed in them first, then the warnings."""
     old = {(row.block, row.species): row for row in before.blocks} if before else {}
     rows = sorted(now.blocks, key=lambda row: not _differs(old.get((row.block, row.species)), row, before))
-    title = f"  As of {now.on:%m-%d}   read      a week  status            band"
+    title = f"{f'  As of {spoken_day(now.on, now.on)}':<20}read {'a week':>13}  {'status':<16}  threshold"
     lines: list[tuple[str, str]] = [(sanitize(title, width), "underline")]
-    fresh, gone, kept = _warnings(before or now, now)
-    first = [(f"{MARK}new: {words}", "bold $text-warning") for words in fresh]
-    first += [(f"  gone: {words}", "bold") for words in gone]
+    said, said_before = ([spoken_days(words, now.on) for words in warnings(one)] for one in (now, before or now))
+    kept = [words for words in said if words in said_before]
+    first = [(f"{MARK}new: {words}", "bold $text-warning") for words in said if words not in said_before]
+    first += [(f"  gone: {words}", "bold") for words in said_before if words not in said]
     lines += [(sanitize(f"  {words}", width), style) for words, style in first]
     left = height - len(lines) - (1 if kept else 0)
     shown = rows if len(rows) <= left else rows[: max(0, left - 1)]
@@ -171,12 +174,8 @@ def figures(before: Summary | None, now: Summary, width: int, height: int) -> Co
 
 
 def _differs(old: BlockRow | None, new: BlockRow, before: Summary | None) -> bool:
-    if before is None or old is None:
-        return before is not None
-    return (old.read, old.counted, old.mean_per_week, old.status, old.stage) != (
-        *(new.read, new.counted, new.mean_per_week),
-        *(new.status, new.stage),
-    )
+    told = ("read", "counted", "mean_per_week", "status", "stage")
+    return before is not None and (old is None or any(getattr(old, one) != getattr(new, one) for one in told))
 
 
 def _block(row: BlockRow, was: BlockRow | None, *, changed: bool) -> str:
@@ -191,16 +190,6 @@ def _block(row: BlockRow, was: BlockRow | None, *, changed: bool) -> str:
     if was is not None and (was.mean_per_week, was.status) != (row.mean_per_week, row.status):
         line += f" was {figure(was.mean_per_week, edges)} {was.status.value}"
     return line.rstrip()
-
-
-def _warnings(before: Summary, now: Summary) -> tuple[list[str], list[str], list[str]]:
-    """What is warned of anew, what no more, and what before and still."""
-    old, new = warnings(before), warnings(now)
-    return (
-        [words for words in new if words not in old],
-        [words for words in old if words not in new],
-        [words for words in new if words in old],
-    )
 
 
 def warnings(summary: Summary) -> list[str]:
@@ -234,6 +223,3 @@ def asked_about(talks: Mapping[str, Talk], steps: Sequence[ReplayStep]) -> dict[
     """Open talks by the entries of a round they are pinned to."""
     ids = {step.row.id for step in steps}
     return {entry: talk for entry, talk in talks.items() if talk.open and entry in ids}
-
-
-__all__ = ["Remark", "about", "asked_about", "figures", "head", "log", "strip", "warnings"]

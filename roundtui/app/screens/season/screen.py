@@ -17,7 +17,7 @@ from roundtui.domain.programme.cautions import OUTLOOK
 from roundtui.domain.text import sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.season.chart import Picture, picture_of, season_chart, traps_of
-from roundtui.report.season.season import biofix_words, event_words, lettered, point_words, sum_words
+from roundtui.report.season.season import biofix_words, event_mark, event_words, point_words, sum_words
 from roundtui.report.season.seasons import Key, Seasons, state_of
 
 if TYPE_CHECKING:
@@ -48,7 +48,8 @@ def head(picture: Picture) -> str:
 def legend(chart: Chart, width: int) -> str:
     """What the marks mean."""
     shown = {panel.bars: "█" for panel in chart.panels if panel.bars}
-    return sanitize("  ".join(f"{shown.get(sign, sign)} {words}" for sign, words in chart.legend()), width)
+    signs = [f"{shown.get(sign, sign)} {words}" for sign, words in chart.legend()]
+    return sanitize("  ".join([*signs, *(["+ reached  · expected"] if chart.events else [])]), width)
 
 
 def point(picture: Picture, at: int, width: int) -> str:
@@ -73,7 +74,7 @@ def first_event(events: Sequence[EventOutlook]) -> int:
 
 def events(picture: Picture, first: int, room: int, width: int) -> str:
     """As many events as have room, from one on, then the tree's stages; where there is room for all, all."""
-    lines = [f"{one.letter} {event_words(one)}" for one in lettered(picture.season.events)]
+    lines = [f"{event_mark(one)} {event_words(one)}" for one in picture.season.events]
     found = [*(lines or ["Outlook: no model for this species"]), *picture.reference]
     first = max(0, min(first, len(found) - room))
     return "\n".join(sanitize(line, width) for line in found[first : first + room])

@@ -201,7 +201,7 @@ def row_line(place: int, sample: RowView, width: int) -> list[tuple[str, str]]:
     species = sample.hanging.species if sample.hanging else ""
     pieces = [
         (f"{'>' if typing is not None else ' '} {place + 1:>3} ", "strong" if typing is not None else "plain"),
-        (f"{padded(row.trap, 10)} {padded(species, 5)} {row.read_on:%m-%d}  ", "plain"),
+        (f"{padded(row.trap, 10)} {padded(species, 5)} {row.read_on:%d %b} ", "plain"),
     ]
     if sample.shows_past:
         pieces.append((padded(_past(sample.past), PAST_WIDTH), "muted"))
@@ -254,7 +254,7 @@ def said(typing: Typing, question: str, width: int) -> Content:
 
 
 def _past(visit: Visit | None) -> str:
-    return "none" if visit is None else f"{catch(visit)} {visit.read_on:%m-%d}"
+    return "none" if visit is None else f"{catch(visit)} {visit.read_on:%d %b}"
 
 
 def _tail(text: str, width: int) -> str:

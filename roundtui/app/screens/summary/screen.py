@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, date, timedelta
+from functools import partial
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -15,19 +16,19 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import BARS, RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.summary import trends
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.text import sanitize, spoken_day
+from roundtui.domain.text import cells, full_day, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.sections import summary_page
 from roundtui.report.figures.summary import (
-    BLOCK_HEAD,
     BLOCK_LEGEND,
+    block_head,
     block_line,
     block_words,
     call_lines,
@@ -37,6 +38,8 @@ from roundtui.report.sampling import fruit_words
 from roundtui.report.text import Asked, Names
 
 if TYPE_CHECKING:
+    from textual.timer import Timer
+
     from roundtui.store.round.past import Mark
     from roundtui.store.session import Session
 
@@ -49,6 +52,14 @@ MARGIN = 2
 VIEWS = ("Blocks", "Calls", "Map", "In full")
 BLOCKS, CALLS, MAP, FULL = range(4)
 """What the summary shows, one at a time."""
+BLOCK, ROUTE, AREA = range(3)
+"""What a map shows."""
+_NEXT = ("the route", "all blocks", "the block")
+"""What the key shows next."""
+_REST_SECONDS = 0.2
+"""How long a week is rested on before what takes longer is looked up. [s]"""
+WIDE = 120
+"""Columns over which there is room for more. [columns]"""
 _MORE = 8
 """Lines for what stands behind the marked row, at 24 lines."""
 
@@ -85,6 +96,11 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.board = Board()
         self.back = 0
         """Weeks that the map goes back."""
+        self.scope = BLOCK
+        """What the map shows."""
+        self._weeks: dict[int, Sequence[BlockRow]] = {}
+        """What the blocks showed in earlier weeks, by how many weeks back."""
+        self._resting: Timer | None = None
         self.place = 0
         """The row of the marked block."""
         self.suspect: list[str] = []
@@ -97,15 +113,15 @@ class SummaryScreen(RoundtuiScreen[None]):
         else:
             made = self.session.summary_at(self.at, self.on, self.route)
         self.made, self.summary, self.notified = made, made.summary, made.history.notified
-        self.trends = trends(made.programme, made.history, made.summary.on)
+        self._weeks = {}
+        self.trends = trends(made.programme, made.history, made.summary.on, 16)
 
     def compose(self) -> ComposeResult:
         """A bar, the views, the rows with what stands behind the marked one, or the tables; the keys."""
-        for name in ("head", "views", "suspect", "rows", "more"):
-            yield Static(id=name, classes=BARS.get(name, ""), markup=False)
+        yield from texts("head", "views", "suspect", "rows", "more")
         with VerticalScroll(id="page"):
             yield Static(id="tables", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("keys")
 
     def on_mount(self) -> None:
         """Arrows mark a row, or scroll."""
@@ -121,7 +137,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def _fill(self) -> None:
         day = self.summary.on
-        past = "" if self.at is None else f"   PAST: at {self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+        past = f"   PAST: at {self._instant}" if self.at is not None else ""
         where = f"route {sanitize(self.route, 30)}" if self.route else "all blocks"
         first = window_start(day)
         week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
@@ -148,11 +164,16 @@ class SummaryScreen(RoundtuiScreen[None]):
         else:
             self._draw()
 
+    @property
+    def _instant(self) -> str:
+        """The instant that is looked back to; empty where none is."""
+        at = self.at.at.astimezone(UTC) if self.at is not None else None
+        return f"{full_day(at)} {at:%H:%M:%S} UTC" if at is not None else ""
+
     def _tables(self) -> None:
         tables = summary_page(self.made, width=max(40, self.width - MARGIN))
         if self.at is not None:
-            at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
-            words = f"!! The past: the record at {at}. d: the present"
+            words = f"!! The past: the record at {self._instant}. d: the present"
             tables = [Text(words, style="bold"), Text(""), *tables]
         self.query_one("#tables", Static).update(Group(*tables))
 
@@ -169,40 +190,91 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.put("more", "\n".join(f" {sanitize(line, self.width - 2)}" for line in said))
 
     def _map(self, height: int) -> None:
-        """The block of the marked row as a grid, with the catch of a week."""
-        from roundtui.report.bars import block_map, means, spots
+        """The marked block, its route or the area, with the catch of a week."""
+        from roundtui.report.maps import area_map, beside, block_map, means, spots, trap_lines
 
-        names, on = Names(self.made.programme), self.summary.on - timedelta(weeks=self.back)
-        row = self.marked
+        row, week, width = self.marked, self.summary.on - timedelta(weeks=self.back), self.width
         if row is None:
             self.put("rows", " No trap hung in these seven days.")
             return
-        found = spots(self.made.programme, self.made.history, row.block, on)
-        title = f" {names.place(row.block)}   catch a week, {spoken_day(window_start(on), on)} to {spoken_day(on, on)}"
-        legend = " label, pest, catch; · not read, ! not in the mean, e: at the edge"
-        lines = [title, *block_map(found, self.width, height - 3), f" {means(found)}", legend]
-        self.put("rows", "\n".join(sanitize(line, self.width) for line in lines))
+        names = Names(self.made.programme)
+        where = {ROUTE: f"Route {sanitize(self._way_of(row.block), 20)}", AREA: "All blocks"}.get(self.scope)
+        found = spots(self.made.programme, self.made.history, week, self._mapped)
+        if where:
+            order = {block: at for at, block in enumerate(self._mapped)}
+            found = tuple(sorted(found, key=lambda one: order[one.here.block]))
+            way = self.made.programme.routes.get(self._way_of(row.block), ()) if self.scope == ROUTE else ()
+            lines = area_map(found, self._rows_of(self.back), way, row.block, (width, height - 2))
+            legend = " o read x not   ▲ over ◆ within ▽ below ? unknown   * highest + sum ~ in a row"
+        else:
+            week_by_week = trap_lines(self.made.programme, self.made.history, week, row.block) if width > WIDE else []
+            side = max((cells(said) + 2 for said in week_by_week), default=0)
+            lines = [(said, False) for said in beside(block_map(found, width - side, height - 3), week_by_week)]
+            lines.append((f" {means(found)}", False))
+            legend = " label, pest, catch a week; · not read, ! not in the mean, e: at the edge"
+        span = f"{spoken_day(window_start(week), week)} to {spoken_day(week, week)}"
+        title = f" {where or names.block(row.block)}   {span}   3: {_NEXT[self.scope]}   ← → week"
+        drawn = [(title, False), *lines, (legend, False)]
+        said = (Content.styled(sanitize(words, width), "bold reverse" if mark else "") for words, mark in drawn)
+        self.put("rows", Content("\n").join(said))
         self.put("more", "")
 
+    def _way_of(self, block: str) -> str:
+        """The route that is walked past a block; empty where none is."""
+        programme = self.made.programme
+        mine = {trap for trap, rows in programme.hangings.items() if rows[-1].block == block}
+        routes = [self.route] if self.route else programme.routes
+        return next((name for name in routes if mine.intersection(programme.routes[name])), "")
+
+    @property
+    def _mapped(self) -> list[str]:
+        """Blocks on the map, those of a route in walking order."""
+        shown = list(dict.fromkeys(one.block for one in self.summary.blocks))
+        block = self.marked.block if self.marked is not None else ""
+        if self.scope != ROUTE:
+            return shown if self.scope == AREA else [block]
+        hangings = self.made.programme.hangings
+        walked = [hangings[trap][-1].block for trap in self.made.programme.routes.get(self._way_of(block), ())]
+        return [one for one in dict.fromkeys(walked) if one in shown]
+
+    def _rows_of(self, back: int) -> Sequence[BlockRow]:
+        """What the summary of an earlier week says of the blocks; it is looked up beside the app."""
+        if back and back not in self._weeks:
+            if self._resting is not None:
+                self._resting.stop()
+
+            def look_up() -> None:
+                read = partial(self.session.blocks_on, self.summary.on - timedelta(weeks=back), self.at)
+                self.aside("week", read, have, "The week cannot be read")
+
+            def have(rows: Sequence[BlockRow]) -> None:
+                self._weeks[back] = rows
+                self._draw()
+
+            self._resting = self.set_timer(_REST_SECONDS, look_up)
+            self.tell("Looking up what each block showed then …")
+        return self._weeks.get(back, ()) if back else self.summary.blocks
+
     def _blocks(self) -> Part:
-        names, rows = Names(self.made.programme), []
+        names, rows, more = Names(self.made.programme), [], 8 if self.width > WIDE else 0
         asked = Asked(
             self.summary, self.made.programme, self.made.history, self.made.observations, self.made.office, 80
         )
         fruit = fruit_words(asked)
         for row in self.summary.blocks:
             key = (row.block, row.species)
-            line = block_line(row, names, self.trends.get(key, ()))
+            weeks = self.trends.get(key, ())
+            line = block_line(row, names, weeks[-8 - more :], more)
             words = block_words(row, names, self.summary.unlikely, fruit.get(key))
             rows.append(
                 Row(
-                    line[1:],
+                    f"{line[1:]}  {words.partition('; ')[2]}" if more else line[1:],
                     ("season", *key),
                     "bold $text-error" if row.status is Status.OVER else "",
                     f"{names.block(row.block)}, {row.species}: {words}",
                 )
             )
-        return Part(f"Blocks  {BLOCK_LEGEND}", tuple(rows), BLOCK_HEAD)
+        return Part(f"Blocks  {BLOCK_LEGEND}", tuple(rows), f"{block_head(more)}{'  why' if more else ''}")
 
     def _call_lines(self) -> list[tuple[str, str, bool, str]]:
         known = self.summary
@@ -219,10 +291,10 @@ class SummaryScreen(RoundtuiScreen[None]):
         if self.view == FULL:
             self.query_one("#page", VerticalScroll).scroll_relative(y=step, animate=False)
             return
-        if self.view == MAP:
-            block = self.marked.block if self.marked is not None else ""
-            rows = range(self.place, len(self.summary.blocks) if step > 0 else -1, 1 if step > 0 else -1)
-            self.place = next((at for at in rows if self.summary.blocks[at].block != block), self.place)
+        if self.view == MAP and self.marked is not None:
+            shown = self._mapped if self.scope else [*dict.fromkeys(one.block for one in self.summary.blocks)]
+            at = max(0, min(len(shown) - 1, shown.index(self.marked.block) + step))
+            self.place = [one.block for one in self.summary.blocks].index(shown[at])
         else:
             self.board.mark(step)
             self.place = self.board.at[1] if self.view == BLOCKS else self.place
@@ -241,7 +313,11 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.action_mark(step * max(1, self.size.height - 12))
 
     def action_show(self, view: int) -> None:
-        """One of the four; -1: the next."""
+        """One of the four; -1: the next. The map again: the next of block, route and area."""
+        if view == MAP and self.view == MAP:
+            self.scope = (self.scope + 1) % len(_NEXT)
+            if self.scope == ROUTE and not self._way_of(self.marked.block if self.marked is not None else ""):
+                self.scope = AREA
         self.view = (self.view + 1) % len(VIEWS) if view < 0 else view
         self._fill()
 
@@ -261,7 +337,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     def action_notified(self) -> None:
         """Put on record who was told."""
         if self._present() and self.summary.blocks:
-            self.run_worker(self._tell(), exclusive=True)
+            self.soon(self._tell())
 
     async def _tell(self) -> None:
         from roundtui.app.dialogs.office import record_call
@@ -270,9 +346,27 @@ class SummaryScreen(RoundtuiScreen[None]):
         farm = str(row.opens[1]) if self.view == CALLS and row is not None and row.opens else ""
         if self.view != CALLS and self.marked is not None:
             farm = self.marked.farm
-        if said := await record_call(self, self.summary, farm):
+        self._noted(await record_call(self, self.summary, farm) or None)
+
+    def _noted(self, said: str | None) -> None:
+        """Something is on record, or None."""
+        if said is not None:
             self._show_at(None)
             self.tell(said)
+
+    async def action_withdraw(self) -> None:
+        """Withdraw the newest call to the marked grower, about all of its blocks."""
+        from roundtui.app.dialogs.entry import open_change
+
+        row, farm_of = self.board.row, self.session.programme.farm_of
+        farm = row.opens[1] if self.view == CALLS and row is not None and row.opens else None
+        calls = [one for one in self.notified if farm_of(one.block) == farm]
+        if not calls:
+            self.tell("Under 2, u withdraws the call made to the marked grower")
+        elif self._present():
+            newest = max(calls, key=lambda one: one.id).id
+            about = next(one for one in self.session.chain_of(newest) if one.id == newest)
+            await open_change(self, about, self._noted, withdraw=True)
 
     def _present(self) -> bool:
         """Whether the present is shown; what is past is only looked at."""
@@ -313,44 +407,23 @@ class SummaryScreen(RoundtuiScreen[None]):
     async def action_correct(self) -> None:
         """Correct the newest entry about a trap."""
         from roundtui.app.dialogs.entry import open_change
-        from roundtui.app.dialogs.form import LineDialog
-        from roundtui.domain.round.checks import in_case, nearest
 
-        session = self.session
-        if not self._present():
-            return
+        def change(trap: str) -> None:
+            if (row := self.session.newest_entry(trap)) is not None:
+                self.soon(open_change(self, row, self._noted, withdraw=False))
 
-        def fault(label: str) -> str:
-            known = in_case(label, session.programme.hangings)
-            if known not in session.programme.hangings:
-                return f"No trap {sanitize(label, 20)}: {nearest(label, session.programme.hangings) or 'see traps.csv'}"
-            return "" if session.newest_entry(known) else f"Nothing is on record of {sanitize(known, 20)} this season"
-
-        def done(said: str | None) -> None:
-            if said is not None:
-                self._show_at(None)
-                self.tell(said)
-
-        async def change(label: str | None) -> None:
-            row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
-            if row is not None:
-                await open_change(self, row, done, withdraw=False)
-
-        await self.app.push_screen(LineDialog("Correct the newest entry", "Trap", fault=fault), change)
+        if self._present():
+            read = [trap for trap in self.session.programme.hangings if self.session.visits(trap)]
+            await self.ask_label("Correct the newest entry of a trap read this season", read, change)
 
     async def action_treatment(self) -> None:
         """Put a treatment on record that a grower spoke of."""
         from roundtui.app.dialogs.season import TreatmentDialog
 
-        def done(said: str | None) -> None:
-            if said is not None:
-                self._show_at(None)
-                self.tell(said)
-
         if self._present():
             row = self.marked
             key = (row.block, row.species) if row else ("", "")
-            await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), done)
+            await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), self._noted)
 
     async def action_replay(self) -> None:
         """The round of this route; from the summary of all blocks that of the first."""
