@@ -19,19 +19,11 @@ from pathlib import Path
 
 from roundtui.domain.entries import TempsRead
 from roundtui.domain.programme.farm import Programme, Station
+from roundtui.domain.season import weather_rows
 from roundtui.domain.season.models import SeasonOffice
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season.weather_files import WeatherParser, daily_extremes, parse_ghcn, parse_hourly, parse_weather
-from roundtui.domain.season.weather_rows import (
-    Settling,
-    StationDays,
-    WeatherRead,
-    against_past,
-    hour_of,
-    impossible,
-    number_of,
-    remarks,
-)
+from roundtui.domain.season.weather_rows import StationDays, WeatherRead, against_past, hour_of, impossible, remarks
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import TempUnit
@@ -517,7 +509,7 @@ class _Seen:
         self._file = file
         self._text: WeatherText = file.text  # type: ignore[assignment]
         self._parser = WeatherParser(WEATHER, unit=unit, stations=stations, last=last)
-        self._settling = Settling(
+        self._settling = weather_rows.Settling(
             WEATHER, file.office.most_filled, lambda station: StationDays.of(weather.station_days(conn, station))
         )
         self._reading = reading
@@ -632,7 +624,7 @@ def check_temps(programme: Programme, entry: TempsRead, today: date) -> tuple[Pr
     if hour_of(entry.observed_at) is None:
         problems.append(Problem(where, f"{shown(entry.observed_at)} is no hour", "write it as 07:00"))
     for name, text in (("minimum", entry.tmin), ("maximum", entry.tmax)):
-        if number_of(text) is None:
+        if weather_rows.number_of(text) is None:
             problems.append(Problem(where, f"the {name} {shown(text)} is no temperature", "write it as 12.5"))
     if not problems:
         problems += impossible(StationDays.of([_day(entry)]), where)
