@@ -249,6 +249,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
             def have(rows: Sequence[BlockRow]) -> None:
                 self._weeks[back] = rows
+                self.tell("")
                 self._draw()
 
             self._resting = self.set_timer(_REST_SECONDS, look_up)
