@@ -15,6 +15,7 @@ import textual.app
 import textual.pilot
 import textual.screen
 from textual._context import active_app
+from textual.events import Key
 from textual.pilot import Pilot
 
 SOON = 0.06
@@ -61,3 +62,9 @@ def install() -> None:
     textual._wait.wait_for_idle = textual.pilot.wait_for_idle = settle  # type: ignore[assignment]
     textual.screen.UPDATE_PERIOD = 1 / DRAWINGS  # type: ignore[misc]
     Pilot.press = press  # type: ignore[assignment]
+
+
+def burst(app: textual.app.App[object], *keys: str) -> None:
+    """Type keys all at once, as a terminal hands on what was typed while a laptop was busy."""
+    for key in keys:
+        app.post_message(Key(key, key if len(key) == 1 else None))

@@ -14,8 +14,9 @@ from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.season.biofix import SHIPPED_BIOFIX_RULES, BiofixKind, rule_for
 from roundtui.domain.season.degree_days import Cutoff, Method, check, day
 from roundtui.domain.season.models import SHIPPED_MODELS, SeasonOffice, model_for, parse_models, start_of
-from roundtui.domain.units import TempUnit, convert_degree_days
+from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
+from tests.real_weather import convert_degree_days
 
 OWN = """
 [weather]

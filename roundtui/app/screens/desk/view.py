@@ -118,11 +118,12 @@ def _late(programme: Programme, found: Found, on: date) -> list[Row]:
 
 
 def _listed(title: str, items: Sequence[tuple[str, str]], mark: str = " ") -> list[Row]:
-    """A title, how many, and all of them; the first is opened."""
+    """A title, how many, and all of them; it opens these traps of the register, the first one marked."""
     if not items:
         return []
     words = ", ".join(sanitize(said, 24) for _, said in items)
-    return [Row(f" {mark} {title} ({len(items)}): {words}", ("register", "traps", items[0][0]))]
+    labels = tuple(label for label, _ in items)
+    return [Row(f" {mark} {title} ({len(items)}): {words}", ("register", "traps", labels[0], labels, title))]
 
 
 def _unrouted(programme: Programme, on: date) -> list[Row]:
@@ -131,7 +132,8 @@ def _unrouted(programme: Programme, on: date) -> list[Row]:
 
 
 def _conflicts(found: Found) -> list[Row]:
-    rows = [Row(f" ! {words}", ("conflicts",), "bold") for words in open_lines(found.conflicts)]
+    lines = open_lines(found.conflicts)
+    rows = [Row(f" ! {words}", ("conflicts", at), "bold") for at, words in enumerate(lines)]
     if found.differing:
         rows.append(Row(f" ! Set-up rows that differ ({found.differing})", ("set_up_rows",)))
     return rows
