@@ -97,6 +97,6 @@ def test_a_liner_is_full_at_what_was_printed_for_its_species() -> None:
     ],
 )
 def test_a_lure_lasts_as_long_as_print_says_or_says_that_it_is_from_memory(code: str, days: int, source: str) -> None:
-    """Utah State University, Intermountain guide, traps; CAPS approved methods, Purdue; NIAB, Monitoring codling moth."""
+    """Utah State University, Intermountain guide, traps; CAPS approved methods, Purdue; NIAB, codling moth."""
     assert SPECIES[code].lure_life_days == days
     assert source in SPECIES[code].lure_life_source
