@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import gc
 import os
-import sys
 import threading
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
@@ -39,8 +38,6 @@ MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""
 MEET_APART = 60.0
 """Least time between two meetings that nobody waited for. [s]"""
-_TURN = 0.0005
-"""How long an exchange may work before a key has its turn, in place of Python's 5 ms. [s]"""
 MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 REST_SECONDS = 0.2
@@ -216,12 +213,11 @@ class RoundtuiApp(App[int]):
             self.meet()
 
     def _meet(self, place: str) -> None:
-        from roundtui.store.hub.regular import meet
+        from roundtui.store.hub.regular import meet_apart
 
         words, failed, new = "", "", False
-        sys.setswitchinterval(_TURN)
         try:
-            met = meet(self.session.folder, place, self.session.device, self.session.clock())
+            met = meet_apart(self.session.folder, place, self.session.device, self.session.clock())
             words, new = met.words, met.new
         except RoundtuiError as error:
             failed = error.message

@@ -325,7 +325,7 @@ async def test_a_folder_that_meets_others_by_itself_says_what_came_in_one_line(
     monkeypatch.setattr(app, "notify", lambda words, **_: said.append(words))
 
     async def until(words: str) -> None:
-        for _ in range(200):
+        for _ in range(6000):
             if any(words in one for one in said):
                 return
             await asyncio.sleep(0.01)
