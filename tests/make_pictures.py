@@ -1,9 +1,10 @@
 """Pictures of every screen state, made by pressing keys in the real app on the sample farm.
 
 python -m tests.make_pictures               writes docs/pictures/*-80x24-dark.svg and docs/pictures.md
-python -m tests.make_pictures THEME ...     writes build/pictures/*.svg, in both sizes
+python -m tests.make_pictures THEME ...     writes build/pictures/*.svg, in three sizes
+python -m tests.make_pictures THEME ... --size 80x24 --to FOLDER
 
-Themes: dark, light, contrast, no-color. Look at every picture before a screen's change is committed.
+Themes: dark, light, contrast, no-color, sixteen, plain. Look at every picture before a screen's change is committed.
 """
 
 from __future__ import annotations
@@ -12,13 +13,15 @@ import asyncio
 import os
 import re
 import shutil
-import sys
 import tempfile
+from argparse import ArgumentParser
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from itertools import count
 from pathlib import Path
+
+from textual.filter import LineFilter, Monochrome
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screen import show_error
@@ -144,8 +147,16 @@ WORKERS = {"due", "ahead", "observations", "plan", "read", "against"}
 """What is read beside the app, and waited for."""
 
 
-async def take(theme: str, size: tuple[int, int], sitting: Sitting, demo: Demo, to: Path) -> None:
-    """States of one sitting in one theme and one size."""
+def wear(app: RoundtuiApp, theme: str, own: Sequence[LineFilter]) -> None:
+    """Give an app a theme, as the terminal it is made for would."""
+    app.theme = THEMES[theme]
+    worn = {"plain": [PlainGlyphs()], "no-color": [Monochrome()]}
+    app._filters[:] = [*own, *worn.get(theme, [])]
+    app.refresh_css(animate=False)
+
+
+async def take(themes: Sequence[str], size: tuple[int, int], sitting: Sitting, demo: Demo, to: Path) -> None:
+    """States of one sitting in one size, each in all themes."""
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch) / "farm"
         shutil.copytree(demo.folder, folder)
@@ -163,9 +174,8 @@ async def take(theme: str, size: tuple[int, int], sitting: Sitting, demo: Demo, 
             ticks=lambda: next(seconds),
         )
         app = RoundtuiApp(session)
-        app.theme = THEMES[theme]
-        if theme == "plain":
-            app._filters.append(PlainGlyphs())
+        own = list(app._filters)
+        wear(app, themes[0], own)
         async with app.run_test(size=size) as pilot:
             for state in sitting.states:
                 keys = ["space" if key == " " else key for key in state.keys]
@@ -184,9 +194,16 @@ async def take(theme: str, size: tuple[int, int], sitting: Sitting, demo: Demo, 
                 await pilot.pause()
                 if not state.name:
                     continue
-                path = to / f"{state.name}-{size[0]}x{size[1]}-{theme}.svg"
-                path.write_text(_offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
+                for theme in (*themes[1:], themes[0]):  # The first one again last, for the keys that follow.
+                    if len(themes) > 1:
+                        wear(app, theme, own)
+                        await pilot.pause()
+                    _write(app, to / f"{state.name}-{size[0]}x{size[1]}-{theme}.svg")
         conn.close()
+
+
+def _write(app: RoundtuiApp, path: Path) -> None:
+    path.write_text(_offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
 
 
 def _demo(scratch: Path) -> Demo:
@@ -222,17 +239,20 @@ def page() -> str:
 def main() -> None:
     """Take the pictures that the page shows, or those of the themes named."""
     install()
-    to = OTHERS if sys.argv[1:] else PICTURES
+    parser = ArgumentParser(description=__doc__)
+    parser.add_argument("themes", nargs="*", choices=[*THEMES, []])
+    parser.add_argument("--size", choices=[f"{width}x{height}" for width, height in SIZES])
+    parser.add_argument("--to", type=Path)
+    asked = parser.parse_args()
+    to = asked.to or (OTHERS if asked.themes else PICTURES)
     to.mkdir(parents=True, exist_ok=True)
+    os.environ.pop("NO_COLOR", None)
+    sizes = [size for size in SIZES if f"{size[0]}x{size[1]}" == asked.size] or (SIZES if asked.themes else SIZES[:1])
     with tempfile.TemporaryDirectory() as scratch:
         demo = _demo(Path(scratch))
-        for theme in sys.argv[1:] or ["dark"]:
-            os.environ.pop("NO_COLOR", None)
-            if theme == "no-color":
-                os.environ["NO_COLOR"] = "1"
-            for size in SIZES if sys.argv[1:] else SIZES[:1]:
-                for sitting in SITTINGS:
-                    asyncio.run(take(theme, size, sitting, demo, to))
+        for size in sizes:
+            for sitting in SITTINGS:
+                asyncio.run(take(asked.themes or ["dark"], size, sitting, demo, to))
     (ROOT / "docs" / "pictures.md").write_text(page(), encoding="utf-8")
 
 

@@ -45,3 +45,19 @@ def hourly() -> dict[str, list[Moment]]:
 def _rows(name: str) -> list[str]:
     lines = (DATA / name).read_text(encoding="utf-8").splitlines()
     return [line for line in lines if line and not line.startswith("#")]
+
+
+def convert_degree_days(value: float, unit: TempUnit, to: TempUnit) -> float:
+    """Degree-days in another unit: a difference of temperatures, so without the 32 of the scale.
+
+    Args:
+        value: Degree-days. [``unit``·d]
+        unit: Unit they are in.
+        to: Unit wanted.
+
+    Returns:
+        The same amount. [``to``·d]
+    """
+    if unit is to:
+        return value
+    return value * 5 / 9 if to is TempUnit.C else value * 9 / 5

@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import os
-import sys
 import threading
+from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from datetime import date
 from pathlib import Path, PurePath
 from typing import ClassVar
 
-from rich.console import RenderableType
-from textual._compositor import ChopsUpdate, LayoutUpdate
+from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import BindingType
+from textual.driver import Driver
 from textual.screen import Screen
 from textual.theme import Theme
 from textual.timer import Timer
+from textual.worker import Worker
 
-from roundtui.app.drawing import Changes, Shown
-from roundtui.app.keys import bindings, keys_of
-from roundtui.app.screen import RoundtuiScreen, show_error
+from roundtui.app.drawing import Shown, changes_only
+from roundtui.app.keys import OPENS, bindings, keys_of
+from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
+from roundtui.app.widgets.count_input import CountInput
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
@@ -35,12 +38,12 @@ MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""
 MEET_APART = 60.0
 """Least time between two meetings that nobody waited for. [s]"""
-_TURN = 0.0005
-"""How long an exchange may work before a key has its turn, in place of Python's 5 ms. [s]"""
 MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
+KEY_SECONDS = 2.0
+"""No longer than this does a key wait for what the one before it sets off. [s]"""
 
 
 class RoundtuiApp(App[int]):
@@ -76,12 +79,70 @@ class RoundtuiApp(App[int]):
         self.theme = kept if kept in self.available_themes else SAMPLES[0].name
         self.report: Path | None = None
         """Where a crash was written down."""
-        self._shown_cells = Shown()
         self._drawn = False
         self._at_rest: Timer | None = None
         self._meeting = False
         self._met_at: float | None = None
         self._failed = ""
+        self._typed_ahead: deque[events.Key] = deque()
+        self._dealing: asyncio.Task[None] | None = None
+
+    # --- keys, one by one --------------------------------------------------------------------------------------------
+
+    async def on_event(self, event: events.Event) -> None:
+        """Look at a key when all that the one before it set off is dealt with, however fast they are typed.
+
+        A key often acts by a message, as Enter in a line of a form does, or by opening a dialog. What was typed behind
+        it would otherwise land in the line or on the screen that it leaves.
+        """
+        if isinstance(event, events.Key) and event.key == "ctrl+j":
+            event = events.Key("enter", "\r")  # Some number pads send it.
+        if not isinstance(event, events.Key) or event.is_forwarded:
+            await super().on_event(event)
+        elif self._dealing is not None:
+            self._typed_ahead.append(event)
+        else:
+            # A count field deals with its digits in their order by itself.
+            alone = isinstance(self.focused, CountInput) and event.key.isdigit()
+            before = self.screen, self._opening()
+            await super().on_event(event)
+            if not alone:
+                self._dealing = asyncio.create_task(self._deal(*before))
+
+    def _opening(self) -> set[Worker[object]]:
+        return {one for one in self.workers if one.group == OPENS and not one.is_finished}
+
+    async def _deal(self, screen: Screen[object], opening: set[Worker[object]]) -> None:
+        try:
+            while True:
+                with suppress(TimeoutError):
+                    async with asyncio.timeout(KEY_SECONDS):
+                        await self._dealt_with(screen, opening)
+                if not self._typed_ahead:
+                    return
+                screen, opening = self.screen, self._opening()
+                await super().on_event(self._typed_ahead.popleft())
+        except Exception as error:
+            self._handle_exception(error)
+        finally:
+            self._dealing = None
+
+    async def _dealt_with(self, screen: Screen[object], opening: set[Worker[object]]) -> None:
+        """Wait for a key on its way from the field up to the app, for the message it sends, and for what it opens."""
+        await self._messages()
+        await self._messages()
+        waiting = self._opening() - opening
+        while self.screen is screen and any(not one.is_finished for one in waiting):
+            await asyncio.sleep(0)
+        if waiting or self.screen is not screen:
+            await self._messages()
+
+    async def _messages(self) -> None:
+        """Wait for the messages that are under way now from the focused widget up to the app."""
+        for node in (self.focused or self.screen).ancestors_with_self:
+            done = asyncio.Event()
+            if node.call_later(done.set):
+                await done.wait()
 
     def fit(self, terminal: Mapping[str, str]) -> None:
         """Take the colours and characters that the terminal has.
@@ -104,17 +165,15 @@ class RoundtuiApp(App[int]):
         """
         if self._at_rest is not None:
             self._at_rest.stop()
+        self._shown_cells.forget()
         if self._drawn:
             self._at_rest = self.set_timer(REST_SECONDS, self._draw_anew)
         self._drawn = True
 
-    def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:
+    def get_driver_class(self) -> type[Driver]:
         """Send what has changed, and nothing that stands there already."""
-        if isinstance(renderable, ChopsUpdate | LayoutUpdate):
-            self._shown_cells.fit(self.size)
-            super()._display(screen, Changes(renderable, self._shown_cells))  # type: ignore[arg-type]
-        else:
-            super()._display(screen, renderable)
+        self._shown_cells = Shown()
+        return changes_only(super().get_driver_class(), self._shown_cells)
 
     def _draw_anew(self) -> None:
         self._shown_cells.forget()
@@ -154,12 +213,11 @@ class RoundtuiApp(App[int]):
             self.meet()
 
     def _meet(self, place: str) -> None:
-        from roundtui.store.hub.regular import meet
+        from roundtui.store.hub.regular import meet_apart
 
         words, failed, new = "", "", False
-        sys.setswitchinterval(_TURN)
         try:
-            met = meet(self.session.folder, place, self.session.device, self.session.clock())
+            met = meet_apart(self.session.folder, place, self.session.device, self.session.clock())
             words, new = met.words, met.new
         except RoundtuiError as error:
             failed = error.message
@@ -202,21 +260,6 @@ class RoundtuiApp(App[int]):
 
         if not isinstance(self.screen, HelpScreen):
             await self.push_screen(HelpScreen(self.session, getattr(self.screen, "KEYS", ())))
-
-    def action_menu(self) -> None:
-        """What has no key of its own, and the places."""
-        if isinstance(self.screen, RoundtuiScreen):
-            self.screen.action_menu()
-
-    async def action_go_to(self) -> None:
-        """Go to a trap, a block or a farm by its label."""
-        if isinstance(self.screen, RoundtuiScreen):
-            await self.screen.action_go_to()
-
-    async def action_name(self) -> None:
-        """Say who is at the keys from here on."""
-        if isinstance(self.screen, RoundtuiScreen):
-            await self.screen.action_name()
 
     async def action_guide(self) -> None:
         """How a round goes."""

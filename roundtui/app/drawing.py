@@ -5,125 +5,110 @@ Textual sends the whole of each widget that was refreshed; of a walk's Enter mos
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from rich.cells import cell_len, get_character_cell_size
-from rich.console import Console
-from rich.control import Control
-from rich.style import Style
-from textual._compositor import ChopsUpdate, CompositorUpdate, LayoutUpdate
-from textual.geometry import Size
-from textual.strip import Strip
+from rich.cells import get_character_cell_size
 
-Cell = tuple[str, "Style | None"]
-Piece = tuple[int, int, "Strip"]
-"""Column and line at which a strip begins."""
-_GAP = 8
-"""Cells that are sent again rather than stepped over: a step costs as many bytes."""
+if TYPE_CHECKING:
+    from textual.driver import Driver
+
+_TOKEN = re.compile(
+    r"\x1b\[(\d+);(\d+)H|\x1b\[([\d;]*)m|(\x1b(?:\[[0-?]*[ -/]*[@-~]|[\]P_^].*?(?:\x07|\x1b\\)|.))|([^\x1b]+)"
+)
+"""A place, a style, another sequence, text."""
+_CLEARING = re.compile(r"\x1b(?:\[\d*J|\[\?1049[hl]|c)")
+
+_HALF = ("", "")
+"""What stands in the second cell of a wide character."""
 
 
 class Shown:
     """What the terminal shows, cell by cell."""
 
     def __init__(self) -> None:
-        self._rows: list[list[Cell | None]] = []
-        self._width = 0
+        self._cells: dict[tuple[int, int], tuple[str, str]] = {}
 
     def forget(self) -> None:
-        """Nobody knows what it shows: the next update is sent whole."""
-        self._rows = []
+        """Nobody knows what it shows: what is written next is sent whole."""
+        self._cells.clear()
 
-    def fit(self, size: Size) -> None:
-        """The window has this size.
-
-        Args:
-            size: Columns and lines.
-        """
-        if len(self._rows) != size.height or self._width != size.width:
-            self._width = size.width
-            self._rows = [[None] * size.width for _ in range(size.height)]
-
-    def put(self, x: int, y: int, strip: Strip) -> Iterator[tuple[int, Strip]]:
-        """A strip is to stand there: the parts of it that do not yet.
+    def changes(self, data: str) -> str:
+        """What has to be sent so that the terminal shows what is written.
 
         Args:
-            x: Column at which it begins.
-            y: Line.
-            strip: What is to stand there.
-
-        Yields:
-            Column at which a part begins, and the part.
+            data: Text at places and in styles, as escape sequences.
         """
-        new = list(_cells(strip))
-        if y >= len(self._rows) or x + len(new) > self._width:
-            yield x, strip
-            return
-        row = self._rows[y]
-        differ = [at for at, cell in enumerate(new) if row[x + at] != cell]
-        row[x : x + len(new)] = new
-        while differ:
-            first = last = differ.pop(0)
-            while differ and differ[0] - last <= _GAP:
-                last = differ.pop(0)
-            # The second half of a wide character is never sent alone.
-            while first and not new[first][0]:
-                first -= 1
-            while last + 1 < len(new) and not new[last + 1][0]:
-                last += 1
-            yield x + first, strip.crop(first, last + 1)
+        sent, style, codes = [], "", ""
+        here = there = (0, 0)
+        for row, column, look, other, text in _TOKEN.findall(data):
+            if row:
+                here = int(row), int(column)
+            elif other:
+                sent.append(other)
+                if _CLEARING.fullmatch(other):
+                    self.forget()
+            elif not text:
+                style = "" if look in ("", "0") else f"{style};{look}" if style else look
+            for char, width in _characters(text):
+                if self._put(here, char, style, width):
+                    if here != there:
+                        near = here[0] == there[0] and here[1] > there[1]
+                        sent.append(f"\x1b[{here[1] - there[1]}C" if near else f"\x1b[{here[0]};{here[1]}H")
+                    if style != codes:
+                        sent.append(f"\x1b[0;{style}m" if style else "\x1b[m")
+                    sent.append(char)
+                    there, codes = (here[0], here[1] + width), style
+                here = here[0], here[1] + width
+        if codes:
+            sent.append("\x1b[m")
+        if here not in ((0, 0), there):
+            sent.append(f"\x1b[{here[0]};{here[1]}H")
+        return "".join(sent)
+
+    def _put(self, at: tuple[int, int], char: str, style: str, width: int) -> bool:
+        """A character is to stand there; whether it does not yet."""
+        cells, (row, column) = self._cells, at
+        if cells.get(at) == (char, style):
+            return False
+        # A wide character of which one half is written over is gone from the other half too.
+        if cells.get(at) == _HALF:
+            cells.pop((row, column - 1), None)
+        if cells.get((row, column + width)) == _HALF:
+            del cells[row, column + width]
+        cells[at] = char, style
+        if width > 1:
+            cells[row, column + 1] = _HALF
+        return True
 
 
-def _cells(strip: Strip) -> Iterator[Cell]:
-    for text, style, _ in strip:
-        if len(text) == cell_len(text):
-            for char in text:
-                yield char, style
-        else:
-            for char in text:
-                for half in range(get_character_cell_size(char)):
-                    yield "" if half else char, style
+def _characters(text: str) -> Iterator[tuple[str, int]]:
+    """Characters with their width in cells; what has none goes with the one before."""
+    text = text.replace("\n", "")
+    if text.isascii():
+        yield from ((char, 1) for char in text)
+        return
+    char, width = "", 0
+    for one in text:
+        room = get_character_cell_size(one)
+        if room and char:
+            yield char, width
+        char, width = (one, room) if room else (char + one, width)
+    if char:
+        yield char, width
 
 
-class Changes(CompositorUpdate):
-    """An update without what the terminal shows already.
+def changes_only(base: type[Driver], shown: Shown) -> type[Driver]:
+    """A driver that sends what has changed.
 
     Args:
-        update: As the compositor has it.
-        shown: What the terminal shows; brought up to it when this is sent.
+        base: The driver of this platform.
+        shown: What the terminal shows.
     """
 
-    def __init__(self, update: ChopsUpdate | LayoutUpdate, shown: Shown) -> None:
-        self._update = update
-        self._shown = shown
+    class ChangesOnly(base):  # type: ignore[misc, valid-type]
+        def write(self, data: str) -> None:
+            super().write(shown.changes(data))
 
-    def render_segments(self, console: Console) -> str:
-        """The bytes.
-
-        Args:
-            console: Writes styles as escape sequences.
-        """
-        sent, codes = [], ""
-        for x, y, strip in _pieces(self._update):
-            for at, part in self._shown.put(x, y, strip):
-                sent.append(Control.move_to(at, y).segment.text)
-                for text, style, _ in part:
-                    wanted = "" if style is None or not style else style._make_ansi_codes(console._color_system)  # type: ignore[arg-type]
-                    if wanted != codes:
-                        sent.append(f"\x1b[{f'0;{wanted}' if wanted else '0'}m")
-                        codes = wanted
-                    sent.append(text)
-        return "".join(sent) + ("\x1b[0m" if codes else "")
-
-
-def _pieces(update: ChopsUpdate | LayoutUpdate) -> Iterator[Piece]:
-    if isinstance(update, LayoutUpdate):
-        for y, line in enumerate(update.strips, update.region.y):
-            x = update.region.x
-            for strip in line:
-                yield x, y, strip
-                x += strip.cell_length
-        return
-    for y, first, last in update.spans:
-        for end, (x, chop) in zip(update.chop_ends[y], update.chops[y].items(), strict=False):
-            if chop is not None and x <= last and end > first:
-                yield x, y, chop if end <= last else chop.crop(0, min(end, last) - x)
+    return ChangesOnly

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Coroutine, Mapping, Sequence
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
@@ -13,12 +13,11 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.app.keys import Action, bindings, dead_key, keys_of, strip
+from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.domain.programme.farm import Programme
     from roundtui.store.session import Session
 
 T = TypeVar("T")
@@ -52,11 +51,6 @@ def load(name: str) -> Callable[..., Screen[Any]]:
     """The class of a screen, loaded when it is first asked for."""
     found: Callable[..., Screen[Any]] = getattr(import_module(f"roundtui.app.screens.{name}.screen"), SCREENS[name][0])
     return found
-
-
-def labels_of(programme: Programme) -> tuple[str, ...]:
-    """Labels that one can go to: of traps, blocks and farms."""
-    return tuple(dict.fromkeys((*programme.hangings, *programme.blocks, *programme.farms)))
 
 
 def show_error(app: App[Any], title: str, error: RoundtuiError, ticks: Callable[[], float]) -> None:
@@ -113,7 +107,11 @@ class RoundtuiScreen(Screen[T]):
 
     def open_soon(self, name: str, *asked: object, done: Callable[[Any], None] | None = None) -> None:
         """The same, from where nothing can be waited for."""
-        self.app.run_worker(self.open_screen(name, *asked, done=done), exclusive=True)
+        self.soon(self.open_screen(name, *asked, done=done))
+
+    def soon(self, work: Coroutine[Any, Any, object]) -> None:
+        """Do what opens a screen or a dialog; keys typed behind it wait until that stands."""
+        self.app.run_worker(work, group=OPENS, exclusive=True)
 
     def came_back(self) -> None:
         """A screen that was opened from here is closed: it may have put something on record."""
@@ -155,7 +153,8 @@ class RoundtuiScreen(Screen[T]):
             self.tell("")
         elif key.lower() in self.active_bindings:
             event.stop()
-            self.app.simulate_key(key.lower())
+            found = self.active_bindings[key.lower()]
+            await self.app.run_action(found.binding.action, found.node)
         elif self.KEYS:
             event.stop()
             self.tell(dead_key(self.KEYS, key))
@@ -185,15 +184,15 @@ class RoundtuiScreen(Screen[T]):
         if key is None:
             return
         if key in PLACES:
-            self.open_place(PLACES[key].place)
+            self.action_place(PLACES[key].place)
             return
         self.do(next(one for one in self.KEYS if str(one.menu) == key))
 
     def do(self, action: Action) -> None:
         """Do what a row of the table says."""
-        self.app.run_worker(self.run_action(action.act), exclusive=True)
+        self.soon(self.run_action(action.act))
 
-    def open_place(self, name: str) -> None:
+    def action_place(self, name: str) -> None:
         """Open a place from here, on the route that is looked at."""
         routes = list(self.session.programme.routes)
         route = getattr(self, "route", None) or (routes[0] if routes else "")
@@ -201,10 +200,6 @@ class RoundtuiScreen(Screen[T]):
             self.tell("No route is set up yet")
             return
         self.open_soon(name, *{"sheet": (route,), "replay": (route,), "sample": ("", route)}.get(name, ()))
-
-    async def action_place(self, name: str) -> None:
-        """The same, as an action."""
-        self.open_place(name)
 
     async def action_name(self) -> None:
         """Ask who is at the keys, until somebody is; the same person goes on from here."""
@@ -218,26 +213,37 @@ class RoundtuiScreen(Screen[T]):
                 self.came_back()
                 self.tell(f"At the keys from here on: {sanitize(name, 40)}")
             elif not named:
-                self.app.run_worker(self.action_name(), exclusive=True)
+                self.soon(self.action_name())
 
         dialog = LineDialog("Who is scouting?", "Name", named, fault=lambda _: "", hint=hint)
         await self.app.push_screen(dialog, have)
 
-    async def action_go_to(self) -> None:
-        """Go to a trap, a block or a farm: its season, or the rows of its farm."""
+    async def ask_label(self, title: str, labels: Collection[str], go: Callable[[str], object]) -> None:
+        """Ask for one of some labels, in either case of letters.
+
+        Args:
+            title: What it is for.
+            labels: Those there are.
+            go: Notified the one that was chosen.
+        """
         from roundtui.app.dialogs.form import LineDialog
         from roundtui.domain.round.checks import in_case, nearest
 
-        labels = labels_of(self.session.programme)
-
         def fault(text: str) -> str:
-            return "" if in_case(text, labels) in labels else nearest(text, labels) or "nothing has that label"
+            known = in_case(text, labels) in labels
+            return "" if known else f"{sanitize(text, 20)} is not among them. {nearest(text, labels)}".rstrip()
 
-        def go(text: str | None) -> None:
+        def chosen(text: str | None) -> None:
             if text:
-                self.open_label(in_case(text, labels))
+                go(in_case(text, labels))
 
-        await self.app.push_screen(LineDialog("Go to a trap, block or farm", "Label", fault=fault), go)
+        await self.app.push_screen(LineDialog(title, "Label", fault=fault), chosen)
+
+    async def action_go_to(self) -> None:
+        """Go to a trap, a block or a farm: its season, or the rows of its farm."""
+        known = self.session.programme
+        labels = dict.fromkeys((*known.hangings, *known.blocks, *known.farms))
+        await self.ask_label("Go to a trap, block or farm", labels, self.open_label)
 
     def open_label(self, label: str) -> None:
         """Open what a label names: the season of a trap or block, the row of a farm."""
@@ -253,7 +259,7 @@ class RoundtuiScreen(Screen[T]):
 
     def show_keys(self) -> None:
         """Show the keys of this screen."""
-        self.app.run_worker(self.app.run_action("app.keys"), exclusive=True)
+        self.soon(self.app.run_action("app.keys"))
 
     def action_back(self) -> None:
         """One step back."""
@@ -316,6 +322,12 @@ class RoundtuiScreen(Screen[T]):
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 
 
+def texts(*names: str) -> ComposeResult:
+    """Empty texts of these names."""
+    for name in names:
+        yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+
+
 class TextsScreen(RoundtuiScreen[T]):
     """Texts named by ``PARTS``, from the top down; what they say is put there by ``_show``."""
 
@@ -324,8 +336,7 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def compose(self) -> ComposeResult:
         """The texts, empty."""
-        for name in self.PARTS:
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+        yield from texts(*self.PARTS)
 
     def on_mount(self) -> None:
         """Say what there is to say."""
@@ -343,8 +354,3 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def _show(self) -> None:
         raise NotImplementedError
-
-
-def first_shown(marked: int, rows: int, height: int) -> int:
-    """The first row of a list that is shown, so that the marked one is among them."""
-    return max(0, min(marked - height // 2, rows - height))

@@ -34,7 +34,7 @@ _COLOURS = """
     foreground                  | #e4e6e0 | #15191b | #000000 | ansi_default
     background                  | #14181a | #fbfaf5 | #ffffff | ansi_default
     surface                     | #14181a | #fbfaf5 | #ffffff | ansi_default
-    panel                       | #2a3134 | #dfe3da | #ffffff | ansi_default
+    panel                       | #2a3134 | #dfe3da | #dddddd | ansi_default
     boost                       |         |         |         | ansi_default
     bar-text                    | #ffffff | #15191b | #ffffff | ansi_default
     text-muted                  |         | #4a5254 | #000000 | ansi_default

@@ -14,7 +14,7 @@ from roundtui.command_line import DAY, JSON, SCOUT, YES, Here, agreed, at, on_fo
 from roundtui.errors import ProblemsError
 
 if TYPE_CHECKING:
-    from roundtui.domain.entries import TreatmentSaid
+    from roundtui.domain.entries import TreatmentSaid, Withdrawal
 
 _T = TypeVar("_T")
 _ENTRY = click.argument("entry", metavar="ENTRY_ID")
@@ -69,19 +69,25 @@ def correct(*, folder: Path, entry: str, tally: str, scout: str | None, yes: boo
 def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool) -> None:
     """Withdraw an entry without putting another in its place; it stays on record.
 
-    What a withdrawn correction had replaced does not come back by itself.
+    With a trap of a farm that was closed, all that were closed with it; with a block of a call, the whole call. What a
+    withdrawn correction had replaced does not come back by itself.
     """
     from roundtui.domain.entries import TreatmentSaid
+    from roundtui.store.db import transaction
     from roundtui.store.record import journal
-    from roundtui.store.record.chains import chain
+    from roundtui.store.record.chains import together
     from roundtui.store.round.specimens import refuse_where_it_bears
 
     with at(folder) as here:
         author, now = here.author(scout), datetime.now(UTC)
-        rows = [row for row in chain(here.conn, entry) if row.id == entry]
+        rows = together(here.conn, entry, here.programme)
         for row in rows:
             refuse_where_it_bears(here.programme, row.entry)
-        change = partial(journal.withdraw, here.conn, entry, reason, author, now)
+
+        def change() -> list[Withdrawal]:
+            with transaction(here.conn):
+                return [journal.withdraw(here.conn, row.id, reason, author, now) for row in rows]
+
         treated = tuple(row.entry for row in rows if isinstance(row.entry, TreatmentSaid))
         if treated:
             withdrawn = accept_treatment(here, change, treated, yes=yes)
@@ -91,7 +97,7 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
             blocks = {row.block for row in rows if row.kind == "biofix"}
             traps |= {trap.trap for trap in here.programme.traps if trap.block in blocks}
             withdrawn = accept(here, change, days={row.read_on for row in rows}, traps=traps, yes=yes)
-    click.echo(withdrawn.id)
+    click.echo("\n".join(one.id for one in withdrawn))
 
 
 @on_folder()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
@@ -130,7 +131,7 @@ def _with_hub(conn: sqlite3.Connection, service: str) -> bool:
 
 
 def _kinds(kinds: Mapping[str, int]) -> str:
-    return amount([(count, _words(kind)) for kind, count in kinds.items()])
+    return amount([(count, _words(kind, count)) for kind, count in kinds.items()])
 
 
 @on_folder()
@@ -221,16 +222,17 @@ def _mark(since: str | None) -> Since | None:
     return Since(at=datetime.combine(day, time()).astimezone()) if day else Since(entry=since)
 
 
-def _words(kind: str) -> str:
+def _words(kind: str, count: int) -> str:
     from roundtui.domain.entries import KIND_OF
 
-    if kind == "set-up":
-        return "set-up rows"
-    return KIND_OF[kind].table.replace("_", " ") if kind in KIND_OF else "entries that only a newer roundtui knows"
+    if kind in KIND_OF:
+        many = "set-up rows" if kind == "set-up" else KIND_OF[kind].table.replace("_", " ")
+        return re.sub("(?<=x)es$|s$", "", re.sub("ies$", "y", many)) if count == 1 else many
+    return f"{'entry' if count == 1 else 'entries'} that only a newer roundtui knows"
 
 
 def _brought(report: MergeReport) -> str:
-    new = [(count, f"{_words(kind)} added") for kind, count in report.added.items()]
+    new = [(count, f"{_words(kind, count)} added") for kind, count in report.added.items()]
     return amount([*new, (report.known, "on record before")])
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, TO, Here, amount, at, on_folder, say, today
+from roundtui.command_line import DAY, FOLDER, SCOUT, TO, Here, amount, at, on_folder, say, today
 from roundtui.errors import RefusedError
 
 _FORMATS = ("datapackage", "geojson", "gpx", "ics")
@@ -31,8 +32,17 @@ ICS = "calendar.ics"
 @click.option("--on", type=DAY, metavar="DATE", help="Day of routes, map and calendar. Default: today.")
 @click.option("--route", metavar="ROUTE", help="Only this route, in routes, map and calendar.")
 @click.option("--farm", metavar="FARM", help="Everything about this farm and nothing of another, for an inspector.")
+@click.option("--sent-to", default="", metavar="AGENCY", help="Keep that it was sent there; with --farm.")
+@SCOUT
 def export(
-    *, folder: Path, to: Path, formats: tuple[str, ...], on: date | None, route: str | None, farm: str | None
+    *,
+    folder: Path,
+    to: Path,
+    formats: tuple[str, ...],
+    on: date | None,
+    route: str | None,
+    farm: str | None,
+    **sent: Any,
 ) -> None:
     """Write the record of FOLDER as files that other programs read.
 
@@ -48,7 +58,7 @@ def export(
         if farm is not None:
             from roundtui.store.package.one_farm import PAGE, write_inspection
 
-            rows = write_inspection(here.conn, farm, to, now)
+            rows = write_inspection(here.conn, farm, to, now, sent=(sent["sent_to"], here.scout(sent["scout"])))
             say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
             _write_places(here, to / GEOJSON, on or today(), None, farm=farm)
             return

@@ -73,12 +73,10 @@ class Recorded:
     device: str = field(default="", metadata=fact("Laptop it was recorded on, by its name."))
     recorded_at: datetime | None = field(default=None, metadata=fact("Instant of recording, UTC."))
     id: str = field(
-        default="",
-        metadata=fact("Universal id of the entry, in the order of time (RFC 9562, version 7).", pattern=ID),
+        default="", metadata=fact("Universal id of the entry, in the order of time (RFC 9562, version 7).", pattern=ID)
     )
     replaces: str | None = field(
-        default=None,
-        metadata=fact("Id of the entry that this one corrects; the other stays on record.", pattern=ID),
+        default=None, metadata=fact("Id of the entry that this one corrects; the other stays on record.", pattern=ID)
     )
     reason: str = field(default="", metadata=fact("Why it was corrected or withdrawn."))
 
@@ -313,6 +311,11 @@ class NoReading(StrEnum):
         return self in (NoReading.MISSING, NoReading.DOWN, NoReading.DAMAGED)
 
 
+def _insects(words: str, mark: str = "", short: str = "") -> Any:
+    """A number of insects that need not be told."""
+    return field(default=None, metadata=fact(words, mark=mark, short=short, least=0, most=MOST_MOTHS))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft(Recorded):
     """What one entry says of a trap, whichever trap and day it is.
@@ -320,13 +323,8 @@ class Draft(Recorded):
     Zero is a count, None is no count: the two are never the same. What was done on a visit acts after its count.
     """
 
-    count: int | None = field(
-        default=None,
-        metadata=fact(
-            "Moths in the trap, those left in earlier included. Zero is a count; blank is no count.",
-            least=0,
-            most=MOST_MOTHS,
-        ),
+    count: int | None = _insects(
+        "Moths in the trap, those left in earlier included. Zero is a count; blank is no count."
     )
     no_reading: NoReading | None = field(default=None, metadata=fact("Why it was not counted.", mark="x"))
     estimated: bool = field(default=False, metadata=fact("The count is an estimate.", mark="e", short="estimate"))
@@ -343,23 +341,20 @@ class Draft(Recorded):
         default=None,
         metadata=fact("Body replaced: its label, or yes for a clean one without; blank: left alone.", mark="b"),
     )
-    others: int | None = field(
-        default=None,
-        metadata=fact("Other insects in the trap.", mark="o", short="others", least=0, most=MOST_MOTHS),
-    )
-    females: int | None = field(
-        default=None,
-        metadata=fact(
-            "Females among the count; blank: not sexed, which is never zero.",
-            mark="h",
-            short="females",
-            least=0,
-            most=MOST_MOTHS,
-        ),
+    others: int | None = _insects("Other insects in the trap.", "o", "others")
+    females: int | None = _insects("Females among the count; blank: not sexed, which is never zero.", "h", "females")
+    sterile: int | None = _insects(
+        "Sterile moths beside the count, which is of wild ones; blank: not told apart, which is never zero.",
+        "d",
+        "sterile",
     )
     lure_found: str | None = field(
         default=None,
         metadata=fact("Wrong lure found in the trap: a lot, a species, or none; blank: nothing remarked.", mark="w"),
+    )
+    read_at: str = field(default="", metadata=fact("Hour of the visit, HH:MM.", pattern="([0-2][0-9]:[0-5][0-9])?"))
+    position: str = field(
+        default="", metadata=fact("Position taken there: latitude, blank, longitude.", pattern=f"({NUMBER} {NUMBER})?")
     )
     note: str = field(default="", metadata=fact("Free words.", mark="n"))
 
@@ -379,9 +374,9 @@ class Draft(Recorded):
         return Visit(trap=trap, read_on=read_on, **{name: getattr(self, name) for name in SAID}, **more)
 
 
-_SAYING = tuple(
-    (one.name, one.default) for one in fields(Draft) if one.name not in {*_OF_ALL, "note", "estimated", "females"}
-)
+_BESIDE = {"note", "estimated", "females", "sterile", "read_at", "position"}
+"""What alone is no entry."""
+_SAYING = tuple((one.name, one.default) for one in fields(Draft) if one.name not in {*_OF_ALL, *_BESIDE})
 
 
 SAID = tuple(one.name for one in fields(Draft) if one.name not in _OF_ALL)
@@ -520,6 +515,10 @@ class Specimen(Recorded):
     in_count: bool = field(default=False, metadata=fact("Counted as the trap's own species."))
     identified_on: date | None = field(default=None, metadata=fact("Day on which it was identified."))
     identified_by: str = field(default="", metadata=fact("Who identified it."))
+    sent_to: str = field(default="", metadata=fact("Who it was sent to for a name."))
+    sent_on: date | None = field(default=None, metadata=fact("Day on which it was sent."))
+    confirmed_by: str = field(default="", metadata=fact("Who confirmed the name."))
+    kept_at: str = field(default="", metadata=fact("Where the voucher is kept."))
     note: str = field(default="", metadata=fact("Free words."))
 
 

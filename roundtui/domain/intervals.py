@@ -103,6 +103,26 @@ ALIKE = 0.1
 """How alike two units of one tree are taken to be: nothing of the record says it. In simulation an
 interval so widened holds in 95 of 100 samples or more at any likeness up to this, from five trees on: see
 ``tests/long/alike.py``. [1]"""
+
+
+def clean_chance(units: int, trees: int, share: float, alike: float) -> float:
+    """How often a sample finds nothing although a share of all units has it.
+
+    Args:
+        units: Units looked at.
+        trees: Trees, or bins, they came from.
+        share: Share that has it. [1]
+        alike: Correlation of two units of one tree. [1]
+
+    Source: beta-binomial within a tree, Binns, Nyrop & van der Werf 2000, chapter 4 (a copy, 123dok.com).
+    """
+    if not alike:
+        return (1 - share) ** units
+    many, each = (1 - alike) / alike, units / trees
+    clean = (1 - share) * many
+    return exp(trees * (lgamma(clean + each) - lgamma(clean) + lgamma(many) - lgamma(many + each)))
+
+
 FEWEST_TREES = 5
 """From fewer trees nothing is said with 95 %."""
 

@@ -56,19 +56,3 @@ def convert_temp(value: float, unit: TempUnit, to: TempUnit) -> float:
     if unit is to:
         return value
     return (value - 32) * 5 / 9 if to is TempUnit.C else value * 9 / 5 + 32
-
-
-def convert_degree_days(value: float, unit: TempUnit, to: TempUnit) -> float:
-    """Degree-days in another unit: a difference of temperatures, so without the 32 of the scale.
-
-    Args:
-        value: Degree-days. [``unit``·d]
-        unit: Unit they are in.
-        to: Unit wanted.
-
-    Returns:
-        The same amount. [``to``·d]
-    """
-    if unit is to:
-        return value
-    return value * 5 / 9 if to is TempUnit.C else value * 9 / 5

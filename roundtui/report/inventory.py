@@ -272,7 +272,7 @@ def round_packing_json(found: RoundPacking, on: date, season: int) -> dict[str, 
         "route": found.route,
         "season": season,
         "on": on.isoformat(),
-        "round_on": _day(found.on),
+        **json_of(found, "round_on=on"),
         "traps": list(found.traps),
         "lines": [_line(line) for line in found.lines],
     }
@@ -302,10 +302,6 @@ def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, An
             for lot in lots
         ],
     }
-
-
-def _day(on: date | None) -> str | None:
-    return on.isoformat() if on else None
 
 
 _MOST_TRAPS = 8

@@ -218,7 +218,7 @@ def _kept_under(row: SampleRow) -> str:
     mites, units = row.sample.counted, row.sample.beneficials
     if not row.sought.by_presence or not mites or not units or units * PREDATORS_TO_MITES < mites:
         return ""
-    return ", so at least 1 to 10 mites, which keeps mites under the number (Penn State advice)"
+    return ", so at least 1 to 10 mites, by which Penn State takes mites to be held"
 
 
 def sample_sentence(row: SampleRow) -> str:
@@ -368,6 +368,7 @@ def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
         "interval_percent": [100 * end for end in row.interval],
         "by_trees_percent": [100 * end for end in row.by_trees] if row.by_trees else None,
         "score_interval_percent": [100 * end for end in row.score_interval],
+        "clean_percent": row.clean_percent,
         "counted": sample.counted,
         "per_unit": None if row.per_unit is None else float(row.per_unit),
         "per_unit_by_presence": None

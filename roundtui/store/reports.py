@@ -105,7 +105,7 @@ def letters_written(
     """
     found: dict[str, tuple[Written, ...]] = {}
     first, last = f"letter/{(since or round_on).isoformat()}/", f"letter/{round_on.isoformat()}/"
-    for key, value in _settings(conn, first, last):
+    for key, value in settings_like(conn, first, last):
         _, day, at, farm = key.split("/", 3)
         written = Written(farm, date.fromisoformat(day), datetime.fromisoformat(at), **json.loads(value))
         found[farm] = (*found.get(farm, ()), written)
@@ -132,7 +132,7 @@ def released(conn: sqlite3.Connection, season: int) -> Mapping[tuple[str, str, d
         conn: The store.
         season: Year in which the season started.
     """
-    cells = [_cell(json.loads(value)) for _, value in _settings(conn, f"area/{season}/cell/")]
+    cells = [_cell(json.loads(value)) for _, value in settings_like(conn, f"area/{season}/cell/")]
     return {cell.key: cell for cell in (*cells, *_kept_outside(conn, season))}
 
 
@@ -192,7 +192,7 @@ def stages_seen(conn: sqlite3.Connection, first: date, last: date) -> tuple[Stag
         return tuple(present(conn, STAGES, first, last))
 
 
-def _settings(conn: sqlite3.Connection, prefix: str, last: str = "") -> list[tuple[str, str]]:
+def settings_like(conn: sqlite3.Connection, prefix: str, last: str = "") -> list[tuple[str, str]]:
     """Settings whose keys begin with a prefix, or lie between it and those that begin with a last one."""
     with plainly(conn):
         return conn.execute(

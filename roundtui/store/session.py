@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing, nullcontext
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -79,6 +80,8 @@ class Session:
         self._history: History | None = None
         self.due: Mapping[str, Sequence[DueItem]] = {}
         """What is due or wrong at each trap, as the desk last read it."""
+        self.next_visits: Mapping[str, date] = {}
+        """Day by which a trap is to be visited, where the office asks for an interval, as the desk last read it."""
         self.thresholds: Mapping[tuple[str, str], tuple[Fraction, Fraction]] = {}
         """Lower and upper threshold by block and species where the rule looks at one week, as the desk last read it."""
         self.meet: Callable[[], None] = lambda: None
@@ -176,10 +179,11 @@ class Session:
             self.programme = read.programme(self.conn)
             self.forget()
 
-    def adopt(self, history: History, changes: int, summary: Summary) -> None:
+    def adopt(self, history: History, changes: int, summary: Summary, next_visits: Mapping[str, date]) -> None:
         """Take over a record read beside the app, unless there were changes since, and what its summary says."""
         from roundtui.domain.round.walk import due_at, weekly_thresholds
 
+        self.next_visits = next_visits
         self.due, self.thresholds = due_at(summary), weekly_thresholds(summary)
         if self._history is None and self.changes == changes:
             self._take(history)
@@ -214,14 +218,12 @@ class Session:
     def round_of(self, route: str) -> RoundState:
         """How far the round of a route has come."""
         traps = traps_to_walk(self.programme, route, self.on)
-        if self._history is not None:
-            return current_round(traps, self._visits, self.on)
-        first = self.on - timedelta(days=2 * OPEN_DAYS + 1)
-        return current_round(traps, read.visits_by_trap(self.conn, traps, first, self.on), self.on)
-
-    def summary(self, route: str | None = None) -> Summary:
-        """The summary as of the day, from the record as it stands on the disk."""
-        return self.day_summary(route).summary
+        visits: Mapping[str, Sequence[Visit]] = self._visits
+        if self._history is None:
+            first = self.on - timedelta(days=2 * OPEN_DAYS + 1)
+            visits = read.visits_by_trap(self.conn, traps, first, self.on)
+        later = frozenset(trap for trap in traps if self.next_visits.get(trap, self.on) > self.on)
+        return replace(current_round(traps, visits, self.on), later=later)
 
     def day_summary(self, route: str | None = None) -> DaySummary:
         """The summary as of the day, with what it was made from."""

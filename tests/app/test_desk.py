@@ -52,6 +52,18 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         assert "A2 42 d" in shown
         assert "! A1, 2031-06-03: two counts of one trap on one day" in shown
         assert "Lure due (18)" in shown
+        app.screen.board.at = next(  # type: ignore[attr-defined]
+            (part, row)
+            for part, one in enumerate(app.screen.board.parts)  # type: ignore[attr-defined]
+            for row, words in enumerate(one.rows)
+            if "Not read for over" in words.words
+        )
+        await pilot.press("enter")
+        shown = screen_text(app)
+        assert "Register   17 traps" in shown
+        assert "Not read for over 7 days. 1 shows all traps" in shown
+        await pilot.press("escape")
+        app.screen.board.at = (0, 1)  # type: ignore[attr-defined]
         await pilot.press("enter")
         assert isinstance(app.screen, WalkScreen)
         assert app.screen.round.route == "b hill"
@@ -134,9 +146,17 @@ def test_a_strip_has_six_keys_at_most_and_ends_alike_everywhere(title: str, acti
 MEANINGS = {
     "places": {"s": "summary", "t": "sheet", "r": "replay", "d": "season", "a": "sample", "n": "plan"}
     | {"l": "letters", "e": "register", "u": "assembly", "c": "season_close", "q": "question", "b": "bring"},
-    "entry": {"l": "liner", "r": "lure", "k": "kill-strip", "b": "body", "c": "left-in", "x": "no-reading"}
+    "entry": {
+        "u": "withdraw",
+        "l": "liner",
+        "r": "lure",
+        "k": "kill-strip",
+        "b": "body",
+        "c": "left-in",
+        "x": "no-reading",
+    }
     | {"o": "others", "h": "females", "e": "estimate", "n": "note", "w": "found", "f": "stage", "a": "samples"}
-    | {"t": "treatment", "s": "summary", "g": "go-to", "z": "last", "d": "day", "v": "second", "y": "right"},
+    | {"t": "treatment", "s": "summary", "g": "go-to", "z": "last", "d": "day sterile", "v": "second", "y": "right"},
     "verbs": {"a": "add enter other", "b": "block", "c": "notified", "d": "past day temps", "e": "edit biofix place"}
     | {"g": "go-to find", "h": "history entry", "n": "note", "p": "species", "q": "question", "r": "replay"}
     | {"s": "summary", "t": "treatment", "u": "withdraw undo revert", "v": "view", "x": "none", "y": "years"}
@@ -305,7 +325,7 @@ async def test_a_folder_that_meets_others_by_itself_says_what_came_in_one_line(
     monkeypatch.setattr(app, "notify", lambda words, **_: said.append(words))
 
     async def until(words: str) -> None:
-        for _ in range(200):
+        for _ in range(6000):
             if any(words in one for one in said):
                 return
             await asyncio.sleep(0.01)

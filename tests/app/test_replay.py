@@ -14,7 +14,7 @@ from roundtui.app.dialogs.entry import ChangeDialog
 from roundtui.app.dialogs.form import ErrorDialog
 from roundtui.app.screens.replay.screen import HistoryScreen, ReplayScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
-from roundtui.domain.entries import Visit
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.figures.summary import summarise
 from roundtui.report.round.replay import RoundReplay
 from roundtui.store.connect import open_store
@@ -249,3 +249,23 @@ async def test_a_route_nobody_has_walked_says_so(tmp_path: Path, start: Start) -
         await pilot.press("r", "right", "space", "z", "q", "u", "s", "h", "pageup", "pagedown")
         assert "No entries of this route in these days" in screen_text(app)
         assert isinstance(app.screen, ReplayScreen)
+
+
+async def test_a_farm_that_was_closed_is_one_entry_and_is_withdrawn_in_one_act(walked: Path, start: Start) -> None:
+    session = open_session(walked)
+    closed = [Visit(trap=trap, read_on=DAY, no_reading=NoReading.CLOSED) for trap in ("A6", "B1", "B2")]
+    journal.record(session.conn, closed, journal.Author("Ida", "truck"), EIGHT + timedelta(minutes=9))
+    session.conn.close()
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "end")
+        shown = screen_text(app)
+        assert "entry 6 of 6" in shown
+        assert " A6     xc A6, B1, B2" in shown
+        assert "A6 xc  B1 xc  B2 xc" in shown
+        await pilot.press("g", *"B2", "enter", "u", *"it was open", "enter", "enter", "y")
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "entry 6 of 7" in shown
+        assert "withdraws 6" in shown
+    assert set(on_record(app.session)) == {"A1", "A2", "A3", "A4", "A5"}

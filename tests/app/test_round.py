@@ -32,7 +32,7 @@ async def test_a_round_of_eighteen_traps_costs_no_more_keys_than_it_says(folder:
             await pilot.press(*keys)
 
         await press("enter")
-        assert "1 of 18, 0 unread" in screen_text(app)
+        assert "1 of 18, none missed" in screen_text(app)
         for trap, typed in SHEET.items():
             assert f"Trap {trap} " in screen_text(app)
             if trap.endswith("1"):
@@ -42,7 +42,7 @@ async def test_a_round_of_eighteen_traps_costs_no_more_keys_than_it_says(folder:
             await press(*typed, "enter")
             assert on_record(app.session)[trap].replace(" ", "") == typed.replace("r", "r:CM1")
         shown = screen_text(app)
-        assert "18 of 18, 1 unread, 1 missing, 1 down" in shown
+        assert "18 of 18, 1 missed, 1 missing, 1 down" in shown
         assert "Enter shows the summary" in shown
         assert "C5                down   liner" in shown
         await press("enter")

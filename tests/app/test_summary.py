@@ -53,6 +53,7 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
     rows = [
         {"trap": label, "block": block, "species": "CM", "style": "delta", "hung_on": "2031-04-22", "row": row}
         | {"tree": tree, "edge": "yes" if row == "1" else "no"}
+        | ({"lat": f"-48.87{row}", "lon": f"-123.4{tree}"} if block == "A" else {"lat": "", "lon": ""})
         for block in "AC"
         for label, row, tree in ((f"{block}1", "1", "3"), (f"{block}2", "9", "20"))
     ]
@@ -84,3 +85,18 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         assert "CM inside 4.0 (1 of 1)   CM edge 4.0 (1 of 1)" in shown
         await pilot.press("left")
         assert "C2 CM ·" in screen_text(app), "a reading of 35 days has no weekly rate"
+        await pilot.press("right", "3")
+        shown = screen_text(app)
+        assert "Route hill   Wed 28 May to Tue 3 Jun   3: all blocks" in shown
+        assert "o ▲A" in shown
+        assert ">C        ◆ CM 4.0" in shown
+        assert "No lat and lon (traps.csv, or m e): C1 4.0 and C2 4.0" in shown
+        await pilot.press("3", "up")
+        assert ">A        ▲ CM 9.0" in screen_text(app)
+        await pilot.press("left")
+        assert "Looking up what each block showed then" in screen_text(app), "what takes long is done beside the app"
+        while "Looking up" in (shown := screen_text(app)):
+            await pilot.pause(0.05)
+        assert "All blocks   Wed 21 May to Tue 27 May   3: the block" in shown
+        assert ">A        ? CM -" in shown
+        assert "x [?A]" in shown

@@ -17,6 +17,7 @@ from roundtui.store.record.read import programme
 from roundtui.store.record.rows import TREATMENTS
 from roundtui.store.session import Session
 from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
+from tests.app.settle import burst, settle
 from tests.app.test_season import see
 
 Start = Callable[..., RoundtuiApp]
@@ -188,3 +189,17 @@ async def test_a_held_or_stray_enter_puts_no_treatment_of_today_on_record(folder
         assert isinstance(app.screen, TreatmentDialog)
         await see(app, pilot, "escape")
     assert said(app.session) == []
+
+
+async def test_a_form_typed_in_one_burst_is_filled_line_by_line(folder: Path, start: Start) -> None:
+    """Seventy keys at once, from the letter that opens the form to the count of the trap behind it: no key lands in the
+    line or on the screen that the one before it leaves, and a slip is taken back where it was made."""
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "escape")
+        burst(app, "t", *"2031-05-32", "backspace", "0", "enter", *"Soaap", "backspace", "backspace", "p", "enter")
+        burst(app, *"2031-06-01", "enter", *["up"] * 3, "end", *" twice", "enter", "enter", "5", "enter")
+        await settle()
+    (one,) = said(app.session)
+    assert (one.treated_on, one.words, one.said_by) == (date(2031, 5, 30), "Soap twice", "Isolde Pipkin")
+    assert on_record(app.session)["A1"] == "5"

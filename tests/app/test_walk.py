@@ -58,7 +58,7 @@ async def test_what_is_always_in_sight(folder: Path, start: Start) -> None:
         for words in (
             "Round hill",
             "Tue 3 Jun 2031",
-            "trap 2 of 18, 0 unread",
+            "trap 2 of 18, none missed",
             "17 left: A3",
             "Before: A1  4, liner",
             "Last readings",
@@ -561,6 +561,12 @@ async def test_a_farm_that_is_closed_costs_three_keys(folder: Path, start: Start
         assert "Trap C1 " in shown
         assert "Farm closed: A2, A3" in shown
         assert len({one.recorded_at for one in app.session.round_of("hill").done.values()}) == 2, "one act for all"
+        await pilot.press("z", "u")
+        assert "Withdraw A2, A3, A4, A5, A6 and 6 more" in (asked := screen_text(app))
+        assert "closed" in asked
+        await pilot.press("y")
+        assert on_record(app.session) == {"A1": "5"}, "and it is withdrawn in one act"
+        assert "Trap A2 " in screen_text(app)
 
 
 JOBS = {
@@ -587,4 +593,24 @@ async def test_what_a_job_costs_in_keys(folder: Path, start: Start) -> None:
         await pilot.pause()
         await pilot.press("enter", "enter")
         await pilot.pause()
-    assert len(app.session.history.notified) == 2, "a call about both blocks: s, c, Enter, Enter"
+        assert len(app.session.history.notified) == 2, "a call about both blocks: s, c, Enter, Enter"
+        await pilot.press("2", "u", *"wrong number", "enter", "enter", "y")
+        await pilot.pause()
+    assert app.session.history.notified == (), "and it is withdrawn in one act"
+
+
+async def test_traps_that_the_rhythm_asks_for_later_come_last_and_are_named(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        app.session.next_visits = {trap: DAY + timedelta(days=3) for trap in ORDER if trap not in ("A1", "B2", "C6")}
+        app.screen.came_back()  # type: ignore[attr-defined]
+        await pilot.press("enter", "1", "enter")
+        assert "Trap B2 " in screen_text(app), "the next one that is due"
+        assert "2 left: " in screen_text(app)
+        await pilot.press("escape", "up")
+        assert "not due before Fri 6 Jun" in screen_text(app), "the others can be looked at, and read"
+        await pilot.press("down", "1", "enter", "1", "enter")
+        shown = screen_text(app)
+        assert "All that are due are read" in shown
+        assert "Trap A2 " in shown
+        assert "trap 2 of 18, none missed" in shown

@@ -39,7 +39,7 @@ async def test_what_a_wrong_lure_changes_is_named_before_it_is_recorded_and_at_t
         shown = screen_text(app)
         assert "Trap A2 " in shown
         assert "! unlikely: 500? 50 would fit; wrong since 22 Apr: 3 suspect" in shown
-        (trouble,) = app.session.summary().integrity
+        (trouble,) = app.session.day_summary().summary.integrity
         assert (trouble.trap, trouble.found, f"{trouble.since}") == ("A1", "OFM", "2031-04-22")
         await pilot.press("0", "enter")
         assert "wrong since" not in screen_text(app)

@@ -103,3 +103,16 @@ def test_the_inspectors_file_is_complete_and_holds_no_word_of_another_farm(
     everything = " ".join(path.read_text() for path in out.rglob("*.*"))
     assert not any(words in everything for words in ("Glen", "glen", "Secret", "555-0199", "A4"))
     assert run("export", folder, "--farm", "XX", "--to", out).exit_code == 1
+
+    # What was sent is kept, and the next one says what came since: a correction of a week that the agency has.
+    assert "Sent to agencies before\n  nothing on record" in page
+    sent = ("export", folder, "--farm", "HF", "--sent-to", "Ministry", "--scout", "Ada", "--to")
+    assert run(*sent, tmp_path / "first").exit_code == 0
+    sheet.write_text("trap,read_on,count,read_at,position\nA3,2026-05-18,1,09:40,47.40000 -120.30000\n")
+    assert run("enter", folder, sheet, "--scout", "Ada").exit_code == 0
+    assert run(*sent, tmp_path / "second").exit_code == 0
+    assert (
+        " UTC to Ministry by Ada, 1 entries or corrections of these since; digest "
+        in (tmp_path / "second" / "inspection.txt").read_text()
+    )
+    assert ",09:40,47.40000 -120.30000," in (tmp_path / "second" / "data" / "visits.csv").read_text()

@@ -80,6 +80,18 @@ def test_an_entry_is_withdrawn(farm: Path) -> None:
     assert (again.code, "withdrawn already" in again.err) == (1, True)
 
 
+def test_a_farm_that_was_closed_is_withdrawn_by_any_of_its_traps(farm: Path) -> None:
+    tally = farm / "closed.csv"
+    rows = "".join(f"{trap},{date.today() - timedelta(days=1)},closed\n" for trap in ("A1", "A2"))  # noqa: DTZ011
+    tally.write_text(f"trap,read_on,no_reading\n{rows}")
+    assert run("enter", farm, tally, "--scout", "Bo").code == 0
+    found = json.loads(run("replay", farm, "--on", TODAY, "--json").out)
+    one, other = (row["id"] for row in found if row.get("no_reading") == "closed")
+    ran = run("withdraw", farm, other, "--reason", "it was open", "--scout", "Bo", "--yes")
+    assert len(ran.out.split()) == 2
+    assert json.loads(run("history", farm, one, "--json").out)[-1]["takes_back"] == one
+
+
 def test_the_summary_as_it_was_on_record(farm: Path) -> None:
     before = datetime.now().astimezone().isoformat()
     run("correct", farm, entry(farm), "40", "--reason", "a digit short", "--scout", "Bo", "--yes")

@@ -10,6 +10,7 @@ import pytest
 from roundtui.domain.entries import NONE, YES, NoReading, Visit
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Trap
 from roundtui.domain.round.checks import as_registered, check_visit, same_scout
+from roundtui.domain.round.tally import parse_tally
 
 TODAY = date(2026, 5, 20)
 PROGRAMME = Programme(
@@ -126,3 +127,12 @@ def test_hostile_labels_are_shown_harmlessly() -> None:
 def test_a_scout_is_known_in_any_letter_case() -> None:
     assert same_scout("Ada Birch", " ada  BIRCH")
     assert not same_scout("Ada", "Bo")
+
+
+def test_sterile_moths_stand_beside_the_count_of_wild_ones() -> None:
+    """They are told by squashing: the gut is dyed. Source: goodfruit.com, on the programme of the Okanagan."""
+    for text, sterile in (("2 d80", 80), ("2", None)):
+        draft, problems = parse_tally(text)
+        assert (draft and (draft.count, draft.sterile), problems) == ((2, sterile), ())
+    assert "sterile moths without a count" in words(visit(sterile=80))
+    assert words(visit(count=2, sterile=80)) == "", "more sterile than wild is what a programme wants"

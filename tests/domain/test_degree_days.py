@@ -11,7 +11,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from roundtui.domain.season.degree_days import CUTOFFS, Cutoff, Method, curve, day, series
-from roundtui.domain.units import TempUnit, convert_degree_days, convert_temp
+from roundtui.domain.units import TempUnit, convert_temp
+from tests.real_weather import convert_degree_days
 
 CURVES = (Method.SINGLE_TRIANGLE, Method.DOUBLE_TRIANGLE, Method.SINGLE_SINE, Method.DOUBLE_SINE)
 PAIRS = [(method, cutoff) for method in Method for cutoff in CUTOFFS[method]]

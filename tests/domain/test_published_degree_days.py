@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from roundtui.domain.season.degree_days import CUTOFFS, Cutoff, Method, day
-from roundtui.domain.units import TempUnit, convert_degree_days, convert_temp
+from roundtui.domain.units import TempUnit, convert_temp
+from tests.real_weather import convert_degree_days
 
 FILE = json.loads((Path(__file__).parent.parent / "data" / "degree_day_points.json").read_text())
 POINTS = FILE["points"]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, convert_degree_days, convert_temp, unit_of
+from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, convert_temp, unit_of
+from tests.real_weather import convert_degree_days
 
 F, C = TempUnit.F, TempUnit.C
 

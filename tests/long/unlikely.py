@@ -63,8 +63,7 @@ KINDS = (
     Kind("clumped, peak 8", 8, 1.5, 1.5),
     Kind("even, peak 20", 20, 10, 10),
     Kind("first of the round, peak 8", 8, by=Known.FIRST),
-    Kind("trap alone, peak 8", 8, by=Known.ALONE),
-    Kind("one trap in all, peak 8", 8, blocks=1),
+    Kind("trap alone, peak 8", 8, blocks=1),
     Kind("levels new each season, peak 8", 8, stays=False),
     Kind("levels new each season, peak 20", 20, stays=False),
 )
@@ -159,7 +158,7 @@ def main(programmes: int) -> None:
     print(f"| | false marks 1 in | zero on {bands} | doubled on {bands} | lost 10-19 | lost 20-49 | first of 500 |")
     print("|---" * 13 + "|")
     for kind in KINDS:
-        found = score(kind, programmes * (15 if kind.blocks == 1 else 1))
+        found = score(kind, programmes * (25 if kind.blocks == 1 else 1))
         cells = [found.share(name, band) for name in ("zero", "doubled") for band in BANDS[:4]]
         cells += [found.share("lost", band) for band in ((8, 19), (20, 49))]
         cells += [f"{100 * found.new_marked / found.new:.1f}"]

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from random import Random
 
+import pyte
 import pytest
 
+from roundtui.app.drawing import Shown
 from tests.app.folder import on_record, open_session
 from tests.pty.terminal import Terminal
 
@@ -93,6 +96,10 @@ def test_typing_ahead_of_the_screen_and_from_the_desk_keeps_its_order(folder: Pa
         one.send("\r4l", "[x] l liner")
         one.send("\r50\rxm\r0c\r12o3\r7e\r", "Trap B1 ")
         assert record(folder) == {"A1": "4 l", "A2": "50", "A3": "xm", "A4": "0 c", "A5": "12 o3", "A6": "7 e"}
+        shown = one.send(
+            "t2031-06-03\x7f1\rSoaap\x7f\x7fp\r2031-06-02\r", "Save B CM sprayed on 2031-06-01, no entry before"
+        )
+        assert " Soap " in shown, "a form in one write, a slip taken back in it"
     finally:
         one.close()
 
@@ -129,3 +136,21 @@ def test_without_colour_the_words_say_it(folder: Path, env: dict[str, str]) -> N
                 assert cell.data == " " or cell.reverse or cell.fg != cell.bg or cell.fg == "default"
     finally:
         one.close()
+
+
+def test_only_changed_cells_are_sent_and_the_terminal_shows_the_same() -> None:
+    """Two hundred pieces over each other, wide characters among them: a terminal that is sent the changes alone shows
+    what one shows that is sent everything, in fewer bytes."""
+    chance, shown, sent = Random(7), Shown(), ["", ""]
+    screens = [pyte.Screen(20, 4), pyte.Screen(20, 4)]
+    streams = [pyte.Stream(one) for one in screens]
+    for at in range(200):
+        text = "".join(chance.choice("ab│█林é") for _ in range(chance.randrange(1, 8)))
+        place = f"\x1b[{chance.randrange(1, 5)};{chance.randrange(1, 6)}H"
+        piece = f"{place}\x1b[{chance.choice(('1', '7', '38;2;1;2;3'))}m{text}\x1b[0m" * 2 + "\x1b[4;20H"
+        for number, data in enumerate((piece, shown.changes(piece))):
+            sent[number] += data
+            streams[number].feed(data)
+        assert screens[0].buffer == screens[1].buffer, f"after piece {at}"
+        assert (screens[0].cursor.x, screens[0].cursor.y) == (screens[1].cursor.x, screens[1].cursor.y)
+    assert len(sent[1]) < len(sent[0]) * 0.6

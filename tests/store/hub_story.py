@@ -1,7 +1,8 @@
-"""Random stories of laptops that meet at a hub: kills, backups reverted, grants, and clocks that disagree."""
+"""Random stories of laptops at a hub: kills, backups reverted, grants, newer programs, clocks that disagree."""
 
 from __future__ import annotations
 
+import hashlib
 import os
 import random
 import sqlite3
@@ -15,12 +16,15 @@ from typing import Any
 from roundtui.domain.entries import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
-from roundtui.store.db import DB_NAME
+from roundtui.store.db import DB_NAME, transaction
+from roundtui.store.exchange import reading as staging
+from roundtui.store.exchange.lines import row_of
 from roundtui.store.hub import exchange as hub_exchange
 from roundtui.store.hub.exchange import exchange_with_hub
 from roundtui.store.record import device as ids
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.lanes import open_next_lane
+from roundtui.store.record.rows import canonical
 from tests.conftest import NOW
 from tests.hub import Hub
 from tests.store.laptops import ON, rows_of, template
@@ -80,6 +84,7 @@ class Story:
             (self.hub_kept, 1),
             (self.hub_put_back, 1),
             (self.granted, 1),
+            (self.newer_said, 2),
         )
         (one,) = self.rng.choices([change for change, _ in happens], [often for _, often in happens])
         self.counts[one.__name__] = self.counts.get(one.__name__, 0) + 1
@@ -186,6 +191,21 @@ class Story:
         """A group taken away and granted again: everything is read anew."""
         self.hub.enrol(NAMES[at], "none", carries=at == 2)
         self.hub.enrol(NAMES[at], carries=at == 2)
+
+    def newer_said(self, at: int) -> None:
+        """What a newer program said, a field and a kind unknown here, comes by a stick to the one that hands it on."""
+        del at
+        self.be(2)
+        common = {"form": 1, "scout": "Eve", "recorded_at": "2026-05-20T16:30:00.000000Z", "trap": "A1"}
+        common |= {"id": ids.new_id(NOW), "lane": f"{'a' * 12}.{'b' * 12}.1", "no": len(self.said) + 1}
+        own = {"kind": "visit", "read_on": ON.isoformat(), "count": 3, "recount": True, "wet": True}
+        said = common | (own if self.rng.random() < 0.5 else {"kind": "dew", "mm": 3})
+        conn = self.stores[2]
+        with staging.tables(conn):
+            staging.add(conn, [row_of(said, hashlib.sha256(canonical(said)).hexdigest(), newer=True)])
+            with transaction(conn):
+                staging.add_staged(conn)
+        self.said |= {entry: row for entry, row in rows_of(conn).items() if entry not in self.said}
 
     def end(self) -> list[dict[str, tuple[Any, ...]]]:
         """Everybody meets until nobody has anything new; what each of them has then."""

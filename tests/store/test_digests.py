@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import random
 import sqlite3
 from dataclasses import replace
 from datetime import date, datetime
@@ -31,7 +32,7 @@ from roundtui.domain.entries import (
 from roundtui.domain.round.recounts import CheckResult, Question, QuestionWord, TrapChecked
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError
-from roundtui.store.exchange.lines import _as_written, line_of, row_of
+from roundtui.store.exchange.lines import _as_written, decoded_object, line_of, row_of
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.rows import (
@@ -51,6 +52,7 @@ from roundtui.store.set_up.columns import digest_of as row_digest
 
 ADA = Author("Ada", "truck")
 ON = date(2026, 5, 20)
+FORGED = 1500
 
 
 def fill(conn: sqlite3.Connection, now: datetime) -> None:
@@ -111,6 +113,24 @@ def test_a_line_that_roundtui_wrote_is_read_the_quick_way_and_no_other_is(
             for changed in ({**said, "reason": "x"}, {**said, "wet": 1}, {**said, "no": said["no"] + 0.0}):
                 assert _as_written(canonical(changed).decode()) is None
             assert _as_written(line.decode().replace(":", ": ", 1)) is None
+
+
+def test_the_quick_way_takes_nothing_that_a_close_look_refuses(store: sqlite3.Connection, now: datetime) -> None:
+    """Letters changed at random, and the digest made anew, as a forger would."""
+    fill(store, now)
+    names, rng, taken = lane_names(store), random.Random(1), 0
+    lines = [line_of(t, row, names) for t in JOURNALS for row in store.execute(f"SELECT {t.whole} FROM {t.name}")]
+    for turn in range(FORGED):
+        said = json.loads(lines[turn % len(lines)])
+        del said["sha256"]
+        text = list(canonical(said).decode())
+        at = rng.randrange(len(text))
+        text[at : at + rng.randrange(3)] = rng.choices('0123459"\\,:{}truefalsnu-é \x07', k=rng.randrange(3))
+        forged, digest = "".join(text), hashlib.sha256("".join(text).encode()).digest()
+        if (quick := _as_written(forged, digest)) is not None:
+            taken += 1
+            assert row_of(decoded_object(forged.encode()), digest.hex()) == quick
+    assert taken > FORGED // 20
 
 
 def test_each_entry_holds_the_digest_of_the_one_before_it_on_its_lane(store: sqlite3.Connection, now: datetime) -> None:

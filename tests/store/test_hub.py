@@ -147,14 +147,19 @@ def test_a_hub_and_a_shared_folder_give_the_same_record(laptop: MakeLaptop, tmp_
     assert all(one == records[0] for one in records)
 
 
-def test_nothing_new_is_one_question(laptop: MakeLaptop) -> None:
+def test_nothing_new_is_one_question(laptop: MakeLaptop, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[object] = []
+    execute = psycopg.Connection.execute
     truck, van = laptop("truck"), laptop("van")
     truck.enter("A1")
     assert truck.meet().pushed == {"visit": 1}
     assert van.meet().added["visit"] == 1
+    count = lambda *what, **more: asked.append(what) or execute(*what, **more)  # noqa: E731
+    monkeypatch.setattr(psycopg.Connection, "execute", count)
     for one in (truck, van):
+        asked.clear()
         report = one.meet()
-        assert (report.pushed, report.added, report.again) == ({}, {}, False)
+        assert (report.pushed, report.added, report.again, len(asked)) == ({}, {}, False, 1)
     assert truck.hub.ask("SELECT count(*) FROM hub.pushes") == [(1,)]
 
 
@@ -475,6 +480,7 @@ def test_what_each_may_do_on_the_hub(hub: Hub, laptop: MakeLaptop, who: str) -> 
         "enrol": lambda c: c.execute("SELECT hub.enrol('x', 'office', '{north}', '{}', true, false)"),
         "refresh": lambda c: c.execute("SELECT hub.refresh()"),
         "make": lambda c: c.execute("CREATE TABLE statistics.mine (one int)"),
+        "make entries": lambda c: c.execute("SELECT hub.as_entries(NULL, 1, '{}', '', '{}')"),
         "read raw view": lambda c: c.execute("SELECT * FROM hub.typed_visits"),
         "pull": lambda c: c.execute("SELECT * FROM hub.pull(%s, '{0}', '{9}')", ([own],)).fetchall(),
         "hello": lambda c: c.execute("SELECT * FROM hub.hello('', '{}', '{}', '{}')").fetchall(),
@@ -667,7 +673,7 @@ def test_a_network_that_swallows_everything_is_a_word_and_not_a_wait(
                 van.meet(patience=0.3)
             except StoreError:
                 given_up += 1
-            assert time.monotonic() - began < 5
+            assert time.monotonic() - began < 60
         assert given_up == 2
         proxy.dead_after = None
         van.meet()
@@ -755,7 +761,7 @@ def test_the_commands_of_a_hub(hub: Hub, laptop: MakeLaptop, monkeypatch: pytest
     assert run("hub", "laptop", 'x"; DROP', code=1).stdout == ""
     desk.be()
     said = run("exchange", desk.folder, "hub:desk-service", "--every", "15").stderr
-    assert "sent: 1 visits, 13 set-up rows" in said
+    assert "sent: 1 visit, 13 set-up rows" in said
     assert "sent: nothing new; taken in: nothing new" in run("exchange", desk.folder, "hub:desk-service").stderr
     assert regular_of(desk.conn) == Regular("hub:desk-service", 15)
     here = json.loads(run("summary", desk.folder, "--json", "--on", ON).stdout)

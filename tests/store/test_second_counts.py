@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -124,8 +125,23 @@ def test_how_the_scouting_was_done_by_person_route_and_week(conn: sqlite3.Connec
     assert found.shares["checks passed"]["person"] == {"Ida": Share(1, 2)}, "she had read it the day before"
     assert found.failures == {"label-gone": 1}
     assert found.shares["planted found"]["person"] == {"Ben": Share(8, 10)}, "the next to read it"
-    assert found.caught == {"CM": (10, 15), "OFM": (0, 15)}
+    assert found.caught == {"CM": (10, 15, 0), "OFM": (0, 15, 0)}
     words = "\n".join(quality_words(found))
     assert "  person Ida: 1 of 2 (1-99 %)\n" in words
     assert "CM: 10 insects in 15 trap-days, 0.67 a trap a day, 4.7 a week" in words
     assert quality_json(found)["caught"]["CM"]["per_week"] == pytest.approx(14 / 3)
+
+
+@pytest.mark.parametrize(("wild", "sterile", "ratio"), [(2, 80, 40), (2, 79, 39.5), (0, 80, None), (2, None, None)])
+def test_sterile_to_wild_is_pooled_and_no_ratio_without_a_wild_moth(
+    conn: sqlite3.Connection, folder: Path, wild: int, sterile: int | None, ratio: float | None
+) -> None:
+    """The target is 40 to 1; 80 to none is no ratio, and a blank is not told apart.
+
+    Source of the target: Judd & Gardiner 2016, Insects 7(4):68; the numbers are derived.
+    """
+    count(conn, "Ida", wild, read_on=date(2026, 4, 27), sterile=sterile)
+    found = read_quality(conn, folder, Office(), date(2026, 5, 13))
+    said = quality_json(found)["caught"]["CM"]
+    assert (said["sterile"], said["sterile_to_wild"]) == (sterile or 0, ratio)
+    assert (f"{sterile} sterile" in "\n".join(quality_words(found))) is (sterile is not None)

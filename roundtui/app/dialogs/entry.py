@@ -16,6 +16,7 @@ from roundtui.domain.entries import SetUpChanged, StageSeen, TreatmentSaid, Visi
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import draft_of, format_tally
+from roundtui.domain.round.walk import in_words
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.report.figures.changes import consequence_words
@@ -113,7 +114,7 @@ class ChangeDialog(FormDialog[str | None]):
     def save(self) -> None:
         """Ask, with what it changes."""
         change = self._change()
-        lines = [(consequence_words(one), one.needs_a_word) for one in changes.effects_of(self._session, change)]
+        lines = _lines(self._session, change)
         if isinstance(change.about.entry, TreatmentSaid):
             from roundtui.report.figures.treatments import changes_of
 
@@ -122,11 +123,8 @@ class ChangeDialog(FormDialog[str | None]):
             block = self._session.programme.blocks.get(change.entry.block)
             name = stage_name(block.crop if block else "", change.entry.code)
             lines.insert(0, (f"Stage {change.entry.code}: {name}", False))
-        title = f"{'Withdraw' if self._withdraw else 'Correct'} the {self._row.kind} of {self._place}?"
-        said = lines or [(NO_EFFECT, False)]
-        self.ask(
-            title, [*said, ("Both stay on record.", False)], lambda: self.dismiss(changes.make(self._session, change))
-        )
+        title = f"{'Withdraw' if self._withdraw else 'Correct'} the {self._row.kind} of {change.named}?"
+        self.ask(title, _said(lines), lambda: self.dismiss(changes.make(self._session, change)))
 
     def _change(self) -> changes.Change:
         self._session.named()
@@ -138,6 +136,36 @@ class ChangeDialog(FormDialog[str | None]):
         trap = self.typed("trap") if isinstance(self._row.entry, Visit) else ""
         typed = changes.Typed(said=self.typed("entry"), trap=trap, read_on=day, reason=self.typed("reason"))
         return changes.corrected(self._session, self._row, typed)
+
+
+def _lines(session: Session, change: changes.Change) -> list[tuple[str, bool]]:
+    return [(consequence_words(one), one.needs_a_word) for one in changes.effects_of(session, change)]
+
+
+def _said(lines: list[tuple[str, bool]]) -> list[tuple[str, bool]]:
+    return [*(lines or [(NO_EFFECT, False)]), ("Both stay on record.", False)]
+
+
+def withdrawing(
+    session: Session, visit: Visit, done: Callable[[str], None]
+) -> tuple[str, list[tuple[str, bool]], Callable[[], None]]:
+    """What is asked before an entry of a round is withdrawn, and what does it.
+
+    Args:
+        session: Who, where and when.
+        visit: The entry; with a trap of a farm that was closed go all that were closed with it.
+        done: Told what is on record then.
+
+    Returns:
+        A question, what changes, and what a yes does.
+
+    Raises:
+        RoundtuiError: It cannot be withdrawn.
+    """
+    row = next(one for one in session.chain_of(visit.id) if one.id == visit.id)
+    change = changes.withdrawn(session, row, "withdrawn on the walk", revert=False)
+    title = f"Withdraw {change.named}: {sanitize(in_words(visit), 60)}?"
+    return title, _said(_lines(session, change)), lambda: done(changes.make(session, change))
 
 
 async def open_change(

@@ -18,6 +18,7 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
+from roundtui.app.keys import OPENS
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
@@ -64,7 +65,7 @@ class AskDialog(ModalScreen[bool]):
         Binding("escape,n", "no", "No", id="ask.no", tooltip="Change nothing."),
         Binding("down,tab,plus,add", "choose(True)", "To yes", id="ask.down", tooltip="Mark yes; then Enter."),
         Binding("up,shift+tab,minus,subtract", "choose(False)", "Back", id="ask.up", tooltip="Mark nothing."),
-        Binding("enter,ctrl+j", "take", "Take", id="ask.enter", tooltip="Take yes, where it is marked."),
+        Binding("enter", "take", "Take", id="ask.enter", tooltip="Take yes, where it is marked."),
     ]
 
     def __init__(self, title: str, said: Said, ticks: Callable[[], float]) -> None:
@@ -118,7 +119,7 @@ class Save(Static, can_focus=True):
     """The last line of a form: it says what is saved, and Enter there saves."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,ctrl+j", "screen.save", "Save", id="form.save", tooltip="Save what the lines say.")
+        Binding("enter", "screen.save", "Save", id="form.save", tooltip="Save what the lines say.")
     ]
 
 
@@ -133,11 +134,8 @@ class FormDialog(ModalScreen[T]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "cancel", "Cancel", id="form.cancel", tooltip="Nothing is saved."),
         Binding("pagedown", "to_save", "To the last line", id="form.to-save", tooltip="To the line that saves."),
-        # Taken before the field sees them: a field would be a moment late, and what is typed ahead would stay in it.
-        Binding("tab,down", "app.focus_next", "Next", id="form.next", tooltip="The next line.", priority=True),
-        Binding(
-            "shift+tab,up", "app.focus_previous", "Back", id="form.before", tooltip="The line before.", priority=True
-        ),
+        Binding("tab,down", "app.focus_next", "Next", id="form.next", tooltip="The next line."),
+        Binding("shift+tab,up", "app.focus_previous", "Back", id="form.before", tooltip="The line before."),
     ]
 
     def __init__(self, ticks: Callable[[], float]) -> None:
@@ -184,12 +182,6 @@ class FormDialog(ModalScreen[T]):
         self.set_focus(self.query_one(f"#{first}"))
         self.say(self.HINT)
         self._say_what()
-
-    def on_key(self, event: events.Key) -> None:
-        """Enter sent as ctrl+j by some pads is Enter."""
-        if event.key == "ctrl+j" and isinstance(self.focused, Input):
-            event.stop()
-            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """The last line says what would be saved now; what was looked up for other lines is dropped."""
@@ -265,7 +257,7 @@ class FormDialog(ModalScreen[T]):
     def look_up(self, work: Callable[[], object], done: Callable[[Any], None]) -> None:
         """Work out in a thread what saving changes; dropped where a line says something else by then."""
         self.say(LOOKING)
-        worker = self.run_worker(work, name="ahead", thread=True, exclusive=True, exit_on_error=False)
+        worker = self.run_worker(work, group=OPENS, thread=True, exclusive=True, exit_on_error=False)
         self._job = (worker, done)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
@@ -399,7 +391,7 @@ class ErrorDialog(ModalScreen[None]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,ctrl+j", "enter", "Close", id="error.enter", tooltip="Close this."),
+        Binding("enter", "enter", "Close", id="error.enter", tooltip="Close this."),
         Binding("escape", "close", "Close", id="error.close", tooltip="Close this."),
     ]
 
@@ -477,23 +469,11 @@ class MenuDialog(ModalScreen[str | None]):
     def on_key(self, event: events.Key) -> None:
         """A key of one of the lists chooses; any other says that it is none."""
         key = (event.character or "").lower()
-        if self.choose(key):
+        if key in self._keys:
             event.stop()
+            self.dismiss(key)
         elif key.isprintable() and key not in ("", "m"):
             self.query_one("#said", Static).update(f"{key} is not in the menu. {MENU_HINT}")
-
-    def choose(self, key: str) -> bool:
-        """Choose a row by its key.
-
-        Args:
-            key: What was pressed.
-
-        Returns:
-            Whether it is in one of the lists.
-        """
-        if key in self._keys:
-            self.dismiss(key)
-        return key in self._keys
 
     def action_back(self) -> None:
         """Nothing is chosen."""

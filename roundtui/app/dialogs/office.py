@@ -13,11 +13,12 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static, TextArea
 
 from roundtui.app.dialogs.form import FormDialog
-from roundtui.app.screen import RoundtuiScreen, first_shown
+from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Notified, SetUpChanged, Stocked, StockKind
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -101,16 +102,14 @@ class CallDialog(FormDialog[list[Notified] | None]):
         )
 
     def _show(self) -> None:
-        farms = self.session.programme.farms
-        first = first_shown(self.marked, len(self.farms), _FARMS)
-        lines = []
-        for at, code in enumerate(self.farms[first : first + _FARMS], first):
-            farm = farms.get(code)
+        def line(code: str) -> str:
+            farm = self.session.programme.farms.get(code)
             rows = [row for row in self.summary.blocks if row.farm == code]
             states = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.value}" for row in rows)
             who = f"{sanitize(farm.name, 20)}, {sanitize(farm.phone or 'no phone', 16)}" if farm else sanitize(code, 20)
-            lines.append(f"{'>' if at == self.marked else ' '} {padded(f'{who}: {states}', 66)}")
-        self.query_one("#farms", Static).update("\n".join(lines))
+            return f"{who}: {states}"
+
+        self.query_one("#farms", Static).update(listed(self.farms, self.marked, (68, _FARMS), line))
 
 
 class LetterNoteDialog(ModalScreen[str]):

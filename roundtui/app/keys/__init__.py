@@ -12,6 +12,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
+OPENS = "opens"
+"""Group of the work that a key sets off and the next key waits for: it opens a screen or a dialog."""
+
 
 @dataclass(frozen=True, slots=True)
 class Action:

@@ -2,12 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from textual.content import Content
 
 from roundtui.domain.text import cells, padded, sanitize
+
+T = TypeVar("T")
+
+
+def listed(
+    rows: Sequence[T], marked: int, size: tuple[int, int], line: Callable[[T], str], nothing: str = ""
+) -> Content:
+    """A line for each row, as many as fit, the marked one among them.
+
+    Args:
+        rows: The list.
+        marked: Which one is marked.
+        size: Columns and lines to fill.
+        line: What is said of a row.
+        nothing: What is said where there is none.
+    """
+    width, height = size
+    first = max(0, min(marked - height // 2, len(rows) - height))
+    lines = [Content(nothing)] if not rows else []
+    for at, row in enumerate(rows[first : first + height], first):
+        words = padded(f"{'>' if at == marked else ' '} {line(row)}", width)
+        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
+    return Content("\n").join(lines)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,6 @@ _NAMED = {
     "separator": ",",
     "question_mark": "?",
     "space": " ",
-    "ctrl+j": "enter",
     "newline": "enter",
     "equal": "=",
 }

@@ -232,7 +232,7 @@ def means_in_order(past: Past, week: int, seen: Iterable[Seen]) -> list[dict[Kno
 
 
 def _means(past: Past, now: Seen, others: Others, week: int) -> dict[Known, float]:
-    """What each way of expecting would expect, where it can."""
+    """What each way of expecting would expect, where it can; the trap alone where no other was read with it."""
     fresh = past.week is not None and week - past.week <= STALE_WEEKS
     last = past.level if fresh else 1.0
     height, own = past.height(now.trap), past.recent.get(now.trap, ())
@@ -242,7 +242,7 @@ def _means(past: Past, now: Seen, others: Others, week: int) -> dict[Known, floa
         found[Known.OTHERS] = height * max(level, LOWEST_LEVEL) * now.weeks
     if fresh and past.traps > 1:
         found[Known.FIRST] = height * max(last, LOWEST_LEVEL) * now.weeks
-    if fresh and own:
+    elif fresh and own:
         found[Known.ALONE] = (sum(own) + ADDED) / len(own) * now.weeks
     return found
 
@@ -377,8 +377,8 @@ def _marks(kept: Sequence[tuple[int, float]]) -> Marks:
 
 
 def _passed_by(values: list[float], number: int) -> float:
-    """The value that so many of them pass."""
-    return max(0.0, sorted(values, reverse=True)[number]) if len(values) > number else 0.0
+    """The value that so many of them pass; 0 where the record is too short for one."""
+    return max(0.0, sorted(values, reverse=True)[number]) if 0 < number < len(values) else 0.0
 
 
 def _scatter(kept: Sequence[tuple[int, float]]) -> float:

@@ -10,9 +10,6 @@ Columbia, biosecurity guidelines for visitors.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from types import MappingProxyType
-
 NOT_A_PRESCRIPTION = (
     "These figures describe a catch. They are not a prescription: what to do, if anything, is the grower's decision."
 )
@@ -69,26 +66,6 @@ BEFORE_ENTRY = (
     "Ask for the day from which the block may be entered: the label's re-entry and pre-harvest intervals hold."
 )
 """On being told of a treatment."""
-
-CAUTIONS: Mapping[str, str] = MappingProxyType(
-    {
-        "not-a-prescription": NOT_A_PRESCRIPTION,
-        "label": LABEL,
-        "local": LOCAL,
-        "intervals": INTERVALS,
-        "bloom": BLOOM,
-        "evidence": EVIDENCE,
-        "entry-check": ENTRY_CHECK,
-        "kill-strip": KILL_STRIP,
-        "lures": LURES,
-        "hygiene": HYGIENE,
-        "outdoors": OUTDOORS,
-        "trap-integrity": TRAP_INTEGRITY,
-        "after-treatment": AFTER_TREATMENT,
-        "before-entry": BEFORE_ENTRY,
-    }
-)
-"""All cautions by topic."""
 
 SUMMARY_CAUTIONS = (NOT_A_PRESCRIPTION, LABEL, LOCAL, INTERVALS, BLOOM, EVIDENCE)
 """What stands under every summary, in this order."""

@@ -32,11 +32,14 @@ class RoundState:
     """Day of its first entry; None where it has not begun."""
     done: Mapping[str, Visit]
     """Newest visit with a count or a reason, per trap that is done."""
+    later: frozenset[str] = frozenset()
+    """Traps that the office's rhythm asks for on a later day only."""
 
     @property
     def left(self) -> tuple[str, ...]:
-        """Labels still to read, in the order of walking."""
-        return tuple(trap for trap in self.traps if trap not in self.done)
+        """Labels still to read in the order of walking, those that are not due yet behind all others."""
+        left = [trap for trap in self.traps if trap not in self.done]
+        return tuple(sorted(left, key=self.later.__contains__))
 
     @property
     def counted(self) -> int:
@@ -124,12 +127,9 @@ def next_trap(state: RoundState, after: str | None) -> str | None:
     Returns:
         The next one left on the way; past the end the first one that was passed over; None when the round is done.
     """
-    left = state.left
-    if after is None or after not in state.traps:
-        return left[0] if left else None
-    place = state.traps.index(after)
-    ahead = [trap for trap in state.traps[place + 1 :] if trap not in state.done]
-    return ahead[0] if ahead else (left[0] if left else None)
+    due = [trap for trap in state.left if trap not in state.later] or list(state.left)
+    place = state.traps.index(after) if after in state.traps else -1
+    return next((trap for trap in due if state.traps.index(trap) > place), due[0] if due else None)
 
 
 def neighbour(state: RoundState, trap: str | None, step: int) -> str | None:
@@ -176,7 +176,7 @@ class Progress:
     """Labels without an entry yet."""
 
     def __str__(self) -> str:
-        words = [f"{self.place} of {self.total}", f"{self.unread} unread"]
+        words = [f"{self.place} of {self.total}", f"{self.unread or 'none'} missed"]
         return ", ".join([*words, *(f"{number} {reason}" for reason, number in self.found)])
 
 
@@ -189,7 +189,7 @@ def progress(state: RoundState, trap: str | None) -> Progress:
     """
     place = len(state.traps) if trap is None else state.traps.index(trap) + 1
     passed = state.traps if trap is None else state.traps[: place - 1]
-    entries = [state.done.get(label) for label in passed]
+    entries = [state.done.get(label) for label in passed if label in state.done or label not in state.later]
     reasons = [visit.no_reading for visit in state.done.values()]
     return Progress(
         place=place,

@@ -39,29 +39,52 @@ class Stage:
     """What it is called in the field, in small letters."""
 
 
-def _stages(rows: str, looked_up: str, until: str) -> tuple[Stage, ...]:
+def _stages(rows: str, looked_up: str) -> tuple[Stage, ...]:
     stages = []
-    for code, name, *field_names in ruled(rows):
-        source = looked_up if code <= until else GENERAL if code in _IN_GENERAL else FROM_MEMORY
+    for code, name, *field_names in sorted(ruled(_SHARED + rows)):
+        source = looked_up if code <= "73" else GENERAL if code in _IN_GENERAL else FROM_MEMORY
         stages.append(Stage(code, name, source, tuple(field_names)))
     return tuple(stages)
 
 
-POME = _stages(
-    """
+# Rows that read alike on both scales, then those of each.
+_SHARED = """
     00 | dormant, buds closed | dormant | dormancy
     01 | leaf buds begin to swell
-    03 | leaf buds swollen
-    07 | leaf buds break, first green showing
-    09 | leaf tips green, 5 mm out
-    10 | leaf tips 10 mm out, first leaves parting
     11 | first leaves open
-    15 | more leaves open, not full size
     19 | leaves full size
     31 | shoots begin to grow
     32 | shoots two tenths of their final length
     33 | shoots three tenths of their final length
     39 | shoots nine tenths of their final length
+    61 | bloom begins, one flower in ten open
+    62 | one flower in five open
+    63 | three flowers in ten open
+    64 | four flowers in ten open
+    65 | full bloom, half or more open, first petals falling | full bloom | bloom
+    67 | bloom fading, most petals down
+    69 | bloom over, all petals down | petal fall | end of bloom
+    75 | fruit half its final size | half size
+    76 | fruit six tenths of its final size
+    77 | fruit seven tenths of its final size
+    78 | fruit eight tenths of its final size
+    79 | fruit nine tenths of its final size
+    87 | ripe to pick | harvest | picking ripe
+    89 | ripe to eat
+    91 | shoots done growing, leaves still green
+    92 | leaves begin to change colour
+    93 | leaves begin to fall
+    95 | half the leaves have changed colour, or are down: print differs
+    97 | all leaves down
+    99 | harvested | after harvest | post harvest
+"""
+POME = _stages(
+    """
+    03 | leaf buds swollen
+    07 | leaf buds break, first green showing
+    09 | leaf tips green, 5 mm out
+    10 | leaf tips 10 mm out, first leaves parting
+    15 | more leaves open, not full size
     51 | flower buds begin to swell | silver tip | bud swell | swollen bud
     52 | flower buds swollen, light scales showing
     53 | flower buds break, green showing | green tip | bud burst | bud break
@@ -71,51 +94,22 @@ POME = _stages(
     57 | pink: petals longer, sepals opening | pink | first pink | pink bud
     59 | balloon: most flowers round and hollow, not open | full pink | open cluster | balloon
     60 | first flowers open | king bloom | first bloom | early bloom
-    61 | bloom begins, one flower in ten open
-    62 | one flower in five open
-    63 | three flowers in ten open
-    64 | four flowers in ten open
-    65 | full bloom, half or more open, first petals falling | full bloom | bloom
-    67 | bloom fading, most petals down
-    69 | bloom over, all petals down | petal fall | end of bloom
     71 | fruit to 10 mm, some drop after bloom | fruit set | set
     72 | fruit to 20 mm
     73 | second fruit drop | june drop
     74 | fruit to 40 mm, still upright
-    75 | fruit half its final size | half size
-    76 | fruit six tenths of its final size
-    77 | fruit seven tenths of its final size
-    78 | fruit eight tenths of its final size
-    79 | fruit nine tenths of its final size
     81 | ripening begins, ground colour lightens
     85 | ripening well on, variety's colour shows
-    87 | ripe to pick | harvest | picking ripe
-    89 | ripe to eat
-    91 | shoots done growing, leaves still green
-    92 | leaves begin to change colour
-    93 | leaves begin to fall
-    95 | half the leaves have changed colour, or are down: print differs
-    97 | all leaves down
-    99 | harvested | after harvest | post harvest
     """,
     BBCH_POME,
-    until="73",
 )
 """Scale of apple, pear and quince."""
 
 STONE = _stages(
     """
-    00 | dormant, buds closed | dormant | dormancy
-    01 | leaf buds begin to swell
     03 | leaf buds swollen, light green scales
     09 | leaf buds show green tips
     10 | first leaves parting
-    11 | first leaves open
-    19 | leaves full size
-    31 | shoots begin to grow
-    32 | shoots two tenths of their final length
-    33 | shoots three tenths of their final length
-    39 | shoots nine tenths of their final length
     50 | flower buds closed, in winter rest
     51 | flower buds swell, still closed | bud swell | swollen bud
     53 | flower buds break, light scales parting | bud burst | bud break
@@ -125,34 +119,13 @@ STONE = _stages(
     57 | sepals open, tips of petals to be seen | pink | white bud
     59 | balloon: most flowers round and hollow, not open | full pink | balloon | popcorn
     60 | first flowers open | first bloom | early bloom
-    61 | bloom begins, one flower in ten open
-    62 | one flower in five open
-    63 | three flowers in ten open
-    64 | four flowers in ten open
-    65 | full bloom, half or more open, first petals falling | full bloom | bloom
-    67 | bloom fading, most petals down
-    69 | bloom over, all petals down | petal fall | end of bloom
     71 | ovary grows, some drop after bloom | fruit set | in the shuck | set
     72 | young fruit ringed by dying sepals, sepals begin to fall | shuck split | shuck fall
     73 | second fruit drop
-    75 | fruit half its final size | half size
-    76 | fruit six tenths of its final size
-    77 | fruit seven tenths of its final size
-    78 | fruit eight tenths of its final size
-    79 | fruit nine tenths of its final size
     81 | colour begins to show | first colour
     85 | colour well on
-    87 | ripe to pick | harvest | picking ripe
-    89 | ripe to eat
-    91 | shoots done growing, leaves still green
-    92 | leaves begin to change colour
-    93 | leaves begin to fall
-    95 | half the leaves have changed colour, or are down: print differs
-    97 | all leaves down
-    99 | harvested | after harvest | post harvest
     """,
     BBCH_STONE,
-    until="73",
 )
 """Scale of peach, nectarine, plum, apricot and cherry."""
 

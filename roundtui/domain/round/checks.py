@@ -58,21 +58,17 @@ def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) ->
     """
     wrong: list[tuple[str, str]] = []
     if visit.count is not None and visit.no_reading is not None:
-        wrong.append(
-            (
-                (f"a count and '{visit.no_reading}' cannot both be entered"),
-                "keep one of the two",
-            )
-        )
-    numbers = (("count", visit.count), ("number of other insects", visit.others), ("number of females", visit.females))
-    for words, number in numbers:
+        wrong.append((f"a count and '{visit.no_reading}' cannot both be entered", "keep one of the two"))
+    numbers = (("other insects", visit.others), ("females", visit.females), ("sterile moths", visit.sterile))
+    for words, number in (("count", visit.count), *((f"number of {what}", number) for what, number in numbers)):
         if number is not None and not 0 <= number <= MOST_MOTHS:
             wrong.append((f"the {words} {number} is impossible", f"write 0 to {MOST_MOTHS}"))
     if visit.no_reading is NoReading.OTHER and not visit.note.strip():
         wrong.append(("'other' needs a note", "say why in a note"))
-    if visit.females is not None and visit.count is None:
-        wrong.append(("females without a count", "write the count, or leave the females out"))
-    elif visit.females is not None and visit.females > (visit.count or 0):
+    for words, number in (("females", visit.females), ("sterile moths", visit.sterile)):
+        if number is not None and visit.count is None:
+            wrong.append((f"{words} without a count", f"write the count, or leave the {words} out"))
+    if visit.count is not None and visit.females is not None and visit.females > visit.count:
         wrong.append((f"{visit.females} females are more than the count of {visit.count}", "correct one of the two"))
     if visit.estimated and visit.count is None:
         wrong.append(("an estimate without a count", "write the count, or leave the estimate out"))

@@ -62,6 +62,8 @@ class Want(StrEnum):
     """A count from some squares of the liner."""
     SECOND = "second"
     """A count of a trap that somebody else read today: it is asked about before it is recorded."""
+    WITHDRAW = "withdraw"
+    """The entry under correction is withdrawn: that is asked about first."""
     MENU = "menu"
     LEAVE = "leave"
 
@@ -451,6 +453,12 @@ def _moved(to: str) -> Callable[[TrapEntry], TrapEntry]:
     return lambda now: say(now, f"Moved: {to}")
 
 
+def _withdraw(now: TrapEntry) -> TrapEntry:
+    if now.asked.old is None:
+        return say(now, "u withdraws the entry that z shows; a recount is m 1")
+    return ask_for(now, Want.WITHDRAW)
+
+
 def _grid(now: TrapEntry) -> TrapEntry:
     if now.draft.no_reading is not None:
         return say(now, f"Not read ({now.draft.no_reading.value}) is set: Backspace cancels, then count")
@@ -535,7 +543,8 @@ _ACTS: Mapping[str, Callable[[TrapEntry], TrapEntry]] = {
     "/": _no_reading,
     "a": lambda now: ask_for(now, Want.SAMPLES),
     "t": lambda now: ask_for(now, Want.TREATMENT),
-    **{key: _moved(f"m {number}") for key, number in (("u", 1), ("v", 2), ("j", 3), ("f3", 4))},
+    **{key: _moved(f"m {number}") for key, number in (("v", 2), ("j", 3), ("f3", 4))},
+    "u": _withdraw,
     "n": _note,
     "w": _found,
     "f": open_stages,

@@ -273,7 +273,7 @@ def agreement(pairs: Iterable[Pair]) -> Agreement:
     mean = fmean(differences) if differences else None
     limits = None
     if mean is not None and len(differences) > 1:
-        reach = _normal(CONFIDENCE) * stdev(differences)
+        reach = NormalDist().inv_cdf(1 - (1 - CONFIDENCE) / 2) * stdev(differences)
         limits = (mean - reach, mean + reach)
     kappa = None
     if len(every) >= LEAST_PAIRS:
@@ -305,10 +305,6 @@ def cohens_kappa(pairs: Sequence[tuple[bool, bool]]) -> float | None:
         return None
     agreed = sum(1 for one, other in pairs if one == other) / number
     return (agreed - by_chance) / (1 - by_chance)
-
-
-def _normal(confidence: float) -> float:
-    return NormalDist().inv_cdf(1 - (1 - confidence) / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -431,8 +427,8 @@ class Quality:
     """Visits on time, visits by trained people, checks passed, planted specimens found: all, by person, route, time."""
     failures: Mapping[str, int]
     """How often a supervisor found which failure."""
-    caught: Mapping[str, tuple[int, int]]
-    """Moths and trap-days of valid readings, by species."""
+    caught: Mapping[str, tuple[int, int, int]]
+    """Moths, trap-days and sterile moths of valid readings, by species."""
 
 
 ON_TIME, TRAINED, PASSED, RECOVERED = "visits on time", "visits by trained people", "checks passed", "planted found"
@@ -450,7 +446,7 @@ def quality(
     people: Mapping[str, Person],
     named: Iterable[tuple[Specimen, str]],
     routes: Mapping[str, Sequence[str]],
-    caught: Mapping[str, tuple[int, int]],
+    caught: Mapping[str, tuple[int, int, int]],
 ) -> Quality:
     """Put together how the scouting was done.
 
@@ -462,7 +458,7 @@ def quality(
         people: Rows of ``people.csv`` by name; empty: nothing is said of training.
         named: Specimens that somebody identified, each with the species of its trap.
         routes: Traps of each route.
-        caught: Moths and trap-days by species.
+        caught: Moths, trap-days and sterile moths by species.
     """
     rows: list[tuple[str, str, str, date, int, int]] = [
         (ON_TIME, one.scout or NOBODY, one.trap, one.due, int(one.on_time), 1) for one in asked

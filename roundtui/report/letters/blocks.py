@@ -184,14 +184,14 @@ def _how_sure(row: BlockRow, sure: Sureness, band: tuple[Fraction, Fraction]) ->
         return [line(*often, ": ", side_words(sure, row.status.value, edges), ".")]
     word = Figure(sure.certainty.words, sure.certainty.value, at_block(row, "certainty"))
     chance = Figure(chance_words(sure.chance, CUTS), sure.chance, at_block(row, "chance"))
-    many = chance, " that very many traps would have averaged ", side(row.status.value, edges)
+    many = f" that very many traps would have averaged {side(row.status.value, edges)}"
     if not (doubt := settles(sure, row.counted, edges)):
-        return [line("How sure that is: ", word, ", ", *many, ". ", *often, ".")]
+        return [line("How sure that is: ", word, ", ", chance, many, ". ", *often, ".")]
     traps = ("one trap shows",) if row.counted == 1 else (count(row.counted, at_block(row, "counted")), " traps show")
     stands = f"By the rule it is {row.status.value}, and that stands. How well "
-    others = ". Had others hung there that week, they might as well have averaged ", low, " as ", high, ": "
+    others = ". Had others hung there that week, they might as well have averaged ", low, " as ", high
     return [
-        line(stands, *traps, " it: ", word, *others, *many, "."),
+        line(stands, *traps, " it: ", word, *others, f"; the chance{many} is ", chance, "."),
         line(f"{doubt[:1].upper()}{doubt[1:]}; this is no advice to wait for any of them."),
     ]
 

@@ -511,6 +511,7 @@ def samples(material: Material, names: Names, farm: str, footnotes: Footnotes) -
                 ". ",
                 *_verdict(row, footnotes),
                 ".",
+                *_clean(row),
             )
 
 
@@ -539,6 +540,7 @@ def fruit(material: Material, row: BlockRow, footnotes: Footnotes) -> Line:
         "; " if listed else ". ",
         *_verdict(shown, None if listed else footnotes),
         ".",
+        *(() if listed else _clean(shown)),
     )
 
 
@@ -560,6 +562,20 @@ def _found(row: SampleRow) -> Iterable[str | Figure]:
     yield " and "
     yield Figure(high, 100 * shown[1], _at(row, key, "1"))
     yield " %, as far as its trees can tell)" if row.by_trees else " %, were each picked by itself)"
+
+
+def _clean(row: SampleRow) -> Iterable[str | Figure]:
+    """How little a clean sample says of a block that is not."""
+    for number, (share, chances) in enumerate(row.clean_percent.items()):
+        yield " and from " if number else " So clean a sample comes from "
+        for end, chance in enumerate(chances):
+            yield " to " if end else ""
+            text = f"{chance:.0f}" if chance >= 1 else "under 1"
+            yield Figure(text, chance, _at(row, "clean_percent", share, str(end)))
+        yield f" of 100 blocks with {share} % of fruit injured"
+    if row.clean_percent:
+        yield ", as fruit of one tree are less or more alike" if row.sample.trees else ", were each picked by itself"
+        yield "; from more where it left out the edge."
 
 
 def _counted(row: SampleRow) -> Iterable[str | Figure]:

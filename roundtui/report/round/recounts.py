@@ -62,9 +62,10 @@ def quality_json(found: recounts.Quality) -> dict[str, Any]:
         what: {by: {key: json_of(s, "good of interval") for key, s in of.items()} for by, of in groups.items()}
         for what, groups in found.shares.items()
     }
-    caught = {
+    caught: dict[str, dict[str, Any]] = {
         species: {"moths": moths, "trap_days": days, "per_day": moths / days, "per_week": 7 * moths / days}
-        for species, (moths, days) in found.caught.items()
+        | {"sterile": sterile, "sterile_to_wild": sterile / moths if sterile and moths else None}
+        for species, (moths, days, sterile) in found.caught.items()
         if days
     }
     said = {"shares": shares, "failures": dict(found.failures), "caught": caught}
@@ -99,9 +100,11 @@ def quality_words(found: recounts.Quality) -> list[str]:
             named = (f"{word.replace('-', ' ')} {number}" for word, number in found.failures.items())
             lines.append(f"  failures: {', '.join(named)}")
     lines += ["", "Catch of valid readings, pooled"]
-    for species, (moths, days) in found.caught.items():
+    for species, (moths, days, sterile) in found.caught.items():
         if days:
             rate = f"{moths / days:.2f} a trap a day, {7 * moths / days:.1f} a week"
+            ratio = f", {sterile / moths:.3g} to 1" if sterile and moths else ""
+            rate += f", {sterile} sterile{ratio}" if sterile else ""
             lines.append(f"  {sanitize(species, NAME_WIDTH)}: {several(moths, 'insect')} in {days} trap-days, {rate}")
     return [*lines, "", "Intervals of 95 %, exact, as if each were drawn by itself."]
 

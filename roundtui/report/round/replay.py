@@ -8,10 +8,12 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
+from functools import partial
+from itertools import groupby
 from time import perf_counter
 from typing import Any
 
@@ -30,8 +32,10 @@ from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, json_of
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import read
+from roundtui.store.record.chains import act_of
 from roundtui.store.record.read import JournalRow
 from roundtui.store.record.rows import Entry
+from roundtui.store.round.changes import places_of
 from roundtui.store.round.past import Mark, as_recorded, mark_after
 from roundtui.store.session import Session
 
@@ -319,10 +323,20 @@ class ReplayStep:
     """Time since the entry before by the same hand on the same laptop; None for its first."""
     remarks: Mapping[Remark, str]
     """Why it stands out, each with a sentence; empty where it does not."""
+    more: tuple[JournalRow, ...] = ()
+    """Further entries of the same act, as the other traps of a farm that was closed."""
+
+    @property
+    def rows(self) -> tuple[JournalRow, ...]:
+        """All entries of the act."""
+        return (self.row, *self.more)
 
 
 def steps(
-    rows: Sequence[JournalRow], traps: Sequence[str], local: Callable[[datetime], datetime]
+    rows: Sequence[JournalRow],
+    traps: Sequence[str],
+    local: Callable[[datetime], datetime],
+    act: Callable[[JournalRow], Hashable] = lambda _: None,
 ) -> tuple[ReplayStep, ...]:
     """The entries of a round with what is remarkable about them.
 
@@ -330,21 +344,31 @@ def steps(
         rows: Entries in the order recorded.
         traps: Labels of the route in walking order.
         local: Gives an instant on the clock people walk by, for the day on which it lies.
+        act: Gives what the entries of one act have in common, which are one step; None: it is one of its own.
     """
-    numbers = {row.id: number for number, row in enumerate(rows, 1)}
+    acts = [tuple(group) for _, group in groupby(rows, lambda row: act(row) or row.id)]
+    numbers = {row.id: number for number, group in enumerate(acts, 1) for row in group}
     undone = _undone(rows, numbers)
     main = _main_scout(rows)
     order = _Order(traps)
     last: dict[tuple[str, str], datetime] = {}
     found = []
-    for number, row in enumerate(rows, 1):
+    for number, (row, *more) in enumerate(acts, 1):
         hand = (row.entry.scout, row.entry.device)
         gap = row.recorded_at - last[hand] if hand in last else None
         last[hand] = row.recorded_at
         remarks = {**_days(row, local), **order.sample(row), **_hand(row, main), **_corrects(row, rows, numbers)}
         remarks |= undone.get(row.id, {})
-        found.append(ReplayStep(number, row, said_by(row, numbers), gap, remarks))
+        for one in more:
+            order.sample(one)
+        found.append(ReplayStep(number, row, _act_words((row, *more), numbers), gap, remarks, tuple(more)))
     return tuple(found)
+
+
+def _act_words(rows: Sequence[JournalRow], numbers: Mapping[str, int]) -> str:
+    """What an act says, in plain words: that of its first entry, and which others it is about."""
+    said = said_by(rows[0], numbers)
+    return f"{said} {places_of(rows)}" if len(rows) > 1 and not isinstance(rows[0].entry, entries.Withdrawal) else said
 
 
 def standing(rows: Sequence[JournalRow]) -> dict[str, entries.Visit]:
@@ -573,8 +597,9 @@ class RoundReplay:
         """Its days."""
         self.rows = read.journal_rows(conn, self.span.first, self.span.last, labels, self._blocks)
         """Its entries in the order recorded."""
-        self.steps: Sequence[ReplayStep] = steps(self.rows, self.traps, datetime.astimezone)
-        """The same, with what is remarkable about them."""
+        act = partial(act_of, programme=programme)
+        self.steps: Sequence[ReplayStep] = steps(self.rows, self.traps, datetime.astimezone, act)
+        """The same act by act, with what is remarkable about them."""
 
     def done(self, at: int) -> dict[str, entries.Visit]:
         """Newest visit of each trap of the round that was done at a step.
@@ -582,7 +607,10 @@ class RoundReplay:
         Args:
             at: The step, from 0.
         """
-        return standing(self.rows[:at])
+        return standing(self._so_far(at))
+
+    def _so_far(self, at: int) -> list[JournalRow]:
+        return [row for step in self.steps[:at] for row in step.rows]
 
     def known(self, at: int) -> Summary | None:
         """What ``look_up`` found for a step; None where it was not looked up yet."""
@@ -603,7 +631,7 @@ class RoundReplay:
         if found is not None:
             return found
         began = perf_counter()
-        newest = max((row.read_on for row in self.rows[:at] if row.kind == "visit"), default=self.span.first)
+        newest = max((row.read_on for row in self._so_far(at) if row.kind == "visit"), default=self.span.first)
         on = min(max(newest, self.span.first), self.span.last)
         conn = conn if conn is not None else self._conn
         with as_recorded(conn, self._mark(at)):
@@ -630,16 +658,16 @@ class RoundReplay:
 
     def _mark(self, at: int) -> Mark:
         if at > 0:
-            return mark_after(self.rows[at - 1])
+            return mark_after(self.steps[at - 1].rows[-1])
         return Mark(self.rows[0].recorded_at, "") if self.rows else Mark(self._session.clock())
 
     def step_of(self, entry_id: str) -> int | None:
         """Number of an entry's step; None where it is not in this round."""
-        return next((step.number for step in self.steps if step.row.id == entry_id), None)
+        return next((step.number for step in self.steps if entry_id in {row.id for row in step.rows}), None)
 
     def step_at(self, trap: str) -> int | None:
         """Step of the first entry about a trap; None where there is none."""
-        return next((step.number for step in self.steps if step.row.trap == trap), None)
+        return next((step.number for step in self.steps if trap in {row.trap for row in step.rows}), None)
 
     def neighbour(self, direction: int) -> date | None:
         """Last day of the round before or after this one; None where there is none.

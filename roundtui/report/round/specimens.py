@@ -64,7 +64,7 @@ def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str
             "open": is_open(one),
             "own": is_own(one, programme) if is_named(one) else None,
             "taken_off": taken_off(one, programme),
-            **json_of(one, "identified_on identified_by scout note"),
+            **json_of(one, "identified_on identified_by sent_to sent_on confirmed_by kept_at scout note"),
         }
         for one in found
     ]
@@ -97,9 +97,10 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
 
 
 def _standing(one: Specimen) -> str:
-    if is_named(one):
-        return f"named {one.identified_on} by {sanitize(one.identified_by, NAME_WIDTH)}"
-    return "not identified yet" if is_open(one) else "noted at the trap"
+    named = f"named {one.identified_on} by {sanitize(one.identified_by, NAME_WIDTH)}"
+    said = named if is_named(one) else "not identified yet" if is_open(one) else "noted at the trap"
+    way = {f"sent {one.sent_on or ''} to": one.sent_to, "confirmed by": one.confirmed_by, "kept at": one.kept_at}
+    return ", ".join((said, *(f"{what} {sanitize(words, NAME_WIDTH)}" for what, words in way.items() if words)))
 
 
 def specimen_section(asked: Asked) -> Section:

@@ -446,16 +446,11 @@ def biofix_json(rows: Iterable[BiofixRow]) -> list[dict[str, Any]]:
     Returns:
         A dict for each block, species and generation; ``rule`` is the id of the rule that proposes.
     """
-    return [
-        {
-            **json_of(row, "block species season generation=biofix.generation"),
-            "proposed": _day(row.biofix.proposal.on if row.biofix.proposal else None),
-            "confirmed": _day(row.biofix.confirmed),
-            "rule": row.biofix.proposal.rule.id if row.biofix.proposal else None,
-            "doubtful": bool(row.doubts),
-        }
-        for row in rows
-    ]
+    names = (
+        "block species season generation=biofix.generation proposed=biofix.proposal.on confirmed=biofix.confirmed"
+        " rule=biofix.proposal.rule.id"
+    )
+    return [json_of(row, names) | {"doubtful": bool(row.doubts)} for row in rows]
 
 
 def outlook_json(rows: Iterable[OutlookRow]) -> list[dict[str, Any]]:
@@ -478,7 +473,3 @@ def outlook_json(rows: Iterable[OutlookRow]) -> list[dict[str, Any]]:
         )
         for row in rows
     ]
-
-
-def _day(on: date | None) -> str | None:
-    return on.isoformat() if on else None

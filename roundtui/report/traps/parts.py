@@ -7,7 +7,6 @@ The close of a season, and what bodies have held, as rich tables.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import date
 from typing import Any
 
 from rich.console import RenderableType
@@ -147,31 +146,22 @@ def bodies_json(known: KnownParts, label: str = "") -> list[dict[str, Any]]:
         known: What is known of parts.
         label: Only the body of this label; empty: all.
     """
-    return [_part(part) | {"held": list(_held(held))} for part, held in bodies_of(known, label)]
+    return [
+        _part(part) | {"held": [json_of(one, "on species trap? hung") for one in held]}
+        for part, held in bodies_of(known, label)
+    ]
 
 
 def _trap(row: ToTakeDown) -> dict[str, Any]:
-    hanging = row.hanging
-    return {
-        "route": row.route or None,
-        "farm": row.farm,
-        **json_of(hanging, "block trap species row? tree? hung_on"),
-        "missing_since": _day(row.missing_since),
-        "parts": [_part(part) for part in row.parts],
-    }
+    names = (
+        "route? farm block=hanging.block trap=hanging.trap species=hanging.species row=hanging.row? tree=hanging.tree?"
+        " hung_on=hanging.hung_on missing_since"
+    )
+    return json_of(row, names) | {"parts": [_part(part) for part in row.parts]}
 
 
 def _part(part: Part) -> dict[str, Any]:
     return json_of(part, "part label species state since trap? place? scents foreign")
-
-
-def _held(held: Iterable[Held]) -> Iterable[dict[str, Any]]:
-    for one in held:
-        yield json_of(one, "on species trap? hung")
-
-
-def _day(day: date | None) -> str | None:
-    return day.isoformat() if day else None
 
 
 def taking_down_tables(close: Close) -> list[RenderableType]:

@@ -42,26 +42,24 @@ def register_json(
     advice = advice_on(programme, on)
     return {
         "on": on.isoformat(),
-        "farms": [
-            json_of(farm, "farm name visit_last")
-            for farm in sorted(programme.farms.values(), key=lambda farm: natural_key(farm.farm))
-        ],
+        "farms": [json_of(programme.farms[code], "farm name visit_last") for code in _in_order(programme.farms)],
         "blocks": [
             {
                 **json_of(block, "block farm name no_entry_before"),
                 "advice": [_advice(one) for one in advice if one.block == block.block and not one.trap],
                 "needed": {species: needed_json(one) for (code, species), one in needed.items() if code == block.block},
             }
-            for block in sorted(programme.blocks.values(), key=lambda block: natural_key(block.block))
+            for block in map(programme.blocks.__getitem__, _in_order(programme.blocks))
         ],
-        "traps": [_trap(programme, label, on, advice) for label in sorted(programme.hangings, key=natural_key)],
-        "lots": [
-            json_of(lot, "lot species expires_on")
-            for lot in sorted(programme.lots.values(), key=lambda lot: natural_key(lot.lot))
-        ],
+        "traps": [_trap(programme, label, on, advice) for label in _in_order(programme.hangings)],
+        "lots": [json_of(programme.lots[code], "lot species expires_on") for code in _in_order(programme.lots)],
         "routes": [_route(programme, route, traps, on) for route, traps in programme.routes.items()],
         "not_in_files": [{"file": file, "row": label} for file, label in behind],
     }
+
+
+def _in_order(labels: Iterable[str]) -> list[str]:
+    return sorted(labels, key=natural_key)
 
 
 def _trap(programme: Programme, label: str, on: date, advice: Sequence[Advice]) -> dict[str, Any]:
@@ -84,9 +82,7 @@ def _route(programme: Programme, route: str, traps: Sequence[str], on: date) -> 
         "route": route,
         "traps": list(traps),
         "visit_last": json_of(early, "farm trap before") if early else None,
-        "no_entry": [
-            {"block": block, "before": first.isoformat()} for block, first in closed_blocks(programme, traps, on)
-        ],
+        "no_entry": [{"block": code, "before": f"{first}"} for code, first in closed_blocks(programme, traps, on)],
     }
 
 
@@ -126,7 +122,7 @@ def _traps(programme: Programme, on: date, width: int) -> Table:
     table = Table(box=box.SIMPLE, width=width, expand=False)
     for name in ("trap", "for", "block", "row", "tree", "hung on", "down on", "series", "lot"):
         table.add_column(name, overflow="fold")
-    for label in sorted(programme.hangings, key=natural_key):
+    for label in _in_order(programme.hangings):
         rows = programme.hangings[label]
         row: Trap = programme.hanging(label, on) or rows[-1]
         cells = (label, row.species, row.block, row.row, row.tree, plain(row.hung_on), plain(row.down_on), len(rows))
@@ -180,9 +176,7 @@ def changes_json(entries: Iterable[SetUpChanged]) -> list[dict[str, Any]]:
     """
     return [
         {
-            "id": one.id,
-            "recorded_at": one.recorded_at.isoformat() if one.recorded_at else None,
-            **json_of(one, "scout device file change done_on"),
+            **json_of(one, "id recorded_at scout device file change done_on"),
             "was": json.loads(one.was) if one.was else None,
             "becomes": json.loads(one.becomes) if one.becomes else None,
             "words": one.words,

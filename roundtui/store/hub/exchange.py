@@ -7,7 +7,6 @@ Where a mark is another than it was, the hub was reverted from a backup: the lan
 
 from __future__ import annotations
 
-import hashlib
 import heapq
 import json
 import sqlite3
@@ -17,6 +16,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
+from hashlib import sha256
 from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -297,9 +297,12 @@ def _batches(this: _Pass, groups: Groups, rows: dict[str, int]) -> Iterator[_Bat
     words: dict[frozenset[str], str] = {}
     batch, size = _Batch(), 0
     for table, row in _due(this, own, rows):
-        lane, no = row[-5], row[-4]
-        text = text_of(table, row[:-6], row[-6], Link(lanes[lane], no, row[-3], row[-2]))
-        if hashlib.sha256(text).digest() != row[-1]:
+        extra, lane, no, previous, form, digest = row[-6:]
+        if extra or not table.kind:
+            text = text_of(table, row[:-6], extra, Link(lanes[lane], no, previous, form))
+        else:
+            text = table.text(row, lanes[lane], no, previous.hex(), form, "").encode()
+        if sha256(text).digest() != digest:
             raise StoreError(
                 f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is"
             )
@@ -313,7 +316,7 @@ def _batches(this: _Pass, groups: Groups, rows: dict[str, int]) -> Iterator[_Bat
                 )
             words[of] = "\t".join(sorted(of))
         batch.says.append(text.decode())
-        batch.digests.append(row[-1])
+        batch.digests.append(digest)
         batch.groups.append(words[of])
         batch.kinds.append(table.kind)
         for earlier in groups.earlier(table, row):

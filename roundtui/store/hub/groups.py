@@ -6,6 +6,7 @@ import json
 import sqlite3
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
 
 from roundtui.store.record.rows import HEAD, JOURNALS, Row, Table
@@ -15,6 +16,13 @@ ALL: frozenset[str] = frozenset()
 
 
 _REPLACES = HEAD.index("replaces")
+
+
+@cache
+def _place(name: str) -> int | None:
+    """Column of the trap or block that entries of a table are about; None where they are about something else."""
+    table = next(one for one in JOURNALS if one.name == name)
+    return table.columns.index(table.place) if table.place in ("trap", "block") else None
 
 
 def _said(table: Table, row: Row) -> dict[str, Any]:
@@ -88,9 +96,9 @@ class Groups:
             table: Its table.
             row: The row.
         """
-        if row[_REPLACES] is None and not row[-6] and table.place in ("trap", "block"):
-            place = row[table.columns.index(table.place)]
-            return self._of_trap.get(place, ALL) if table.place == "trap" else self._of_block(place)
+        at = _place(table.name)
+        if row[_REPLACES] is None and not row[-6] and at is not None:
+            return self._of_trap.get(row[at], ALL) if table.place == "trap" else self._of_block(row[at])
         return self.of(_said(table, row))
 
     def earlier(self, table: Table, row: Row) -> list[str]:

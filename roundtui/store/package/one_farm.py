@@ -7,8 +7,9 @@ apples from France, 2012), given on request (Australia to China, cherries; Washi
 from __future__ import annotations
 
 import hashlib
+import json
 import sqlite3
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -20,8 +21,9 @@ from roundtui.store.checks.verify import verify
 from roundtui.store.exchange.package import DESCRIPTOR, Member, members, one_view, write_tables
 from roundtui.store.files import write_whole
 from roundtui.store.record.device import device_name
-from roundtui.store.record.read import programme
-from roundtui.store.reports import letters_written
+from roundtui.store.record.read import programme, put_setting
+from roundtui.store.record.rows import instant
+from roundtui.store.reports import letters_written, settings_like
 
 PAGE = "inspection.txt"
 """File that says what the others hold."""
@@ -47,6 +49,7 @@ class _Farm:
         self.entries: set[str] = set()
         self.imports: set[int] = set()
         self.people: set[str] = set()
+        self.recorded: list[str] = []
 
     def has_trap(self, trap: str, day: str) -> bool:
         """Whether a trap hung in a block of the farm, on a day where one is given."""
@@ -61,6 +64,7 @@ class _Farm:
             kept = self._entry(row, member.journal.day)
             if kept:
                 self.entries.add(row["id"])
+                self.recorded.append(row["recorded_at"])
                 self.people.add(row["scout"])
                 self.lots |= {row.get("lure") or "", row.get("lure_found") or ""}
             return kept
@@ -85,7 +89,9 @@ class _Farm:
         return row.get("block") in self.blocks or (bool(row.get("station")) and row["station"] in self.stations)
 
 
-def write_inspection(conn: sqlite3.Connection, farm: str, to: Path, now: datetime) -> Mapping[str, int]:
+def write_inspection(
+    conn: sqlite3.Connection, farm: str, to: Path, now: datetime, *, sent: tuple[str, str] = ("", "")
+) -> Mapping[str, int]:
     """Write everything on record about one farm, and nothing about another.
 
     Args:
@@ -93,6 +99,7 @@ def write_inspection(conn: sqlite3.Connection, farm: str, to: Path, now: datetim
         farm: Code of the farm.
         to: Folder to write into.
         now: Instant of writing.
+        sent: Agency it is sent to, and by whom: kept, so that the next one says what came since; empty: to nobody.
 
     Returns:
         Rows by table.
@@ -112,11 +119,23 @@ def write_inspection(conn: sqlite3.Connection, farm: str, to: Path, now: datetim
         # Entries first: they name the lots and what was withdrawn.
         every = sorted(members(conn), key=lambda one: (one.journal is None, "entry" in one.columns))
         rows = write_tables(conn, to, every, now, mine.keeps)
-    write_whole(to / PAGE, _page(conn, mine, rows, to))
+    digest = hashlib.sha256((to / DESCRIPTOR).read_bytes()).hexdigest()
+    write_whole(to / PAGE, _page(conn, mine, rows, digest))
+    if sent[0].strip():
+        put_setting(conn, f"sent/{farm}/{instant(now)}", json.dumps([*sent, digest]))
     return rows
 
 
-def _page(conn: sqlite3.Connection, mine: _Farm, rows: Mapping[str, int], to: Path) -> str:
+def _sent(conn: sqlite3.Connection, mine: _Farm) -> Iterator[str]:
+    """What was sent to agencies before, and how many entries have come since."""
+    for key, value in settings_like(conn, f"sent/{mine.farm}/"):
+        at, (agency, by, digest) = key.rsplit("/", 1)[1], json.loads(value)
+        later = sum(one > at for one in mine.recorded)
+        who = f"to {sanitize(agency, 60)} by {sanitize(by, 60) or 'nobody named'}"
+        yield f"  {at[:16]} UTC {who}, {later} entries or corrections of these since; digest {digest}"
+
+
+def _page(conn: sqlite3.Connection, mine: _Farm, rows: Mapping[str, int], digest: str) -> str:
     known, farm = mine.known, mine.known.farms[mine.farm]
     lines = [f"Record of {sanitize(farm.name, 80)} ({sanitize(farm.farm, 40)}) for inspection"]
     lines += [f"Property number: {sanitize(farm.property_no, 60) or 'not on record'}", "", "Blocks"]
@@ -141,7 +160,7 @@ def _page(conn: sqlite3.Connection, mine: _Farm, rows: Mapping[str, int], to: Pa
     checks = list(verify(conn, device_name()))
     faults = sum(len(one.faults) for one in checks)
     state = "sound" if not faults else f"{faults} faults"
-    digest = hashlib.sha256((to / DESCRIPTOR).read_bytes()).hexdigest()
+    lines += ["", "Sent to agencies before", *(list(_sent(conn, mine)) or ["  nothing on record"])]
     lines += ["", f"Check of the whole record: {state}. Digest of {DESCRIPTOR} (SHA-256): {digest}"]
     lines.append("Free words of the people who entered them stand as they are. Nothing here says that fruit is clean.")
     return "\n".join(lines) + "\n"

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Hashable
 
+from roundtui.domain.entries import NoReading, Notified, Visit, Withdrawal
+from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
@@ -63,6 +66,58 @@ def table_of(conn: sqlite3.Connection, entry_id: str) -> Table:
         if conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (entry_id,)).fetchone():  # noqa: S608
             return table
     raise RefusedError(f"there is no entry {sanitize(entry_id, 60)}", "look it up with roundtui replay --json")
+
+
+def act_of(row: JournalRow, programme: Programme) -> Hashable:
+    """What the entries of one act have in common.
+
+    One act is that the rest of a farm was closed, a call about several blocks, and whatever withdraws such an act.
+
+    Args:
+        row: An entry.
+        programme: For the farm of its trap or block.
+
+    Returns:
+        None where the entry is an act of its own.
+    """
+    entry, block = row.entry, row.block
+    if entry.replaces is not None:
+        return None
+    if isinstance(entry, Visit) and entry.no_reading is NoReading.CLOSED:
+        hanging = programme.hanging(entry.trap, entry.read_on)
+        block = hanging.block if hanging is not None else None
+    elif not isinstance(entry, Notified | Withdrawal):
+        return None
+    farm = "" if isinstance(entry, Withdrawal) else programme.farm_of(block or "")
+    return row.kind, entry.recorded_at, entry.scout, entry.device, row.read_on, farm
+
+
+def together(conn: sqlite3.Connection, entry_id: str, programme: Programme) -> tuple[JournalRow, ...]:
+    """The entries of one act that still stand, the one asked for first.
+
+    Args:
+        conn: The store.
+        entry_id: Id of one of them.
+        programme: What is set up.
+
+    Raises:
+        RefusedError: There is no such entry.
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        table = table_of(conn, entry_id)
+        columns = ", ".join(table.columns)
+        (values,) = conn.execute(f"SELECT {columns} FROM {table.name} WHERE id = ?", (entry_id,))  # noqa: S608
+        asked = journal_row(table, values, present=True)
+        act = act_of(asked, programme)
+        if act is None:
+            return (asked,)
+        rows = conn.execute(
+            f"SELECT {columns} FROM present_{table.name} WHERE recorded_at = ? AND id <> ? ORDER BY id",  # noqa: S608
+            (values[table.columns.index("recorded_at")], entry_id),
+        )
+        others = [journal_row(table, one, present=True) for one in rows.fetchall()]
+    return asked, *(one for one in others if act_of(one, programme) == act)
 
 
 def _entries(conn: sqlite3.Connection, table: Table, entry_id: str) -> list[JournalRow]:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
-from operator import itemgetter
 from typing import Any
 
-from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit, maker
+from roundtui.domain.entries import ID, KINDS, EntryField, Form, Kind, Recorded, Visit, maker
 
 Row = tuple[Any, ...]
 Entry = Recorded
@@ -99,12 +99,32 @@ class Table:
         return f"{', '.join(kept)},"
 
     @cached_property
-    def values_said(self) -> Callable[[Mapping[str, Any]], Row]:
-        """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where it lacks one."""
-        defaults = {"device": "", "replaces": None, "reason": ""}
-        defaults |= {one.name: one.default for one in self.own if not one.required}
-        get = itemgetter(*self.columns)
-        return lambda said: get({**defaults, **said})
+    def written(self) -> tuple[re.Pattern[str], tuple[int, ...], Callable[[Row], Row]]:
+        """Reads back what ``text`` wrote, and matches nothing else.
+
+        That is what matches, the brace it begins with a comma and the one it ends with gone; the groups of the columns,
+        lane, number, digest before and own digest; and what gives the columns of those. Days, limits of numbers and
+        escapes in texts are not looked at.
+        """
+        forms = {"kind": f'"{self.kind}"', "form": str(DIGEST_FORM), **_OF_ALL}
+        read = ["g[0]", "g[1]", "g[2]", "g[3] or ''", "g[4]", "g[5] or ''"]
+        left_out = {"previous", "sha256", "replaces", "device", "reason"}
+        for at, one in enumerate(self.own, len(HEAD)):
+            default = None if one.required else one.default
+            if one.words is not None:
+                forms[one.name] = f'"({"|".join(word.value for word in one.words if word.value != default)})"'
+            elif one.form is Form.FLAG:
+                forms[one.name] = {0: "(true)", 1: "(false)", None: "(true|false)"}[default]
+            else:
+                forms[one.name] = _WRITTEN[one.form].format("x^" if default is None else re.escape(str(default)))
+            value = {Form.FLAG: "int(g[{0}] == 'true')", Form.WHOLE: "int(g[{0}])"}.get(one.form, "g[{0}]").format(at)
+            read.append(value if one.required else f"{value} if g[{at}] is not None else {default!r}")
+            left_out |= set() if one.required else {one.name}
+        names = sorted(forms)
+        groups = [name for name in names if name not in ("kind", "form")]
+        pattern = "".join(f'(?:,"{name}":{forms[name]})' + "?" * (name in left_out) for name in names)
+        order = tuple(1 + groups.index(name) for name in (*self.columns, "lane", "no", "previous", "sha256"))
+        return re.compile(pattern), order, _made(f"lambda g: ({', '.join(read)},)", {})
 
     @cached_property
     def text(self) -> Callable[[Row, str, int, str, int, str], str]:
@@ -197,6 +217,23 @@ _SAID = {
     Form.DAY: "s({0})",
     Form.WHOLE: "str({0})",
     Form.FLAG: "('true' if {0} == 1 else 'false')",
+}
+_WRITTEN = {
+    Form.TEXT: r'"(?!{0}")([^"\\\x00-\x1f]*(?:\\.[^"\\\x00-\x1f]*)*)"',
+    Form.DAY: '"([0-9]{{4}}-[01][0-9]-[0-3][0-9])"',
+    Form.WHOLE: "(?!{0}(?:,|$))(0|-?[1-9][0-9]{{0,17}})",
+}
+"""What a value that is not a default looks like; the default goes between the braces."""
+_ID, _DIGEST = f'"({ID.replace("(", "(?:")})"', '"([0-9a-f]{64})"'
+_OF_ALL = {
+    "id": _ID,
+    "recorded_at": '"([0-9]{4}-[01][0-9]-[0-3][0-9]T(?:[01][0-9]|2[0-3])(?::[0-5][0-9]){2}[.][0-9]{6}Z)"',
+    **{name: _WRITTEN[Form.TEXT].format("") for name in ("scout", "device", "reason")},
+    "replaces": _ID,
+    "lane": '"([0-9a-f]{12}[.][0-9a-f]{12}[.][1-9][0-9]{0,5})"',
+    "no": "([1-9][0-9]{0,17})",
+    "previous": _DIGEST,
+    "sha256": _DIGEST,
 }
 _READ: dict[tuple[Form, bool], str] = {
     (Form.TEXT, False): "{0}",

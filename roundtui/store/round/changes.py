@@ -19,7 +19,7 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.summary import Biofixes, Consequence, consequences
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme import stages
-from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import as_registered, check_visit, in_case
 from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import parse_tally
@@ -28,7 +28,7 @@ from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import journal, read
-from roundtui.store.record.chains import chain, table_of
+from roundtui.store.record.chains import chain, table_of, together
 from roundtui.store.record.read import JournalRow, history, programme_for, same_day, visits_of
 from roundtui.store.record.rows import VISITS, Entry
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts, settle
@@ -159,6 +159,7 @@ def _biofixes(
 
 
 _SHOWN = 40
+_NAMED = 5
 CORRECTABLE = (Visit, StageSeen)
 """Kinds of entries that are typed anew here; others are withdrawn, and entered where they come from."""
 
@@ -187,6 +188,23 @@ class Change:
     """What takes its place; None: nothing does."""
     reason: str
     """Why."""
+    more: tuple[JournalRow, ...] = ()
+    """Entries of the same act, withdrawn with it: further traps of a farm that was closed, further blocks of a call."""
+
+    @property
+    def named(self) -> str:
+        """The entries it is about, in words."""
+        return places_of((self.about, *self.more))
+
+
+def places_of(rows: Sequence[JournalRow]) -> str:
+    """Traps or blocks that some entries are about, the first five by name.
+
+    Args:
+        rows: The entries.
+    """
+    found = sorted({sanitize(one.trap or one.block or one.kind, _SHOWN) for one in rows}, key=natural_key)
+    return f"{', '.join(found[:_NAMED])}{f' and {len(found) - _NAMED} more' if len(found) > _NAMED else ''}"
 
 
 def standing_row(session: Session, row: JournalRow) -> JournalRow:
@@ -281,7 +299,9 @@ def withdrawn(session: Session, row: JournalRow, reason: str, *, revert: bool) -
     if revert and row.entry.replaces is not None:
         becomes = replace(before_correction(session.conn, row.id), reason=reason.strip())
     refuse_where_it_bears(session.programme, row.entry, becomes)
-    return Change(row, becomes, reason.strip())
+    return Change(
+        row, becomes, reason.strip(), () if becomes else together(session.conn, row.id, session.programme)[1:]
+    )
 
 
 def effects_of(session: Session, change: Change) -> tuple[Consequence, ...]:
@@ -297,7 +317,7 @@ def effects_of(session: Session, change: Change) -> tuple[Consequence, ...]:
     new = change.entry
     days = {change.about.read_on}
     days |= {getattr(new, name) for name in ("read_on", "seen_on") if hasattr(new, name)}
-    traps = {trap for trap in (change.about.trap, getattr(new, "trap", None)) if trap}
+    traps = {trap for trap in (*(one.trap for one in (change.about, *change.more)), getattr(new, "trap", None)) if trap}
     return tried_out(session, lambda: write(session, change), days, traps)
 
 
@@ -342,9 +362,8 @@ def make(session: Session, change: Change) -> str:
     """
     write(session, change)
     session.forget()
-    about = sanitize(change.about.trap or change.about.block or change.about.kind, _SHOWN)
     did = "corrected" if change.entry is not None else "withdrawn"
-    return f"Saved: {about} {did} by {sanitize(session.scout, 24)}"
+    return f"Saved: {change.named} {did} by {sanitize(session.scout, 24)}"
 
 
 def write(session: Session, change: Change) -> None:
@@ -354,11 +373,13 @@ def write(session: Session, change: Change) -> None:
         session: Who, where and when.
         change: The change.
     """
-    author = session.author
+    author, now = session.author, session.clock()
     if change.entry is not None:
-        journal.record(session.conn, [change.entry], author, session.clock())
-    else:
-        journal.withdraw(session.conn, change.about.id, change.reason, author, session.clock())
+        journal.record(session.conn, [change.entry], author, now)
+        return
+    with transaction(session.conn):
+        for one in (change.about, *change.more):
+            journal.withdraw(session.conn, one.id, change.reason, author, now)
 
 
 def ask_about(session: Session, row: JournalRow, says: QuestionWord, words: str, talk: Talk | None) -> str:

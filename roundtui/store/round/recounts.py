@@ -154,17 +154,17 @@ def read_quality(conn: sqlite3.Connection, folder: Path, office: Office, on: dat
     days, visits = VisitDays(season, read_plan_office(folder)), season.history.visits
     span, known = (season.first, on), season.programme
     asked: list[recounts.VisitAsked] = []
-    caught: dict[str, tuple[int, int]] = {}
+    caught: dict[str, tuple[int, int, int]] = {}
     for trap, hangings in known.hangings.items():
         for row in hangings:
             asked += recounts.visits_asked(row, visits.get(trap, ()), days.after, *span)
     for (_, species), group in season.series.items():
-        used = [
-            one for of in group for one in of.readings if season.first <= one.read_on and one.days and not one.suspect
-        ]
-        nets = [(one.net, one.days or 0) for one in used if one.net is not None and not one.conflict]
-        moths, nights = caught.get(species, (0, 0))
-        caught[species] = (moths + sum(net for net, _ in nets), nights + sum(number for _, number in nets))
+        used = [one for of in group for one in of.readings if season.first <= one.read_on and one.known]
+        for one in used:
+            if not one.suspect and not one.conflict:
+                moths, nights, sterile = caught.get(species, (0, 0, 0))
+                here = one.entries[0].sterile or 0
+                caught[species] = moths + (one.net or 0), nights + (one.days or 0), sterile + here
     came = [one for of in visits.values() for one in of if recounts.came_by(one) and season.first <= one.read_on <= on]
     with plainly(conn):
         rows = conn.execute("SELECT person, may_identify, trained_on, valid_until FROM people ORDER BY person")

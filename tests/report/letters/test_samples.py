@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from scipy.stats import betabinom
 
 from roundtui.cli import main
 from roundtui.domain.entries import Sample, SampleKind
@@ -171,3 +172,32 @@ def test_a_fault_in_the_plans_of_the_office_is_named_and_stops_every_verdict(far
     assert "samples.toml, sample 1 (ERM), plan 1 (ours): low, high: are both missing" in wrong.stderr
     (farm / "samples.toml").write_text("[[look]\n")
     assert "samples.toml: is no TOML" in CliRunner().invoke(main, ["samples", str(farm)]).stderr
+
+
+def test_a_clean_export_sample_says_how_often_an_injured_block_passes_as_well(
+    conn: sqlite3.Connection, farm: Path, reports: Callable[..., Any], templates: Templates
+) -> None:
+    """None in 60 fruit of each of 21 trees: of blocks with 0.2 % injured 8 in 100 pass so where fruit of one tree are
+    no more alike than others, 45 where they are by 0.1. The chances are scipy's.
+
+    Source of the plan: Washington State University, entomology.tfrec.wsu.edu; of the shares: INTA Alto Valle, SAG.
+    """
+    clean = replace(
+        FRUIT, sampled_on=ON, looked=1260, found=0, entries=0, stings=0, trees=21, plan="fruit-export-clean"
+    )
+    written = letter(conn, farm, clean)
+    text = " ".join(letter_text(written, templates).split())
+    assert (
+        "So clean a sample comes from 8 to 45 of 100 blocks with 0.2 % of fruit injured and from under 1 to 14" in text
+    )
+    assert "from more where it left out the edge." in text
+    found = [one for one in figures(written) if "clean_percent" in one.place]
+    assert [look_up(one, reports, ON) for one in found] == [one.value for one in found]
+    many = 0.9 / 0.1
+    expected = [
+        100 * chance
+        for share in (0.002, 0.005)
+        for chance in ((1 - share) ** 1260, betabinom.pmf(0, 60, share * many, (1 - share) * many) ** 21)
+    ]
+    assert [one.value for one in found] == pytest.approx(expected)
+    assert "95 % certainty that" not in text

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from textual import events, work
+from textual import work
 from textual.app import ComposeResult
 from textual.containers import Grid
 from textual.content import Content
@@ -15,6 +15,7 @@ from textual.widgets import Input, Static
 
 from roundtui.app.keys import keys_of, strip
 from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
@@ -32,30 +33,19 @@ GLOVES = (
 """What to mind at the bench; the source stands in ``domain/cautions.py``."""
 
 
-def listed(rows: Sequence[Bench], marked: int, size: tuple[int, int], names: KnownParts) -> Content:
-    """Traps to be assembled, and those assembled and not hung.
+NOTHING = "  No trap to assemble. a assembles one that is not listed, by its label."
+
+
+def bench_line(row: Bench, names: KnownParts) -> str:
+    """A trap to be assembled, or assembled and not hung.
 
     Args:
-        rows: The list.
-        marked: Which one is marked.
-        size: Columns and lines to fill.
+        row: The trap.
         names: For the names of blocks.
     """
-    width, height = size
-    if not rows:
-        return Content("  No trap to assemble. a assembles one that is not listed, by its label.")
-    first = max(0, min(marked - height // 2, len(rows) - height))
-    lines = []
-    for at, row in enumerate(rows[first : first + height], first):
-        mark = ">" if at == marked else " "
-        block = names.programme.blocks.get(row.block)
-        place = f"{row.block} {block.name}" if block and block.name != row.block else row.block
-        text = f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 20)} {_state(row)}"
-        lines.append((f"{mark} {sanitize(text, width - 2)}", "bold reverse" if at == marked else ""))
-    parts: list[str | tuple[str, str]] = []
-    for at, line in enumerate(lines):
-        parts += [line, "\n"] if at < len(lines) - 1 else [line]
-    return Content.assemble(*parts)
+    block = names.programme.blocks.get(row.block)
+    place = f"{row.block} {block.name}" if block and block.name != row.block else row.block
+    return f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 20)} {_state(row)}"
 
 
 def _state(row: Bench) -> str:
@@ -266,12 +256,6 @@ class AssemblyScreen(RoundtuiScreen[None]):
         if event.input.id != "trap":
             self._show()
 
-    def on_key(self, event: events.Key) -> None:
-        """Enter sent as ctrl+j by some pads is Enter."""
-        if event.key == "ctrl+j" and isinstance(self.focused, Input):
-            event.stop()
-            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
-
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Take the line, and go to the next one, or put the trap on record."""
         event.stop()
@@ -374,7 +358,9 @@ class AssemblyScreen(RoundtuiScreen[None]):
         head += f" {len(desk.waiting)} to hang   {sanitize(self.session.scout, 20) or 'nobody named'}"
         self.put("head", Content(sanitize(head, width)))
         lines = max(3, height - 20) if isinstance(self.focused, Input) else max(3, height - 8)
-        self.put("list", listed(desk.rows, self.marked, (width, lines), desk.known))
+        self.put(
+            "list", listed(desk.rows, self.marked, (width, lines), lambda one: bench_line(one, desk.known), NOTHING)
+        )
         about = max(10, width - 36)
         for name in FIELDS:
             shown = self._shown(name)

@@ -49,7 +49,7 @@ class BringScreen(TextsScreen[None]):
     def action_file(self) -> None:
         """Name a file, and what it holds."""
         if self._busy is None:
-            self.run_worker(self._ask_file(), exclusive=True, group="ask")
+            self.soon(self._ask_file())
 
     async def _ask_file(self) -> None:
         from roundtui.app.dialogs.form import LineDialog
@@ -102,7 +102,7 @@ class BringScreen(TextsScreen[None]):
         if found is None or self._busy is not None:
             self.action_file()
         elif found.questions:
-            self.run_worker(self._answer(found.questions[0]), exclusive=True, group="ask")
+            self.soon(self._answer(found.questions[0]))
         elif found.brings:
             left = sum(1 for _ in found.problems)
             said = [(f"{left} kinds of rows are left out, as named.", True)] if left else []

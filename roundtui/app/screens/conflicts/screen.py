@@ -8,6 +8,7 @@ from textual.content import Content
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
+from roundtui.app.widgets.board import listed
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
@@ -35,9 +36,9 @@ class ConflictsScreen(TextsScreen[None]):
     PARTS = ("head", "list", "entries", "choices", "keys")
     KEYS = CONFLICTS
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, marked: int = 0) -> None:
         super().__init__(session)
-        self.marked = 0
+        self.marked = marked
         self.recounts = False
         self.conflicts = Conflicts(session)
         self.rows = DifferingRows(session)
@@ -139,7 +140,10 @@ class ConflictsScreen(TextsScreen[None]):
         head = f" Conflicts   {len(self.conflicts.open)} open{differing}   who settles: {who}"
         self.put("head", Content(sanitize(head, width)))
         lines = max(1, min(LIST_LINES if height < 30 else 2 * LIST_LINES, len(self.conflicts.open)))
-        self.put("list", conflict_lines.listed(self.conflicts.open, self.marked, width, lines))
+        self.put(
+            "list",
+            listed(self.conflicts.open, self.marked, (width, lines), conflict_lines.line, "  No conflict is open."),
+        )
         entries = choices = Content("")
         if conflict is not None:
             entries = conflict_lines.side_by_side(conflict, self.conflicts.came_from(conflict), width)

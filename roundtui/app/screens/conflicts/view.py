@@ -40,20 +40,12 @@ def open_lines(conflicts: Sequence[OpenConflict]) -> list[str]:
     Args:
         conflicts: All that are open.
     """
-    return [f"{place(one)}: {'; '.join(WORDS[kind] for kind in one.kinds)}" for one in conflicts]
+    return [line(one) for one in conflicts]
 
 
-def listed(conflicts: Sequence[OpenConflict], marked: int, width: int, height: int) -> Content:
-    """A line for each open conflict."""
-    if not conflicts:
-        return Content("  No conflict is open.")
-    first = max(0, min(marked - height // 2, len(conflicts) - height))
-    lines = []
-    for at, one in enumerate(conflicts[first : first + height], first):
-        kinds = "; ".join(WORDS[kind] for kind in one.kinds)
-        words = padded(f"{'>' if at == marked else ' '} {place(one)}: {kinds}", width)
-        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
-    return Content("\n").join(lines)
+def line(conflict: OpenConflict) -> str:
+    """A conflict in a list."""
+    return f"{place(conflict)}: {'; '.join(WORDS[kind] for kind in conflict.kinds)}"
 
 
 def side_by_side(conflict: OpenConflict, came_from: Sequence[JournalRow], width: int) -> Content:

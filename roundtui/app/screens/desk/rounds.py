@@ -28,12 +28,15 @@ def state_words(state: RoundState) -> str:
     found = "".join(f", {number} {reason}" for reason, number in so_far.found)
     if not state.traps:
         return "no trap to read"
+    due = sum(trap not in state.later for trap in state.left)
     if state.started_on is None:
-        return f"due        {len(state.traps)} traps"
+        return f"due        {f'{due} of ' if state.later else ''}{len(state.traps)} traps"
     begun = spoken_day(state.started_on, state.started_on)
     if state.left:
-        return f"under way  {done} of {len(state.traps)}, {len(state.left)} left{found}, begun {begun}"
-    unread = f", {so_far.unread} unread" if so_far.unread else ""
+        return (
+            f"under way  {done} of {len(state.traps)}, {due} {'due' if state.later else 'left'}{found}, begun {begun}"
+        )
+    unread = f", {so_far.unread} missed" if so_far.unread else ""
     return f"done       {done} of {len(state.traps)}{unread}{found}, begun {begun}"
 
 

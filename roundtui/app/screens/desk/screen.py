@@ -5,12 +5,10 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from textual.app import ComposeResult
 from textual.content import Content
-from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import BARS, RoundtuiScreen, load
+from roundtui.app.screen import TextsScreen, load
 from roundtui.app.screens.desk.rounds import FIRST_TIME, first_due, round_rows, route_of, way_lines
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.programme.rounds import RoundState
@@ -33,10 +31,11 @@ AHEAD_AFTER = 0.6
 """How long after everything else the next ten days are read. [s]"""
 
 
-class DeskScreen(RoundtuiScreen[None]):
+class DeskScreen(TextsScreen[None]):
     """What is due on the day."""
 
     KEYS = DESK
+    PARTS = ("head", "way", "rows", "more", "keys")
     KEYS_FIRST = True
 
     def __init__(self, session: Session) -> None:
@@ -51,20 +50,11 @@ class DeskScreen(RoundtuiScreen[None]):
         self.season: Ready | None = None
         """The season that its key opens, put together before it is pressed."""
 
-    def compose(self) -> ComposeResult:
-        """The bar, all rows, the marked one in full, the keys."""
-        for name in ("head", "way", "rows", "more", "keys"):
-            yield Static(id=name, classes=BARS.get(name, ""), markup=False)
-
-    def on_mount(self) -> None:
+    def _begin(self) -> None:
         """Show the rounds at once, the rest when it is read."""
         self.refill()
         if not self.session.scout:
-            self.app.run_worker(self.action_name(), exclusive=True)
-
-    def on_resize(self) -> None:
-        """Lines are cut to the width of the terminal."""
-        self._show()
+            self.soon(self.action_name())
 
     def refill(self) -> None:
         """Read anew what is due."""
@@ -96,7 +86,7 @@ class DeskScreen(RoundtuiScreen[None]):
 
     def _have_rest(self, read: tuple[Due, Found]) -> None:
         self.due, found = read
-        self.session.adopt(found.made.history, found.changes, found.made.summary)
+        self.session.adopt(found.made.history, found.changes, found.made.summary, found.due)
         self._show()
         # Read while somebody starts typing, it would hold up the first keys; a test need not wait for that.
         if self.app.is_headless:
@@ -146,17 +136,17 @@ class DeskScreen(RoundtuiScreen[None]):
         routes, (part, row) = list(self.rounds), self.board.at
         return routes[row if part == 0 else first_due(self.rounds)] if routes else ""
 
-    def open_place(self, name: str) -> None:
+    def action_place(self, name: str) -> None:
         """A place: the season is put together already; a programme that has just begun shows what comes next."""
         if name == "season":
-            self.app.run_worker(self.open_screen("season", ready=self.season), exclusive=True)
+            self.soon(self.open_screen("season", ready=self.season))
         elif name in ("register", "bring") and not self.rounds:
             from roundtui.app.screens.desk.view import due_step
 
             step = due_step(self.session)
             self.open_soon(name, step.name if step is not None and (step.table or name == "register") else "")
         else:
-            super().open_place(name)
+            super().action_place(name)
 
     async def action_question(self) -> None:
         """The entry with the newest open question, in its round."""

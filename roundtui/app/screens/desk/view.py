@@ -76,7 +76,7 @@ def _or_nothing(*rows: Row) -> tuple[Row, ...]:
 
 def _week(programme: Programme, summary: Summary) -> Part:
     """Blocks over and within, and how many there are of each status."""
-    from roundtui.report.figures.summary import MARKS, block_line, judged_value, settled_words
+    from roundtui.report.figures.summary import MARKS, block_head, block_line, judged_value
     from roundtui.report.text import Names, band, figure
 
     names, rows = Names(programme), []
@@ -88,7 +88,7 @@ def _week(programme: Programme, summary: Summary) -> Part:
             said = known[row.block, row.species].words if (row.block, row.species) in known else ""
             style = "bold $text-error" if row.status is Status.OVER else ""
             limit = f"{figure(judged_value(row), row.band)}, threshold {band(row.band)}: " if row.band else ""
-            more = f"{names.place(row.block)}, {row.species} {limit}{said}{_sure(row)}. {settled_words(row)}".strip()
+            more = f"{names.place(row.block)}, {row.species} {limit}{said}{_sure(row)}.".strip()
             rows.append(Row(line, ("season", row.block, row.species), style, more))
     words = {Status.CANNOT_TELL: "", Status.NO_RULE: "", Status.NOT_READ: "not read"}
     said = " ".join(
@@ -96,7 +96,7 @@ def _week(programme: Programme, summary: Summary) -> Part:
         for status, mark in MARKS.items()
         if numbers[status]
     )
-    return Part(f"This week {said}", tuple(rows))
+    return Part(f"This week {said}", tuple(rows), f"{block_head().removesuffix('8 weeks')}* highest + sum")
 
 
 def _late(programme: Programme, found: Found, on: date) -> list[Row]:
@@ -118,11 +118,12 @@ def _late(programme: Programme, found: Found, on: date) -> list[Row]:
 
 
 def _listed(title: str, items: Sequence[tuple[str, str]], mark: str = " ") -> list[Row]:
-    """A title, how many, and all of them; the first is opened."""
+    """A title, how many, and all of them; it opens these traps of the register, the first one marked."""
     if not items:
         return []
     words = ", ".join(sanitize(said, 24) for _, said in items)
-    return [Row(f" {mark} {title} ({len(items)}): {words}", ("register", "traps", items[0][0]))]
+    labels = tuple(label for label, _ in items)
+    return [Row(f" {mark} {title} ({len(items)}): {words}", ("register", "traps", labels[0], labels, title))]
 
 
 def _unrouted(programme: Programme, on: date) -> list[Row]:
@@ -131,7 +132,8 @@ def _unrouted(programme: Programme, on: date) -> list[Row]:
 
 
 def _conflicts(found: Found) -> list[Row]:
-    rows = [Row(f" ! {words}", ("conflicts",), "bold") for words in open_lines(found.conflicts)]
+    lines = open_lines(found.conflicts)
+    rows = [Row(f" ! {words}", ("conflicts", at), "bold") for at, words in enumerate(lines)]
     if found.differing:
         rows.append(Row(f" ! Set-up rows that differ ({found.differing})", ("set_up_rows",)))
     return rows

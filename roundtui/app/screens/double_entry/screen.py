@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from textual import events
 from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Input, Static
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
@@ -53,12 +53,6 @@ def difference_line(difference: Difference, width: int) -> str:
     return line + sanitize(fields, max(0, width - cells(line) - 3))
 
 
-def pieces_at(line: str, *, marked: bool, width: int) -> Content:
-    """A line of the list, marked or not."""
-    words = padded(f"{'>' if marked else ' '} {line}", width)
-    return Content.styled(words, "bold reverse") if marked else Content(words)
-
-
 def _side(width: int) -> int:
     return max(12, (width - 19) * 2 // 5 - 2)
 
@@ -91,11 +85,9 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """Head, who keyed, the differences, a line to type on, a word, the keys."""
-        for name in ("head", "keyers", "titles", "list"):
-            yield Static(id=name, markup=False)
+        yield from texts("head", "keyers", "titles", "list")
         yield Input(id="row", compact=True, max_length=2000)
-        yield Static(id="said", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("said", "keys")
 
     def on_mount(self) -> None:
         """Nothing is typed until somebody wants to."""
@@ -151,12 +143,6 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
             self._show(f"{problems[0].message}: {problems[0].hint}")
         else:
             self._settle("neither", draft)
-
-    def on_key(self, event: events.Key) -> None:
-        """Enter sent as ctrl+j by some pads is Enter."""
-        if event.key == "ctrl+j" and isinstance(self.focused, Input):
-            event.stop()
-            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
 
     def _typed(self) -> None:
         self.query_one("#row", Input).display = False
@@ -218,11 +204,8 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
         for name, content in parts.items():
             self.query_one(f"#{name}", Static).update(content)
         found, height = two.open, max(1, self.size.height - 10)
-        first = max(0, min(self.marked - height // 2, len(found) - height))
-        lines: list[Content] = []
-        for at, difference in enumerate(found[first : first + height], first):
-            lines.append(pieces_at(difference_line(difference, width), marked=at == self.marked, width=width))
-        if not found:
-            nothing = "No second entry yet: v on the sheet begins it" if not two.second else ""
-            lines = [Content(f"  {nothing or 'No difference is open: the two entries agree, or were settled'}")]
-        self.query_one("#list", Static).update(Content("\n").join(lines))
+        nothing = "  No difference is open: the two entries agree, or were settled"
+        if not two.second:
+            nothing = "  No second entry yet: v on the sheet begins it"
+        lines = listed(found, self.marked, (width, height), lambda one: difference_line(one, width), nothing)
+        self.query_one("#list", Static).update(lines)

@@ -13,7 +13,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import Action, every_place
-from roundtui.app.screen import BARS, RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, TextsScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
 from roundtui.domain.text import cells, padded
 from roundtui.store.session import Session
@@ -55,7 +55,7 @@ class PageScreen(RoundtuiScreen[None]):
         self.dismiss()
 
 
-class HelpScreen(RoundtuiScreen[None]):
+class HelpScreen(TextsScreen[None]):
     """The keys of one place on one screen; the marked one's whole sentence stands below them.
 
     Args:
@@ -64,6 +64,7 @@ class HelpScreen(RoundtuiScreen[None]):
     """
 
     CSS_PATH = "style.tcss"
+    PARTS = ("head", "list", "said", "keys")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,f1,question_mark", "back", "Back", id="help.back", tooltip="Back to where you were."),
         Binding("up", "mark(-1)", "Up", id="help.up", tooltip="The key above."),
@@ -78,19 +79,6 @@ class HelpScreen(RoundtuiScreen[None]):
         self.places = every_place()
         self.at = next((at for at, (_, actions) in enumerate(self.places) if actions == here), len(self.places) - 1)
         self.marked = 0
-
-    def compose(self) -> ComposeResult:
-        """A bar, the keys, a sentence, how to go on."""
-        for name in ("head", "list", "said", "keys"):
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
-
-    def on_mount(self) -> None:
-        """Show the keys."""
-        self._show()
-
-    def on_resize(self) -> None:
-        """As many rows as there is room for."""
-        self._show()
 
     @property
     def actions(self) -> tuple[Action, ...]:

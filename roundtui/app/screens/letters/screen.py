@@ -141,7 +141,7 @@ class LettersScreen(RoundtuiScreen[None]):
     def action_notified(self) -> None:
         """Record a call made."""
         if self.letters is not None and self.letters.material.summary.blocks:
-            self.run_worker(self._tell(self.letters), exclusive=True, group="notified")
+            self.soon(self._tell(self.letters))
 
     async def _tell(self, letters: desk.Letters) -> None:
         from roundtui.app.dialogs.office import record_call
@@ -178,13 +178,13 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def action_note(self) -> None:
         """Type the covering note of all letters."""
-        self.run_worker(self._note("", "Covering note for all letters"), exclusive=True, group="note")
+        self.soon(self._note("", "Covering note for all letters"))
 
     def action_farm_note(self) -> None:
         """Type a note for the marked farm alone."""
         if (farm := self._farm()) is not None and self.letters is not None:
             name = self.letters.farms[self.marked].name
-            self.run_worker(self._note(farm, f"A note for {sanitize(name, 40)} alone"), exclusive=True, group="note")
+            self.soon(self._note(farm, f"A note for {sanitize(name, 40)} alone"))
 
     async def _note(self, farm: str, title: str) -> None:
         from roundtui.app.dialogs.office import LetterNoteDialog

@@ -109,7 +109,7 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def action_enter(self) -> None:
         """Put lures bought or counted on record."""
-        self.run_worker(self._enter(), exclusive=True, group="dialog")
+        self.soon(self._enter())
 
     async def _enter(self) -> None:
         from roundtui.app.dialogs.office import StockDialog
@@ -125,7 +125,7 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def action_labels(self) -> None:
         """Write the labels of all traps."""
-        self.run_worker(self._labels(), exclusive=True, group="dialog")
+        self.soon(self._labels())
 
     async def _labels(self) -> None:
         from roundtui.app.dialogs.form import LineDialog

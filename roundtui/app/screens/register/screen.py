@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
+from functools import partial
 
 from textual.content import Content
 
@@ -12,9 +13,9 @@ from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
 from roundtui.app.screens.register.forms import Form
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
-from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.session import Session
@@ -40,21 +41,26 @@ class RegisterScreen(TextsScreen[None]):
     Args:
         session: Who, where and when.
         view: What is shown first, by its name; another word: the traps.
-        farm: A farm that is marked at first; empty for none.
+        label: What is marked at first; empty for none.
+        only: Traps that alone are shown, until a view is chosen; empty: all.
+        why: What they have in common.
     """
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "views", "list", "detail", "said", "keys")
     KEYS = REGISTER
 
-    def __init__(self, session: Session, view: str = "", label: str = "") -> None:
+    def __init__(
+        self, session: Session, view: str = "", label: str = "", only: Collection[str] = (), why: str = ""
+    ) -> None:
         super().__init__(session)
+        self.only = only
         self.desk = RegisterDesk(session)
         self.view = VIEWS.index(view.title()) if view.title() in VIEWS else TRAPS
         self.marks = [0] * len(VIEWS)
         self.order: tuple[str, ...] | None = None
         """Traps of the marked route in an order that is not kept yet."""
-        self.said = ""
+        self.said = f"{why}. 1 shows all traps" if only else ""
         self.added = ("", "")
         """File and label of the row that was added last."""
         self.marks[self.view] = next((at for at, row in enumerate(self.rows) if label and row.label == label), 0)
@@ -65,6 +71,8 @@ class RegisterScreen(TextsScreen[None]):
     def rows(self) -> tuple[RegisterRow, ...]:
         """Rows of the view, stops in the order that is not kept yet where there is one."""
         rows = self.desk.rows(self.view)
+        if self.only:
+            rows = tuple(row for row in rows if row.label in self.only)
         if self.order is None or not rows:
             return rows
         route = self._route(rows)
@@ -85,7 +93,7 @@ class RegisterScreen(TextsScreen[None]):
         """Another view; -1 is the next one."""
         if self._order_open():
             return
-        self.view = (self.view + 1) % len(VIEWS) if view < 0 else view
+        self.view, self.only = (self.view + 1) % len(VIEWS) if view < 0 else view, ()
         self._say("")
 
     def action_mark(self, step: int) -> None:
@@ -96,23 +104,14 @@ class RegisterScreen(TextsScreen[None]):
         self.marks[self.view] = max(0, min(len(self.rows) - 1, self.marks[self.view] + step))
         self._say("")
 
-    def action_find(self) -> None:
+    async def action_find(self) -> None:
         """Mark the row of a label that is typed."""
         if not self._order_open():
-            self.run_worker(self._find(), exclusive=True, group="find")
+            await self.ask_label(f"Find in {VIEWS[self.view].lower()}", [row.label for row in self.rows], self._find)
 
-    async def _find(self) -> None:
-        from roundtui.app.dialogs.form import LineDialog
-
-        labels = [row.label for row in self.rows]
-
-        def fault(text: str) -> str:
-            return "" if in_case(text, labels) in labels else nearest(text, labels) or "no row has that label"
-
-        text = await self.app.push_screen_wait(LineDialog(f"Find in {VIEWS[self.view].lower()}", "Label", fault=fault))
-        if text:
-            self.marks[self.view] = labels.index(in_case(text, labels))
-            self._say("")
+    def _find(self, label: str) -> None:
+        self.marks[self.view] = [row.label for row in self.rows].index(label)
+        self._say("")
 
     # --- changes ----------------------------------------------------------------------------------------------------
 
@@ -241,7 +240,7 @@ class RegisterScreen(TextsScreen[None]):
     def action_history(self) -> None:
         """Who changed the marked row, when, from what to what."""
         if not self._order_open() and self.row is not None:
-            self.run_worker(self._history(self.row), exclusive=True, group="history")
+            self.soon(self._history(self.row))
 
     async def _history(self, row: RegisterRow) -> None:
         await self.app.push_screen_wait(RowHistoryScreen(self.desk, row))
@@ -255,7 +254,7 @@ class RegisterScreen(TextsScreen[None]):
 
     def _open(self, form: Form) -> None:
         if not self._order_open():
-            self.run_worker(self._ask(form), exclusive=True, group="change")
+            self.soon(self._ask(form))
 
     async def _ask(self, form: Form) -> None:
         dialog = RegisterRowDialog(
@@ -325,16 +324,16 @@ class RegisterScreen(TextsScreen[None]):
         behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
         self.put_head(f"Register   {len(rows)} {VIEWS[self.view].lower()}{behind}")
         self.put("views", register_lines.views(self.view, width))
-        shown = register_lines.listed(
-            self.view,
+        line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
+        shown = listed(
             rows,
             self.marks[self.view],
-            size=(width, max(3, height - DETAIL_LINES - 6)),
-            programme=session.programme,
-            on=session.on,
-            behind=self.desk.behind,
+            (width, max(3, height - DETAIL_LINES - 6) - 1),
+            line,
+            "  Nothing yet: a adds a row.",
         )
-        self.put("list", shown)
+        head = Content.styled(padded(register_lines.head_line(self.view), width), "bold")
+        self.put("list", Content("\n").join([head, shown]))
         advice = self.desk.advice(row) if row is not None else ()
         history = self.desk.history(row) if row is not None else ()
         needed = self.desk.needed(row) if row is not None else ()
@@ -412,13 +411,9 @@ class RowHistoryScreen(TextsScreen[None]):
             "head",
             Content(sanitize(f" History of {self.row.file.name} {self.row.values[self.row.file.key[0]]}", width)),
         )
-        first = max(0, min(self.marked - HISTORY_LINES // 2, len(self.entries) - HISTORY_LINES))
-        lines: list[str | tuple[str, str]] = []
-        for at, entry in enumerate(self.entries[first : first + HISTORY_LINES], first):
-            head, _ = register_lines.change_lines(entry, width - 4)
-            line = padded(f"{'>' if at == self.marked else ' '} {head}", width)
-            lines.append((f"{line}\n", "bold reverse" if at == self.marked else ""))
-        self.put("list", Content.assemble(*lines) if lines else Content("  Not changed in the app."))
+        size = width, HISTORY_LINES
+        line: Callable[[SetUpChanged], str] = lambda one: register_lines.change_lines(one, width - 4)[0]  # noqa: E731
+        self.put("list", listed(self.entries, self.marked, size, line, "  Not changed in the app."))
         detail = register_lines.change_lines(self.entries[self.marked], width)[1] if self.entries else []
         self.put("detail", Content("\n".join(detail)))
         self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))

@@ -13,6 +13,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OutOfOrder
 from roundtui.domain.text import padded, sanitize
 from roundtui.domain.traps.placement import Advice
+from roundtui.store.session import Session
 from roundtui.store.set_up.columns import Values, cell, file_of, named
 from roundtui.store.set_up.register import (
     BLOCKS,
@@ -53,29 +54,14 @@ def views(view: int, width: int) -> Content:
     return Content.assemble(*parts) if width >= 80 else Content(sanitize(f" {view + 1} {VIEWS[view]}", width))
 
 
-def listed(
-    view: int,
-    rows: Sequence[RegisterRow],
-    marked: int,
-    *,
-    size: tuple[int, int],
-    programme: Programme,
-    on: date,
-    behind: Collection[tuple[str, str]],
-) -> Content:
-    """A line for each row, as many as fit, the marked one among them."""
-    width, height = size
-    head = "  " + " ".join(f"{title:<{room}}" for title, _, room in _TABLES[view])
-    if not rows:
-        return Content.assemble((f"{head.rstrip()}\n", "bold"), "  Nothing yet: a adds a row.")
-    height -= 1
-    first = max(0, min(marked - height // 2, len(rows) - height))
-    lines: list[str | tuple[str, str]] = [(f"{padded(head, width)}\n", "bold")]
-    for at, row in enumerate(rows[first : first + height], first):
-        words = f"{_columns(view, row.values, programme)} {_state(view, row, programme, on, behind)}"
-        line = padded(f"{'>' if at == marked else ' '} {words}", width)
-        lines.append((f"{line}\n", "bold reverse" if at == marked else ""))
-    return Content.assemble(*lines)
+def head_line(view: int) -> str:
+    """The names of a view's columns."""
+    return "  " + " ".join(f"{title:<{room}}" for title, _, room in _TABLES[view])
+
+
+def row_line(view: int, row: RegisterRow, *, session: Session, behind: Collection[tuple[str, str]]) -> str:
+    """A row in the list."""
+    return f"{_columns(view, row.values, session.programme)} {_state(view, row, session.programme, session.on, behind)}"
 
 
 def _columns(view: int, values: Values, programme: Programme) -> str:

@@ -5,17 +5,14 @@ from __future__ import annotations
 from datetime import date
 from textwrap import wrap
 
-from textual.app import ComposeResult
 from textual.content import Content
 from textual.timer import Timer
-from textual.widgets import Static
 from textual.worker import get_current_worker
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
-from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.recounts import Question, Talk, talks
 from roundtui.domain.text import full_day, sanitize, spoken_days
 from roundtui.errors import RoundtuiError
@@ -24,8 +21,6 @@ from roundtui.store.round.past import mark_after
 from roundtui.store.session import Session
 
 REPLAY = keys_of("desk", "replay")
-
-PARTS = ("head", "strip", "log", "about", "figures", "keys")
 PATIENCE_SECONDS = 0.05
 """Longest look-up that a key waits for. [s]"""
 REST_SECONDS = 0.05
@@ -40,7 +35,7 @@ STRIP_LINES = 3
 """Lines of the route; a longer one moves with the step."""
 
 
-class ReplayScreen(RoundtuiScreen[None]):
+class ReplayScreen(TextsScreen[None]):
     """One round, step by step.
 
     Args:
@@ -52,6 +47,7 @@ class ReplayScreen(RoundtuiScreen[None]):
 
     CSS_PATH = "style.tcss"
     KEYS = REPLAY
+    PARTS = ("head", "strip", "log", "about", "figures", "keys")
 
     def __init__(self, session: Session, route: str, on: date | None = None, entry: str = "") -> None:
         super().__init__(session)
@@ -79,22 +75,6 @@ class ReplayScreen(RoundtuiScreen[None]):
         )
         self.asked = replay_lines.asked_about(self.talks, self.replay.steps)
         self.at = min(1, len(self.replay.steps))
-
-    def compose(self) -> ComposeResult:
-        """Six texts, none of them ever rebuilt."""
-        for name in PARTS:
-            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
-
-    def on_mount(self) -> None:
-        """Show the first entry."""
-        self.parts = {widget.id or "": widget for widget in self.query(Static)}
-        self._share_height()
-        self._show()
-
-    def on_resize(self) -> None:
-        """Lines are cut, and heights shared out, by the size of the terminal."""
-        self._share_height()
-        self._show()
 
     def on_unmount(self) -> None:
         """Let go of the store."""
@@ -144,23 +124,12 @@ class ReplayScreen(RoundtuiScreen[None]):
             self._show()
 
     async def action_go_to(self) -> None:
-        """To the entry about a trap. The dialog stands before the next key is looked at, here and below."""
-        from roundtui.app.dialogs.form import LineDialog
-
+        """To the first entry about a trap."""
         self._stop()
-        labels = tuple(dict.fromkeys(step.row.trap for step in self.replay.steps if step.row.trap))
-
-        def fault(label: str) -> str:
-            if self.replay.step_at(in_case(label, labels)) is not None:
-                return ""
-            hint = nearest(label, labels) or "Escape cancels"
-            return f"No entry about a trap {sanitize(label, 20)} in this round: {hint}"
-
-        def go(label: str | None) -> None:
-            if label is not None:
-                self._go(self.replay.step_at(in_case(label, labels)) or self.at)
-
-        await self.app.push_screen(LineDialog("Go to a trap", "Trap", fault=fault), go)
+        labels = dict.fromkeys(row.trap for row in self.replay.rows if row.trap)
+        await self.ask_label(
+            "The first entry about a trap", labels, lambda trap: self._go(self.replay.step_at(trap) or self.at)
+        )
 
     # --- rounds ------------------------------------------------------------------------------------------------------
 
@@ -250,17 +219,17 @@ class ReplayScreen(RoundtuiScreen[None]):
         """The whole summary as it was at this step."""
         self._stop()
         if self.step is not None:
-            at, on = mark_after(self.step.row), self.replay.span.last
+            at, on = mark_after(self.step.rows[-1]), self.replay.span.last
             await self.open_screen("summary", self.replay.route, at=at, on=on)
 
     def came_back(self) -> None:
         """A conflict may have been settled meanwhile."""
         self._read_anew()
 
-    def open_place(self, name: str) -> None:
+    def action_place(self, name: str) -> None:
         """Nothing plays on below a place."""
         self._stop()
-        super().open_place(name)
+        super().action_place(name)
 
     @property
     def route(self) -> str:
@@ -285,29 +254,25 @@ class ReplayScreen(RoundtuiScreen[None]):
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
-    def _share_height(self) -> None:
+    def _heights(self) -> dict[str, int]:
         height = self.size.height
         log = max(5, (height - 12) // 2 - 1)
         about = 4 if height < 30 else 5
-        self.heights = {"strip": STRIP_LINES, "log": log, "about": about}
-        self.heights["figures"] = max(3, height - 3 - sum(self.heights.values()))
-        for name, lines in self.heights.items():
-            self.parts[name].styles.height = lines
+        left = max(3, height - 3 - STRIP_LINES - log - about)
+        return {"strip": STRIP_LINES, "log": log, "about": about, "figures": left}
 
     def _show(self) -> None:
-        replay, at, width, lines = self.replay, self.at, max(40, self.size.width), self.heights
-        row = self.step.row if self.step else None
-        trap = row.trap if row else None
-        talk = talk_about(replay.rows, row) if row else None
-        shown = {
-            "head": replay_lines.head(replay, at, "" if self.playing is None else "playing", width),
-            "strip": replay_lines.strip(replay.traps, replay.done(at), trap, width, lines["strip"]),
-            "log": replay_lines.log(replay.steps, self.asked, at, width, lines["log"]),
-            "about": replay_lines.about(replay, at, talk, self.session.programme, (width, lines["about"])),
-            "figures": self._figures(width, lines["figures"]),
-        }
-        for part, words in shown.items():
-            self.parts[part].update(words, layout=False)
+        replay, at, width, lines = self.replay, self.at, self.width, self._heights()
+        for name, rows in lines.items():
+            self.query_one(f"#{name}").styles.height = rows
+        step = self.step
+        trap = step.row.trap if step else None
+        talk = talk_about(replay.rows, step.row) if step else None
+        self.put("head", replay_lines.head(replay, at, "" if self.playing is None else "playing", width))
+        self.put("strip", replay_lines.strip(replay.traps, replay.done(at), trap, width, lines["strip"]))
+        self.put("log", replay_lines.log(replay.steps, self.asked, at, width, lines["log"]))
+        self.put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, lines["about"])))
+        self.put("figures", self._figures(width, lines["figures"]))
 
     def _figures(self, width: int, height: int) -> Content:
         """What stood then; where looking it up takes long, a word first, and the figures when they are there."""

@@ -13,7 +13,7 @@ from textual.timer import Timer
 from textual.widgets import Static
 
 from roundtui.app.keys import MORE, Action, ends, keys_of
-from roundtui.app.screen import BARS, RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.screens.sample import view as sample_lines
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
@@ -74,17 +74,11 @@ class SampleScreen(RoundtuiScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
-        yield Static(id="head", classes="bar", markup=False)
-        for name in ("where", "what", "plan", "start"):
-            yield Static(id=name, markup=False)
-        yield Static(id="verdict", markup=False)
-        for name in ("observations", "tally"):
-            yield Static(id=name, markup=False)
+        yield from texts("head", "where", "what", "plan", "start", "verdict", "observations", "tally")
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
             yield CountInput(self.press, self._pasted, id="count")
-        for name in ("said", "below", "caution", "keys"):
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+        yield from texts("said", "below", "caution", "keys")
 
     def on_mount(self) -> None:
         """Show what is asked first."""

@@ -7,6 +7,7 @@ from datetime import date
 
 from textual.content import Content
 
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.intervals import clopper_pearson
 from roundtui.domain.sampling.counting import SAMPLED, STING, TEXT_STEPS, Counting, Step
@@ -193,14 +194,8 @@ def block_list(keeper: SampleKeeper, blocks: Sequence[str], cursor: int, width: 
 
 
 def _list(lines: Sequence[str], cursor: int, width: int, height: int) -> Content:
-    first = max(0, min(cursor - height // 2, len(lines) - height))
-    parts: list[str | tuple[str, str]] = []
-    for at in range(first, min(len(lines), first + height)):
-        number = str(at + 1) if at < 9 else ""
-        chosen = at == cursor
-        row = f"{'>' if chosen else ' '}{padded(f'{number:>3}  {lines[at]}', width - 2)}\n"
-        parts.append((row, "bold reverse" if chosen else ""))
-    return Content.assemble(*parts)
+    numbered = [f"{str(at) if at < 10 else '':>2}  {line}" for at, line in enumerate(lines, 1)]
+    return listed(numbered, cursor, (width - 1, height), str)
 
 
 def label(now: Counting) -> Content:

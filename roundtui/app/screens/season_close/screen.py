@@ -5,13 +5,12 @@ The close of a season: traps in the order in which they are walked, one key for 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from textual import work
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import PartState
 from roundtui.domain.text import padded, sanitize
 from roundtui.domain.traps.assembly import Part
@@ -27,23 +26,7 @@ CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard,
 """What to mind in taking down."""
 
 
-def listed(rows: Sequence[CloseRow], marked: int, size: tuple[int, int]) -> Content:
-    """Traps and parts, one a line.
-
-    Args:
-        rows: The list.
-        marked: Which one is marked.
-        size: Columns and lines to fill.
-    """
-    width, height = size
-    if not rows:
-        return Content("  No trap hangs, and every part is stored. At the desk n plans the next season.")
-    first = max(0, min(marked - height // 2, len(rows) - height))
-    parts: list[str | tuple[str, str]] = []
-    for at, row in enumerate(rows[first : first + height], first):
-        line = f"{'>' if at == marked else ' '} {sanitize(_line(row), width - 2)}"
-        parts += [(line, "bold reverse" if at == marked else ""), "\n"]
-    return Content.assemble(*parts[:-1])
+NOTHING = "  No trap hangs, and every part is stored. At the desk n plans the next season."
 
 
 def _line(row: CloseRow) -> str:
@@ -210,7 +193,7 @@ class SeasonCloseScreen(TextsScreen[None]):
         head += f" {loose} about   place: {sanitize(desk.place, 20) or 'none named, e'}"
         self.put("head", Content(sanitize(head, width)))
         lines = max(3, height - 13)
-        self.put("list", listed(desk.rows, self.marked, (width, lines)))
+        self.put("list", listed(desk.rows, self.marked, (width, lines), _line, NOTHING))
         row = self.row
         self.put("about", about(desk, row, width, 5) if row else Content(""))
         words = Content.styled(sanitize(self.said or CAUTION, 2 * width - 4), "bold" if self.said else "")

@@ -9,6 +9,7 @@ from textual.content import Content
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
+from roundtui.app.widgets.board import listed
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.traps.register import says, standing, states, title, whose
@@ -21,17 +22,10 @@ SET_UP_ROWS = keys_of("desk", "set-up")
 _LABELS = 16
 
 
-def listed(rows: Sequence[OpenRow], marked: int, width: int, height: int) -> Content:
-    """A line for each row that differs."""
-    if not rows:
-        return Content("  No set-up row differs.")
-    first = max(0, min(marked - height // 2, len(rows) - height))
-    lines = []
-    for at, row in enumerate(rows[first : first + height], first):
-        who = "; ".join(f"{whose(row, offer)}: {standing(row, offer)}" for offer in row.offers)
-        words = padded(f"{'>' if at == marked else ' '} {title(row)}  {who}", width)
-        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
-    return Content("\n").join(lines)
+def row_line(row: OpenRow) -> str:
+    """A row that differs, in the list."""
+    who = "; ".join(f"{whose(row, offer)}: {standing(row, offer)}" for offer in row.offers)
+    return f"{title(row)}  {who}"
 
 
 def side_by_side(row: OpenRow, width: int, height: int, *, whole_file: bool) -> str:
@@ -126,7 +120,7 @@ class SetUpRowsScreen(TextsScreen[None]):
         head = f" Set-up rows   {len(self.differing.open)} differ   who settles: {who}"
         self.put("head", Content(sanitize(head, width)))
         lines = max(1, min(4 if height < 30 else 10, len(self.differing.open)))
-        self.put("list", listed(self.differing.open, self.marked, width, lines))
+        self.put("list", listed(self.differing.open, self.marked, (width, lines), row_line, "  No set-up row differs."))
         row = self.differing.open[self.marked] if self.differing.open else None
         shown = side_by_side(row, width, height - lines - 7, whole_file=self.whole_file) if row else ""
         self.put("states", Content(shown))

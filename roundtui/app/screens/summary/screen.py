@@ -16,7 +16,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import BARS, RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.figures.figures import window_start
@@ -118,11 +118,10 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the views, the rows with what stands behind the marked one, or the tables; the keys."""
-        for name in ("head", "views", "suspect", "rows", "more"):
-            yield Static(id=name, classes=BARS.get(name, ""), markup=False)
+        yield from texts("head", "views", "suspect", "rows", "more")
         with VerticalScroll(id="page"):
             yield Static(id="tables", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("keys")
 
     def on_mount(self) -> None:
         """Arrows mark a row, or scroll."""
@@ -250,6 +249,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
             def have(rows: Sequence[BlockRow]) -> None:
                 self._weeks[back] = rows
+                self.tell("")
                 self._draw()
 
             self._resting = self.set_timer(_REST_SECONDS, look_up)
@@ -338,7 +338,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     def action_notified(self) -> None:
         """Put on record who was told."""
         if self._present() and self.summary.blocks:
-            self.run_worker(self._tell(), exclusive=True)
+            self.soon(self._tell())
 
     async def _tell(self) -> None:
         from roundtui.app.dialogs.office import record_call
@@ -347,9 +347,27 @@ class SummaryScreen(RoundtuiScreen[None]):
         farm = str(row.opens[1]) if self.view == CALLS and row is not None and row.opens else ""
         if self.view != CALLS and self.marked is not None:
             farm = self.marked.farm
-        if said := await record_call(self, self.summary, farm):
+        self._noted(await record_call(self, self.summary, farm) or None)
+
+    def _noted(self, said: str | None) -> None:
+        """Something is on record, or None."""
+        if said is not None:
             self._show_at(None)
             self.tell(said)
+
+    async def action_withdraw(self) -> None:
+        """Withdraw the newest call to the marked grower, about all of its blocks."""
+        from roundtui.app.dialogs.entry import open_change
+
+        row, farm_of = self.board.row, self.session.programme.farm_of
+        farm = row.opens[1] if self.view == CALLS and row is not None and row.opens else None
+        calls = [one for one in self.notified if farm_of(one.block) == farm]
+        if not calls:
+            self.tell("Under 2, u withdraws the call made to the marked grower")
+        elif self._present():
+            newest = max(calls, key=lambda one: one.id).id
+            about = next(one for one in self.session.chain_of(newest) if one.id == newest)
+            await open_change(self, about, self._noted, withdraw=True)
 
     def _present(self) -> bool:
         """Whether the present is shown; what is past is only looked at."""
@@ -390,44 +408,23 @@ class SummaryScreen(RoundtuiScreen[None]):
     async def action_correct(self) -> None:
         """Correct the newest entry about a trap."""
         from roundtui.app.dialogs.entry import open_change
-        from roundtui.app.dialogs.form import LineDialog
-        from roundtui.domain.round.checks import in_case, nearest
 
-        session = self.session
-        if not self._present():
-            return
+        def change(trap: str) -> None:
+            if (row := self.session.newest_entry(trap)) is not None:
+                self.soon(open_change(self, row, self._noted, withdraw=False))
 
-        def fault(label: str) -> str:
-            known = in_case(label, session.programme.hangings)
-            if known not in session.programme.hangings:
-                return f"No trap {sanitize(label, 20)}: {nearest(label, session.programme.hangings) or 'see traps.csv'}"
-            return "" if session.newest_entry(known) else f"Nothing is on record of {sanitize(known, 20)} this season"
-
-        def done(said: str | None) -> None:
-            if said is not None:
-                self._show_at(None)
-                self.tell(said)
-
-        async def change(label: str | None) -> None:
-            row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
-            if row is not None:
-                await open_change(self, row, done, withdraw=False)
-
-        await self.app.push_screen(LineDialog("Correct the newest entry", "Trap", fault=fault), change)
+        if self._present():
+            read = [trap for trap in self.session.programme.hangings if self.session.visits(trap)]
+            await self.ask_label("Correct the newest entry of a trap read this season", read, change)
 
     async def action_treatment(self) -> None:
         """Put a treatment on record that a grower spoke of."""
         from roundtui.app.dialogs.season import TreatmentDialog
 
-        def done(said: str | None) -> None:
-            if said is not None:
-                self._show_at(None)
-                self.tell(said)
-
         if self._present():
             row = self.marked
             key = (row.block, row.species) if row else ("", "")
-            await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), done)
+            await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), self._noted)
 
     async def action_replay(self) -> None:
         """The round of this route; from the summary of all blocks that of the first."""

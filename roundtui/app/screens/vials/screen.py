@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Specimen
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.specimens import block_of, how_many, is_named, species_of
@@ -42,32 +41,18 @@ def in_full(one: Specimen, programme: Programme, width: int) -> str:
     return sanitize(", ".join(word for word in words if word), width) + "."
 
 
-def vial_lines(
-    listed: Sequence[Specimen], marked: int, programme: Programme, width: int, height: int
-) -> list[tuple[str, bool]]:
-    """As many lines as there is room, the marked one among them.
+def vial_line(one: Specimen, programme: Programme) -> str:
+    """A specimen in the list.
 
     Args:
-        listed: The specimens.
-        marked: Which one is marked.
-        programme: For the species of each trap.
-        width: Columns.
-        height: Lines.
-
-    Returns:
-        Lines, and whether each is the marked one.
+        one: The specimen.
+        programme: For the species of its trap.
     """
-    first = max(0, min(marked - height // 2, len(listed) - height))
-    found = []
-    for at, one in enumerate(listed[first : first + height], first):
-        what = one.what if is_named(one) else f"{one.what}, to identify"
-        line = (
-            f"{'>' if at == marked else ' '} {padded(one.vial or '-', 8)} {padded(one.trap, 10)} "
-            f"{padded(species_of(one, programme), 5)} {one.read_on.isoformat()}  {one.number:>4}  "
-            f"{'counted' if one.in_count else 'left out':<8} {what}"
-        )
-        found.append((padded(sanitize(line), width), at == marked))
-    return found
+    what = one.what if is_named(one) else f"{one.what}, to identify"
+    return (
+        f"{padded(one.vial or '-', 8)} {padded(one.trap, 10)} {padded(species_of(one, programme), 5)} "
+        f"{one.read_on.isoformat()}  {one.number:>4}  {'counted' if one.in_count else 'left out':<8} {what}"
+    )
 
 
 class VialsScreen(TextsScreen[None]):
@@ -126,12 +111,11 @@ class VialsScreen(TextsScreen[None]):
         programme = self.session.programme
         which = "of the season" if self.every else "to identify"
         self.put("head", Content(sanitize(f" Vials   {len(self.listed)} {which}", width)))
-        lines = vial_lines(self.listed, self.marked, programme, width, max(3, height - 7))
-        rows: list[str | tuple[str, str]] = [(f"{sanitize(HEAD, width)}\n", "underline")]
-        rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
-        if not lines:
-            rows = ["  No vial to identify.\n" if not self.every else "  No vial was taken this season.\n"]
-        self.put("list", Content.assemble(*rows))
+        nothing = "  No vial was taken this season." if self.every else "  No vial to identify."
+        size = width, max(3, height - 7)
+        lines = listed(self.listed, self.marked, size, lambda one: vial_line(one, programme), nothing)
+        heads = [Content.styled(sanitize(HEAD, width), "underline")] if self.listed else []
+        self.put("list", Content("\n").join([*heads, lines]))
         below = Content.styled(f"{sanitize(self.said, width - 2)}\n", "bold") if self.said else Content("")
         if self.listed:
             below = Content.assemble(below, f"{in_full(self.listed[self.marked], programme, 2 * width - 4)}")

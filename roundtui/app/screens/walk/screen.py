@@ -13,12 +13,12 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of
-from roundtui.app.screen import BARS, RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
-from roundtui.domain.programme.rounds import next_trap, progress
+from roundtui.domain.programme.rounds import last_recorded, next_trap, progress
 from roundtui.domain.round.entry import (
     HELD_SECONDS,
     TEXT_MODES,
@@ -64,6 +64,7 @@ class WalkScreen(RoundtuiScreen[None]):
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
         self._named = session.scout
+        self.route = route
         self.round = WalkedRound(session, route)
         self.opened_at = self.session.ticks()
         self.enters = EnterWatch(self.opened_at)
@@ -73,14 +74,12 @@ class WalkScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
-        for name in ("head", "where", "ask"):
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+        yield from texts("head", "where", "ask")
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
             yield CountInput(self.press, self._pasted, id="count")
             yield Static(id="flags", markup=False)
-        for name in ("toggles", "said", "below", "next", "keys"):
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+        yield from texts("toggles", "said", "below", "next", "keys")
 
     def on_unmount(self) -> None:
         """Whoever was at the desk is there again, where the round was its own scout's."""
@@ -118,11 +117,6 @@ class WalkScreen(RoundtuiScreen[None]):
     def put_strip(self) -> None:
         """The strip follows the step of the entry, and is put there with the rest."""
 
-    @property
-    def route(self) -> str:
-        """Name of the route."""
-        return self.round.route
-
     def came_back(self) -> None:
         """Somebody else may be at the keys, and something may have been recorded; what is typed stays."""
         self.round.read_anew()
@@ -142,13 +136,8 @@ class WalkScreen(RoundtuiScreen[None]):
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def press(self, key: str) -> None:
-        """What a key of an entry does here; nothing where it was typed ahead and a dialog came in between.
-
-        A key typed right behind that of the menu chooses there.
-        """
+        """What a key of an entry does here; nothing where a dialog came in between."""
         if not self.is_active:
-            if choose := getattr(self.app.screen, "choose", None):
-                choose(key)
             return
         if key != "enter":
             if self.enters.other() and key not in NO_ANSWER:
@@ -208,12 +197,13 @@ class WalkScreen(RoundtuiScreen[None]):
             Want.GO_TO: lambda: self.round.go_to(now),
             Want.LAST: lambda: self.round.corrected(now),
             Want.BACK: lambda: self._back(now),
-            Want.SUMMARY: lambda: self.open_soon("summary", self.round.route),
+            Want.SUMMARY: lambda: self.open_soon("summary", self.route),
             Want.SAMPLES: self._open_sample,
             Want.SPECIMEN: lambda: self._open_specimen(now),
             Want.TREATMENT: self._open_treatment,
             Want.GRID: lambda: self._open_grid(now),
             Want.SECOND: lambda: self.ask(*walk_lines.second_words(now), partial(self._record_second, now)),
+            Want.WITHDRAW: lambda: self._withdraw(now),
             Want.MENU: self.action_menu,
             Want.HELP: self.show_keys,
         }
@@ -223,11 +213,29 @@ class WalkScreen(RoundtuiScreen[None]):
         self._record(now)
         self._show()
 
+    def _withdraw(self, now: TrapEntry) -> None:
+        """Ask whether the entry under correction is withdrawn, with all of its act."""
+        from roundtui.app.dialogs.entry import withdrawing
+
+        old = now.asked.old
+        try:
+            if old is not None:
+                self.ask(*withdrawing(self.session, old, self._withdrawn))
+        except RoundtuiError as error:
+            self.show_error("Nothing is withdrawn", error)
+
+    def _withdrawn(self, said: str) -> None:
+        self.round.read_anew()
+        self.round.recorded = (last_recorded(self.round.state), None)
+        self.round.unlikely, self.round.found = self.round.slip(), ""
+        self.round.turn(next_trap(self.round.state, None), passed=said)
+        self._show()
+
     def _open_sample(self) -> None:
         """Leaf and fruit sample of this block; what is typed here stays."""
         here = self.round.here
         hanging = self.session.hanging(here) if here is not None else None
-        self.open_soon("sample", hanging.block if hanging is not None else "", self.round.route, done=self._noted)
+        self.open_soon("sample", hanging.block if hanging is not None else "", self.route, done=self._noted)
 
     def _open_specimen(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import SpecimenDialog
@@ -290,7 +298,7 @@ class WalkScreen(RoundtuiScreen[None]):
             self.round.read_anew()
             self.round.now = refused(self.round.now)
             return
-        self.round.state = self.session.round_of(self.round.route)
+        self.round.state = self.session.round_of(self.route)
         self.round.recorded = (recorded, old)
         self.round.unlikely = self.round.slip()
         self.round.found = found
@@ -326,7 +334,7 @@ class WalkScreen(RoundtuiScreen[None]):
         hanging = session.hanging(self.round.at) if self.round.at is not None else None
         block = session.programme.blocks.get(hanging.block) if hanging else None
         so_far = progress(self.round.state, self.round.at)
-        self._put("head", walk_lines.head(self.round.route, session.on, session.scout, width))
+        self._put("head", walk_lines.head(self.route, session.on, session.scout, width))
         last, old = self.round.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
         before_line = walk_lines.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
@@ -360,24 +368,15 @@ class WalkScreen(RoundtuiScreen[None]):
         return hanging.block if hanging is not None else ""
 
     def _caution(self) -> Content:
-        programme, trap = self.session.programme, self.round.at
-        hanging = self.session.hanging(trap) if trap is not None else None
-        farm = programme.farm_of(hanging.block) if hanging else ""
-        farms = {
-            label: programme.farm_of(row.block)
-            for label in self.round.state.traps
-            if (row := self.session.hanging(label))
-        }
-        entering = bool(farm) and not any(farms.get(label) == farm for label in self.round.state.done)
-        others_left = any(farms.get(label) != farm for label in self.round.state.left)
-        following = next_trap(self.round.state, trap) if trap is not None else None
+        trap, state, farm_of = self.round.at, self.round.state, self.round.farm
+        farm, following = farm_of(trap), next_trap(state, trap) if trap is not None else None
         return walk_lines.caution(
-            programme,
-            hanging,
+            self.session.programme,
+            self.session.hanging(trap) if trap is not None else None,
             self.session.on,
             self.size.width - 2,
-            entering=entering,
-            others_left=others_left,
+            entering=bool(farm) and not any(farm_of(label) == farm for label in state.done),
+            others_left=any(farm_of(label) != farm for label in state.left),
             upcoming=self.session.hanging(following) if following is not None else None,
         )
 

@@ -85,6 +85,8 @@ class WalkedRound:
         upcoming = next_trap(self.state, trap)
         if upcoming is None or trap not in self.state.traps:
             return ""
+        if upcoming in self.state.later and trap not in self.state.later:
+            return "All that are due are read. s: summary; a count here is taken all the same"
         back = self.state.traps.index(upcoming) < self.state.traps.index(trap)
         return "Back to a trap that was skipped" if back else ""
 
@@ -126,7 +128,7 @@ class WalkedRound:
             return
         self.at = old.trap
         day = "" if old.read_on == self.session.on else f" of {old.read_on.isoformat()}"
-        said = now.said or f"Correcting {old.trap}{day}: type the right value, Escape goes on"
+        said = now.said or f"Correcting {old.trap}{day}: type the right value, u withdraws it, Escape goes on"
         self.now = saying(correction(self._asked(), old), said)
 
     def _asked(self, *, ask_stage: bool = True) -> Asked:
@@ -162,15 +164,14 @@ class WalkedRound:
 
     def rest_of_farm(self) -> tuple[str, ...]:
         """Traps of this farm that nobody has read yet, the one on the screen apart."""
-        session, programme = self.session, self.session.programme
+        here = self.farm(self.at)
+        left = (trap for trap in self.state.left if trap != self.at and trap not in self.state.later)
+        return tuple(trap for trap in left if self.farm(trap) == here and self.session.theirs(trap) is None)
 
-        def farm(trap: str) -> str:
-            hanging = session.hanging(trap)
-            return programme.farm_of(hanging.block) if hanging is not None else ""
-
-        here = farm(self.at or "")
-        left = (trap for trap in self.state.left if trap != self.at)
-        return tuple(trap for trap in left if farm(trap) == here and session.theirs(trap) is None)
+    def farm(self, trap: str | None) -> str:
+        """Code of the farm that a trap hangs on; empty where it does not hang."""
+        hanging = self.session.hanging(trap) if trap is not None else None
+        return self.session.programme.farm_of(hanging.block) if hanging is not None else ""
 
     def say(self, words: str) -> None:
         """A word to the person at the keys."""

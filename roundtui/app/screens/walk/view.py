@@ -13,12 +13,14 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.app.keys import MORE, ends, keys_of, strip
+from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import KIND_OF, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.cautions import ENTRY_CHECK
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState
 from roundtui.domain.programme.stages import stage_name
+from roundtui.domain.round.agenda import Choice
 from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
 from roundtui.domain.round.walk import DueItem, catch, first_counted, in_words, still_due, work_done
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
@@ -44,7 +46,7 @@ _TOGGLES = (
     ),
     (
         *(("estimated", "e", "estimate"), ("others", "o", "others"), ("females", "h", "females")),
-        *(("note", "n", "note"), ("lure_found", "w", "wrong lure")),
+        *(("sterile", "d", "sterile"), ("note", "n", "note"), ("lure_found", "w", "wrong lure")),
     ),
 )
 """Marks of an entry: field, letter, words."""
@@ -224,7 +226,12 @@ def due(hanging: Trap | None, now: TrapEntry, session: Session, width: int) -> C
     items = still_due(session.due.get(hanging.trap, ()), *done)
     if now.draft.lure_found is not None and now.draft.lure is None:
         items = (DueItem("r", f"put in a lure for {hanging.species}", now=True), *items)
-    said = "  ".join(f"{MARK if item.now else ''}{sanitize(item.words, 40)} ({item.key})" for item in items)
+    later = session.next_visits.get(hanging.trap, session.on)
+    if later > session.on:
+        items = (*items, DueItem("", f"not due before {spoken_day(later, session.on)}", now=False))
+    said = "  ".join(
+        f"{MARK if item.now else ''}{sanitize(item.words, 40)}{f' ({item.key})' if item.key else ''}" for item in items
+    )
     return Content.styled(sanitize(f"  {said}", width), "bold $text-warning" if any(one.now for one in items) else "")
 
 
@@ -268,6 +275,8 @@ def toggles(now: TrapEntry, width: int) -> tuple[Content, Content]:
         parts: list[str | tuple[str, str]] = ["  "]
         for name, letter, words in row:
             on = _is_set(entry, name)
+            if name == "sterile" and not on:
+                continue  # Few programmes release moths, and the line is full.
             said = f" {words}" if on or width >= _ROOMY else ""
             parts += [(f"[{'x' if on else ' '}] {letter}{said}", "bold" if on else ""), "  "]
         lines.append(Content.assemble(*parts))
@@ -377,16 +386,12 @@ def entries(state: RoundState, slip: Callable[[Visit], str], width: int, height:
 
 
 def _choices(now: TrapEntry, width: int, height: int) -> Content:
-    choices = now.choices
-    first = max(0, min(now.cursor - height // 2, len(choices) - height))
-    lines: list[str | tuple[str, str]] = []
-    for at in range(first, min(len(choices), first + height)):
-        choice = choices[at]
-        number = choice.value if now.mode is Mode.STAGES else str(at + 1) if at < 9 else ""
-        words = f"{number:>4}  {choice.words}"
-        chosen = at == now.cursor
-        lines.append((f"{'>' if chosen else ' '}{padded(words, width - 2)}\n", "bold reverse" if chosen else ""))
-    return Content.assemble(*lines)
+    def line(choice: tuple[int, Choice]) -> str:
+        at, one = choice
+        number = one.value if now.mode is Mode.STAGES else str(at) if at < 10 else ""
+        return f"{number:>3}  {one.words}"
+
+    return listed(list(enumerate(now.choices, 1)), now.cursor, (width - 1, height), line)
 
 
 def upcoming(state: RoundState, session: Session, at: str | None, width: int) -> Content:
@@ -396,7 +401,10 @@ def upcoming(state: RoundState, session: Session, at: str | None, width: int) ->
     place = state.traps.index(at) if at in state.traps else 0
     ahead = [*state.traps[place:], *state.traps[:place]]
     here = session.hanging(at) if at is not None else None
-    block, words = here.block if here else "", [f"{len(state.left)} left: "]
+    block, words = (
+        here.block if here else "",
+        [f"{sum(one not in state.later for one in state.left) or len(state.left)} left: "],
+    )
     for trap in [one for one in ahead if one not in state.done and one != at]:
         hanging = session.hanging(trap)
         if hanging is not None and hanging.block != block:
