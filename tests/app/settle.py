@@ -2,46 +2,75 @@
 
 Textual's pilot takes an app to be at rest when the process used little processor time in a while: 60 to 95 ms a key,
 and wrong on a machine under load, where a process gets little time because others do. Here a key is typed when what
-the one before it set off has been dealt with, and the screen is drawn when all of them are typed.
+the one before it set off has been dealt with, and the screen is drawn when all of them are typed, once. What a
+stylesheet says is worked out once for all apps.
 """
 
 from __future__ import annotations
 
 import asyncio
+from contextlib import suppress
 from time import monotonic
+from typing import Any
 
 import textual._wait
 import textual.app
 import textual.pilot
 import textual.screen
+from textual._compositor import Compositor
 from textual._context import active_app
+from textual.app import ScreenStackError
+from textual.css.model import RuleSet
+from textual.css.stylesheet import Stylesheet
 from textual.events import Key
 from textual.pilot import Pilot
 
 SOON = 0.06
 """A timer due within this is waited for: a screen's next drawing, a list that comes to rest. [s]"""
-PATIENCE = 5.0
-"""No longer than this, where a thread works on or a timer never stops. [s]"""
+PATIENCE = 60.0
+"""No longer than this in any case: on a busy machine a single step takes seconds. [s]"""
+TURNS, OF_A_TIMER = 5000, 50
+"""Turns of a millisecond that a thread may work on, and how many of them a timer's turn counts for, which may never
+stop. Turns pass as slowly as the machine is busy."""
 DRAWINGS = 250
 """Drawings a second, so that nobody waits long for the next one."""
+
+
+DRAW, PARSE = Compositor.render_update, Stylesheet._parse_rules
+RULES: dict[tuple[object, ...], list[RuleSet]] = {}
+"""What was parsed, by text and place and the colours of the theme."""
 
 
 async def settle(min_sleep: float = 0.0, max_sleep: float = PATIENCE, soon: float = SOON) -> None:
     """Wait until no message is under way, no thread at work and no timer due soon."""
     loop = asyncio.get_running_loop()
-    until = monotonic() + max_sleep
-    while monotonic() < until:
+    until, left = monotonic() + max_sleep, TURNS
+    while monotonic() < until and left > 0:
         await asyncio.sleep(0)
         if loop._ready:  # type: ignore[attr-defined]
             continue
         if any(worker._thread_worker and worker.is_running for worker in active_app.get().workers):
             await asyncio.sleep(0.001)
+            left -= 1
             continue
         due = [handle.when() for handle in loop._scheduled if not handle.cancelled()]  # type: ignore[attr-defined]
         wait = min(due, default=float("inf")) - loop.time()
         if wait > soon:
-            return
+            break
         await asyncio.sleep(max(wait, 0))
+        left -= OF_A_TIMER
+    if soon > 0:
+        app = active_app.get()
+        with suppress(ScreenStackError):
+            DRAW(app.screen._compositor, screen_stack=app._background_screens)
+
+
+def parse_rules(sheet: Stylesheet, css: str, *place: Any, **more: Any) -> list[RuleSet]:
+    """The rules of a text, parsed once for all apps of one theme."""
+    key = (css, place, frozenset(more.items()), frozenset(sheet._variables.items()))
+    if key not in RULES:
+        RULES[key] = PARSE(sheet, css, *place, **more)
+    return RULES[key]
 
 
 async def between_keys(min_sleep: float = 0.0, max_sleep: float = PATIENCE) -> None:
@@ -62,6 +91,8 @@ def install() -> None:
     textual._wait.wait_for_idle = textual.pilot.wait_for_idle = settle  # type: ignore[assignment]
     textual.screen.UPDATE_PERIOD = 1 / DRAWINGS  # type: ignore[misc]
     Pilot.press = press  # type: ignore[assignment]
+    Compositor.render_update = lambda *_, **more: None  # type: ignore[method-assign]
+    Stylesheet._parse_rules = parse_rules  # type: ignore[method-assign]
 
 
 def burst(app: textual.app.App[object], *keys: str) -> None:
