@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.verdicts import AttentionKind, Status
 from roundtui.domain.programme.rounds import OPEN_DAYS
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters.compose import compose
@@ -306,7 +306,7 @@ def farm_lines(farms: Sequence[FarmLetter], marked: int, width: int, height: int
         Lines, and whether each is the marked one.
     """
     start = max(0, min(marked - height // 2, len(farms) - height))
-    state = 30
+    state = min(30, max((cells(one.state) for one in farms), default=0))
     name = max(16, min(28, width - state - 30))
     says = max(8, width - name - state - 4)
     found = []

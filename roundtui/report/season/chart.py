@@ -157,9 +157,8 @@ def _band(picture: Picture) -> Band | None:
     limits, kind = picture.season.band, picture.rule_kind
     if limits is None or kind is RuleKind.CUMULATIVE:
         return None
-    words = (
-        f"band {band_words(limits)}{_COMPARED.get(kind, '') if kind else ''}, rule {sanitize(picture.season.rule, 30)}"
-    )
+    compared = _COMPARED.get(kind, "") if kind else ""
+    words = f"threshold {band_words(limits)}{compared}, rule {sanitize(picture.season.rule, 30)}"
     return Band(float(limits[0]), float(limits[1]), words)
 
 

@@ -76,7 +76,7 @@ def _or_nothing(*rows: Row) -> tuple[Row, ...]:
 
 def _week(programme: Programme, summary: Summary) -> Part:
     """Blocks over and within, and how many there are of each status."""
-    from roundtui.report.figures.summary import MARKS, block_line, judged_value, settled_words
+    from roundtui.report.figures.summary import MARKS, block_head, block_line, judged_value, settled_words
     from roundtui.report.text import Names, band, figure
 
     names, rows = Names(programme), []
@@ -96,7 +96,7 @@ def _week(programme: Programme, summary: Summary) -> Part:
         for status, mark in MARKS.items()
         if numbers[status]
     )
-    return Part(f"This week {said}", tuple(rows))
+    return Part(f"This week {said}", tuple(rows), f"{block_head().removesuffix('8 weeks')}* highest + sum")
 
 
 def _late(programme: Programme, found: Found, on: date) -> list[Row]:
