@@ -156,7 +156,7 @@ MEANINGS = {
         "x": "no-reading",
     }
     | {"o": "others", "h": "females", "e": "estimate", "n": "note", "w": "found", "f": "stage", "a": "samples"}
-    | {"t": "treatment", "s": "summary", "g": "go-to", "z": "last", "d": "day", "v": "second", "y": "right"},
+    | {"t": "treatment", "s": "summary", "g": "go-to", "z": "last", "d": "day sterile", "v": "second", "y": "right"},
     "verbs": {"a": "add enter other", "b": "block", "c": "notified", "d": "past day temps", "e": "edit biofix place"}
     | {"g": "go-to find", "h": "history entry", "n": "note", "p": "species", "q": "question", "r": "replay"}
     | {"s": "summary", "t": "treatment", "u": "withdraw undo revert", "v": "view", "x": "none", "y": "years"}

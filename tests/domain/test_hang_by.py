@@ -211,3 +211,14 @@ def test_the_same_day_of_another_year_exists_even_on_the_leap_day() -> None:
 
 def test_no_reason_with_a_day_is_no_decision() -> None:
     assert earliest([HangReason("x", HangKind.DATE, None, "", "")]) is None
+
+
+def test_borers_and_oriental_fruit_moth_hang_as_print_of_several_regions_has_it() -> None:
+    """Dogwood borer: late June in Ontario, 21 May in Kentucky, early June in New York. Lesser peachtree borer: petal
+    fall in Michigan, 1 May in Kentucky, late May in New York. Oriental fruit moth: near bud swell in Georgia, late
+    April in Ontario. The earliest decides, and none is a date of every place.
+    """
+    by_id = {rule.id: (rule.stage or rule.month_day, rule.note) for rule in SHIPPED_HANGING}
+    assert (by_id["dwb-late-june"][0], by_id["dwb-kentucky"]) == ("06-21", ("05-21", "New York has early June"))
+    assert (by_id["lptb-petal-fall"][0], by_id["lptb-kentucky"]) == ("69", ("05-01", "New York has late May"))
+    assert (by_id["ofm-bud-swell"][0], by_id["ofm-late-april"][0]) == ("51", "04-21")

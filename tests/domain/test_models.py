@@ -320,3 +320,13 @@ def test_the_first_fly_of_colorado_is_what_its_early_year_says_of_the_mean() -> 
     model = model_for(SHIPPED_MODELS, "WCFF")
     assert model is not None
     assert f"Colorado {717 + 232}" in model.note
+
+
+def test_the_start_without_a_trap_says_that_it_goes_by_latitude_and_elevation() -> None:
+    """175 °F degree-days are Washington's; Utah counts from 1 March, and above 400 m elevation enters the formula.
+
+    Source: ASHS 2018, paper 28094; Jones et al. 2008: mean of 28 years 96 °C degree-days, 68 to 122.
+    """
+    model = next(one for one in SHIPPED_MODELS if one.id == "shipped-cm-january")
+    assert [one.degree_days for one in model.events] == [175]
+    assert all(words in model.note for words in ("96", "68 to 122", "latitude", "400 m", "1 March", "28094"))

@@ -85,6 +85,8 @@ def test_a_trap_for_san_jose_scale_hangs_five_trees_in() -> None:
         ("OFM", 3.0, False),
         ("GPTB", 0.8, True),  # 2 to 3 ft: UC IPM, Apricot
         ("GPTB", 1.8, False),
+        ("LPTB", 1.5, True),  # 1.2 to 1.8 m: a supplier's sheet; California's 2 to 3 ft are of the peachtree borer
+        ("LPTB", 0.8, False),
         ("DWB", 1.2, True),  # about 1.2 m: Ontario
         ("DWB", 2.0, False),
         ("TABM", 0.1, True),  # nobody known prints a height

@@ -85,3 +85,18 @@ def test_a_liner_is_full_at_what_was_printed_for_its_species() -> None:
     assert "Washington" in SPECIES["CM"].liner_source
     assert SPECIES["STLM"].liner_moths is None
     assert SPECIES["OBLR"].liner_moths == 50, "the nearest case published: Kuenen 2008"
+
+
+@pytest.mark.parametrize(
+    ("code", "days", "source"),
+    [
+        *(("GPTB", 30, "Utah"), ("OBLR", 30, "Utah"), ("PTB", 30, "60 for long-life")),  # intermountainfruit.org
+        ("LPTB", 30, "supplier"),
+        *(("DWB", 56, "from memory"), ("AM", 42, "from memory")),  # nothing but two weeks to a season was found
+        *(("PFM", 28, "CAPS"), ("SFT", 84, "CAPS"), ("CM", 28, "NIAB"), ("SJS", 56, "8 weeks")),
+    ],
+)
+def test_a_lure_lasts_as_long_as_print_says_or_says_that_it_is_from_memory(code: str, days: int, source: str) -> None:
+    """Utah State University, Intermountain guide, traps; CAPS approved methods, Purdue; NIAB, codling moth."""
+    assert SPECIES[code].lure_life_days == days
+    assert source in SPECIES[code].lure_life_source

@@ -35,7 +35,10 @@ LEFT_OUT = (
 )
 """Keys with judges of their own, or that hang on every round of three seasons."""
 STOPS = {"oblr-maine": ((60, 1, 4), (90, 2, 4), (100, 3, 4))}
-SHARES = {"fruit-washington": (Fraction(5, 1000), 500)}
+SHARES = {"fruit-washington": (Fraction(5, 1000), 500), "raa-uk": (Fraction(1, 25), 25)}
+MEANS = {"mites-penn-early-summer": 5}
+PRESENCE = {10: Fraction("0.7"), 12: Fraction("1.1"), 15: Fraction("1.6"), 17: Fraction("2.6"), 20: Fraction("4.7")}
+"""Leaves infested of 25, and red mites a leaf: Michigan State University, managing mites in apples."""
 ALIKE = Fraction(1, 10)
 
 
@@ -113,7 +116,7 @@ class Letters:
                 if one.estimated and one.trap in hung and one.read_on >= self.again.window[0]
             )
         mine = [e for e in self.again.entries if (e.trap, e.read_on.isoformat()) == about]
-        return max(getattr(one, key) for one in mine)
+        return max(said for one in mine if (said := getattr(one, key)) is not None)
 
     def _biofix(self, block: str, species: str, generation: str, _key: str) -> date:
         sql = "SELECT day FROM present_biofixes WHERE (block, species, generation) = (?, ?, ?) AND season = ?"
@@ -141,8 +144,10 @@ class Letters:
             hits = found / looked * worth
             ends = beta.ppf(0.025, hits, worth - hits + 1), beta.ppf(0.975, hits + 1, worth - hits)
             return 100 * (ends[int(end)] if hits or int(end) else 0.0)
+        if key == "per_unit":
+            return Fraction(one["counted"], looked)
         if key in ("verdict", "more"):
-            return sample_verdict(one["plan"], looked, found)[key == "more"]
+            return sample_verdict(one["plan"], looked, found, one["counted"])[key == "more"]
         return one[{"looked": "examined"}.get(key, key)]
 
     def _years(self, block: str, species: str, part: str, *keys: str) -> Any:
@@ -152,14 +157,16 @@ class Letters:
         if part == "newest":
             return max(now)
         season, key = keys
+        if key == "season":
+            return int(season)
         start = self.again.season.replace(year=int(season))
+        if part == "against" and not now:
+            return None  # Nothing of this season was read yet, so there is no day to look at.
         end = start.replace(year=start.year + 1) - DAY if start != self.again.season else self.again.on
         if part == "against":
             end = max(now).replace(year=start.year)
         days = self._of_season(group, start, end)
         mine = {name: [heap for heap in heaps if start <= heap.read_on] for name, heaps in group}
-        if key == "season":
-            return int(season)
         if key == "total":
             return naive.cumulative(mine, start, end)
         if key == "first_catch.on":
@@ -185,12 +192,20 @@ class Letters:
         return ends
 
 
-def sample_verdict(plan: str, looked: int, found: int) -> tuple[str, int | None]:
+def sample_verdict(plan: str, looked: int, found: int, counted: int | None = None) -> tuple[str, int | None]:
     """What a published plan says of a sample, and how many more it asks for."""
     if plan in STOPS:
         (_, least, most), *later = [stop for stop in STOPS[plan] if stop[0] >= looked]
         said = "below" if found <= least else "over" if found >= most else "more"
         return said, later[0][0] - looked if said == "more" and later else None
+    if plan in MEANS:
+        # Where nobody counted, the next row of Michigan's table is the most that so many infested leaves may bear.
+        most = (
+            Fraction(counted, looked)
+            if counted is not None
+            else next(mites for leaves, mites in PRESENCE.items() if leaves >= Fraction(25 * found, looked))
+        )
+        return "over" if most >= MEANS[plan] else "below", None
     if plan not in SHARES:
         return "no-plan", None
     number, units = SHARES[plan]

@@ -13,7 +13,7 @@ import pytest
 from roundtui.domain.entries import Notified, StageSeen, Visit
 from roundtui.store.backup import copy_store
 from roundtui.store.checks.against import check_against
-from roundtui.store.checks.verify import Check, present_rows, verify
+from roundtui.store.checks.verify import Check, standing_rows, verify
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.record import device as ids
 from roundtui.store.record.journal import Author, record, withdraw
@@ -123,8 +123,8 @@ def test_a_damaged_file_is_found_before_anything_else(filled: sqlite3.Connection
 
 def test_the_present_is_worked_out_from_the_journal_alone(filled: sqlite3.Connection) -> None:
     filled.execute("DROP VIEW present_visits")
-    assert sorted(row[VISITS.columns.index("trap")] for row in present_rows(filled, VISITS).values()) == ["A1", "A3"]
-    assert {table.kind: len(present_rows(filled, table)) for table in STANDING}["stage"] == 1
+    assert sorted(row[VISITS.columns.index("trap")] for row in standing_rows(filled, VISITS)) == ["A1", "A3"]
+    assert {table.kind: len([*standing_rows(filled, table)]) for table in STANDING}["stage"] == 1
 
 
 def test_a_clock_that_was_set_back_is_remarked_on(filled: sqlite3.Connection) -> None:

@@ -40,6 +40,17 @@ def years(farm: Path, conn: sqlite3.Connection) -> YearsRecord:
     return YearsRecord(conn, farm, date(2025, 7, 15), read_office(farm))
 
 
+def test_the_area_is_the_same_where_one_past_season_is_held_at_a_time(
+    years: YearsRecord, farm: Path, conn: sqlite3.Connection, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = years.of("", "OBLR")
+    monkeypatch.setattr("roundtui.store.season.years.KEPT_VISITS", 0)
+    large = YearsRecord(conn, farm, date(2025, 7, 15), read_office(farm))
+    assert whole == large.of("", "OBLR")
+    assert len(whole.seasons) > 1
+    assert not large._past
+
+
 @pytest.mark.parametrize(
     ("block", "species"),
     [("GATE", "CM"), ("BARN", "OBLR"), ("RISE", "OFM")],

@@ -560,7 +560,7 @@ def _behind(row: BlockRow) -> list[str]:
 
 
 def sure_notes(row: BlockRow) -> list[str]:
-    """How sure the status is, and what would settle it; the status itself is the rule's.
+    """How sure the status is, and what would tell more; the status itself is the rule's.
 
     Args:
         row: The block.
@@ -569,18 +569,7 @@ def sure_notes(row: BlockRow) -> list[str]:
         return []
     band = float(row.band[0]), float(row.band[1])
     words = sure_words(row.sure, row.status.value, band, numbers.figure(row.mean_per_week, row.band))
-    return [words, *filter(None, [settled_words(row)])]
-
-
-def settled_words(row: BlockRow) -> str:
-    """What would settle a status that could be either; empty where nothing has to be.
-
-    Args:
-        row: The block.
-    """
-    if row.sure is None or row.band is None:
-        return ""
-    return settles(row.sure, row.counted, (float(row.band[0]), float(row.band[1])))
+    return [words, *filter(None, [settles(row.sure, row.counted, band)])]
 
 
 def _standing(row: BlockRow) -> list[str]:

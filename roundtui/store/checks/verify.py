@@ -7,6 +7,9 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from heapq import merge
+from itertools import groupby
+from operator import itemgetter
 
 from roundtui.domain.text import sanitize
 from roundtui.store.checks.trouble import missed
@@ -211,61 +214,61 @@ def _schema(conn: sqlite3.Connection) -> dict[tuple[str, str], str]:
     return {(kind, name): " ".join(sql.split()) for kind, name, sql in found}
 
 
-@dataclass(slots=True)
-class _Lane:
-    """The entries of a lane as they are found: those of each number, by digest, and what each says it came after."""
-
-    digests: dict[int, list[bytes]] = field(default_factory=lambda: defaultdict(list))
-    links: list[tuple[int, bytes, str]] = field(default_factory=list)
+_LINKS = " UNION ALL ".join(
+    f"SELECT lane, no, previous, '{table.kind or 'entry'} ' || id AS entry, digest FROM {table.name}"  # noqa: S608
+    for table in JOURNALS
+)
 
 
 def _check_lanes(conn: sqlite3.Connection) -> Check:
     """Walk each lane from its first entry to its newest: nothing missing, and each after the one it was made after."""
     check = Check("order of entries on each lane")
-    lanes: dict[int, _Lane] = defaultdict(_Lane)
-    for table in JOURNALS:
-        what = table.kind or "entry"
-        for entry, lane, no, previous, digest in conn.execute(
-            f"SELECT id, lane, no, previous, digest FROM {table.name}"  # noqa: S608
-        ):
-            check.looked_at += 1
-            lanes[lane].digests[no].append(digest)
-            lanes[lane].links.append((no, previous, f"{what} {entry}"))
     in_part, own = bool(setting(conn, HUB)), own_lane_name(conn).split(".")[1]
     known = conn.execute("SELECT lane, label, name, last_no, last_digest FROM lanes ORDER BY name").fetchall()
     for lane, label, name, last_no, last_digest in known:
         of = f"{sanitize(label, _SHOWN) or 'a laptop'} (lane {name})"
-        found = lanes.pop(lane, _Lane())
-        newest = max(found.digests, default=0)
-        gaps = [f"entries {_span(*gap)} of {of}" for gap in _gaps(found.digests, max(newest, last_no))]
+        newest, gaps, faults, twice = 0, [], [], []
+        digests: list[bytes] = []
+        links = conn.execute(
+            f"SELECT no, previous, entry, digest FROM ({_LINKS}) WHERE lane = ? ORDER BY no, previous, entry",  # noqa: S608
+            (lane,),
+        )
+        for no, made in groupby(links, key=itemgetter(0)):
+            before, digests = (digests if no == newest + 1 else []), []
+            if no > newest + 1:
+                gaps.append(_span(newest + 1, no - 1))
+            for _, previous, entry, digest in made:
+                check.looked_at += 1
+                digests.append(digest)
+                if (no == 1 and previous) or (before and previous not in before):
+                    faults.append(f"{entry}, number {no} of {of}, does not follow what stands before it")
+            newest = no
+            twice += [no] if len(digests) > 1 else []
+        if last_no > newest:
+            gaps.append(_span(newest + 1, last_no))
         if in_part and name.split(".")[1] != own:
-            check.remarks += [f"{gap} are not here: the hub may show them to other groups" for gap in gaps]
+            check.remarks += [
+                f"entries {gap} of {of} are not here: the hub may show them to other groups" for gap in gaps
+            ]
         else:
-            check.faults += [f"{gap} are missing: deleted, or in a bundle that was not merged yet" for gap in gaps]
-        for no, previous, entry in sorted(found.links):
-            before = found.digests.get(no - 1, ())
-            if (no == 1 and previous) or (before and previous not in before):
-                check.faults.append(f"{entry}, number {no} of {of}, does not follow what stands before it")
+            check.faults += [
+                f"entries {gap} of {of} are missing: deleted, or in a bundle that was not merged yet" for gap in gaps
+            ]
+        check.faults += faults
         if newest > last_no:
             check.faults.append(f"{of} ends with entry {newest}, and is said to end with {last_no}")
-        elif newest == last_no and newest and last_digest not in found.digests[newest]:
+        elif newest == last_no and newest and last_digest not in digests:
             check.faults.append(f"the newest entry of {of} is not the one that was recorded there")
-        twice = [no for no, digests in found.digests.items() if len(digests) > 1]
         if twice:
             check.remarks.append(
-                f"{of} was written on twice from entry {min(twice)}: an older roundtui.db was reverted by hand"
+                f"{of} was written on twice from entry {twice[0]}: an older roundtui.db was reverted by hand"
             )
-    check.faults += [f"{len(found.links)} entries name a lane that is not there" for found in lanes.values()]
+    for (number,) in conn.execute(
+        f"SELECT count(*) FROM ({_LINKS}) WHERE lane NOT IN (SELECT lane FROM lanes) GROUP BY lane"  # noqa: S608
+    ):
+        check.looked_at += number
+        check.faults.append(f"{number} entries name a lane that is not there")
     return check
-
-
-def _gaps(found: dict[int, list[bytes]], newest: int) -> Iterator[tuple[int, int]]:
-    """First and last number of each stretch that is missing."""
-    before = 0
-    for no in (*sorted(found), newest + 1):
-        if no > before + 1:
-            yield before + 1, no - 1
-        before = no
 
 
 def _span(first: int, last: int) -> str:
@@ -287,13 +290,24 @@ def _check_present(conn: sqlite3.Connection) -> Iterator[Check]:
     """What stands now, from the journal alone, against what the views say."""
     for table in STANDING:
         check = Check(f"present {table.name}, worked out anew")
-        standing = present_rows(conn, table)
-        for row in conn.execute(f"SELECT {table.listed} FROM present_{table.name}"):  # noqa: S608
-            check.looked_at += 1
-            if standing.pop(row[0], None) != row:
-                check.faults.append(f"{table.kind} {row[0]} is shown and does not stand")
-        check.faults += [f"{table.kind} {entry} stands and is not shown" for entry in sorted(standing)]
+        shown = conn.execute(f"SELECT {table.listed} FROM present_{table.name} ORDER BY id")  # noqa: S608
+        not_shown = []
+        both = merge(((row, True) for row in shown), ((row, False) for row in standing_rows(conn, table)), key=_id)
+        for entry, group in groupby(both, key=_id):
+            found: dict[bool, list[Row]] = {True: [], False: []}
+            for row, is_shown in group:
+                found[is_shown].append(row)
+            check.looked_at += len(found[True])
+            if not found[True]:
+                not_shown.append(f"{table.kind} {entry} stands and is not shown")
+            elif found[True] != found[False]:
+                check.faults.append(f"{table.kind} {entry} is shown and does not stand")
+        check.faults += not_shown
         yield check
+
+
+def _id(one: tuple[Row, bool]) -> str:
+    return str(one[0][0])
 
 
 def _check_set_up(conn: sqlite3.Connection) -> Check:
@@ -381,14 +395,14 @@ def _check_suspect(conn: sqlite3.Connection) -> Check:
     return check
 
 
-def present_rows(conn: sqlite3.Connection, table: Table) -> dict[str, Row]:
-    """What stands now of one kind of entry, from the journal alone.
+def standing_rows(conn: sqlite3.Connection, table: Table) -> Iterator[Row]:
+    """What stands now of one kind of entry, from the journal alone, in the order of ids.
 
     Args:
         conn: The store.
         table: Its table.
     """
     undone = {row[0] for row in conn.execute(f"SELECT entry FROM {WITHDRAWALS.name}")}  # noqa: S608
-    rows = conn.execute(f"SELECT {table.listed} FROM {table.name}").fetchall()  # noqa: S608
-    undone |= {row[4] for row in rows if row[4] is not None}
-    return {row[0]: row for row in rows if row[0] not in undone}
+    undone |= {row[0] for row in conn.execute(f"SELECT replaces FROM {table.name} WHERE replaces IS NOT NULL")}  # noqa: S608
+    rows = conn.execute(f"SELECT {table.listed} FROM {table.name} ORDER BY id")  # noqa: S608
+    return (row for row in rows if row[0] not in undone)

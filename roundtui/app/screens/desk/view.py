@@ -76,7 +76,7 @@ def _or_nothing(*rows: Row) -> tuple[Row, ...]:
 
 def _week(programme: Programme, summary: Summary) -> Part:
     """Blocks over and within, and how many there are of each status."""
-    from roundtui.report.figures.summary import MARKS, block_head, block_line, judged_value, settled_words
+    from roundtui.report.figures.summary import MARKS, block_head, block_line, judged_value
     from roundtui.report.text import Names, band, figure
 
     names, rows = Names(programme), []
@@ -88,7 +88,7 @@ def _week(programme: Programme, summary: Summary) -> Part:
             said = known[row.block, row.species].words if (row.block, row.species) in known else ""
             style = "bold $text-error" if row.status is Status.OVER else ""
             limit = f"{figure(judged_value(row), row.band)}, threshold {band(row.band)}: " if row.band else ""
-            more = f"{names.place(row.block)}, {row.species} {limit}{said}{_sure(row)}. {settled_words(row)}".strip()
+            more = f"{names.place(row.block)}, {row.species} {limit}{said}{_sure(row)}.".strip()
             rows.append(Row(line, ("season", row.block, row.species), style, more))
     words = {Status.CANNOT_TELL: "", Status.NO_RULE: "", Status.NOT_READ: "not read"}
     said = " ".join(
