@@ -45,7 +45,7 @@ from roundtui.store.record.read import put_setting
 from roundtui.store.record.rows import VISITS, canonical, digest_of, link_of, text_of
 from tests.bench.merge import HUNG, TRAPS, folder
 from tests.bench.terminal import Terminal
-from tests.hub import Hub, Server
+from tests.hub import Hub, Proxy, Server
 
 NOW = datetime(2026, 1, 1, tzinfo=UTC)
 SECONDS = 20
@@ -206,6 +206,9 @@ def main(entries: int, turns: int, clients: int) -> None:
                 )
                 print(f"             {min(pull).cpu / entries * 1e3:.3f} ms an entry", flush=True)
         keys(hub, root, entries)
+        with Proxy(server.port) as proxy:
+            proxy.delay, proxy.dead_after = 0.01, 400_000
+            keys(hub, root, entries, proxy)
         many(hub, root, clients)
     finally:
         server.gone()
@@ -241,10 +244,19 @@ print(json.dumps({"wall": wall, "cpu": cpu, "peak": int(most) / 1024}))
 """A first pull, with nothing loaded that a laptop does not need for it."""
 
 
-def keys(hub: Hub, root: Path, entries: int) -> None:
-    """Key to screen in the count field of two apps in turn, one of which takes in everything from the hub meanwhile."""
-    service, running = hub.enrol("keys"), []
-    for name, place in (("alone", ""), ("keys", f"hub:{service}")):
+def keys(hub: Hub, root: Path, entries: int, proxy: Proxy | None = None) -> None:
+    """Key to screen in the count field of two apps in turn, one of which takes in everything from the hub meanwhile.
+
+    Args:
+        hub: The hub.
+        root: Folder for all of it.
+        entries: How many entries there are.
+        proxy: A bad network between the two.
+    """
+    by_tls = {"host": f"localhost\nhostaddr=127.0.0.1\nsslrootcert={hub.root}"} if proxy else {}
+    mine = "cut" if proxy else "keys"
+    service, running = hub.enrol(mine, port=proxy.port if proxy else 0, **by_tls), []
+    for name, place in ((f"alone-{mine}", ""), (mine, f"hub:{service}")):
         where = folder(root / name)
         (where / "routes.csv").write_text(
             "route,position,trap\n" + "".join(f"home,{at},T{at}\n" for at in range(1, 40))
@@ -270,7 +282,7 @@ def keys(hub: Hub, root: Path, entries: int) -> None:
             app.settle(0.02)
             app.send("\x7f")
             app.settle(0.02)
-    with closing(sqlite3.connect(root / "keys" / "roundtui.db")) as conn:
+    with closing(sqlite3.connect(root / mine / "roundtui.db")) as conn:
         came = conn.execute("SELECT count(*) FROM visits").fetchone()[0]
     for app in running:
         app.close()
@@ -278,7 +290,8 @@ def keys(hub: Hub, root: Path, entries: int) -> None:
         [sorted(taken)[len(taken) * share // 20] * 1e3 for taken in times] for share in (10, 19)
     )
     print(
-        f"key to screen p50 {p50:.1f} ms, during an exchange {with_p50:.1f}; p95 {p95:.1f} ms, during it {with_p95:.1f}"
+        f"key to screen{' in a bad network' * bool(proxy)} p50 {p50:.1f} ms, during an exchange {with_p50:.1f};"
+        f" p95 {p95:.1f} ms, during it {with_p95:.1f}"
         f"   ({KEYS} keys; the exchange {'went on to the last' if came < entries else 'had ended'})"
     )
 
