@@ -51,7 +51,7 @@ OUTDOORS = (
 """On a round out of doors."""
 TRAP_INTEGRITY = (
     "A trap body keeps the scent of every lure it held. A trap under a wrong lure, or in a body that held one, says "
-    "nothing about its block: read it with a clean body before acting."
+    "nothing about its block. It is not counted until read with a clean body."
 )
 """On a trap whose catch cannot be relied on."""
 OUTLOOK = "No order to spray: the label is law, extension and licensed practice decide."

@@ -334,8 +334,7 @@ def point_words(point: CatchPoint, season: BlockSeason) -> str:
     if season.means and point.on >= season.means[-1][0] and point.per_week == season.means[-1][1]:
         if season.sure is not None and season.status is not None and season.band is not None:
             low, high = season.band
-            shown = text.figure(point.per_week, edges)
-            parts.append(sure_words(season.sure, season.status.value, (float(low), float(high)), shown))
+            parts.append(sure_words(season.sure, season.status.value, (float(low), float(high))))
         parts += [PAST_PEAK] if season.past_peak else []
     words = f"{full_day(point.on)}  {'; '.join(parts)}"
     sums = sum_words(season, point.on)

@@ -234,11 +234,12 @@ _SHOWN = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL)
 
 
 def _sure(row: BlockRow) -> str:
-    if row.sure is None or row.band is None:
-        return ""
-    from roundtui.domain.figures.certainty import side_words
+    if row.sure is None:
+        return " (how sure: not rated)" if row.not_rated else ""
+    from roundtui.domain.figures.certainty import CUTS, chance_words
 
-    return f" ({side_words(row.sure, row.status.value, (float(row.band[0]), float(row.band[1])))})"
+    word = f"{row.sure.certainty.words}, " if row.sure.certainty else ""
+    return f" (how sure: {word}{chance_words(row.sure.chance, CUTS)})"
 
 
 def ahead(found: Ahead) -> Part:
