@@ -9,7 +9,21 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import DAY, JSON, ON, SCOUT, YES, Here, at, on_folder, say, show_either, show_json, today
+from roundtui.command_line import (
+    DAY,
+    JSON,
+    ON,
+    SCOUT,
+    YES,
+    Here,
+    at,
+    known_label,
+    on_folder,
+    say,
+    show_either,
+    show_json,
+    today,
+)
 from roundtui.commands.corrections import accept
 
 if TYPE_CHECKING:
@@ -91,6 +105,40 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     show_either(as_json, lambda: vials_json(found, known), lambda width: [vials_table(found, known, width)])
 
 
+@on_folder("finds")
+@ON
+@click.option("--near", nargs=3, type=(str, str, float), metavar="SPECIES BLOCK METRES", help="What was caught there.")
+@click.option("--since", type=DAY, metavar="DATE", help="From this day. Default: the season's first; with --near.")
+@JSON
+def finds_command(
+    *, folder: Path, on: date | None, near: tuple[str, str, float] | None, since: date | None, as_json: bool
+) -> None:
+    """Say where the pests stand that plan.toml watches for: finds near each other, zones about them, the wait.
+
+    With --near AM HILL 805 it says what the traps for a species within so far of a block caught, and of how many nights
+    nobody knows. It certifies nothing: what a find leads to is for the authority that wrote the rule.
+    """
+    from dataclasses import asdict
+
+    from roundtui.report.round.specimens import finds_json, finds_words, no_catch_words
+    from roundtui.store.round.specimens import read_finds, read_no_catch
+
+    with at(folder) as here:
+        day = here.day(on)
+        if near is None:
+            found = read_finds(here.conn, folder, here.office, day)
+            said: Any = finds_json(found)
+            words = finds_words(found, day)
+        else:
+            block = known_label(near[1], here.programme.blocks, "block", "blocks are set up in blocks.csv")
+            seen, span = read_no_catch(here.conn, folder, here.office, (since, day), near=(near[0], block, near[2]))
+            said, words = asdict(seen), no_catch_words(seen, f"{near[0]} within {near[2]:g} m of {block}", span)
+    if as_json:
+        show_json(said)
+    else:
+        click.echo("\n".join(words))
+
+
 @on_folder()
 @ON
 @click.option(
@@ -140,5 +188,5 @@ def quality(folder: Path, on: date | None, as_json: bool) -> None:
         click.echo("\n".join(quality_words(found)))
 
 
-COMMANDS = (identify, vials, agreement, quality)
+COMMANDS = (identify, vials, finds_command, agreement, quality)
 """The commands of this file."""

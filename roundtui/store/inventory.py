@@ -157,7 +157,9 @@ def read_plan_office(folder: Path) -> PlanOffice:
     Raises:
         ProblemsError: The file cannot be read or says something wrong; every fault is in it.
     """
-    hint = "look at the line it names; rules begin with [[hang]], [[density]], [[traps]] or [[visits]]; texts in quotes"
+    hint = (
+        "look at the line it names; it has [[hang]], [[density]], [[traps]], [[visits]] and [[find]]; texts in quotes"
+    )
     table, problem = read_toml(folder / PLAN, hint)
     problems: tuple[Problem, ...] = (problem,) if problem is not None else ()
     office: PlanOffice | None = PlanOffice()

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 from fractions import Fraction
 from itertools import combinations
 
 import pytest
 
-from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, SHIPPED_DENSITY, density_of
+from roundtui.domain.figures.figures import series
+from roundtui.domain.figures.integrity import Integrity
+from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, SHIPPED_DENSITY, FindRule, density_of
 from roundtui.domain.programme.farm import Block, Farm, Programme, Trap
 from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.traps.finds import Find, no_catch, watch
 from roundtui.domain.traps.placement import PLACE_RULES, Asks, advice_for, advice_on, distance_m, rule_for
+from tests.domain.orchard import Orchard, day
 
 ON = date(2026, 6, 2)
 HUNG = date(2026, 5, 5)
@@ -148,3 +152,71 @@ def test_two_finds_and_a_published_radius(north: float, metres: int, radius: flo
     assert away is not None
     assert round(away) == metres
     assert (away <= radius) is inside
+
+
+LOBESIA = FindRule(
+    species="CM",
+    source="Chile, Lobesia botrana strategy 2015-16",
+    finds=2,
+    within_m=1000,
+    days=60,
+    zones_m=(1000, 3000),
+    clear_days=84,
+    act_hours=48,
+)
+
+
+def find(label: str, on: date, number: int = 1, north: float | None = 47.4) -> Find:
+    """A moth; its place is made for the test."""
+    hung = trap(label, lat=north, lon=None if north is None else -120.3)
+    return Find(hung, on, number, datetime(2018, 1, 31, 16, tzinfo=UTC))
+
+
+def test_two_adults_near_each_other_in_a_cycle_make_an_outbreak_and_zones_about_them() -> None:
+    """Two within 1,000 m in one or two cycles, or both in one trap; one, or two 1,001 m apart, do not. Zones of 1 and
+    3 km. The wait of the second: 12 weeks without a find, lifted on 25 April after one of 31 January 2018; something is
+    to be done within 48 hours of confirmation. A trap that nobody read by then holds the wait.
+
+    Sources: SAG (Chile), Lobesia botrana strategy 2015-16, studylib.es; Hortgro (South Africa), Bactrocera dorsalis;
+    NAPPO, RSPM 20, page 13.
+    """
+    first = date(2018, 1, 3)
+    hung = [trap("A", lat=47.4, lon=-120.3), trap("B", lat=47.42, lon=-120.3), trap("C", species="OFM")]
+    one = find("A", first)
+    assert [watch(LOBESIA, finds, hung, {}).met for finds in ([], [one], [find("A", first, 2)])] == [False, False, True]
+    near, far = find("D", date(2018, 1, 31), north=47.40719), find("D", date(2018, 1, 31), north=47.409)
+    late = find("D", date(2018, 4, 1), north=47.40719)
+    assert [watch(LOBESIA, [one, other], hung, {}).met for other in (near, far, late)] == [True, False, False]
+    found = watch(LOBESIA, [one, near], hung, {"A": date(2018, 4, 25), "D": date(2018, 5, 2), "B": date(2018, 4, 20)})
+    assert [(f.trap.trap, metres) for f, metres in found.finds] == [("D", 0), ("A", 799)]
+    assert [zone[:2] for zone in found.zones] == [(1000, ("A",)), (3000, ("A", "B"))]
+    assert (found.clear_on, found.not_read) == (date(2018, 4, 25), ("B",)), "not read is never zero"
+    assert found.act_by == datetime(2018, 2, 2, 16, tzinfo=UTC)
+
+
+def test_a_find_without_a_place_or_a_name_cannot_be_told() -> None:
+    """Neither is "not met": its trap may hang beside the other, its moth may be of the species."""
+    one, nowhere = find("A", date(2018, 1, 3)), find("E", date(2018, 1, 4), north=None)
+    found = watch(LOBESIA, [one, nowhere], [], {})
+    assert (found.met, found.why) == (None, "E has no coordinates")
+    found = watch(LOBESIA, [one], [], {}, waiting=["B"])
+    assert (found.met, found.why) == (None, "a specimen of B waits for its name")
+
+
+def test_no_catch_within_half_a_mile_says_which_nights_nobody_knows_of() -> None:
+    """A certificate of Washington State reads "no apple maggot flies were caught within half a mile of the orchard":
+    804.672 m. Two traps over 14 days, one of them read after a week and not again: 21 nights of 28 are known.
+    """
+    made = Orchard()
+    made.hang("A1", on="07-01", lat=47.4, lon=-120.3)
+    made.hang("A2", on="07-01", block="N2", lat=47.40719, lon=-120.3)
+    made.hang("A3", on="07-01", block="N3", lat=47.409, lon=-120.3)
+    made.hang("A4", on="07-01", block="N4")
+    for label, on, count in (("A1", "07-08", 0), ("A1", "07-15", 0), ("A2", "07-08", 0), ("A3", "07-08", 9)):
+        made.visit(label, on, count)
+    rows, integrity = made.traps, Integrity(troubles=(), spells={})
+    every = [one for row in rows for one in series((row,), [v for v in made.visits if v.trap == row.trap], integrity)]
+    found = no_catch("N1", 804.672, every, rows, (day("07-01"), day("07-15")))
+    assert (found.traps, found.readings, found.caught, found.nights, found.open_nights) == (("A1", "A2"), 3, 0, 21, 7)
+    assert found.placeless == ("A4",)
+    assert no_catch("N1", 1100, every, rows, (day("07-01"), day("07-15"))).caught == 9

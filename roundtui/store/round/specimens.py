@@ -1,13 +1,19 @@
-"""Specimens on record, and naming them: the count that a name changes is corrected in the same transaction."""
+"""Specimens on record, and naming them: the count that a name changes is corrected in the same transaction.
+
+Finds of a pest that is watched for, and what was not caught near a block.
+"""
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
 from datetime import date, datetime
+from pathlib import Path
 
 from roundtui.domain.entries import Specimen
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.specimens import (
     UNKNOWN,
     Identification,
@@ -24,6 +30,8 @@ from roundtui.domain.round.specimens import (
     what_it_is,
 )
 from roundtui.domain.text import sanitize
+from roundtui.domain.traps.finds import Find, NoCatch, Watched, no_catch, watch
+from roundtui.domain.traps.placement import hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.record.journal import Author, record
@@ -225,3 +233,59 @@ def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
     return [
         Problem(place_of(specimen), f"{sanitize(specimen.vial, 20)} is in use for {place_of(same[0])}", "take another")
     ]
+
+
+def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> tuple[Watched, ...]:
+    """Where each species that ``plan.toml`` watches for stands in the season up to a day.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        office: The office's rules and season.
+        on: The day.
+    """
+    from roundtui.store.inventory import read_plan_office
+    from roundtui.store.season.season import SeasonRecord
+
+    season, found = SeasonRecord(conn, folder, on, office), []
+    waiting = {one.trap for one in present(conn, SPECIMENS, season.first, on) if is_open(one)}
+    for rule in read_plan_office(folder).finds:
+        mine = [one for (_, species), group in season.series.items() if species == rule.species for one in group]
+        valid = [
+            (r, one.hanging)
+            for one in mine
+            for r in one.readings
+            if r.known and not r.suspect and r.read_on >= season.first
+        ]
+        valid.sort(key=lambda pair: pair[0].read_on)
+        finds = [Find(row, r.read_on, r.net, r.entries[0].recorded_at) for r, row in valid if r.net and r.net > 0]
+        named = waiting & {one.hanging.trap for one in mine}
+        read = {r.trap: r.read_on for r, _ in valid}
+        found.append(watch(rule, finds, hanging_on(season.programme, on), read, named))
+    return tuple(found)
+
+
+def read_no_catch(
+    conn: sqlite3.Connection,
+    folder: Path,
+    office: Office,
+    span: tuple[date | None, date],
+    *,
+    near: tuple[str, str, float],
+) -> tuple[NoCatch, tuple[date, date]]:
+    """What the traps about a block caught in a span of days of one season, and that span.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        office: The office's rules and season.
+        span: First and last day; without the first the season's.
+        near: Species, block and distance. [m]
+    """
+    from roundtui.store.season.season import SeasonRecord
+
+    season = SeasonRecord(conn, folder, span[1], office)
+    days, wanted = (span[0] or season.first, span[1]), species_code(near[0])
+    series = [one for (_, species), group in season.series.items() if species == wanted for one in group]
+    hung = [row for rows in season.programme.hangings.values() for row in rows if row.hung_a_night_in(*days)]
+    return no_catch(near[1], near[2], series, hung, days), days

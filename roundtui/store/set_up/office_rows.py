@@ -48,6 +48,7 @@ _TABLES = """
     plan.toml | density | plan: how many | least! source! species ha_per_trap over_ha first_ha then_ha_per_trap \
         | several
     plan.toml | traps | plan: in a block | block! species! number! | several
+    plan.toml | find | plan: finds | species! finds! within_m! days! source! zones_m clear_days act_hours | several
     plan.toml | visits | plan: how often | every! source! species market months biofix degree_days | several
 """
 
