@@ -22,7 +22,7 @@ from rich.text import Text
 from roundtui.domain.entries import Stocked
 from roundtui.domain.figures.learned import WEEKS_ARE_NO_TRAPS, Needed
 from roundtui.domain.inventory.packing import PackItem, PackLine, RoundPacking
-from roundtui.domain.inventory.plan import HangReason, PastSeason, PlanRow, PlanState, SeasonPlan
+from roundtui.domain.inventory.plan import PastSeason, PlanRow, PlanState, SeasonPlan
 from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, every_words
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
@@ -219,7 +219,7 @@ def _row(row: PlanRow) -> dict[str, Any]:
             "farm block species traps why advised advice_source hung hung_on hang_by days_left late_days"
             " state decided_by=decided_by.rule",
         ),
-        "reasons": [_reason(reason) for reason in row.reasons],
+        "reasons": [json_of(reason, "rule kind on words source elsewhere") for reason in row.reasons],
         "last_season": _past(row.past) if row.past else None,
         "needed": needed_json(row.needed) if row.needed else None,
     }
@@ -227,12 +227,7 @@ def _row(row: PlanRow) -> dict[str, Any]:
 
 def needed_json(one: Needed) -> dict[str, Any]:
     """Traps needed, as JSON."""
-    ends = {"low": float(one.low), "high": float(one.high)}
-    return {**ends, **json_of(one, "k assumed traps_80 traps_90")}
-
-
-def _reason(reason: HangReason) -> dict[str, Any]:
-    return json_of(reason, "rule kind on words source elsewhere")
+    return json_of(one, "low high k assumed traps_80 traps_90")
 
 
 def _past(past: PastSeason) -> dict[str, Any]:
@@ -250,14 +245,7 @@ def season_packing_json(lines: Sequence[PackLine], plan: SeasonPlan) -> dict[str
         lines: The list.
         plan: The plan it is for.
     """
-    return {
-        "route": None,
-        "season": plan.season,
-        "on": plan.span.on.isoformat(),
-        "round_on": None,
-        "traps": [],
-        "lines": [_line(line) for line in lines],
-    }
+    return _packing_json(None, plan.season, (plan.span.on, None), (), lines)
 
 
 def round_packing_json(found: RoundPacking, on: date, season: int) -> dict[str, Any]:
@@ -268,18 +256,22 @@ def round_packing_json(found: RoundPacking, on: date, season: int) -> dict[str, 
         on: The day from which one samples.
         season: Year in which the season started.
     """
+    return _packing_json(found.route, season, (on, found.on), found.traps, found.lines)
+
+
+def _packing_json(
+    route: str | None, season: int, days: tuple[date, date | None], traps: Sequence[str], lines: Iterable[PackLine]
+) -> dict[str, Any]:
+    on, round_on = days
+    listed = [json_of(line, "item species? detail? needed in_store to_buy words traps") for line in lines]
     return {
-        "route": found.route,
+        "route": route,
         "season": season,
         "on": on.isoformat(),
-        **json_of(found, "round_on=on"),
-        "traps": list(found.traps),
-        "lines": [_line(line) for line in found.lines],
+        "round_on": round_on.isoformat() if round_on else None,
+        "traps": list(traps),
+        "lines": listed,
     }
-
-
-def _line(line: PackLine) -> dict[str, Any]:
-    return json_of(line, "item species? detail? needed in_store to_buy words traps")
 
 
 def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, Any]:

@@ -14,16 +14,8 @@ from pathlib import Path
 from roundtui.domain.entries import NONE, YES, Assembled, PartKind, Stocked, Visit
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.inventory.packing import (
-    Before,
-    PackLine,
-    Place,
-    RoundPacking,
-    first_lures,
-    places,
-    round_packing,
-    season_packing,
-)
+from roundtui.domain.inventory import packing
+from roundtui.domain.inventory.packing import places, round_packing
 from roundtui.domain.inventory.plan import PastSeason, Planner, SeasonPlan, Span, Warmth, past_season, season_to_plan
 from roundtui.domain.inventory.plan_rules import HangRule, PlanOffice, parse_plan
 from roundtui.domain.inventory.stock import NEXT_ROUNDS_DAYS, LotStock, StoreRoom, Uses, lots_in_stock, lure_uses, wants
@@ -34,12 +26,11 @@ from roundtui.domain.season.models import SpeciesModel, model_for
 from roundtui.domain.season.weather import StationYears, same_day
 from roundtui.domain.traps.assembly import KnownParts
 from roundtui.domain.traps.season_close import bodies_in_store
-from roundtui.errors import Problem, ProblemsError
 from roundtui.store.checks.trouble import NAMED_LOT
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import needed_in
-from roundtui.store.office import read_toml
+from roundtui.store.office import read_table
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import programme
 from roundtui.store.record.rows import ASSEMBLIES, STOCKS, VISITS, standing
@@ -160,14 +151,7 @@ def read_plan_office(folder: Path) -> PlanOffice:
     hint = (
         "look at the line it names; it has [[hang]], [[density]], [[traps]], [[visits]] and [[find]]; texts in quotes"
     )
-    table, problem = read_toml(folder / PLAN, hint)
-    problems: tuple[Problem, ...] = (problem,) if problem is not None else ()
-    office: PlanOffice | None = PlanOffice()
-    if table is not None:
-        office, problems = parse_plan(table, PLAN)
-    if office is None or problems:
-        raise ProblemsError(f"{PLAN} cannot be used; no season is planned without it", problems, "correct the file")
-    return office
+    return read_table(folder / PLAN, hint, parse_plan, "no season is planned") or PlanOffice()
 
 
 def next_visit(every: str, last: date) -> date:
@@ -346,7 +330,7 @@ class PlanRecord:
             return StoreRoom(present(self._conn, STOCKS, date.min, self.on), self.uses.known)
 
     @cached_property
-    def places(self) -> tuple[Place, ...]:
+    def places(self) -> tuple[packing.Place, ...]:
         """Every trap of the plan, with the days on which it wants pieces."""
         lots = {
             use.trap: use.lot
@@ -360,7 +344,7 @@ class PlanRecord:
             for trap, visits in of.history.visits.items()
         }
         assembled = {trap: one.lot for trap, one in self._parts.waiting.items()}
-        return places(self.plan, self.programme, Before(lots, liners, assembled), self.plan_office.margins)
+        return places(self.plan, self.programme, packing.Before(lots, liners, assembled), self.plan_office.margins)
 
     @cached_property
     def lots(self) -> tuple[LotStock, ...]:
@@ -369,14 +353,14 @@ class PlanRecord:
         if ends is None:
             ends = self.on + timedelta(days=self.plan_office.margins.season_days)
         hanging = wants(self.programme, self.history.last_service, self.on, ends)
-        planned = first_lures(self.places, self.programme)
+        planned = packing.first_lures(self.places, self.programme)
         wanted = sorted((*hanging, *planned), key=lambda want: (want.on, natural_key(want.trap)))
         return lots_in_stock(self.programme, self._room.entries, self._room.uses, wanted, self.on)
 
     @cached_property
-    def season_packing(self) -> tuple[PackLine, ...]:
+    def season_packing(self) -> tuple[packing.PackLine, ...]:
         """The packing list of the season."""
-        return season_packing(self.places, self.lots, self._bodies(), self.plan_office.margins)
+        return packing.season_packing(self.places, self.lots, self._bodies(), self.plan_office.margins)
 
     @cached_property
     def _kit(self) -> KitRecord:
@@ -392,7 +376,7 @@ class PlanRecord:
         noted = {part.species for part in self._kit.noted if part.part is PartKind.BODY}
         return {species: bodies_in_store(parts, species) for species in noted}
 
-    def round_packing(self, route: str) -> RoundPacking:
+    def round_packing(self, route: str) -> packing.RoundPacking:
         """The packing list of a route's next round.
 
         Args:

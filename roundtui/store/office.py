@@ -6,14 +6,14 @@ A TOML file is read to its table, or to the fault in it; thresholds and sampling
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from os import scandir
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office, PublishedRule, parse_office, published_rules
 from roundtui.domain.text import sanitize
@@ -62,20 +62,11 @@ def read_toml(path: Path, hint: str) -> tuple[dict[str, object] | None, Problem 
         return None, Problem(path.name, f"is no TOML: {sanitize(str(error), 160)}", hint)
 
 
+_T = TypeVar("_T")
 _STORE = "roundtui.db"
 _TEMPLATES = "templates"
-FILE_NAMES = (
-    "species.csv",
-    "stations.csv",
-    "farms.csv",
-    "blocks.csv",
-    "lures.csv",
-    "traps.csv",
-    "routes.csv",
-    "people.csv",
-    "normals.csv",
-    "weather.csv",
-)
+_TABLES = "species stations farms blocks lures traps routes people normals weather"
+FILE_NAMES = tuple(f"{name}.csv" for name in _TABLES.split())
 """The set-up files; ``columns.FILES`` says what is in them, ``load_weather`` what is in the last."""
 
 
@@ -196,19 +187,43 @@ def read_office(folder: Path) -> Office:
     Raises:
         ProblemsError: A file cannot be read or says something wrong; every fault is in it.
     """
-    office = _rules(folder)
-    table, problem = read_toml(folder / SAMPLES, "look at the line it names; each sample begins with [[sample]]")
-    if problem is not None:
-        raise _refused(problem, name=SAMPLES)
-    if table is None:
-        return office
+    hint = "look at the line it names; each rule begins with [[rule]], and texts stand in quotes"
+    rules = read_table(folder / THRESHOLDS, hint, parse_office, "no verdict is given")
+    office = Office(rules=SHIPPED_RULES) if rules is None else rules
+    hint = "look at the line it names; each sample begins with [[sample]]"
+    samples = read_table(folder / SAMPLES, hint, _samples, "no verdict is given")
+    return office if samples is None else replace(office, samples=samples)
+
+
+def _samples(table: Mapping[str, object], where: str) -> tuple[Any, Sequence[Problem]]:
     # Loaded on first use: most folders have no such file.
     from roundtui.domain.sampling.data import parse_samples
 
-    samples, problems = parse_samples(table, SAMPLES)
-    if samples is None:
-        raise _refused(*problems, name=SAMPLES)
-    return replace(office, samples=samples)
+    return parse_samples(table, where)
+
+
+def read_table(
+    path: Path, hint: str, parse: Callable[[dict[str, object], str], tuple[_T | None, Sequence[Problem]]], without: str
+) -> _T | None:
+    """What a TOML file of the office says; None where it has none.
+
+    Args:
+        path: The file.
+        hint: What to do where it is no TOML.
+        parse: Reads its table; told its name.
+        without: What is not done without it.
+
+    Raises:
+        ProblemsError: It cannot be read or says something wrong; every fault is in it.
+    """
+    table, problem = read_toml(path, hint)
+    if table is None and problem is None:
+        return None
+    found, problems = (None, (problem,)) if table is None else parse(table, path.name)
+    if found is None or problems:
+        every = tuple(one for one in problems if one is not None)
+        raise ProblemsError(f"{path.name} cannot be used; {without} without it", every, "correct the file")
+    return found
 
 
 def read_published_rules() -> tuple[PublishedRule, ...]:
@@ -226,23 +241,6 @@ def read_stage_reference() -> Mapping[str, Any]:
     import tomllib
 
     return tomllib.loads(Path(__file__).with_name("stage_reference.toml").read_text("utf-8"))
-
-
-def _rules(folder: Path) -> Office:
-    hint = "look at the line it names; each rule begins with [[rule]], and texts stand in quotes"
-    table, problem = read_toml(folder / THRESHOLDS, hint)
-    if problem is not None:
-        raise _refused(problem)
-    if table is None:
-        return Office(rules=SHIPPED_RULES)
-    office, problems = parse_office(table, THRESHOLDS)
-    if office is None:
-        raise _refused(*problems)
-    return office
-
-
-def _refused(*problems: Problem, name: str = THRESHOLDS) -> ProblemsError:
-    return ProblemsError(f"{name} cannot be used; no verdict is given without it", problems, "correct the file")
 
 
 def newer_files(conn: sqlite3.Connection, folder: Path) -> bool:

@@ -18,11 +18,11 @@ from pathlib import Path
 from roundtui.domain.entries import StageSeen
 from roundtui.domain.publication import Cell, LettersOffice, parse_letters, unknown_farms
 from roundtui.domain.text import sanitize
-from roundtui.errors import ProblemsError, StoreError
+from roundtui.errors import Problem, StoreError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.files import regular, write_whole
-from roundtui.store.office import read_toml
+from roundtui.store.office import read_table
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import put_setting, setting
 from roundtui.store.record.rows import STAGES, instant
@@ -69,14 +69,13 @@ def read_letters_office(folder: Path, farms: Iterable[str]) -> LettersOffice:
     Raises:
         ProblemsError: The file cannot be read or says something wrong; every fault is in it.
     """
-    table, problem = read_toml(folder / LETTERS, "look at the line it names; texts stand in quotes")
-    office, problems = (LettersOffice(), ()) if table is None else parse_letters(table, LETTERS)
-    problems = (problem,) if problem is not None else problems
-    if office is not None:
-        problems += unknown_farms(office, frozenset(farms), LETTERS)
-    if office is None or problems:
-        raise ProblemsError(f"{LETTERS} cannot be used; nothing is written without it", problems, "correct the file")
-    return office
+
+    def parse(table: dict[str, object], where: str) -> tuple[LettersOffice | None, tuple[Problem, ...]]:
+        office, problems = parse_letters(table, where)
+        return office, problems if office is None else (*problems, *unknown_farms(office, frozenset(farms), where))
+
+    hint = "look at the line it names; texts stand in quotes"
+    return read_table(folder / LETTERS, hint, parse, "nothing is written") or LettersOffice()
 
 
 def note_written(conn: sqlite3.Connection, written: Written) -> None:

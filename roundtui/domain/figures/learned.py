@@ -14,6 +14,7 @@ from math import inf, log, log10
 from types import MappingProxyType
 from typing import Any
 
+from roundtui.domain.figures import unlikely
 from roundtui.domain.figures.certainty import (
     LONGEST_DAYS,
     NO_EVIDENCE,
@@ -34,20 +35,7 @@ from roundtui.domain.figures.certainty import (
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.threshold import Site, choose
-from roundtui.domain.figures.unlikely import (
-    STALE_WEEKS,
-    Marks,
-    Others,
-    Past,
-    Seen,
-    Slip,
-    after_round,
-    expected,
-    first_of,
-    means_in_order,
-    slip,
-    with_marks,
-)
+from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Programme, Trap
@@ -62,7 +50,7 @@ STEPS_OF_K = 40
 blocks of one step share their tables."""
 FEW_OTHERS = 4
 """Fewer traps of a round than this do not mark a count by themselves."""
-PLAIN_SLIPS = Marks(more=log(2000), fewer=inf, tail=1e-6)
+PLAIN_SLIPS = unlikely.Marks(more=log(2000), fewer=inf, tail=1e-6)
 """Counts beyond these are no part of scatter and usual levels: so far out that few honest ones are lost."""
 NOT_ODD = 4
 """A count of so many times its mean or less is never beyond them."""
@@ -82,9 +70,9 @@ class Read:
     """Whether it can speak for other blocks: inside an undisrupted block, counted and not estimated."""
 
     @property
-    def seen(self) -> Seen:
+    def seen(self) -> unlikely.Seen:
         """The same, for what is expected of a trap where it hangs."""
-        return Seen(f"{self.trap} {self.block}", self.moths, self.days / 7)
+        return unlikely.Seen(f"{self.trap} {self.block}", self.moths, self.days / 7)
 
 
 def week_of(on: date) -> int:
@@ -151,7 +139,7 @@ class Learned:
     """Week and evidence of the last rounds."""
     own: Mapping[str, tuple[float, ...]] = field(default_factory=lambda: MappingProxyType({}))
     """Per block, its own evidence of scatter."""
-    past: Past = field(default_factory=Past)
+    past: unlikely.Past = field(default_factory=unlikely.Past)
     """What to expect of a trap."""
 
     @property
@@ -183,7 +171,7 @@ class Learned:
         """
         recent = NO_EVIDENCE
         for before, found in self.newest:
-            if week - before <= STALE_WEEKS:
+            if week - before <= unlikely.STALE_WEEKS:
                 recent += found
         earlier = replace(
             NO_EVIDENCE,
@@ -217,10 +205,10 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
         read: Its catches, in the order read.
     """
     seen, likely = [one.seen for one in read], []
-    means = means_in_order(before.past, week, seen)
+    means = unlikely.means_in_order(before.past, week, seen)
     for one, now, each in zip(read, seen, means, strict=True):
-        mean, _ = first_of(each, now)
-        if one.speaks and (one.moths <= NOT_ODD * mean or slip(one.moths, mean, PLAIN_SLIPS) is None):
+        mean, _ = unlikely.first_of(each, now)
+        if one.speaks and (one.moths <= NOT_ODD * mean or unlikely.slip(one.moths, mean, PLAIN_SLIPS) is None):
             likely.append(one)
     groups = by_block(likely)
     own = dict(before.own)
@@ -232,7 +220,7 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
             had = own.get(block, NO_EVIDENCE.scatter)
             own[block] = tuple(one + other for one, other in zip(had, found.scatter, strict=True))
     newest = (*before.newest[1 - NEWEST_ROUNDS :], (week, whole))
-    return Learned(before.whole + whole, newest, own, after_round(before.past, week, seen, means))
+    return Learned(before.whole + whole, newest, own, unlikely.after_round(before.past, week, seen, means))
 
 
 def learn_weeks(weeks: Mapping[int, Sequence[Read]], until: int, begun: Learned = NOTHING) -> Learned:
@@ -246,7 +234,7 @@ def learn_weeks(weeks: Mapping[int, Sequence[Read]], until: int, begun: Learned 
     for week in sorted(weeks):
         if week < until:
             begun = after_week(begun, week, weeks[week])
-    return replace(begun, past=with_marks(begun.past))
+    return replace(begun, past=unlikely.with_marks(begun.past))
 
 
 MOCK_EVERY = 3
@@ -386,7 +374,7 @@ def traps_needed_of(
         on: The day.
     """
     found = {}
-    keys = {(row.block, row.species) for hangings in programme.hangings.values() for row in hangings[-1:]}
+    keys = dict.fromkeys((row.block, row.species) for hangings in programme.hangings.values() for row in hangings[-1:])
     for code, species in keys:
         block, known = programme.blocks.get(code), learned.get(species, NOTHING)
         if block is None or block.disrupted:
@@ -426,7 +414,7 @@ class Rounds:
         self._read = rounds_of(every, blocks, first, self.week, on)
         self._usual: dict[str, Usual | None] = {}
         self._others: dict[tuple[str, int], tuple[dict[str, Others], Others]] = {}
-        self._slips: dict[tuple[str, str, date], Slip | None] = {}
+        self._slips: dict[tuple[str, str, date], unlikely.Slip | None] = {}
 
     def learned(self, species: str) -> Learned:
         """What was learned of a species up to the week of the day."""
@@ -439,7 +427,7 @@ class Rounds:
             self._usual[species] = self.learned(species).usual(self.week, now)
         return self._usual[species]
 
-    def slip(self, hanging: Trap, reading: Reading) -> Slip | None:
+    def slip(self, hanging: Trap, reading: Reading) -> unlikely.Slip | None:
         """Why a count of the window is marked, if it is.
 
         Args:
@@ -454,7 +442,7 @@ class Rounds:
             self._slips[key] = slip_of(known, hanging, reading, before.get(hanging.trap, others))
         return self._slips[key]
 
-    def _read_before(self, species: str, week: int, past: Past) -> tuple[dict[str, Others], Others]:
+    def _read_before(self, species: str, week: int, past: unlikely.Past) -> tuple[dict[str, Others], Others]:
         """What was read before each trap in a week, and in all.
 
         As at the trap: a slip further on makes no honest count of before it look odd.
@@ -538,7 +526,7 @@ class Rounds:
         return past_its_peak(now, whole[peak], self.learned(species).k_of(block.block), len(there))
 
 
-def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> Slip | None:
+def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> unlikely.Slip | None:
     """Why a count is marked, if it is.
 
     Args:
@@ -552,13 +540,13 @@ def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> 
     carried = 0 if reading.net is None else reading.count - reading.net
     own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, speaks=True)
     week = week_of(reading.read_on)
-    mean, kind = expected(known.past, own.seen, others, week)
-    found = slip(reading.count, mean, known.past.marks_of(kind), carried)
+    mean, kind = unlikely.expected(known.past, own.seen, others, week)
+    found = unlikely.slip(reading.count, mean, known.past.marks_of(kind), carried)
     if found is None or not 0 < others.number < FEW_OTHERS:
         return found
     # Two traps of one other block say little of the round: the count has to be odd beside the last round as well.
-    mean, kind = expected(known.past, own.seen, Others(), week)
-    return found if slip(reading.count, mean, known.past.marks_of(kind), carried) is not None else None
+    mean, kind = unlikely.expected(known.past, own.seen, Others(), week)
+    return found if unlikely.slip(reading.count, mean, known.past.marks_of(kind), carried) is not None else None
 
 
 def by_block(read: Iterable[Read]) -> dict[str, list[Read]]:

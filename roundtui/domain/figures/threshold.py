@@ -274,7 +274,9 @@ def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verd
     if first is None:
         return Verdict(Status.CANNOT_TELL, why=why)
     held: list[tuple[date, date]] = []
-    for day in _that_reach(rule, now):
+    # One from the season before is not held against degree-days, which are at hand for the season alone.
+    since = now.season_start if rule.days is None else date.min
+    for day in (one for one in now.treatments if since <= one <= now.on):
         until = _held_until(rule, day, now)
         if rule.after_treatment == RESTART and until >= first:
             first, why = until + timedelta(days=1), f"the sum starts again after the treatment of {day.isoformat()}"
@@ -288,14 +290,6 @@ def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verd
     if value is None:
         return Verdict(Status.CANNOT_TELL, why=f"nothing was read since {first.isoformat()}")
     return Verdict(compare(value, rule), value)
-
-
-def _that_reach(rule: Rule, now: Circumstances) -> list[date]:
-    """Treatments that a sum may feel, those before it began too.
-
-    One from the season before is not held against degree-days, which are at hand for the season alone.
-    """
-    return [one for one in now.treatments if one <= now.on and (one >= now.season_start or rule.days is not None)]
 
 
 def _held_until(rule: Rule, day: date, now: Circumstances) -> date:

@@ -14,16 +14,8 @@ from enum import StrEnum
 from roundtui.domain.entries import NoReading, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.figures.learned import Needed
-from roundtui.domain.inventory.plan_rules import (
-    BEFORE_CATCH_SOURCE,
-    ZERO_SOURCE,
-    HangRule,
-    Margins,
-    PlanOffice,
-    VisitRule,
-    advised,
-    density_of,
-)
+from roundtui.domain.inventory import plan_rules
+from roundtui.domain.inventory.plan_rules import HangRule
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
 from roundtui.domain.season.outlook import outlook
@@ -203,7 +195,7 @@ def earliest(reasons: Iterable[HangReason]) -> HangReason | None:
     return min(own or dated, key=lambda reason: reason.on or date.max, default=None)
 
 
-def by_first_catch(past: PastSeason | None, span: Span, margins: Margins) -> HangReason:
+def by_first_catch(past: PastSeason | None, span: Span, margins: plan_rules.Margins) -> HangReason:
     """So long before the first catch of last season.
 
     Where last season's first check was not zero, the flight began at an unknown day since hanging: the count is back
@@ -231,7 +223,7 @@ def by_first_catch(past: PastSeason | None, span: Span, margins: Margins) -> Han
     else:
         on = span.moved(past.first_catch, past.season) - timedelta(days=days)
         why = f"{days} days before the first catch, {past.first_catch.isoformat()}"
-    source = f"{BEFORE_CATCH_SOURCE}; the first check has to read zero: {ZERO_SOURCE}"
+    source = f"{plan_rules.BEFORE_CATCH_SOURCE}; the first check has to read zero: {plan_rules.ZERO_SOURCE}"
     return HangReason(FIRST_CATCH, HangKind.FIRST_CATCH, on, why, source)
 
 
@@ -416,7 +408,7 @@ class SeasonPlan:
     """Blocks and species, by farm and block."""
     ends_on: date | None
     """Day by which traps are expected to be down: as last year; None where no year before tells."""
-    visits: tuple[VisitRule, ...] = ()
+    visits: tuple[plan_rules.VisitRule, ...] = ()
     """How often traps are visited, where the office asks for an interval."""
 
     def by_urgency(self) -> tuple[PlanRow, ...]:
@@ -434,7 +426,7 @@ class Planner:
 
     programme: Programme
     """All that is set up."""
-    office: PlanOffice
+    office: plan_rules.PlanOffice
     """Rules of the office."""
     span: Span
     """The season, and the day from which one samples."""
@@ -460,8 +452,8 @@ class Planner:
     def _row(self, key: Key, past: PastSeason | None, hung: Sequence[Trap]) -> PlanRow:
         block, species = key
         known = self.programme.blocks.get(block)
-        rule = density_of(self.office.density, species)
-        advice = advised(rule, known.area_ha if known else None) if rule else None
+        rule = plan_rules.density_of(self.office.density, species)
+        advice = plan_rules.advised(rule, known.area_ha if known else None) if rule else None
         labels = tuple(sorted({row.trap for row in hung}, key=natural_key))
         traps, why = _number(self.office.wanted(block, species), past, advice, len(labels))
         reasons = tuple(self._reasons(block, species, past))

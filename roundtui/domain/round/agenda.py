@@ -269,7 +269,8 @@ def own_lots(programme: Programme, trap: Trap, on: date, last_used: str = "") ->
         The lots, the one in the trap first, then the one that keeps longest.
     """
     lots = [lot for lot in _unexpired(programme, on) if lot.species == trap.species]
-    return tuple(sorted(lots, key=lambda lot: (lot.lot != last_used, _keeps(lot), natural_key(lot.lot))))
+    lots.sort(key=lambda lot: (lot.lot != last_used, -(lot.expires_on or date.max).toordinal(), natural_key(lot.lot)))
+    return tuple(lots)
 
 
 def lure_choices(
@@ -352,10 +353,6 @@ def place_of(choices: Sequence[Choice], value: str | None) -> int:
 
 def _unexpired(programme: Programme, on: date) -> list[Lot]:
     return [lot for lot in programme.lots.values() if lot.expires_on is None or on <= lot.expires_on]
-
-
-def _keeps(lot: Lot) -> int:
-    return -(lot.expires_on or date.max).toordinal()
 
 
 def _load(lot: Lot) -> str:

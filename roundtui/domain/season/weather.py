@@ -171,8 +171,10 @@ def degree_day_sum(
     unit = development.unit
     pieces = runs(days, unit, most_filled)
     run = next((piece for piece in pieces if piece.first <= first <= piece.last), None)
+    if first > last:
+        return DegreeDaySum(unit, ())
     if run is None:
-        return DegreeDaySum(unit, (), first, _why_stopped(pieces, first, most_filled)) if first <= last else _none(unit)
+        return DegreeDaySum(unit, (), first, _why_stopped(pieces, first, most_filled))
     start = (first - run.first).days
     stop = min((last - run.first).days, len(run.tmin) - 1) + 1
     lows, highs = run.tmin[start:stop], run.tmax[start:stop]
@@ -187,10 +189,6 @@ def degree_day_sum(
         return DegreeDaySum(unit, rows)
     stopped_on = run.last + _DAY
     return DegreeDaySum(unit, rows, stopped_on, _why_stopped(pieces, stopped_on, most_filled))
-
-
-def _none(unit: TempUnit) -> DegreeDaySum:
-    return DegreeDaySum(unit, ())
 
 
 def _why_stopped(pieces: Sequence[Run], on: date, most_filled: int) -> str:

@@ -19,26 +19,12 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.entries import Notified
+from roundtui.domain.figures import verdicts
 from roundtui.domain.figures.certainty import PAST_PEAK, settles, sure_words
 from roundtui.domain.figures.figures import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.summary import to_call
-from roundtui.domain.figures.verdicts import (
-    Attention,
-    AttentionKind,
-    BlockRow,
-    Conflict,
-    LongReading,
-    NotRead,
-    OlderFigureCall,
-    RuleApplied,
-    Status,
-    Summary,
-    Trouble,
-    TroubleKind,
-    Unlikely,
-    UpkeepDue,
-)
+from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.text import padded, sanitize, spoken_days
@@ -59,7 +45,7 @@ from roundtui.report.text import (
 )
 
 
-def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
+def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     """Traps without a count in the seven days, and why.
 
     Args:
@@ -83,7 +69,7 @@ def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
     return section
 
 
-def long_section(rows: Sequence[LongReading], names: Names) -> Section:
+def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
     """Readings without a weekly rate, with the days they cover.
 
     Args:
@@ -104,7 +90,7 @@ def long_section(rows: Sequence[LongReading], names: Names) -> Section:
     return section
 
 
-def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
+def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section:
     """Counts that the trap's past and the round make unlikely.
 
     Args:
@@ -125,7 +111,7 @@ def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
     return section
 
 
-def upkeep_section(rows: Sequence[UpkeepDue], width: int) -> Section:
+def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     """Lures, liners and kill strips that are due, or will be within a week.
 
     Args:
@@ -159,7 +145,7 @@ def _due(days_overdue: int | None) -> str:
     return f"{several(days_overdue, 'day')} over" if days_overdue > 0 else f"in {several(-days_overdue, 'day')}"
 
 
-def _because(row: UpkeepDue) -> str:
+def _because(row: verdicts.UpkeepDue) -> str:
     words = []
     if row.why == "catch" and row.catch is not None:
         words.append(f"{several(row.catch, 'moth')} on it")
@@ -185,7 +171,7 @@ def attention_mark(kind: AttentionKind) -> str:
     return ATTENTION_MARKS.get(kind, "!")
 
 
-def attention_section(items: Sequence[Attention], names: Names, rows: Sequence[BlockRow] = ()) -> Section:
+def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: Sequence[BlockRow] = ()) -> Section:
     """What needs attention, before anything else is said.
 
     Args:
@@ -210,7 +196,7 @@ def attention_section(items: Sequence[Attention], names: Names, rows: Sequence[B
     return section
 
 
-def attention_words(one: Attention) -> str:
+def attention_words(one: verdicts.Attention) -> str:
     """An item of the list without its place: the pest, and what it is.
 
     Args:
@@ -221,7 +207,7 @@ def attention_words(one: Attention) -> str:
 
 
 def call_section(
-    items: Sequence[Attention], rows: Sequence[BlockRow], notified: Sequence[Notified], on: date, names: Names
+    items: Sequence[verdicts.Attention], rows: Sequence[BlockRow], notified: Sequence[Notified], on: date, names: Names
 ) -> Section:
     """Growers with something to act on, the most urgent first, each with all of theirs that needs attention.
 
@@ -235,7 +221,7 @@ def call_section(
     Returns:
         A title and, for each farm, whom to call and what has been told already; empty where nobody needs a call.
     """
-    farms: dict[str, list[Attention]] = {}
+    farms: dict[str, list[verdicts.Attention]] = {}
     for one in to_call(items):
         farms.setdefault(one.farm, []).append(one)
     if not farms:
@@ -270,7 +256,7 @@ def _notified(row: BlockRow, notified: Sequence[Notified], on: date) -> str:
     return f"Notified on {day(newest.notified_on)}, by {by}, {how}{what}."
 
 
-def older_figure_calls_section(entries: Sequence[OlderFigureCall], names: Names) -> Section:
+def older_figure_calls_section(entries: Sequence[verdicts.OlderFigureCall], names: Names) -> Section:
     """Growers who were told what the record no longer shows.
 
     Args:
@@ -335,7 +321,7 @@ def block_sections(
     rows: Sequence[BlockRow],
     names: Names,
     width: int,
-    unlikely: Sequence[Unlikely] = (),
+    unlikely: Sequence[verdicts.Unlikely] = (),
     fruit: Mapping[tuple[str, str], str] | None = None,
 ) -> list[Section]:
     """A section for each status that occurs, and one for the rules that were used.
@@ -439,7 +425,7 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] = (
     )
 
 
-def block_words(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str | None) -> str:
+def block_words(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> str:
     """What stands behind the figure of a block, in sentences.
 
     Args:
@@ -455,7 +441,7 @@ def block_words(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit
 
 
 def call_lines(
-    items: Sequence[Attention], rows: Sequence[BlockRow], notified: Sequence[Notified], on: date, names: Names
+    items: Sequence[verdicts.Attention], rows: Sequence[BlockRow], notified: Sequence[Notified], on: date, names: Names
 ) -> list[tuple[str, str, bool, str]]:
     """Growers to call, the most urgent first.
 
@@ -469,7 +455,7 @@ def call_lines(
     Returns:
         For each the code of the farm, a line, whether the call is made, and all that is to be said.
     """
-    farms: dict[str, list[Attention]] = {}
+    farms: dict[str, list[verdicts.Attention]] = {}
     for one in to_call(items):
         farms.setdefault(one.farm, []).append(one)
     since = on - timedelta(days=WINDOW_DAYS)
@@ -493,7 +479,7 @@ def _mark(row: BlockRow, key: str) -> str:
     return ESTIMATE if row.estimates(key) else ""
 
 
-def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str | None) -> Text:
+def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> Text:
     if row.status is Status.NOT_READ:
         notes = [names.farm(row.farm), *_standing(row)]
     else:
@@ -582,7 +568,7 @@ def _standing(row: BlockRow) -> list[str]:
     return notes
 
 
-def _judged(row: BlockRow, rule: RuleApplied) -> str:
+def _judged(row: BlockRow, rule: verdicts.RuleApplied) -> str:
     name = f"rule {sanitize(rule.id, NAME_WIDTH)}"
     if rule.kind == "mean" and rule.value == row.mean_per_week:
         return name
@@ -610,14 +596,14 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
 _CLEAN_BODY = "and a clean body, since plastic keeps the scent"
 
 
-def integrity_line(troubles: Sequence[Trouble]) -> str:
+def integrity_line(troubles: Sequence[verdicts.Trouble]) -> str:
     """The same in a line: which traps, and why; empty where there is none.
 
     Args:
         troubles: As the summary lists them; a swapped pair is told once.
     """
-    by_kind: dict[TroubleKind, list[str]] = {}
-    for one in sorted(troubles, key=lambda one: list(TroubleKind).index(one.kind)):
+    by_kind: dict[verdicts.TroubleKind, list[str]] = {}
+    for one in sorted(troubles, key=lambda one: list(verdicts.TroubleKind).index(one.kind)):
         labels = sorted({one.trap, one.partner or one.trap}, key=natural_key)
         pair = " and ".join(sanitize(label, NAME_WIDTH) for label in labels)
         if pair not in by_kind.setdefault(one.kind, []):
@@ -626,7 +612,7 @@ def integrity_line(troubles: Sequence[Trouble]) -> str:
     return f"!! Suspect, not in the means: {'; '.join(said)}" if by_kind else ""
 
 
-def integrity_section(troubles: Sequence[Trouble], names: Names) -> Section:
+def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Section:
     """Traps whose catch cannot be relied on: which, since when, what to do.
 
     Args:
@@ -654,11 +640,11 @@ def integrity_section(troubles: Sequence[Trouble], names: Names) -> Section:
     return section
 
 
-def _trap(trouble: Trouble) -> str:
+def _trap(trouble: verdicts.Trouble) -> str:
     return f"{sanitize(trouble.trap, NAME_WIDTH)} ({sanitize(trouble.species, NAME_WIDTH)})"
 
 
-def _pair(trouble: Trouble, partner: Trouble, names: Names) -> str:
+def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) -> str:
     places = (
         names.place(trouble.block)
         if trouble.block == partner.block
@@ -676,26 +662,26 @@ def _pair(trouble: Trouble, partner: Trouble, names: Names) -> str:
     )
 
 
-def _alone(trouble: Trouble, names: Names) -> str:
+def _alone(trouble: verdicts.Trouble, names: Names) -> str:
     trap, place, since = _trap(trouble), names.place(trouble.block), day(trouble.since)
     own = sanitize(trouble.species, NAME_WIDTH)
     found = sanitize(trouble.found, NAME_WIDTH) if trouble.found else "another species"
     match trouble.kind:
-        case TroubleKind.NO_LURE:
+        case verdicts.TroubleKind.NO_LURE:
             return f"{trap} is without a lure since {since} [{place}]. Put in a lure for {own}."
-        case TroubleKind.SCENTED_BODY:
+        case verdicts.TroubleKind.SCENTED_BODY:
             return f"The body of {trap} keeps the scent of {found} since {since} [{place}]. Replace it by a clean body."
-        case TroubleKind.SWAPPED_LURES:
+        case verdicts.TroubleKind.SWAPPED_LURES:
             other = sanitize(trouble.partner or "", NAME_WIDTH)
             return (
                 f"{trap} holds the lure of {other} ({found}) and the other way round, since {since} [{place}]. Put "
                 f"in each species' own lure, new, {_CLEAN_BODY}."
             )
-        case TroubleKind.WRONG_LURE:
+        case verdicts.TroubleKind.WRONG_LURE:
             return f"{trap} holds a lure for {found} since {since} [{place}]. Put in a lure for {own} {_CLEAN_BODY}."
 
 
-def conflict_section(conflicts: Sequence[Conflict], names: Names) -> Section:
+def conflict_section(conflicts: Sequence[verdicts.Conflict], names: Names) -> Section:
     """Readings of one trap on one day that disagree.
 
     Args:
@@ -720,7 +706,7 @@ def conflict_section(conflicts: Sequence[Conflict], names: Names) -> Section:
 
 
 def summary_tables(
-    summary: Summary,
+    summary: verdicts.Summary,
     programme: Programme,
     *,
     notified: Sequence[Notified] = (),
@@ -764,7 +750,7 @@ def summary_tables(
     )
 
 
-def _title(summary: Summary) -> Section:
+def _title(summary: verdicts.Summary) -> Section:
     words = f"Summary of the seven days to {summary.on.isoformat()}"
     return [heading(f"{words}, route {sanitize(summary.route, NAME_WIDTH)}" if summary.route else words)]
 
@@ -773,7 +759,7 @@ def _cautions() -> Section:
     return [heading("Before anything is done"), *(paragraph(f"- {caution}") for caution in SUMMARY_CAUTIONS)]
 
 
-def summary_json(summary: Summary) -> dict[str, Any]:
+def summary_json(summary: verdicts.Summary) -> dict[str, Any]:
     """What ``summary --json`` prints.
 
     Args:
@@ -807,5 +793,5 @@ def _block(row: BlockRow) -> dict[str, Any]:
     }
 
 
-def _trouble(trouble: Trouble) -> dict[str, Any]:
+def _trouble(trouble: verdicts.Trouble) -> dict[str, Any]:
     return json_of(trouble, "kind farm block trap species found since partner")

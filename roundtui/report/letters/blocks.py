@@ -6,16 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.figures.certainty import (
-    CUTS,
-    PAST_PEAK,
-    Sureness,
-    chance_words,
-    limit_words,
-    settles,
-    side,
-    side_words,
-)
+from roundtui.domain.figures import certainty
 from roundtui.domain.figures.figures import MARK, Series, in_window
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.farm import Block
@@ -88,7 +79,7 @@ def letter_block(material: Material, names: Names, row: BlockRow, footnotes: Foo
         details=(
             *_official(block),
             *_details(material, row, footnotes),
-            *([line(f"{PAST_PEAK[:1].upper()}{PAST_PEAK[1:]}.")] if row.past_peak else ()),
+            *([line(f"{certainty.PAST_PEAK[:1].upper()}{certainty.PAST_PEAK[1:]}.")] if row.past_peak else ()),
             *treatments(material, row.block, row.species),
             *series_lines(material, names, row),
         ),
@@ -174,18 +165,18 @@ def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Li
     return found
 
 
-def _how_sure(row: BlockRow, sure: Sureness, band: tuple[Fraction, Fraction]) -> list[Line]:
+def _how_sure(row: BlockRow, sure: certainty.Sureness, band: tuple[Fraction, Fraction]) -> list[Line]:
     """How sure the status is; it stays the rule's, whatever is said here."""
-    low = Figure(limit_words(sure.low), sure.low, at_block(row, "level_low"))
-    high = Figure(limit_words(sure.high), sure.high, at_block(row, "level_high"))
+    low = Figure(certainty.limit_words(sure.low), sure.low, at_block(row, "level_low"))
+    high = Figure(certainty.limit_words(sure.high), sure.high, at_block(row, "level_high"))
     edges = float(band[0]), float(band[1])
     often = "Had very many traps hung there, they would have averaged ", low, " to ", high, " (4 chances in 5)"
     if sure.certainty is None:
-        return [line(*often, ": ", side_words(sure, row.status.value, edges), ".")]
+        return [line(*often, ": ", certainty.side_words(sure, row.status.value, edges), ".")]
     word = Figure(sure.certainty.words, sure.certainty.value, at_block(row, "certainty"))
-    chance = Figure(chance_words(sure.chance, CUTS), sure.chance, at_block(row, "chance"))
-    many = f" that very many traps would have averaged {side(row.status.value, edges)}"
-    if not (doubt := settles(sure, row.counted, edges)):
+    chance = Figure(certainty.chance_words(sure.chance, certainty.CUTS), sure.chance, at_block(row, "chance"))
+    many = f" that very many traps would have averaged {certainty.side(row.status.value, edges)}"
+    if not (doubt := certainty.settles(sure, row.counted, edges)):
         return [line("How sure that is: ", word, ", ", chance, many, ". ", *often, ".")]
     traps = ("one trap shows",) if row.counted == 1 else (count(row.counted, at_block(row, "counted")), " traps show")
     stands = f"By the rule it is {row.status.value}, and that stands. How well "

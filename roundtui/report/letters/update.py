@@ -13,6 +13,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from roundtui.domain import publication
 from roundtui.domain.entries import StageSeen
 from roundtui.domain.figures.figures import Series, block_figure, estimates_in, window_start
 from roundtui.domain.figures.rules import Office
@@ -20,18 +21,7 @@ from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.cautions import AREA_CAUTIONS
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.stages import stage_name
-from roundtui.domain.publication import (
-    FEWEST_GROWERS,
-    WEEKDAYS,
-    Cell,
-    FarmFigure,
-    LettersOffice,
-    enough,
-    mean,
-    middle,
-    release,
-    week_ends,
-)
+from roundtui.domain.publication import FarmFigure
 from roundtui.domain.season.models import FROM_BIOFIX, SpeciesModel, model_for
 from roundtui.domain.season.outlook import EventOutlook, Outlook
 from roundtui.domain.season.season import Biofix, BiofixRow, season_outlook
@@ -41,19 +31,11 @@ from roundtui.errors import RoundtuiError
 from roundtui.report import text as numbers
 from roundtui.report.charts import Chart, Panel
 from roundtui.report.charts import Line as Curve
+from roundtui.report.letters import material
 from roundtui.report.letters.compose import note_lines
 from roundtui.report.letters.files import put
 from roundtui.report.letters.letter import Figure, Line, Picture, Place, line
-from roundtui.report.letters.material import (
-    count,
-    day_figure,
-    event_name,
-    insects,
-    short_day,
-    short_figure,
-    species_name,
-    trend,
-)
+from roundtui.report.letters.material import count, short_day, short_figure, species_name
 from roundtui.report.letters.template import Templates, inline
 from roundtui.report.text import NAME_WIDTH
 from roundtui.store.reports import keep_released
@@ -75,10 +57,10 @@ class AreaCells:
     """Species trapped this season."""
     crops: tuple[str, ...]
     """Crops with a block this season."""
-    cells: Mapping[Key, Cell]
+    cells: Mapping[Key, publication.Cell]
     """Every figure, those withheld too."""
 
-    def catch(self, species: str, week: date) -> Cell:
+    def catch(self, species: str, week: date) -> publication.Cell:
         """Catch of a species in a week."""
         return self.cells["catch", species, week]
 
@@ -116,7 +98,7 @@ class Area:
     """Stations by species."""
     stations_withheld: int
     """Stations that too few farms go by."""
-    office: LettersOffice
+    office: publication.LettersOffice
     """Who writes."""
     missing: tuple[str, ...]
     """Codes of farms that take part and were not read in the newest week; for the coordinator alone."""
@@ -145,11 +127,11 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
     season = SeasonRecord(conn, folder, on, office)
     letters = read_letters_office(folder, season.programme.farms)
     weekday = _weekday(letters, area_weekday(conn, season.season), on)
-    weeks = week_ends(season.first, on, weekday)
+    weeks = publication.week_ends(season.first, on, weekday)
     if not weeks:
         raise RoundtuiError(
             f"no week of the season is over on {on.isoformat()}",
-            f"the first one ends on a {WEEKDAYS[weekday].capitalize()}",
+            f"the first one ends on a {publication.WEEKDAYS[weekday].capitalize()}",
         )
     figures = {
         **catch_figures(season.programme, season.series, weeks),
@@ -186,13 +168,14 @@ def _disrupted(season: SeasonRecord, cells: AreaCells) -> dict[str, frozenset[bo
     return {species: frozenset(kinds) for species, kinds in found.items()}
 
 
-def _weekday(office: LettersOffice, kept: int | None, on: date) -> int:
+def _weekday(office: publication.LettersOffice, kept: int | None, on: date) -> int:
     if kept is None:
         return on.weekday() if office.week_ends is None else office.week_ends
     if office.week_ends not in {None, kept}:
+        day = publication.WEEKDAYS[kept].capitalize()
         raise RoundtuiError(
-            f"letters.toml ends the area's weeks on another day than {WEEKDAYS[kept].capitalize()}, on which they "
-            "end since the first update of this season",
+            f"letters.toml ends the area's weeks on another day than {day}, on which they end since the first update "
+            "of this season",
             "change it for the next season: overlapping weeks could show one farm",
         )
     return kept
@@ -230,7 +213,7 @@ def catch_figures(
                 rough = sum(1 for trap in traps if estimates_in(trap.readings))
                 longest = max(sum(reading.days or 0 for reading in trap.readings) for trap in traps)
                 step = Fraction(7, longest * len(traps))
-                value = mean([trap.per_week for trap in traps])
+                value = publication.mean([trap.per_week for trap in traps])
                 found[key].append(FarmFigure(farm, value, len(traps), rough, grower_of(programme, farm), step))
     return found
 
@@ -258,7 +241,7 @@ def stage_figures(programme: Programme, seen: Iterable[StageSeen], week: date) -
     found: dict[Key, list[FarmFigure]] = {}
     for (crop, farm), values in codes.items():
         found.setdefault(("stage", crop, week), []).append(
-            FarmFigure(farm, middle(values), grower=grower_of(programme, farm))
+            FarmFigure(farm, publication.middle(values), grower=grower_of(programme, farm))
         )
     return found
 
@@ -279,7 +262,7 @@ def biofix_figures(programme: Programme, rows: Iterable[BiofixRow], first: date)
     found: dict[Key, list[FarmFigure]] = {}
     for (what, farm), values in days.items():
         found.setdefault(("biofix", what, first), []).append(
-            FarmFigure(farm, middle(values), grower=grower_of(programme, farm))
+            FarmFigure(farm, publication.middle(values), grower=grower_of(programme, farm))
         )
     return found
 
@@ -289,7 +272,7 @@ def area_cells(
     weeks: tuple[date, ...],
     weekday: int,
     declined: frozenset[str],
-    before: Mapping[Key, Cell],
+    before: Mapping[Key, publication.Cell],
 ) -> AreaCells:
     """Decide figure by figure what may be shown.
 
@@ -302,15 +285,15 @@ def area_cells(
     """
     cells = {}
     for key, found in figures.items():
-        how = middle if key[0] == "stage" else mean
-        cells[key] = release(*key, found, declined=declined, before=before.get(key), how=how)
+        how = publication.middle if key[0] == "stage" else publication.mean
+        cells[key] = publication.release(*key, found, declined=declined, before=before.get(key), how=how)
     for key, cell in before.items():
         if key[0] == "biofix" or key[2] in weeks:
             cells.setdefault(key, cell)
     species = sorted({what for kind, what, _ in cells if kind == "catch"})
     for one in species:
         for week in weeks:
-            cells.setdefault(("catch", one, week), Cell(kind="catch", what=one, week_ends=week))
+            cells.setdefault(("catch", one, week), publication.Cell(kind="catch", what=one, week_ends=week))
     crops = sorted({what for kind, what, _ in cells if kind == "stage"})
     return AreaCells(weeks, weekday, tuple(species), tuple(crops), cells)
 
@@ -327,7 +310,7 @@ def _stations(
         if station:
             farms.setdefault(station, set()).add(season.programme.farm_of(block))
     growers = {code: {farm: grower_of(season.programme, farm) for farm in of} for code, of in farms.items()}
-    shown = sorted((code for code in farms if enough(growers[code], declined)), key=natural_key)
+    shown = sorted((code for code in farms if publication.enough(growers[code], declined)), key=natural_key)
     found: dict[str, tuple[StationSeason, ...]] = {}
     for species in cells.species:
         model = model_for(season.season_office.models, species)
@@ -441,8 +424,8 @@ def compose_update(area: Area, *, note: str = "") -> AreaUpdate:
         sender=tuple(
             sanitize(words, 120) for words in (office.name, office.address, office.phone, office.email) if words
         ),
-        first=day_figure(window_start(area.cells.newest), _NO_PLACE),
-        week_ends=day_figure(area.cells.newest, _NO_PLACE),
+        first=material.day_figure(window_start(area.cells.newest), _NO_PLACE),
+        week_ends=material.day_figure(area.cells.newest, _NO_PLACE),
         note=note_lines(note),
         species=tuple(_species(area, code) for code in area.cells.species),
         stages=tuple(_stages(area)),
@@ -458,7 +441,7 @@ def _species(area: Area, code: str) -> SpeciesNews:
     if now.value is not None and before is not None and before.value is not None and now.farms != before.farms:
         against = line("other farms than the week before, so no comparison")
     elif now.value is not None and before is not None and before.value is not None:
-        against = trend(
+        against = material.trend(
             _catch(now.value, place),
             _catch(before.value, (*place[:3], before.week_ends.isoformat())),
             line("the week before"),
@@ -482,7 +465,7 @@ def _species(area: Area, code: str) -> SpeciesNews:
     )
 
 
-def _estimated(cell: Cell, place: Place) -> Line | None:
+def _estimated(cell: publication.Cell, place: Place) -> Line | None:
     if not cell.released or not cell.estimated:
         return None
     are = "rests on an estimated count" if cell.estimated == 1 else "rest on estimated counts"
@@ -494,7 +477,7 @@ def _catch(value: Fraction, place: Place) -> Figure:
     return Figure(f"{int(value)}" if value else "under 1", value, place)
 
 
-def _curve(code: str, cells: Sequence[Cell]) -> Picture | None:
+def _curve(code: str, cells: Sequence[publication.Cell]) -> Picture | None:
     pieces: list[list[tuple[date, float]]] = [[]]
     for cell in cells:
         if cell.value is None:
@@ -509,12 +492,14 @@ def _curve(code: str, cells: Sequence[Cell]) -> Picture | None:
     highest = max(points, key=lambda point: point[1])
     title = f"{species_name(code)}: flight of the area"
     alt = (
-        f"{title}, {insects(code)} a trap and week, mean of farms, from {short_day(points[0][0])} to "
+        f"{title}, {material.insects(code)} a trap and week, mean of farms, from {short_day(points[0][0])} to "
         f"{short_day(points[-1][0])}. Highest {highest[1]:.0f} in the week to {short_day(highest[0])}, "
         f"last {points[-1][1]:.0f}, in whole moths; 0 is under 1."
     )
     lines = (Curve(str(points[-1][0].year), tuple(tuple(piece) for piece in pieces if piece)),)
-    return Picture(title, alt, Chart(title, alt, first, last, (Panel(f"{insects(code)} a trap and week", lines),)))
+    return Picture(
+        title, alt, Chart(title, alt, first, last, (Panel(f"{material.insects(code)} a trap and week", lines),))
+    )
 
 
 def _biofixes(area: Area, code: str) -> list[Line]:
@@ -524,7 +509,7 @@ def _biofixes(area: Area, code: str) -> list[Line]:
         if cell is None or cell.value is None:
             break
         place: Place = ("area", "biofix", f"{code}/{generation}")
-        on = day_figure(date.fromordinal(round(cell.value)), place)
+        on = material.day_figure(date.fromordinal(round(cell.value)), place)
         found.append(
             line(
                 f"Biofix of generation {generation}: about ",
@@ -564,7 +549,7 @@ def _coming(area: Area, one: StationSeason) -> list[Line]:
 
 def _event(one: StationSeason, event: EventOutlook) -> Line:
     place: Place = ("area", "outlook", one.station, event.event.name)
-    head = event_name(event.event.name)
+    head = material.event_name(event.event.name)
     head = head[:1].upper() + head[1:] + (f", generation {event.generation}" if event.generation > 1 else "")
     where = sanitize(one.station, NAME_WIDTH)
     if event.reached_on is not None:
@@ -625,8 +610,8 @@ def _withheld(area: Area) -> list[str]:
     if found:
         found.insert(
             0,
-            f"Fewer than {FEWEST_GROWERS} growers stand behind these, or one of them makes up most of it, so that they "
-            "would tell of one farm. A week in which no trap was read counts among them.",
+            f"Fewer than {publication.FEWEST_GROWERS} growers stand behind these, or one of them makes up most of it, "
+            "so that they would tell of one farm. A week in which no trap was read counts among them.",
         )
     found.append(
         "Catches are in whole moths. A published week is never changed, since the difference would show one farm."

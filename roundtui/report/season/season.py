@@ -26,20 +26,8 @@ from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, Outlook
 from roundtui.domain.season.weather import DegreeDaySum
 from roundtui.domain.text import full_day, sanitize, spoken_day
 from roundtui.domain.units import TempUnit, convert_temp
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Names,
-    Section,
-    days,
-    figure,
-    heading,
-    json_of,
-    listed,
-    paragraph,
-    several,
-    stacked,
-)
+from roundtui.report import text
+from roundtui.report.text import Section, days, heading, paragraph
 
 if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow, BlockSeason
@@ -76,7 +64,7 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         marks = MARK_FILLED if row.filled else ""
         cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)), marks)
         table.add_row(*(Text(cell) for cell in cells))
-    where = sanitize(station, NAME_WIDTH)
+    where = sanitize(station, text.NAME_WIDTH)
     words = f"No degree-days at {where} from {first} on"
     if total.rows:
         words = f"{total.total:.1f} {sign} degree-days at {where} from {first} to {total.rows[-1].on}"
@@ -86,7 +74,7 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         section.append(paragraph(f"Days filled on a straight line between their neighbours: {total.filled}"))
     if total.stopped_on is not None and total.stopped_on <= last:
         section.append(paragraph(f"The sum stops before {total.stopped_on}: {total.why}"))
-    return stacked([section, [table] if total.rows else []])
+    return text.stacked([section, [table] if total.rows else []])
 
 
 def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> list[RenderableType]:
@@ -100,7 +88,7 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
     Returns:
         Renderables to print below each other.
     """
-    names = Names(programme)
+    names = text.Names(programme)
     sections: list[Section] = [[heading(f"Biofix as of {on}")]]
     for block, group in groupby(rows, key=lambda row: row.block):
         section: Section = [heading(names.place(block))]
@@ -111,12 +99,13 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
     rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
     if rules:
         notified = [
-            f"{sanitize(id_, NAME_WIDTH)}: {sanitize(rule.source, NOTE_WIDTH)}" for id_, rule in sorted(rules.items())
+            f"{sanitize(id_, text.NAME_WIDTH)}: {sanitize(rule.source, text.NOTE_WIDTH)}"
+            for id_, rule in sorted(rules.items())
         ]
         sections.append([heading("The rules"), *map(paragraph, notified)])
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
-    return stacked(sections)
+    return text.stacked(sections)
 
 
 def _settled_words(row: BiofixRow) -> str:
@@ -126,8 +115,8 @@ def _settled_words(row: BiofixRow) -> str:
             return "none yet"
         return f"{proposal.on} proposed, not confirmed" + (", doubtful" if row.doubts else "")
     newest = row.settled[0] if row.settled else None
-    by = f" by {sanitize(newest.scout, NAME_WIDTH)}" if newest else ""
-    because = f": {sanitize(newest.reason, NOTE_WIDTH)}" if newest and newest.reason else ""
+    by = f" by {sanitize(newest.scout, text.NAME_WIDTH)}" if newest else ""
+    because = f": {sanitize(newest.reason, text.NOTE_WIDTH)}" if newest and newest.reason else ""
     set_as = "set" if newest and newest.overridden else "confirmed"
     return f"{row.biofix.confirmed} {set_as}{by}{because}" + (", doubtful" if row.doubts else "")
 
@@ -138,7 +127,7 @@ def _proposal_words(row: BiofixRow) -> list[str]:
     if proposal is not None:
         other = proposal.on is not None and row.biofix.confirmed not in {None, proposal.on}
         words.append((f"the rule now proposes {proposal.on}: " if other else "") + proposal.why)
-        words[-1] += f" (rule {sanitize(proposal.rule.id, NAME_WIDTH)})"
+        words[-1] += f" (rule {sanitize(proposal.rule.id, text.NAME_WIDTH)})"
         words += [proposal.span] if proposal.span else []
     return words + [f"doubt: {doubt}" for doubt in row.doubts]
 
@@ -157,7 +146,7 @@ def outlook_tables(
     Returns:
         Renderables to print below each other; the cautions stand last.
     """
-    names = Names(programme)
+    names = text.Names(programme)
     sections: list[Section] = [[heading(f"Outlook as of {on}")], *coming_section(nearest)]
     for (block, _), group in groupby(rows, key=lambda row: (row.block, row.species)):
         of_species = list(group)
@@ -168,7 +157,7 @@ def outlook_tables(
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a model.")])
     cautions: Section = [heading("Before anything is done"), *(paragraph(f"- {words}") for words in SUMMARY_CAUTIONS)]
-    return stacked([*sections, _sources(rows), cautions])
+    return text.stacked([*sections, _sources(rows), cautions])
 
 
 def coming_section(nearest: Iterable[Coming]) -> list[Section]:
@@ -183,10 +172,10 @@ def coming_words(one: Coming) -> str:
     Args:
         one: The event.
     """
-    blocks = ", ".join(sanitize(block, NAME_WIDTH) for block in one.blocks)
+    blocks = ", ".join(sanitize(block, text.NAME_WIDTH) for block in one.blocks)
     span = _span(one.earliest, one.latest) + _by(one.by_normal, one.by_forecast)
     by = "" if one.confirmed else ("; no biofix" if one.provisional else "; biofix not confirmed")
-    name = sanitize(one.event.name, NAME_WIDTH)
+    name = sanitize(one.event.name, text.NAME_WIDTH)
     on = spoken_day(one.expected_on, one.expected_on)
     return f"{on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
 
@@ -206,7 +195,7 @@ def _view(rows: Sequence[OutlookRow]) -> Section:
     for row in rows:
         event = row.event
         cells = (
-            sanitize(event.event.name, NAME_WIDTH),
+            sanitize(event.event.name, text.NAME_WIDTH),
             str(event.generation),
             f"{event.event.degree_days:g}",
             when(event),
@@ -227,8 +216,8 @@ def _sources(rows: Sequence[OutlookRow]) -> Section:
     section: Section = [heading("Where the events are from")] if models else []
     for id_, model in sorted(models.items()):
         sources = "; ".join(dict.fromkeys((model.source, *(event.source for event in model.events))))
-        note = f" {sanitize(model.note, NOTE_WIDTH)}" if model.note else ""
-        section.append(paragraph(f"{sanitize(id_, NAME_WIDTH)}: {sanitize(sources, 3 * NOTE_WIDTH)}.{note}"))
+        note = f" {sanitize(model.note, text.NOTE_WIDTH)}" if model.note else ""
+        section.append(paragraph(f"{sanitize(id_, text.NAME_WIDTH)}: {sanitize(sources, 3 * text.NOTE_WIDTH)}.{note}"))
     return section
 
 
@@ -286,7 +275,7 @@ def event_mark(event: EventOutlook) -> str:
 def event_words(event: EventOutlook) -> str:
     """What an event is, and when it was reached or is expected."""
     what = f"generation {event.generation}, {sanitize(event.event.name, 60)}, {event.event.degree_days:g}"
-    years = f", {several(event.years, 'year')}" if event.expected_on is not None and event.years else ""
+    years = f", {text.several(event.years, 'year')}" if event.expected_on is not None and event.years else ""
     return f"{what}: {sanitize(when(event), 90)}{years}"
 
 
@@ -305,7 +294,7 @@ def biofix_words(row: BiofixRow) -> str:
         who = f" by {sanitize(settled.scout, 24)}" if settled and settled.scout else ""
         if proposal is None or proposal.on is None or proposal.on == row.biofix.confirmed:
             days = (proposal.on - proposal.since).days if proposal and proposal.on and proposal.since else 0
-            over = f" (read over {several(days, 'day')})" if days else ""
+            over = f" (read over {text.several(days, 'day')})" if days else ""
             return f"{head} {settled_on}{over}, confirmed{who}{doubtful}.{doubts}"
         why = f": {sanitize(settled.reason, 60)}" if settled and settled.reason else ""
         return f"{head} {settled_on}, set{who}{why}; proposed was {proposed_on}{doubtful}.{doubts}"
@@ -326,26 +315,26 @@ def point_words(point: CatchPoint, season: BlockSeason) -> str:
     parts = []
     if point.per_week is not None:
         parts.append(
-            f"{figure(point.per_week, edges)} a trap a week: {several(point.moths, 'moth')}, "
-            f"{several(point.traps, 'trap')}, {days(point.days or ())} days"
+            f"{text.figure(point.per_week, edges)} a trap a week: {text.several(point.moths, 'moth')}, "
+            f"{text.several(point.traps, 'trap')}, {days(point.days or ())} days"
         )
         if point.highest and point.highest[1] and point.traps > 1:
-            parts.append(f"highest {sanitize(point.highest[0], _LABEL)} {figure(point.highest[1])}")
+            parts.append(f"highest {sanitize(point.highest[0], _LABEL)} {text.figure(point.highest[1])}")
     elif point.with_suspect is not None:
-        parts.append(f"only suspect traps: {figure(point.with_suspect)} a trap a week, in no mean")
+        parts.append(f"only suspect traps: {text.figure(point.with_suspect)} a trap a week, in no mean")
     else:
         parts.append("no figure")
     if point.suspect:
-        parts.append(f"suspect {listed(sanitize(label, _LABEL) for label in point.suspect)}")
+        parts.append(f"suspect {text.listed(sanitize(label, _LABEL) for label in point.suspect)}")
     if point.conflict:
-        parts.append(f"two readings of {listed(sanitize(label, _LABEL) for label in point.conflict)} disagree")
+        parts.append(f"two readings of {text.listed(sanitize(label, _LABEL) for label in point.conflict)} disagree")
     if point.begins:
         parts.append("a new series")
     # One trap of the block is not the block.
     if season.means and point.on >= season.means[-1][0] and point.per_week == season.means[-1][1]:
         if season.sure is not None and season.status is not None and season.band is not None:
             low, high = season.band
-            shown = figure(point.per_week, edges)
+            shown = text.figure(point.per_week, edges)
             parts.append(sure_words(season.sure, season.status.value, (float(low), float(high)), shown))
         parts += [PAST_PEAK] if season.past_peak else []
     words = f"{full_day(point.on)}  {'; '.join(parts)}"
@@ -433,7 +422,7 @@ def sum_json(total: DegreeDaySum) -> dict[str, Any]:
     return {
         "unit": total.unit.value,
         "total": total.total,
-        "rows": [json_of(row, "date=on tmin tmax degree_days total filled") for row in total.rows],
+        "rows": [text.json_of(row, "date=on tmin tmax degree_days total filled") for row in total.rows],
     }
 
 
@@ -450,7 +439,7 @@ def biofix_json(rows: Iterable[BiofixRow]) -> list[dict[str, Any]]:
         "block species season generation=biofix.generation proposed=biofix.proposal.on confirmed=biofix.confirmed"
         " rule=biofix.proposal.rule.id"
     )
-    return [json_of(row, names) | {"doubtful": bool(row.doubts)} for row in rows]
+    return [text.json_of(row, names) | {"doubtful": bool(row.doubts)} for row in rows]
 
 
 def outlook_json(rows: Iterable[OutlookRow]) -> list[dict[str, Any]]:
@@ -464,7 +453,7 @@ def outlook_json(rows: Iterable[OutlookRow]) -> list[dict[str, Any]]:
         stand behind the date.
     """
     return [
-        json_of(
+        text.json_of(
             row,
             "block species generation=event.generation event=event.event.name"
             " degree_days=event.event.degree_days accumulated=event.accumulated reached_on=event.reached_on"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
 
 SERVICE = {"lure": "lure IS NOT NULL", "liner": "liner = 1", "kill-strip": "kill_strip = 1", "body": "body IS NOT NULL"}
 """What makes a visit one that replaced an item; each has its index, so that the newest is found at once."""
@@ -27,6 +28,30 @@ OF_OTHER_USE = (
 """Whether a part is a body that was used for another species than a trap's."""
 
 
+_BODIES = (
+    "SELECT body AS label, trap FROM visits WHERE body IS NOT NULL AND body <> 'yes'"
+    " UNION SELECT body_label, trap FROM traps WHERE body_label <> ''"
+    " UNION SELECT body_label, trap FROM assemblies WHERE body_label <> ''"
+)
+"""Labels of bodies, with every trap they were ever in."""
+
+
+def _suspect(bodies: str) -> Iterator[str]:
+    """Statements that seek the traps that may ever have been in trouble.
+
+    Args:
+        bodies: Table that holds what ``_BODIES`` gives.
+    """
+    yield f"SELECT trap FROM {bodies} WHERE label IN (SELECT label FROM {bodies} GROUP BY label HAVING count(*) > 1)"  # noqa: S608
+    for lure in ("lure", "lure_found"):
+        foreign = FOREIGN.format(lure=f"visits.{lure}", trap="visits.trap")
+        yield f"SELECT trap FROM visits WHERE {lure} IS NOT NULL AND {foreign}"  # noqa: S608
+    yield "SELECT traps.trap FROM traps JOIN lots ON lots.lot = traps.lot WHERE lots.species <> traps.species"
+    yield f"SELECT trap FROM assemblies WHERE lot <> '' AND {OTHER_LOT.format('assemblies')}"  # noqa: S608
+    other = OF_OTHER_USE.format(part="parts", trap=f"{bodies}.trap")
+    yield f"SELECT {bodies}.trap FROM parts JOIN {bodies} ON {bodies}.label = parts.label WHERE {other}"  # noqa: S608
+
+
 def find_suspect(conn: sqlite3.Connection) -> None:
     """Fill ``bodies`` and ``suspect`` from the whole record.
 
@@ -37,32 +62,9 @@ def find_suspect(conn: sqlite3.Connection) -> None:
     """
     conn.execute("DELETE FROM bodies")
     conn.execute("DELETE FROM suspect_traps")
-    conn.execute(
-        "INSERT OR IGNORE INTO bodies SELECT body, trap FROM visits WHERE body IS NOT NULL AND body <> 'yes'"
-        " UNION SELECT body_label, trap FROM traps WHERE body_label <> ''"
-        " UNION SELECT body_label, trap FROM assemblies WHERE body_label <> ''"
-    )
-    conn.execute(
-        "INSERT OR IGNORE INTO suspect_traps SELECT trap FROM bodies"
-        " WHERE label IN (SELECT label FROM bodies GROUP BY label HAVING count(*) > 1)"
-    )
-    for lure in ("lure", "lure_found"):
-        foreign = FOREIGN.format(lure=f"visits.{lure}", trap="visits.trap")
-        conn.execute(
-            f"INSERT OR IGNORE INTO suspect_traps SELECT trap FROM visits WHERE {lure} IS NOT NULL AND {foreign}"  # noqa: S608
-        )
-    conn.execute(
-        "INSERT OR IGNORE INTO suspect_traps SELECT traps.trap FROM traps JOIN lots ON lots.lot = traps.lot"
-        " WHERE lots.species <> traps.species"
-    )
-    conn.execute(
-        "INSERT OR IGNORE INTO suspect_traps SELECT trap FROM assemblies"  # noqa: S608
-        f" WHERE lot <> '' AND {OTHER_LOT.format('assemblies')}"
-    )
-    conn.execute(
-        "INSERT OR IGNORE INTO suspect_traps SELECT bodies.trap FROM parts JOIN bodies ON bodies.label = parts.label"  # noqa: S608
-        f" WHERE {OF_OTHER_USE.format(part='parts', trap='bodies.trap')}"
-    )
+    conn.execute(f"INSERT OR IGNORE INTO bodies {_BODIES}")
+    for statement in _suspect("bodies"):
+        conn.execute(f"INSERT OR IGNORE INTO suspect_traps {statement}")
 
 
 def missed(conn: sqlite3.Connection) -> list[str]:
@@ -71,24 +73,6 @@ def missed(conn: sqlite3.Connection) -> list[str]:
     Args:
         conn: The store.
     """
-    sought = [
-        f"SELECT trap FROM visits WHERE {lure} IS NOT NULL"  # noqa: S608
-        f" AND {FOREIGN.format(lure=f'visits.{lure}', trap='visits.trap')}"
-        for lure in ("lure", "lure_found")
-    ]
-    sought.append(f"SELECT trap FROM assemblies WHERE lot <> '' AND {OTHER_LOT.format('assemblies')}")  # noqa: S608
-    used = (
-        "SELECT body AS label, trap FROM visits WHERE body IS NOT NULL AND body <> 'yes'"
-        " UNION SELECT body_label, trap FROM traps WHERE body_label <> ''"
-        " UNION SELECT body_label, trap FROM assemblies WHERE body_label <> ''"
-    )
-    sought.append(
-        f"WITH used AS ({used}) SELECT trap FROM used"  # noqa: S608
-        " WHERE label IN (SELECT label FROM used GROUP BY label HAVING count(*) > 1)"
-    )
-    sought.append(
-        f"WITH used AS ({used}) SELECT used.trap FROM parts JOIN used ON used.label = parts.label"  # noqa: S608
-        f" WHERE {OF_OTHER_USE.format(part='parts', trap='used.trap')}"
-    )
     known = {trap for (trap,) in conn.execute("SELECT trap FROM suspect_traps")}
-    return sorted({trap for question in sought for (trap,) in conn.execute(question)} - known)
+    sought = (f"WITH used AS ({_BODIES}) {statement}" for statement in _suspect("used"))
+    return sorted({trap for statement in sought for (trap,) in conn.execute(statement)} - known)

@@ -70,8 +70,8 @@ def check_clocks(conn: sqlite3.Connection, check: Check, own: str) -> Check:
                 (own,),
             ):
                 before = last.get(device, "")
-                if at < before and _instant(before) - _instant(at) > _TOLERATED:
-                    back[device].add(_instant(before) - _instant(at), at, entry)
+                if at < before and datetime.fromisoformat(before) - datetime.fromisoformat(at) > _TOLERATED:
+                    back[device].add(datetime.fromisoformat(before) - datetime.fromisoformat(at), at, entry)
                 last[device] = at
     for device, steps in sorted(back.items()):
         check.remarks.append(f"the clock of {sanitize(device, _SHOWN) or 'a laptop'} ran backward {steps}")
@@ -104,10 +104,6 @@ def _ahead_of_clock(conn: sqlite3.Connection, check: Check) -> None:
         check.remarks.append(
             f"{count} visits were recorded on {sanitize(device, _SHOWN) or 'a laptop'} before their own day ({entry})"
         )
-
-
-def _instant(text: str) -> datetime:
-    return datetime.fromisoformat(text)
 
 
 def _long(span: timedelta) -> str:

@@ -277,31 +277,26 @@ _ABOUT = {
     "people": "People of the programme, their training, and what they may identify.",
     "normals": "Temperatures as they normally are, by station and day of the year.",
 }
-_WEATHER = (
-    Member(
-        "weather_imports",
-        "Files of daily temperatures that were read, one row for each reading that brought something new.",
-        "weather_imports",
-        ("import", "id", "recorded_at", "scout", "device", "source", "format"),
-        ("import",),
-    ),
-    Member(
-        "weather_days",
-        "Daily temperatures in versions: of a station and day, the row of the latest import holds.",
-        "weather_days",
-        ("station", "day", "import", "tmin", "tmax", "unit", "observed_at"),
-        ("station", "day", "import"),
-        references=(("station", "stations", "station"), ("import", "weather_imports", "import")),
-    ),
-    Member(
-        "weather_hours",
-        "Readings through the day in versions: of a station, day and clock, the row of the latest import holds.",
-        "weather_hours",
-        ("station", "day", "clock", "import", "unit", "readings"),
-        ("station", "day", "clock", "import"),
-        references=(("station", "stations", "station"), ("import", "weather_imports", "import")),
-    ),
-)
+# Tables of weather: name, what their rows are, columns, key, columns that name rows of another table and which.
+_OF_WEATHER = """
+    weather_imports | Files of daily temperatures that were read, one row for each reading that brought something new. \
+        | import id recorded_at scout device source format | import |
+    weather_days | Daily temperatures in versions: of a station and day, the row of the latest import holds. \
+        | station day import tmin tmax unit observed_at | station day import | station stations import weather_imports
+    weather_hours | Readings through the day in versions: of a station, day and clock, the row of the latest import \
+        holds. | station day clock import unit readings | station day clock import \
+        | station stations import weather_imports
+"""
+
+
+def _of_weather(row: list[str]) -> Member:
+    name, about, columns, key, others = row
+    named = others.split()
+    references = tuple((one, other, one) for one, other in zip(named[::2], named[1::2], strict=True))
+    return Member(name, about, name, tuple(columns.split()), tuple(key.split()), references=references)
+
+
+_WEATHER = tuple(map(_of_weather, ruled(_OF_WEATHER)))
 WEATHER = tuple(member.name for member in _WEATHER)
 """Names of the tables of weather, each after those it refers to."""
 _PLACES = {"trap": "traps", "block": "blocks", "station": "stations", "lot": "lures"}

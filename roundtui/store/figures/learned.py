@@ -157,7 +157,7 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
     weeks = sorted({week_of(window_start(on)), last, *(week for week in older if week % _EVERY == 0)})
     with plainly(conn):
         # The marks first: what is recorded while this is worked out is newer than they say.
-        marks = _newest_entries(conn)
+        marks = {table: _rows(conn, table) for table in _SOURCES}
         kept = _kept(conn, since)
         begun = _taught(conn, since, weeks[-1], kept, counts=True)
         if begun is not None and begun[0] == weeks[-1]:
@@ -274,10 +274,6 @@ def _kept(conn: sqlite3.Connection, since: int) -> _Kept:
         return nothing
     days = [week_of(date.fromisoformat(day)) for day in (first, gone) if day is not None]
     return _Kept(since, max(since, min([said["until"], *days])))
-
-
-def _newest_entries(conn: sqlite3.Connection) -> dict[str, int]:
-    return {table: _rows(conn, table) for table in _SOURCES}
 
 
 def _rows(conn: sqlite3.Connection, table: str) -> int:

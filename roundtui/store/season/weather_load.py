@@ -19,19 +19,11 @@ from pathlib import Path
 
 from roundtui.domain.entries import TempsRead
 from roundtui.domain.programme.farm import Programme, Station
+from roundtui.domain.season import weather_rows
 from roundtui.domain.season.models import SeasonOffice
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season.weather_files import WeatherParser, daily_extremes, parse_ghcn, parse_hourly, parse_weather
-from roundtui.domain.season.weather_rows import (
-    Settling,
-    StationDays,
-    WeatherRead,
-    against_past,
-    hour_of,
-    impossible,
-    number_of,
-    remarks,
-)
+from roundtui.domain.season.weather_rows import StationDays, WeatherRead, against_past, hour_of, impossible, remarks
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import TempUnit
@@ -45,7 +37,7 @@ from roundtui.store.record.device import device_name
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.rows import TEMPERATURES, standing
 from roundtui.store.season import weather
-from roundtui.store.season.season import preview_models
+from roundtui.store.season.season import preview_models, read_season_office
 from roundtui.store.set_up.load_checks import FileRead, FileReport, LoadReport
 
 _SHOWN = 40
@@ -100,11 +92,7 @@ def import_weather(
 
         hint = nearest(station, programme.stations) or "add it to stations.csv first"
         raise RoundtuiError(f"there is no station {sanitize(station, _SHOWN)}", hint)
-    office, faults = preview_models(folder)
-    if office is None:
-        raise ProblemsError(
-            "models.toml cannot be used; no season is worked out without it", faults, "correct the file"
-        )
+    office = read_season_office(folder)
     known = replace(known, timezone=known.timezone or office.timezone)
     source = _Source(path, reading)
     form = style or _form_of(source.first_line())
@@ -521,7 +509,7 @@ class _Seen:
         self._file = file
         self._text: WeatherText = file.text  # type: ignore[assignment]
         self._parser = WeatherParser(WEATHER, unit=unit, stations=stations, last=last)
-        self._settling = Settling(
+        self._settling = weather_rows.Settling(
             WEATHER, file.office.most_filled, lambda station: StationDays.of(weather.station_days(conn, station))
         )
         self._reading = reading
@@ -636,7 +624,7 @@ def check_temps(programme: Programme, entry: TempsRead, today: date) -> tuple[Pr
     if hour_of(entry.observed_at) is None:
         problems.append(Problem(where, f"{shown(entry.observed_at)} is no hour", "write it as 07:00"))
     for name, text in (("minimum", entry.tmin), ("maximum", entry.tmax)):
-        if number_of(text) is None:
+        if weather_rows.number_of(text) is None:
             problems.append(Problem(where, f"the {name} {shown(text)} is no temperature", "write it as 12.5"))
     if not problems:
         problems += impossible(StationDays.of([_day(entry)]), where)

@@ -29,20 +29,9 @@ from roundtui.store.record.journal import Author
 from roundtui.store.record.rows import instant
 from roundtui.store.season.weather import NORMALS
 from roundtui.store.season.weather_load import WEATHER, WeatherReading, preview_weather, take_in_weather
-from roundtui.store.set_up import versions
+from roundtui.store.set_up import load_checks, versions
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values, digest_of, file_of, key_of, key_text, named, rows_in
-from roundtui.store.set_up.load_checks import (
-    LURES,
-    TRAPS,
-    FileRead,
-    FileReport,
-    LoadReport,
-    days_without_normals,
-    doubles,
-    register_remarks,
-    second_species,
-    unknown_labels,
-)
+from roundtui.store.set_up.load_checks import FileRead, LoadReport
 
 _SHOWN = 40
 
@@ -207,7 +196,7 @@ class _Found:
 
 
 def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: datetime) -> None:
-    file, counts = one.file, report.files.setdefault(one.file.name, FileReport())
+    file, counts = one.file, report.files.setdefault(one.file.name, load_checks.FileReport())
     if file.table == "traps":
         move_dates(conn, one, report, now)
     loaded: dict[str, tuple[str, str]] = {
@@ -374,7 +363,7 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading
     with transaction(conn):
         weather, of_weather = preview_weather(conn, folder)
         if not problems:
-            problems = [*unknown_labels(conn, read), *second_species(conn, read)]
+            problems = [*load_checks.unknown_labels(conn, read), *load_checks.second_species(conn, read)]
         problems += of_weather
         if not (read or weather or problems):
             problems.append(
@@ -397,9 +386,10 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading
         states |= office
         normals = report.files.get(NORMALS)
         if normals is not None and (normals.added or normals.changed):
-            report.remarks += days_without_normals(read)
-        if any(file.added or file.changed for name, file in report.files.items() if name in (TRAPS, LURES)):
-            report.remarks += register_remarks(conn)
+            report.remarks += load_checks.days_without_normals(read)
+        told = [report.files[name] for name in (load_checks.TRAPS, load_checks.LURES) if name in report.files]
+        if any(file.added or file.changed for file in told):
+            report.remarks += load_checks.register_remarks(conn)
         _note_gone_files(conn, states, report)
         conn.executemany(
             "INSERT OR REPLACE INTO files (name, mtime_ns, size, digest, loaded_at) VALUES (?, ?, ?, ?, ?)",
@@ -429,7 +419,7 @@ def _read_files(conn: sqlite3.Connection, folder: Path) -> tuple[list[FileRead],
             one.rows.append((cells, file.read(cells)))
             problems += cells.problems
         if not problems:
-            problems += doubles(one)
+            problems += load_checks.doubles(one)
         if file.table == "species":
             # The files that follow name species of this one, before any of it is in the store.
             office = {row[0]: row for row in conn.execute(f"SELECT {', '.join(_SPECIES)} FROM species")}  # noqa: S608

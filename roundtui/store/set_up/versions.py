@@ -29,22 +29,8 @@ from roundtui.store.office import office_files
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.lanes import own_lane_name, pair_of
 from roundtui.store.record.rows import SET_UP_CHANGES
-from roundtui.store.set_up.columns import (
-    FILES,
-    SetUpFile,
-    Values,
-    csv_line,
-    digest_of,
-    file_of,
-    key_of,
-    key_text,
-    misfits,
-    named,
-    put_row,
-    rows_in,
-    said,
-    values_of,
-)
+from roundtui.store.set_up import columns
+from roundtui.store.set_up.columns import Values, said
 
 FILES_SAY = "set-up files"
 """Stands for the person where a file changed a row."""
@@ -98,7 +84,7 @@ def row_of(conn: sqlite3.Connection, file: str, key: str) -> tuple[str, str]:
         if not taken[0]:  # It was there before, and is gone.
             return name, str(taken[1])
         number += 1
-        name = key_text((*json.loads(key), number))
+        name = columns.key_text((*json.loads(key), number))
     return name, ""
 
 
@@ -115,7 +101,7 @@ def becomes_of(conn: sqlite3.Connection, version: str) -> str:
     return str(found[0]) if found else ""
 
 
-def text_of(file: SetUpFile, values: Values | None, before: str = "") -> str:
+def text_of(file: columns.SetUpFile, values: Values | None, before: str = "") -> str:
     """A row as an entry keeps it; columns that only a newer program knows go on with it.
 
     Args:
@@ -131,7 +117,7 @@ def text_of(file: SetUpFile, values: Values | None, before: str = "") -> str:
 
 
 def change_of(
-    file: SetUpFile, place: tuple[str, str], kind: str, texts: tuple[str, str], values: Values, *, done_on: date
+    file: columns.SetUpFile, place: tuple[str, str], kind: str, texts: tuple[str, str], values: Values, *, done_on: date
 ) -> SetUpChanged:
     """The entry of a row that changes.
 
@@ -265,8 +251,8 @@ def note(conn: sqlite3.Connection, entry: SetUpChanged) -> str:
 
 
 def _stand(conn: sqlite3.Connection, file: str, row: str, becomes: str, version: str) -> None:
-    of = file_of(file)
-    key = key_of(of, values_of(of, json.loads(becomes))) if becomes and of is not None else ""
+    of = columns.file_of(file)
+    key = columns.key_of(of, columns.values_of(of, json.loads(becomes))) if becomes and of is not None else ""
     conn.execute(
         "INSERT OR REPLACE INTO set_up_rows (file, row, key, version) VALUES (?, ?, ?, ?)", (file, row, key, version)
     )
@@ -282,7 +268,7 @@ def take_in(conn: sqlite3.Connection, rows: Iterable[tuple[str, str]]) -> None:
         conn: The store, inside the transaction that added the entries; their versions are noted.
         rows: File and row of each.
     """
-    order = {file.name: at for at, file in enumerate(FILES)}
+    order = {file.name: at for at, file in enumerate(columns.FILES)}
     touched = set(rows)
     waiting = sorted(touched, key=lambda one: (order.get(one[0], len(order)), one[1]))
     while waiting:
@@ -296,7 +282,7 @@ def take_in(conn: sqlite3.Connection, rows: Iterable[tuple[str, str]]) -> None:
 
 def _take(conn: sqlite3.Connection, name: str, row: str) -> bool:
     """Whether nothing is left to be done for a row; one that names what is not here yet waits."""
-    file = file_of(name)
+    file = columns.file_of(name)
     found = heads(conn, name, row)
     if file is None or not found:
         return True
@@ -314,7 +300,7 @@ def _take(conn: sqlite3.Connection, name: str, row: str) -> bool:
     return True
 
 
-def write_row(conn: sqlite3.Connection, file: SetUpFile, was: str, becomes: str) -> None:
+def write_row(conn: sqlite3.Connection, file: columns.SetUpFile, was: str, becomes: str) -> None:
     """Write a row into its table.
 
     Args:
@@ -327,10 +313,10 @@ def write_row(conn: sqlite3.Connection, file: SetUpFile, was: str, becomes: str)
         IntegrityError: It names a row that is not there, or would give a trap another species.
         WrongLineError: It is no row of its file.
     """
-    old, new = (values_of(file, json.loads(text)) if text else None for text in (was, becomes))
-    for reference, label in misfits(conn, file, new) if new is not None else ():
+    old, new = (columns.values_of(file, json.loads(text)) if text else None for text in (was, becomes))
+    for reference, label in columns.misfits(conn, file, new) if new is not None else ():
         raise sqlite3.IntegrityError(f"{reference.key} {label} is not there" if reference else f"a trap for {label}")
-    put_row(conn, file, old, new)
+    columns.put_row(conn, file, old, new)
 
 
 def take_in_entries(conn: sqlite3.Connection, ids: Sequence[str], *, newer: bool = False) -> None:
@@ -351,9 +337,9 @@ def take_in_entries(conn: sqlite3.Connection, ids: Sequence[str], *, newer: bool
             (entry_id,),
         ).fetchone()
         entry: SetUpChanged = SET_UP_CHANGES.entry(row)
-        file = file_of(entry.file)
+        file = columns.file_of(entry.file)
         if entry.becomes and file is not None and not newer:
-            values_of(file, json.loads(entry.becomes))
+            columns.values_of(file, json.loads(entry.becomes))
         note(conn, entry)
         touched.append((entry.file, entry.row))
     take_in(conn, touched)
@@ -366,7 +352,7 @@ _SHOWN = 40
 class NotInFile:
     """A row of the store that its CSV file does not have so."""
 
-    file: SetUpFile
+    file: columns.SetUpFile
     """The file."""
     label: str
     """The row as people call it."""
@@ -434,16 +420,16 @@ def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:
         if not loaded:
             return ()
         return tuple(
-            NotInFile(file, named(file, values), "" if file.whole else csv_line(file, values))
-            for file in (*FILES, *office_files(conn))
-            for key, values in rows_in(conn, file).items()
-            if loaded.get((file.name, key)) != digest_of(file, values)
+            NotInFile(file, columns.named(file, values), "" if file.whole else columns.csv_line(file, values))
+            for file in (*columns.FILES, *office_files(conn))
+            for key, values in columns.rows_in(conn, file).items()
+            if loaded.get((file.name, key)) != columns.digest_of(file, values)
         )
 
 
 def _refuse_misfit(conn: sqlite3.Connection, row: OpenRow, values: Values) -> None:
-    of_row = f"{row.file.name} {named(row.file, values)}"
-    for reference, label in misfits(conn, row.file, values):
+    of_row = f"{row.file.name} {columns.named(row.file, values)}"
+    for reference, label in columns.misfits(conn, row.file, values):
         if reference is not None:
             raise RefusedError(
                 f"{of_row} needs the {reference.key} {sanitize(label, _SHOWN)}, which is not here",
@@ -482,7 +468,7 @@ class Offer:
 class OpenRow:
     """A row that is otherwise elsewhere, and nobody has said which holds."""
 
-    file: SetUpFile
+    file: columns.SetUpFile
     """Its file."""
     row: str
     """What tells it from other rows of the file for good."""
@@ -494,12 +480,12 @@ class OpenRow:
     @property
     def label(self) -> str:
         """The row as people call it."""
-        return named(self.file, self.here or next((one.values for one in self.offers if one.values), {}))
+        return columns.named(self.file, self.here or next((one.values for one in self.offers if one.values), {}))
 
     @property
     def digest(self) -> str:
         """What tells the state here from others; empty where there is no such row."""
-        return digest_of(self.file, self.here) if self.here is not None else ""
+        return columns.digest_of(self.file, self.here) if self.here is not None else ""
 
     @property
     def columns(self) -> tuple[str, ...]:
@@ -531,12 +517,12 @@ def open_rows(conn: sqlite3.Connection) -> tuple[OpenRow, ...]:
             " AND NOT EXISTS (SELECT 1 FROM set_up_rows AS r WHERE r.version = v.version)"
         ).fetchall()
         found = [one for file, row in waiting if (one := _open(conn, file, row)) is not None]
-    order = {file.name: at for at, file in enumerate(FILES)}
+    order = {file.name: at for at, file in enumerate(columns.FILES)}
     return tuple(sorted(found, key=lambda one: (order.get(one.file.name, len(order)), natural_key(one.label))))
 
 
 def _open(conn: sqlite3.Connection, name: str, row: str) -> OpenRow | None:
-    file = file_of(name)
+    file = columns.file_of(name)
     if file is None:
         return None
     stands = conn.execute("SELECT version FROM set_up_rows WHERE file = ? AND row = ?", (name, row)).fetchone()
@@ -552,12 +538,12 @@ def _open(conn: sqlite3.Connection, name: str, row: str) -> OpenRow | None:
     return OpenRow(file, row, values_or_none(file, here), tuple(offers.values()))
 
 
-def values_or_none(file: SetUpFile, text: str) -> Values | None:
+def values_or_none(file: columns.SetUpFile, text: str) -> Values | None:
     """A row from what an entry says; None where it is gone."""
-    return values_of(file, json.loads(text)) if text else None
+    return columns.values_of(file, json.loads(text)) if text else None
 
 
-def _offer(conn: sqlite3.Connection, file: SetUpFile, one: Version, *, later: bool) -> Offer:
+def _offer(conn: sqlite3.Connection, file: columns.SetUpFile, one: Version, *, later: bool) -> Offer:
     own = pair_of(own_lane_name(conn))
     said = conn.execute(
         "SELECT DISTINCT c.device, c.recorded_at, c.change, l.name FROM set_up_changes AS c"

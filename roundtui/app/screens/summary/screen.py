@@ -25,15 +25,9 @@ from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.text import cells, full_day, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
+from roundtui.report.figures import summary
 from roundtui.report.figures.sections import summary_page
-from roundtui.report.figures.summary import (
-    BLOCK_LEGEND,
-    block_head,
-    block_line,
-    block_words,
-    call_lines,
-    integrity_line,
-)
+from roundtui.report.figures.summary import BLOCK_LEGEND
 from roundtui.report.sampling import fruit_words
 from roundtui.report.text import Asked, Names
 
@@ -143,7 +137,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
         self.put_head(f"Summary   {where}   {week}{past}")
         full = self.view == FULL
-        self.suspect = wrap(integrity_line(self.summary.integrity), max(20, self.width - 2))
+        self.suspect = wrap(summary.integrity_line(self.summary.integrity), max(20, self.width - 2))
         for name, shown in (("suspect", bool(self.suspect)), ("rows", True), ("more", True)):
             self.query_one(f"#{name}").display = shown and not full
         lines = "\n".join(f" {line}" for line in self.suspect)
@@ -265,8 +259,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         for row in self.summary.blocks:
             key = (row.block, row.species)
             weeks = self.trends.get(key, ())
-            line = block_line(row, names, weeks[-8 - more :], more)
-            words = block_words(row, names, self.summary.unlikely, fruit.get(key))
+            line = summary.block_line(row, names, weeks[-8 - more :], more)
+            words = summary.block_words(row, names, self.summary.unlikely, fruit.get(key))
             rows.append(
                 Row(
                     f"{line[1:]}  {words.partition('; ')[2]}" if more else line[1:],
@@ -275,11 +269,11 @@ class SummaryScreen(RoundtuiScreen[None]):
                     f"{names.block(row.block)}, {row.species}: {words}",
                 )
             )
-        return Part(f"Blocks  {BLOCK_LEGEND}", tuple(rows), f"{block_head(more)}{'  why' if more else ''}")
+        return Part(f"Blocks  {BLOCK_LEGEND}", tuple(rows), f"{summary.block_head(more)}{'  why' if more else ''}")
 
     def _call_lines(self) -> list[tuple[str, str, bool, str]]:
         known = self.summary
-        return call_lines(known.attention, known.blocks, self.notified, known.on, Names(self.made.programme))
+        return summary.call_lines(known.attention, known.blocks, self.notified, known.on, Names(self.made.programme))
 
     def _calls(self, lines: Sequence[tuple[str, str, bool, str]]) -> Part:
         rows = [Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in lines]
