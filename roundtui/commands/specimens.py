@@ -120,19 +120,30 @@ def finds_command(
     """
     from dataclasses import asdict
 
+    from roundtui.domain.programme.species import SPECIES, species_code
     from roundtui.report.round.specimens import finds_json, finds_words, no_catch_words
     from roundtui.store.round.specimens import read_finds, read_no_catch
 
     with at(folder) as here:
+        said: Any
         day = here.day(on)
         if near is None:
             found = read_finds(here.conn, folder, here.office, day)
-            said: Any = finds_json(found)
-            words = finds_words(found, day)
+            said, words = finds_json(found), finds_words(found, day)
         else:
             block = known_label(near[1], here.programme.blocks, "block", "blocks are set up in blocks.csv")
-            seen, span = read_no_catch(here.conn, folder, here.office, (since, day), near=(near[0], block, near[2]))
-            said, words = asdict(seen), no_catch_words(seen, f"{near[0]} within {near[2]:g} m of {block}", span)
+            species, away = species_code(near[0]) or near[0], near[2]
+            species = known_label(species, SPECIES, "species", f"one of {', '.join(SPECIES)}")
+            seen, span = read_no_catch(here.conn, folder, here.office, (since, day), near=(species, block, away))
+            said = {
+                "species": species,
+                "block": block,
+                "within_m": away,
+                "from": span[0].isoformat(),
+                "to": str(span[1]),
+            }
+            said |= asdict(seen)
+            words = no_catch_words(seen, f"{species} within {away:g} m of {block}", span)
     if as_json:
         show_json(said)
     else:

@@ -115,10 +115,14 @@ def finds_json(found: Iterable[Watched]) -> list[dict[str, Any]]:
         found: Where each stands.
     """
     rule = "species=rule.species finds=rule.finds within_m=rule.within_m days=rule.days source=rule.source"
-    near = "trap=trap.trap block=trap.block on number"
     return [
         json_of(one, f"{rule} met why zones act_by clear_on not_read")
-        | {"near": [json_of(find, near) | {"metres": away} for find, away in one.finds]}
+        | {
+            "near": [
+                json_of(trap, "trap block") | json_of(reading, "on=read_on number=net") | {"metres": away}
+                for trap, reading, away in one.finds
+            ]
+        }
         for one in found
     ]
 
@@ -135,18 +139,18 @@ def finds_words(found: Sequence[Watched], on: date) -> list[str]:
         rule, said = one.rule, {True: "met", False: "not met", None: f"cannot tell ({sanitize(one.why, NOTE_WIDTH)})"}
         asked = f"{rule.species}, {rule.finds} within {rule.within_m:g} m in {rule.days} days"
         lines.append(f"{asked}: {said[one.met]}. {sanitize(rule.source, NOTE_WIDTH)}")
-        for find, away in one.finds:
-            place = f"{_listed([find.trap.trap])} [{_listed([find.trap.block])}], {find.on}"
-            lines.append(f"  {place}: {find.number}, {away} m from the last")
+        for trap, reading, away in one.finds:
+            place = f"{_labels([trap.trap])} [{_labels([trap.block])}], {reading.read_on}"
+            lines.append(f"  {place}: {reading.net}, {away} m from the last")
         for metres, traps, blocks in one.zones:
-            lines.append(f"  within {metres} m of a find: traps {_listed(traps)}; blocks {_listed(blocks)}")
+            lines.append(f"  within {metres} m of a find: traps {_labels(traps)}; blocks {_labels(blocks)}")
         lines += [f"  the rule gives until {one.act_by:%Y-%m-%d %H:%M} UTC"] if one.act_by else []
-        held = f"; not read since: {_listed(one.not_read)}" if one.clear_on and on >= one.clear_on else ""
+        held = f"; not read since: {_labels(one.not_read)}" if one.clear_on and on >= one.clear_on else ""
         lines += [f"  the wait since the last find ends on {one.clear_on}{held}"] if one.clear_on else []
     return lines
 
 
-def _listed(labels: Sequence[str]) -> str:
+def _labels(labels: Iterable[str]) -> str:
     return listed(sanitize(label, 20) for label in labels) or "none"
 
 
@@ -158,12 +162,14 @@ def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[
         about: Which species within how far of which block, in words.
         span: First and last day.
     """
-    caught = f"{found.caught} caught" if found.caught else "no catch" if found.readings else "nobody can say"
+    told = found.readings and not found.not_settled
+    caught = f"{found.caught} caught" if found.caught else "no catch" if told else "nobody can say"
     traps, readings = several(len(found.traps), "trap"), several(found.readings, "valid reading")
     return [
         f"{sanitize(about, NOTE_WIDTH)}, {span[0]} to {span[1]}: {caught}.",
-        f"{traps} ({_listed(found.traps)}), {readings}, {found.nights} trap-nights covered, {found.open_nights} not.",
-        *([f"Nobody can say how far: {_listed(found.placeless)}."] if found.placeless else []),
+        f"{traps} ({_labels(found.traps)}), {readings}, {found.nights} trap-nights covered, {found.open_nights} not.",
+        *([f"Not settled: the catch of {_labels(found.not_settled)}."] if found.not_settled else []),
+        *([f"Nobody can say how far: {_labels(found.placeless)}."] if found.placeless else []),
     ]
 
 

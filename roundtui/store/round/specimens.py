@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from roundtui.domain.entries import Specimen
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.specimens import (
     UNKNOWN,
     Identification,
@@ -26,11 +25,12 @@ from roundtui.domain.round.specimens import (
     next_vial,
     place_of,
     rest_of,
+    species_of,
     taken_off,
     what_it_is,
 )
 from roundtui.domain.text import sanitize
-from roundtui.domain.traps.finds import Find, NoCatch, Watched, no_catch, watch
+from roundtui.domain.traps.finds import NoCatch, Watched, no_catch, watch
 from roundtui.domain.traps.placement import hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.failures import plainly
@@ -236,7 +236,7 @@ def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
 
 
 def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> tuple[Watched, ...]:
-    """Where each species that ``plan.toml`` watches for stands in the season up to a day.
+    """Where each species that ``plan.toml`` watches for stands: finds of the season, and earlier ones still waited on.
 
     Args:
         conn: The store.
@@ -247,22 +247,29 @@ def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date)
     from roundtui.store.inventory import read_plan_office
     from roundtui.store.season.season import SeasonRecord
 
-    season, found = SeasonRecord(conn, folder, on, office), []
-    waiting = {one.trap for one in present(conn, SPECIMENS, season.first, on) if is_open(one)}
-    for rule in read_plan_office(folder).finds:
-        mine = [one for (_, species), group in season.series.items() if species == rule.species for one in group]
-        valid = [
-            (r, one.hanging)
-            for one in mine
-            for r in one.readings
-            if r.known and not r.suspect and r.read_on >= season.first
+    rules, seasons = read_plan_office(folder).finds, [SeasonRecord(conn, folder, on, office)]
+    back = [on - timedelta(days=max(rule.days, rule.clear_days or 0)) for rule in rules]
+    if min(back, default=on) < seasons[0].first:
+        seasons.append(SeasonRecord(conn, folder, seasons[0].first - timedelta(days=1), office))
+    waiting = _waiting(conn, seasons[0].programme, min((*back, seasons[0].first)), on)
+    hung, found = hanging_on(seasons[0].programme, on), []
+    for rule, first in zip(rules, back, strict=True):
+        readings = [
+            (one.hanging, reading)
+            for season in seasons
+            for (_, species), group in season.series.items()
+            for one in group
+            for reading in one.readings
+            if species == rule.species and reading.read_on >= max(season.first, min(first, seasons[0].first))
         ]
-        valid.sort(key=lambda pair: pair[0].read_on)
-        finds = [Find(row, r.read_on, r.net, r.entries[0].recorded_at) for r, row in valid if r.net and r.net > 0]
-        named = waiting & {one.hanging.trap for one in mine}
-        read = {r.trap: r.read_on for r, _ in valid}
-        found.append(watch(rule, finds, hanging_on(season.programme, on), read, named))
+        readings.sort(key=lambda pair: pair[1].read_on)
+        found.append(watch(rule, readings, hung, [trap for trap, species in waiting if species == rule.species]))
     return tuple(found)
+
+
+def _waiting(conn: sqlite3.Connection, programme: Programme, first: date, last: date) -> set[tuple[str, str]]:
+    """Traps with a specimen that waits for its name, and their species."""
+    return {(one.trap, species_of(one, programme)) for one in present(conn, SPECIMENS, first, last) if is_open(one)}
 
 
 def read_no_catch(
@@ -279,13 +286,14 @@ def read_no_catch(
         conn: The store.
         folder: The scouting folder.
         office: The office's rules and season.
-        span: First and last day; without the first the season's.
+        span: First and last day; without the first, or with one before it, the season's.
         near: Species, block and distance. [m]
     """
     from roundtui.store.season.season import SeasonRecord
 
     season = SeasonRecord(conn, folder, span[1], office)
-    days, wanted = (span[0] or season.first, span[1]), species_code(near[0])
-    series = [one for (_, species), group in season.series.items() if species == wanted for one in group]
+    days = (max(span[0] or season.first, season.first), span[1])
+    every = [one for (_, species), group in season.series.items() if species == near[0] for one in group]
     hung = [row for rows in season.programme.hangings.values() for row in rows if row.hung_a_night_in(*days)]
-    return no_catch(near[1], near[2], series, hung, days), days
+    waiting = {trap for trap, _ in _waiting(conn, season.programme, *days)}
+    return no_catch(near[1:], every, hung, days, waiting), days
