@@ -143,7 +143,7 @@ def no_catch(
     """
     mine = [row for row in hung if row.block == near[0]]
     ways = [min((_away(one.hanging, row) for row in mine), default=inf) for one in every]
-    traps, doubtful = dict[str, None](), dict[str, None]()
+    traps, doubtful = set[str](), set[str]()
     readings = caught = nights = open_nights = 0
     for one in (one for one, way in zip(every, ways, strict=True) if way <= near[1]):
         first, last = max(span[0], one.hanging.hung_on or span[0]), min(span[1], one.hanging.down_on or span[1])
@@ -152,8 +152,9 @@ def no_catch(
         covered = sum((min(r.read_on, last) - max(r.start or first, first)).days for r in valid)
         readings, caught = readings + len(valid), caught + sum(r.net or 0 for r in of_span if not r.suspect)
         nights, open_nights = nights + covered, open_nights + max((last - first).days - covered, 0)
-        traps[one.hanging.trap] = None
+        traps.add(one.hanging.trap)
         if one.hanging.trap in waiting or any(map(_is_open, of_span)):
-            doubtful[one.hanging.trap] = None
-    placeless = dict.fromkeys(one.hanging.trap for one, way in zip(every, ways, strict=True) if way == inf)
-    return NoCatch(tuple(traps), readings, caught, nights, open_nights, tuple(doubtful), tuple(placeless))
+            doubtful.add(one.hanging.trap)
+    placeless = {one.hanging.trap for one, way in zip(every, ways, strict=True) if way == inf}
+    labels = [tuple(sorted(found, key=natural_key)) for found in (traps, doubtful, placeless)]
+    return NoCatch(labels[0], readings, caught, nights, open_nights, *labels[1:])

@@ -33,18 +33,7 @@ from roundtui.domain.round.specimens import (
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Asked,
-    Section,
-    day,
-    heading,
-    json_of,
-    listed,
-    paragraph,
-    several,
-)
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Section, day, heading, json_of, listed, paragraph
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import (
@@ -140,8 +129,8 @@ def finds_words(found: Sequence[Watched], on: date) -> list[str]:
         asked = f"{rule.species}, {rule.finds} within {rule.within_m:g} m in {rule.days} days"
         lines.append(f"{asked}: {said[one.met]}. {sanitize(rule.source, NOTE_WIDTH)}")
         for trap, reading, away in one.finds:
-            place = f"{_labels([trap.trap])} [{_labels([trap.block])}], {reading.read_on}"
-            lines.append(f"  {place}: {reading.net}, {away} m from the last")
+            way = f", {away} m from the last" if (trap, reading) != one.finds[0][:2] else ""
+            lines.append(f"  {_labels([trap.trap])} [{_labels([trap.block])}], {reading.read_on}: {reading.net}{way}")
         for metres, traps, blocks in one.zones:
             lines.append(f"  within {metres} m of a find: traps {_labels(traps)}; blocks {_labels(blocks)}")
         lines += [f"  the rule gives until {one.act_by:%Y-%m-%d %H:%M} UTC"] if one.act_by else []
@@ -164,10 +153,10 @@ def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[
     """
     told = found.readings and not found.not_settled
     caught = f"{found.caught} caught" if found.caught else "no catch" if told else "nobody can say"
-    traps, readings = several(len(found.traps), "trap"), several(found.readings, "valid reading")
     return [
         f"{sanitize(about, NOTE_WIDTH)}, {span[0]} to {span[1]}: {caught}.",
-        f"{traps} ({_labels(found.traps)}), {readings}, {found.nights} trap-nights covered, {found.open_nights} not.",
+        f"Traps: {_labels(found.traps)}. Valid readings: {found.readings}. "
+        f"Trap-nights: {found.nights} covered, {found.open_nights} not.",
         *([f"Not settled: the catch of {_labels(found.not_settled)}."] if found.not_settled else []),
         *([f"Nobody can say how far: {_labels(found.placeless)}."] if found.placeless else []),
     ]

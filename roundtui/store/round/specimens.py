@@ -248,7 +248,7 @@ def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date)
     from roundtui.store.season.season import SeasonRecord
 
     rules, seasons = read_plan_office(folder).finds, [SeasonRecord(conn, folder, on, office)]
-    back = [on - timedelta(days=max(rule.days, rule.clear_days or 0)) for rule in rules]
+    back = [on - timedelta(days=rule.days + (rule.clear_days or 0)) for rule in rules]
     if min(back, default=on) < seasons[0].first:
         seasons.append(SeasonRecord(conn, folder, seasons[0].first - timedelta(days=1), office))
     waiting = _waiting(conn, seasons[0].programme, min((*back, seasons[0].first)), on)
