@@ -125,6 +125,7 @@ def test_no_catch_near_a_block_is_said_only_as_far_as_the_traps_can_tell(make_fo
     enter(
         folder, [Visit(trap=trap, read_on=date(2026, 5, 11), count=n) for trap, n in (("A1", 0), ("A2", 0), ("A3", 5))]
     )
+    enter(folder, [Specimen(trap="A1", read_on=date(2026, 5, 11), what="wasp", number=2)])
     said = run(*near).stdout
     assert said.startswith("CM within 800 m of S, 2026-01-01 to 2026-05-12: no catch.\nTraps: A1 and A2.")
     assert "Valid readings: 2. Trap-nights: 42 covered, 2 not." in said

@@ -197,6 +197,10 @@ def test_two_adults_near_each_other_in_a_cycle_make_an_outbreak_and_zones_about_
     assert [zone[:2] for zone in found.zones] == [(1000, ("A",)), (3000, ("A", "B"))]
     assert (found.clear_on, found.not_read) == (date(2018, 4, 25), ("B",)), "not read is never zero"
     assert found.act_by == datetime(2018, 2, 2, 16, tzinfo=UTC)
+    unsure = [find(label, date(2018, 5, 2), 0, lure=False) for label in "AB"]
+    assert watch(LOBESIA, [one, near, *unsure, none[2]], hung).not_read == ("A", "B"), (
+        "nor is a zero under a wrong lure"
+    )
 
 
 def test_a_first_find_a_second_and_a_number_that_goes_by_the_hosts_are_rules_of_their_own() -> None:
