@@ -20,7 +20,7 @@ ELSEWHERE = {
     "roundtui.commands.rules": ("rules",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.commands.sheets": ("compare", "sheet"),
-    "roundtui.commands.specimens": ("agreement", "identify", "quality", "vials"),
+    "roundtui.commands.specimens": ("agreement", "finds", "identify", "quality", "vials"),
     "roundtui.commands.years": ("season-end", "years"),
 }
 """The other commands, by the module they are in; see ``command_line.Commands``."""

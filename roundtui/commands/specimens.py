@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
@@ -91,6 +92,53 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     show_either(as_json, lambda: vials_json(found, known), lambda width: [vials_table(found, known, width)])
 
 
+@on_folder("finds")
+@ON
+@click.option(
+    "--near",
+    nargs=3,
+    type=(str, str, click.FloatRange(0)),
+    metavar="SPECIES BLOCK METRES",
+    help="What was caught there.",
+)
+@click.option("--since", type=DAY, metavar="DATE", help="From this day. Default: the season's first; with --near.")
+@JSON
+def finds_command(
+    *, folder: Path, on: date | None, near: tuple[str, str, float] | None, since: date | None, as_json: bool
+) -> None:
+    """Say where the pests stand that plan.toml watches for: finds near each other, zones about them, the wait.
+
+    With --near AM HILL 805 it says what the traps for a species within so far of a block caught, and of how many nights
+    nobody knows. It certifies nothing: what a find leads to is for the authority that wrote the rule.
+    """
+    from dataclasses import asdict
+
+    from roundtui.command_line import known_label
+    from roundtui.domain.programme.species import SPECIES, species_code
+    from roundtui.report.round.specimens import finds_json, finds_words, no_catch_words
+    from roundtui.store.round.specimens import read_finds, read_no_catch
+
+    with at(folder) as here:
+        day = here.day(on)
+        if near is None:
+            found = read_finds(here.conn, folder, here.office, day)
+            _show(as_json, finds_json(found), finds_words(found, day))
+            return
+        species, block, away = near
+        species = known_label(species_code(species) or species, SPECIES, "species", f"one of {', '.join(SPECIES)}")
+        block = known_label(block, here.programme.blocks, "block", "blocks are set up in blocks.csv")
+        seen, span = read_no_catch(here.conn, folder, here.office, (since, day), near=(species, block, away))
+    about = {"species": species, "block": block, "within_m": away, "from": f"{span[0]}", "to": f"{span[1]}"}
+    _show(as_json, about | asdict(seen), no_catch_words(seen, f"{species} within {away:g} m of {block}", span))
+
+
+def _show(as_json: bool, said: Any, words: Iterable[str]) -> None:
+    if as_json:
+        show_json(said)
+    else:
+        click.echo("\n".join(words))
+
+
 @on_folder()
 @ON
 @click.option(
@@ -113,10 +161,7 @@ def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) 
         found = agreement_of(pairs(here.conn, known, first, last))
         asked = asked_on(here.conn, known, on or today()) if last == day else {}
     about = found, (first, last), asked
-    if as_json:
-        show_json(agreement_json(*about))
-    else:
-        click.echo("\n".join(agreement_words(*about)))
+    _show(as_json, agreement_json(*about), agreement_words(*about))
 
 
 @on_folder("quality")
@@ -134,11 +179,8 @@ def quality(folder: Path, on: date | None, as_json: bool) -> None:
 
     with at(folder) as here:
         found = read_quality(here.conn, folder, here.office, here.day(on))
-    if as_json:
-        show_json(quality_json(found))
-    else:
-        click.echo("\n".join(quality_words(found)))
+    _show(as_json, quality_json(found), quality_words(found))
 
 
-COMMANDS = (identify, vials, agreement, quality)
+COMMANDS = (identify, vials, finds_command, agreement, quality)
 """The commands of this file."""

@@ -148,7 +148,7 @@ def read_plan_office(folder: Path) -> PlanOffice:
     Raises:
         ProblemsError: The file cannot be read or says something wrong; every fault is in it.
     """
-    hint = "look at the line it names; rules begin with [[hang]], [[density]], [[traps]] or [[visits]]; texts in quotes"
+    hint = "look at the line it names; it has [[hang]], [[density]], [[traps]], [[visits]], [[find]]; texts in quotes"
     return read_table(folder / PLAN, hint, parse_plan, "no season is planned") or PlanOffice()
 
 

@@ -66,6 +66,7 @@ class Ready:
             "enter": [farm, at / "sheet.csv", "--scout", "Ada"],
             "exchange": [farm, at / "shared"],
             "export": [farm, "--to", out],
+            "finds": [farm, "--near", "CM", "N", "805"],
             "hang": [farm, "B2", "--on", TODAY, "--species", "CM", "--block", "N", *by],
             "history": [farm, self.entry],
             "hub": ["sql"],

@@ -74,6 +74,70 @@ def test_a_look_alike_is_named_and_the_status_falls_from_over_to_within(farm: Pa
     assert len([row for row in both if row["kind"] == "specimen"]) == 2
 
 
+WATCH = """[[find]]
+species = "CM"
+finds = 2
+within_m = 1000
+days = 60
+zones_m = [1000]
+clear_days = 84
+act_hours = 48
+source = "an invented work plan"
+"""
+PLACES = (
+    "trap,block,species,style,hung_on,lat,lon\n"
+    "A1,N,CM,delta,2026-04-20,47.4,-120.3\nA2,N,CM,delta,2026-04-20,47.40719,-120.3\n"
+    "A3,N,CM,delta,2026-04-20,47.409,-120.3\nA4,S,OFM,delta,2026-04-20,47.4001,-120.3\n"
+)
+
+
+def test_finds_are_watched_until_the_wait_is_over_and_across_the_new_year(make_folder: MakeFolder) -> None:
+    """799 m apart is an outbreak; the zone, the deadline and the wait are said, and the traps that hold it.
+
+    On the first days of the next season the wait goes on, though no trap of that season has caught anything.
+    """
+    folder = make_folder(traps=PLACES)
+    assert "plan.toml watches for nothing" in run("finds", folder).stdout
+    (folder / "plan.toml").write_text(WATCH, encoding="utf-8")
+    enter(folder, [Visit(trap="A1", read_on=date(2026, 11, 3), count=1), Visit(trap="A3", read_on=FOUND, count=0)])
+    assert "CM, 2 within 1000 m in 60 days: not met. an invented work plan" in run("finds", folder).stdout
+    enter(folder, [Specimen(trap="A3", read_on=date(2026, 11, 3), what="unknown", number=1, vial="V-1")])
+    assert "cannot tell (the catch of A3 is not settled)" in run("finds", folder).stdout
+    enter(folder, [Visit(trap="A2", read_on=date(2026, 12, 15), count=1)], at=datetime(2026, 12, 15, 9, tzinfo=UTC))
+    for on in (date(2026, 12, 31), date(2027, 1, 1)):
+        said = run("finds", folder, "--on", on).stdout
+        assert ": met." in said
+        assert "  A2 [N], 2026-12-15: 1\n  A1 [N], 2026-11-03: 1, 799 m from the last\n" in said
+        assert "within 1000 m of a find: traps A1, A2 and A3; blocks N and S" in said
+        assert "the rule gives until 2026-12-17 09:00 UTC" in said
+        assert said.endswith("the wait since the last find ends on 2027-03-09\n")
+    late = run("finds", folder, "--on", "2027-03-09").stdout
+    assert late.endswith("ends on 2027-03-09; not read since: A1, A2 and A3\n")
+    (row,) = json.loads(run("finds", folder, "--on", "2027-03-09", "--json").stdout)
+    assert (row["met"], row["clear_on"], row["not_read"]) == (True, "2027-03-09", ["A1", "A2", "A3"])
+    assert [(one["trap"], one["number"], one["metres"]) for one in row["near"]] == [("A2", 1, 0), ("A1", 1, 799)]
+
+
+def test_no_catch_near_a_block_is_said_only_as_far_as_the_traps_can_tell(make_folder: MakeFolder) -> None:
+    folder = make_folder(traps=PLACES)
+    near = ("finds", folder, "--near", "codling moth", "s", "800", "--on", FOUND)
+    assert "2026-05-12: nobody can say." in run(*near).stdout, "nobody has read a trap yet"
+    enter(
+        folder, [Visit(trap=trap, read_on=date(2026, 5, 11), count=n) for trap, n in (("A1", 0), ("A2", 0), ("A3", 5))]
+    )
+    enter(folder, [Specimen(trap="A1", read_on=date(2026, 5, 11), what="wasp", number=2)])
+    said = run(*near).stdout
+    assert said.startswith("CM within 800 m of S, 2026-01-01 to 2026-05-12: no catch.\nTraps: A1 and A2.")
+    assert "Valid readings: 2. Trap-nights: 42 covered, 2 not." in said
+    enter(folder, [Specimen(trap="A2", read_on=date(2026, 5, 11), what="unknown", number=1, vial="V-1")])
+    said = run(*near).stdout
+    assert "nobody can say." in said
+    assert "Not settled: the catch of A2." in said
+    assert json.loads(run(*near, "--json").stdout)["not_settled"] == ["A2"]
+    for species, block, words in (("XX", "S", "no species XX"), ("CM", "Q", "no block Q")):
+        assert words in run("finds", folder, "--near", species, block, "800", code=1).stderr
+
+
 def test_a_name_is_undone_by_naming_again(farm: Path) -> None:
     for what, count, status in (("lesser appleworm", 7, "within"), ("CM", 9, "over"), ("unknown", 9, "over")):
         run("identify", farm, "V-12", what, "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from itertools import combinations
 
 import pytest
 
-from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, SHIPPED_DENSITY, density_of
+from roundtui.domain.entries import Visit
+from roundtui.domain.figures.figures import Reading, series
+from roundtui.domain.figures.integrity import Integrity
+from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, SHIPPED_DENSITY, FindRule, density_of
 from roundtui.domain.programme.farm import Block, Farm, Programme, Trap
 from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.traps.finds import Caught, no_catch, watch
 from roundtui.domain.traps.placement import PLACE_RULES, Asks, advice_for, advice_on, distance_m, rule_for
+from tests.domain.orchard import Orchard, day
 
 ON = date(2026, 6, 2)
 HUNG = date(2026, 5, 5)
@@ -148,3 +154,98 @@ def test_two_finds_and_a_published_radius(north: float, metres: int, radius: flo
     assert away is not None
     assert round(away) == metres
     assert (away <= radius) is inside
+
+
+LOBESIA = FindRule(
+    species="CM",
+    source="Chile, Lobesia botrana strategy 2015-16",
+    finds=2,
+    within_m=1000,
+    days=60,
+    zones_m=(1000, 3000),
+    clear_days=84,
+    act_hours=48,
+)
+THREE_MILES = 4828.032
+
+
+def find(label: str, on: date, number: int | None = 1, north: float | None = 47.4, *, lure: bool = True) -> Caught:
+    """A week's catch; its place is made for the test."""
+    hung = trap(label, lat=north, lon=None if north is None else -120.3)
+    visit = Visit(trap=label, read_on=on, count=number, recorded_at=datetime(2018, 1, 31, 16, tzinfo=UTC))
+    return hung, Reading(label, on, on - timedelta(days=7), number or 0, number, (visit,), suspect=not lure)
+
+
+def test_two_adults_near_each_other_in_a_cycle_make_an_outbreak_and_zones_about_them() -> None:
+    """Two within 1,000 m in one or two cycles, or both in one trap; one, or two 1,001 m apart, do not. Zones of 1 and
+    3 km. The wait of the second: 12 weeks without a find, lifted on 25 April after one of 31 January 2018; something is
+    to be done within 48 hours of confirmation. A trap that nobody read by then holds the wait.
+
+    Sources: SAG (Chile), Lobesia botrana strategy 2015-16, studylib.es; Hortgro (South Africa), Bactrocera dorsalis;
+    NAPPO, RSPM 20, page 13.
+    """
+    first = date(2018, 1, 3)
+    hung = [trap("A", lat=47.4, lon=-120.3), trap("B", lat=47.42, lon=-120.3), trap("C", species="OFM")]
+    one = find("A", first)
+    assert [watch(LOBESIA, finds, hung).met for finds in ([], [one], [find("A", first, 2)])] == [False, False, True]
+    near, far = find("D", date(2018, 1, 31), north=47.40719), find("D", date(2018, 1, 31), north=47.409)
+    late = find("D", date(2018, 4, 1), north=47.40719)
+    assert [watch(LOBESIA, [one, other], hung).met for other in (near, far, late)] == [True, False, False]
+    none = [find("B", date(2018, 4, 20), 0), find("A", date(2018, 4, 25), 0), find("D", date(2018, 5, 2), 0)]
+    found = watch(LOBESIA, [one, near, *none], hung)
+    assert [(row.trap, metres) for row, _, metres in found.finds] == [("D", 0), ("A", 799)]
+    assert [zone[:2] for zone in found.zones] == [(1000, ("A",)), (3000, ("A", "B"))]
+    assert (found.clear_on, found.not_read) == (date(2018, 4, 25), ("B",)), "not read is never zero"
+    assert found.act_by == datetime(2018, 2, 2, 16, tzinfo=UTC)
+    unsure = [find(label, date(2018, 5, 2), 0, lure=False) for label in "AB"]
+    assert watch(LOBESIA, [one, near, *unsure, none[2]], hung).not_read == ("A", "B"), (
+        "nor is a zero under a wrong lure"
+    )
+
+
+def test_a_first_find_a_second_and_a_number_that_goes_by_the_hosts_are_rules_of_their_own() -> None:
+    """Mediterranean fruit fly: one find delimits; a second within 3 miles in a life cycle is quarantine. Oriental fruit
+    fly: 8 within 3 miles where all are farther than 4.5 miles from commercial hosts, 6 where one is nearer; which of
+    the two rules holds, the programme says. The places are 4,826 m apart.
+
+    Source: USDA APHIS, Fruit Fly Emergency Response Triggers, docslib.org/doc/5514526.
+    """
+    first, second, six, eight = (replace(LOBESIA, finds=least, within_m=THREE_MILES) for least in (1, 2, 6, 8))
+    one, other = find("A", ON), find("B", ON, north=47.4434)
+    assert [watch(first, [one], []).met, watch(second, [one], []).met] == [True, False], "delimit"
+    assert watch(second, [one, other], []).met is True, "quarantine"
+    for flies, near, far in ((5, False, False), (6, True, False), (7, True, False), (8, True, True)):
+        finds = [one, find("B", ON, flies - 1, north=47.4434)]
+        assert [watch(rule, finds, []).met for rule in (six, eight)] == [near, far]
+
+
+def test_a_find_without_a_place_a_name_or_a_sure_count_cannot_be_told() -> None:
+    """None is "not met": its trap may hang beside the other, its moth may be of the species."""
+    one, nowhere = find("A", date(2018, 1, 3)), find("E", date(2018, 1, 4), north=None)
+    found = watch(LOBESIA, [one, nowhere], [])
+    assert (found.met, found.why) == (None, "E has no coordinates")
+    two_counts, wrong_lure = find("B", date(2018, 1, 4), None), find("B", date(2018, 1, 4), 3, lure=False)
+    for readings, waiting in (([one], ["B"]), ([one, two_counts], []), ([wrong_lure], [])):
+        found = watch(LOBESIA, readings, [], waiting)
+        assert (found.met, found.why) == (None, "the catch of B is not settled")
+    assert watch(LOBESIA, [one, find("B", date(2018, 1, 4), 0, lure=False)], []).met is False
+
+
+def test_no_catch_within_half_a_mile_says_which_nights_nobody_knows_of() -> None:
+    """A certificate of Washington State reads "no apple maggot flies were caught within half a mile of the orchard":
+    804.672 m. Two traps over 14 days, one of them read after a week and not again: 21 nights of 28 are known.
+    """
+    made = Orchard()
+    made.hang("A1", on="07-01", lat=47.4, lon=-120.3)
+    made.hang("A2", on="07-01", block="N2", lat=47.40719, lon=-120.3)
+    made.hang("A3", on="07-01", block="N3", lat=47.409, lon=-120.3)
+    made.hang("A4", on="07-01", block="N4")
+    for label, on, count in (("A1", "07-08", 0), ("A1", "07-15", 0), ("A2", "07-08", 0), ("A3", "07-08", 9)):
+        made.visit(label, on, count)
+    rows, integrity = made.traps, Integrity(troubles=(), spells={})
+    every = [one for row in rows for one in series((row,), [v for v in made.visits if v.trap == row.trap], integrity)]
+    days = day("07-01"), day("07-15")
+    found = no_catch(("N1", 804.672), every, rows, days, ["A2", "A3"])
+    assert (found.traps, found.readings, found.caught, found.nights, found.open_nights) == (("A1", "A2"), 3, 0, 21, 7)
+    assert (found.not_settled, found.placeless) == (("A2",), ("A4",))
+    assert no_catch(("N1", 1100), every, rows, days).caught == 9

@@ -107,6 +107,21 @@ def test_how_often_traps_are_visited_is_put_in_by_the_form(make_folder: MakeFold
             put(conn, visits, None, typed | {"every": "now and then"}, ())
 
 
+def test_a_rule_of_finds_is_put_in_by_the_form(make_folder: MakeFolder) -> None:
+    finds = next(one for one in office_rows.OTHERS if one.table == "find")
+    typed = {"species": "CM", "finds": "2", "within_m": "804.672", "days": "60", "source": "ours"}
+    with closing(open_folder(make_folder(), now=NOW).conn) as conn:
+        text = put(conn, finds, None, typed | {"zones_m": "1000, 3000", "act_hours": "48"}, ())[2]["text"]
+        office, problems = parse_plan(tomllib.loads(text, parse_float=Decimal))
+        assert not problems
+        assert office is not None
+        (rule,) = office.finds
+        assert (rule.finds, rule.within_m, rule.days, rule.zones_m) == (2, 804.672, 60, (1000, 3000))
+        assert (rule.clear_days, rule.act_hours) == (None, 48)
+        with pytest.raises(ProblemsError, match="refused that"):
+            put(conn, finds, None, typed | {"days": ""}, ())
+
+
 @pytest.mark.parametrize(
     ("column", "typed", "fault"),
     [

@@ -198,6 +198,28 @@ class VisitRule:
         return self.degree_days is None or (since is not None and first <= since <= last)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindRule:
+    """How many insects near each other make an outbreak, and what is watched about it afterwards."""
+
+    species: str
+    """Abbreviation of the species."""
+    source: str
+    """Who asks for it."""
+    finds: int
+    """So many insects."""
+    within_m: float
+    """Within so far of the last. [m]"""
+    days: int
+    """In so many days up to it: a life cycle, as the programme reckons it. [d]"""
+    zones_m: tuple[int, ...] = ()
+    """Radii of the zones about each find. [m]"""
+    clear_days: int | None = None
+    """So long without a further find before a zone may be lifted; None: nothing is counted. [d]"""
+    act_hours: int | None = None
+    """So soon after the find is on record something is to be done; None: no limit. [h]"""
+
+
 _DAYS = {"MO": "Mon", "TU": "Tue", "WE": "Wed", "TH": "Thu", "FR": "Fri", "SA": "Sat", "SU": "Sun"}
 _DAY = f"(?:{'|'.join(_DAYS)})"
 _EVERY = re.compile(rf"FREQ=(DAILY|WEEKLY)(?:;INTERVAL=([1-9]\d?))?(?:;BYDAY=({_DAY}(?:,{_DAY})*))?")
@@ -304,11 +326,10 @@ SHIPPED_DENSITY: tuple[DensityRule, ...] = (
         ha_per_trap=CM_CLOSE.ha_per_trap,
         source=f"{CM_CLOSE.words}: {CM_CLOSE.source}; {CM_WIDE.words}: {CM_WIDE.source}",
     ),
-    DensityRule(species="STLM", least=2, source=f"2 a site: {_ONTARIO}"),
-    DensityRule(species="OFM", least=5, source=f"5 a site: {_ONTARIO}"),
-    DensityRule(species="OBLR", least=4, source=f"4 a site: {_ONTARIO}"),
-    DensityRule(species="DWB", least=4, source=f"4 a site: {_ONTARIO}"),
-    DensityRule(species="AM", least=5, source=f"5 a site: {_ONTARIO}"),
+    *(
+        DensityRule(species=species, least=least, source=f"{least} a site: {_ONTARIO}")
+        for species, least in (("STLM", 2), ("OFM", 5), ("OBLR", 4), ("DWB", 4), ("AM", 5))
+    ),
     DensityRule(species="SJS", least=3, source=f"3 to 4 a block: {_ALMOND}; {_STONE}"),
 )
 """How many traps, as printed; the first of a species is used, before the one for any species."""
@@ -328,6 +349,8 @@ class PlanOffice:
     """Habits."""
     visits: tuple[VisitRule, ...] = ()
     """How often traps are visited, where that is not once a week."""
+    finds: tuple[FindRule, ...] = ()
+    """Finds that the office watches for."""
 
     def hanging_of(self, species: str) -> tuple[HangRule, ...]:
         """Rules for hanging a species."""
@@ -400,14 +423,15 @@ def parse_plan(table: Mapping[str, object], where: str = "plan.toml") -> tuple[P
     density = _each(reader, "density", where, _density)
     numbers = _each(reader, "traps", where, _number)
     margins = _margins(reader)
-    visits = tuple(_each(reader, "visits", where, _visits))
+    visits, finds = tuple(_each(reader, "visits", where, _visits)), tuple(_each(reader, "find", where, _find))
     reader.refuse_unknown()
     for number, rule in enumerate(hanging):
         if rule.id and rule.id in [other.id for other in hanging[:number]]:
             reader.problem("hang", f"id: {shown(rule.id)} is taken", "give each its own id")
     if reader.problems:
         return None, tuple(reader.problems)
-    return PlanOffice((*hanging, *SHIPPED_HANGING), (*density, *SHIPPED_DENSITY), tuple(numbers), margins, visits), ()
+    hanging, density = [*hanging, *SHIPPED_HANGING], [*density, *SHIPPED_DENSITY]
+    return PlanOffice(tuple(hanging), tuple(density), tuple(numbers), margins, visits, finds), ()
 
 
 def _each(reader: TableReader, key: str, where: str, read: Callable[[TableReader], T]) -> list[T]:
@@ -424,9 +448,7 @@ def _hang(reader: TableReader) -> HangRule:
     stage, day, amount = _stage(reader), reader.month_day("on", _DAY_HINT.format("on")), reader.number("degree_days")
     if sum(reader.has(key) for key in ("stage", "on", "degree_days")) != 1:
         reader.problem(
-            "stage, on, degree_days",
-            "one of the three is needed",
-            'as stage = "57", on = "04-15" or degree_days = 175',
+            "stage, on, degree_days", "one of the three is needed", 'as stage = "57", on = "04-15" or degree_days = 175'
         )
     if amount is None:
         for key in ("starts", "lower", "upper", "unit"):
@@ -540,6 +562,22 @@ def _visits(reader: TableReader) -> VisitRule:
         months=reader.wholes("months", 1, 12),
         biofix=reader.choice("biofix", ("before", "after")) or "",
         degree_days=reader.numbers("degree_days"),
+    )
+
+
+def _find(reader: TableReader) -> FindRule:
+    for key in ("finds", "within_m", "days"):
+        if not reader.has(key):
+            reader.problem(key, "is missing", "as finds = 2, within_m = 1000, days = 60")
+    return FindRule(
+        species=reader.species(),
+        source=reader.source(),
+        finds=reader.whole("finds", 1, _MOST_TRAPS) or 1,
+        within_m=float(reader.number("within_m") or 0),
+        days=reader.whole("days", 0, _MOST_DAYS) or 0,
+        zones_m=reader.wholes("zones_m", 1, 99_999),
+        clear_days=reader.whole("clear_days", 0, _MOST_DAYS),
+        act_hours=reader.whole("act_hours", 0, _MOST_DAYS),
     )
 
 

@@ -31,6 +31,7 @@ from roundtui.domain.round.specimens import (
     taken_off,
 )
 from roundtui.domain.text import sanitize
+from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Section, day, heading, json_of, listed, paragraph
 from roundtui.store.record.read import newest_read_on
@@ -94,6 +95,71 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
         )
         table.add_row(*(Text(cell) for cell in cells))
     return table
+
+
+def finds_json(found: Iterable[Watched]) -> list[dict[str, Any]]:
+    """Species that are watched for, as JSON.
+
+    Args:
+        found: Where each stands.
+    """
+    rule = "species=rule.species finds=rule.finds within_m=rule.within_m days=rule.days source=rule.source"
+    return [
+        json_of(one, f"{rule} met why zones act_by clear_on not_read")
+        | {
+            "near": [
+                json_of(trap, "trap block") | json_of(reading, "on=read_on number=net") | {"metres": away}
+                for trap, reading, away in one.finds
+            ]
+        }
+        for one in found
+    ]
+
+
+def finds_words(found: Sequence[Watched], on: date) -> list[str]:
+    """Species that are watched for, in lines.
+
+    Args:
+        found: Where each stands.
+        on: The day.
+    """
+    lines = [] if found else ["plan.toml watches for nothing: [[find]] writes down what makes an outbreak."]
+    for one in found:
+        rule, said = one.rule, {True: "met", False: "not met", None: f"cannot tell ({sanitize(one.why, NOTE_WIDTH)})"}
+        asked = f"{rule.species}, {rule.finds} within {rule.within_m:g} m in {rule.days} days"
+        lines.append(f"{asked}: {said[one.met]}. {sanitize(rule.source, NOTE_WIDTH)}")
+        for trap, reading, away in one.finds:
+            way = f", {away} m from the last" if (trap, reading) != one.finds[0][:2] else ""
+            lines.append(f"  {_labels([trap.trap])} [{_labels([trap.block])}], {reading.read_on}: {reading.net}{way}")
+        for metres, traps, blocks in one.zones:
+            lines.append(f"  within {metres} m of a find: traps {_labels(traps)}; blocks {_labels(blocks)}")
+        lines += [f"  the rule gives until {one.act_by:%Y-%m-%d %H:%M} UTC"] if one.act_by else []
+        held = f"; not read since: {_labels(one.not_read)}" if one.clear_on and on >= one.clear_on else ""
+        lines += [f"  the wait since the last find ends on {one.clear_on}{held}"] if one.clear_on else []
+    return lines
+
+
+def _labels(labels: Iterable[str]) -> str:
+    return listed(sanitize(label, 20) for label in labels) or "none"
+
+
+def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[str]:
+    """What was caught near a block, in lines; never more than the traps can say.
+
+    Args:
+        found: What was found.
+        about: Which species within how far of which block, in words.
+        span: First and last day.
+    """
+    told = found.readings and not found.not_settled
+    caught = f"{found.caught} caught" if found.caught else "no catch" if told else "nobody can say"
+    return [
+        f"{sanitize(about, NOTE_WIDTH)}, {span[0]} to {span[1]}: {caught}.",
+        f"Traps: {_labels(found.traps)}. Valid readings: {found.readings}. "
+        f"Trap-nights: {found.nights} covered, {found.open_nights} not.",
+        *([f"Not settled: the catch of {_labels(found.not_settled)}."] if found.not_settled else []),
+        *([f"Nobody can say how far: {_labels(found.placeless)}."] if found.placeless else []),
+    ]
 
 
 def _standing(one: Specimen) -> str:

@@ -1,12 +1,17 @@
-"""Specimens on record, and naming them: the count that a name changes is corrected in the same transaction."""
+"""Specimens on record, and naming them: the count that a name changes is corrected in the same transaction.
+
+Finds of a pest that is watched for, and what was not caught near a block.
+"""
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
+from pathlib import Path
 
 from roundtui.domain.entries import Specimen
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.specimens import (
     UNKNOWN,
@@ -20,10 +25,13 @@ from roundtui.domain.round.specimens import (
     next_vial,
     place_of,
     rest_of,
+    species_of,
     taken_off,
     what_it_is,
 )
 from roundtui.domain.text import sanitize
+from roundtui.domain.traps.finds import NoCatch, Watched, no_catch, watch
+from roundtui.domain.traps.placement import hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.record.journal import Author, record
@@ -225,3 +233,67 @@ def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
     return [
         Problem(place_of(specimen), f"{sanitize(specimen.vial, 20)} is in use for {place_of(same[0])}", "take another")
     ]
+
+
+def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> tuple[Watched, ...]:
+    """Where each species that ``plan.toml`` watches for stands: finds of the season, and earlier ones still waited on.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        office: The office's rules and season.
+        on: The day.
+    """
+    from roundtui.store.inventory import read_plan_office
+    from roundtui.store.season.season import SeasonRecord
+
+    rules, seasons = read_plan_office(folder).finds, [SeasonRecord(conn, folder, on, office)]
+    back = [on - timedelta(days=rule.days + (rule.clear_days or 0)) for rule in rules]
+    if min(back, default=on) < seasons[0].first:
+        seasons.append(SeasonRecord(conn, folder, seasons[0].first - timedelta(days=1), office))
+    waiting = _waiting(conn, seasons[0].programme, min((*back, seasons[0].first)), on)
+    hung, found = hanging_on(seasons[0].programme, on), []
+    for rule, first in zip(rules, back, strict=True):
+        readings = [
+            (one.hanging, reading)
+            for season in seasons
+            for (_, species), group in season.series.items()
+            for one in group
+            for reading in one.readings
+            if species == rule.species and reading.read_on >= max(season.first, min(first, seasons[0].first))
+        ]
+        readings.sort(key=lambda pair: pair[1].read_on)
+        found.append(watch(rule, readings, hung, [trap for trap, species in waiting if species == rule.species]))
+    return tuple(found)
+
+
+def _waiting(conn: sqlite3.Connection, programme: Programme, first: date, last: date) -> set[tuple[str, str]]:
+    """Traps with a specimen that waits for its name, and their species."""
+    return {(one.trap, species_of(one, programme)) for one in present(conn, SPECIMENS, first, last) if is_open(one)}
+
+
+def read_no_catch(
+    conn: sqlite3.Connection,
+    folder: Path,
+    office: Office,
+    span: tuple[date | None, date],
+    *,
+    near: tuple[str, str, float],
+) -> tuple[NoCatch, tuple[date, date]]:
+    """What the traps about a block caught in a span of days of one season, and that span.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        office: The office's rules and season.
+        span: First and last day; without the first, or with one before it, the season's.
+        near: Species, block and distance. [m]
+    """
+    from roundtui.store.season.season import SeasonRecord
+
+    season = SeasonRecord(conn, folder, span[1], office)
+    days = (max(span[0] or season.first, season.first), span[1])
+    every = [one for (_, species), group in season.series.items() if species == near[0] for one in group]
+    hung = [row for rows in season.programme.hangings.values() for row in rows if row.hung_a_night_in(*days)]
+    waiting = {trap for trap, _ in _waiting(conn, season.programme, *days)}
+    return no_catch(near[1:], every, hung, days, waiting), days

@@ -48,6 +48,7 @@ _TABLES = """
     plan.toml | density | plan: how many | least! source! species ha_per_trap over_ha first_ha then_ha_per_trap \
         | several
     plan.toml | traps | plan: in a block | block! species! number! | several
+    plan.toml | find | plan: finds | species! finds! within_m! days! source! zones_m clear_days act_hours | several
     plan.toml | visits | plan: how often | every! source! species market months biofix degree_days | several
 """
 
@@ -74,11 +75,11 @@ _PARSERS: Mapping[str, Callable[..., tuple[Any, Sequence[Problem]]]] = {
 _WORDS, _YES = ("lure_kind", "style", "declined"), {"yes": True, "no": False, "true": True, "false": False}
 _PAIRS, _LISTS = (
     (("rule", "load_mg"), ("rule", "ha_per_trap"), ("visits", "degree_days")),
-    (("rule", "months"), ("visits", "months")),
+    (("rule", "months"), ("visits", "months"), ("find", "zones_m")),
 )
 _NUMBERS = (
     "low high weeks days degree_days ha_per_trap least over_ha first_ha then_ha_per_trap number days_after lower upper"
-    " fill_days before_catch_days season_days tapes_per_trap spare_share"
+    " fill_days before_catch_days season_days tapes_per_trap spare_share finds within_m clear_days act_hours"
 )
 OURS, SHIPS, PRINTED, NEW = "", "ships", "published", "new"
 """Whether a row stands in the office's file, ships, was seen published, or is there to be filled in."""
