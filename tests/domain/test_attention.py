@@ -102,7 +102,8 @@ def test_what_a_correction_and_a_withdrawal_did_to_a_headline_is_said_in_it() ->
     orchard.superseded = [Superseded(replace(old, trap="A2", read_on=day("05-08"), id="x"), None, "wrong sheet")]
     orchard.visits = [visit for visit in orchard.visits if visit.trap != "A2"]
     assert orchard.attention("05-08")[0] == (
-        "within N N1 CM: between its two numbers (3 and 5); 2 of 3 traps counted; over before A2 was withdrawn (wrong sheet)"
+        "within N N1 CM: between its two numbers (3 and 5); 2 of 3 traps counted; "
+        "over before A2 was withdrawn (wrong sheet)"
     )
 
 

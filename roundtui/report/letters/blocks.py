@@ -175,7 +175,7 @@ def _how_sure(row: BlockRow) -> Iterator[Line]:
     low = Figure(certainty.limit_words(sure.low), sure.low, at_block(row, "level_low"))
     high = Figure(certainty.limit_words(sure.high), sure.high, at_block(row, "level_high"))
     edges = float(band[0]), float(band[1])
-    often = "Many traps here would likely have averaged ", low, " to ", high, " (8 in 10)."
+    often = "They would likely average ", low, " to ", high, " (8 in 10)."
     if sure.certainty is None:
         said = certainty.side_words(sure, row.status.value, edges)
         yield line(f"{row.status.value.capitalize()} by the rule. How sure: {said}. ", *often)

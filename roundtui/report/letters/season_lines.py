@@ -134,14 +134,7 @@ def _keys(material: Material, farm: str) -> list[Key]:
 
 def _worth_telling(material: Material, rows: Sequence[OutlookRow]) -> list[OutlookRow]:
     caught = {key for key, years in material.years.items() if years.now is not None and years.now.first_catch}
-    sure = [
-        row
-        for row in rows
-        if row.confirmed
-        and not row.outlook.provisional
-        # The traps themselves have said when the first one came.
-        and not (row.event.event.name.startswith("first catch") and (row.block, row.species) in caught)
-    ]
+    sure = [row for row in rows if row.confirmed and not row.outlook.provisional]
     came = [
         row
         for row in sure
@@ -150,7 +143,11 @@ def _worth_telling(material: Material, rows: Sequence[OutlookRow]) -> list[Outlo
     # Where temperatures are old, an event may have been expected before the letter's own day: that is no news.
     to_come = (row for row in sure if row.event.expected_on is not None and row.event.expected_on > material.on)
     ahead = sorted(to_come, key=lambda row: _date(row.event))
-    return [*came, *ahead[:MOST_EVENTS]]
+    # The traps themselves have said when the first one came.
+    known = [
+        row for row in sure if row.event.event.name.startswith("first catch") and (row.block, row.species) in caught
+    ]
+    return [row for row in (*came, *ahead[:MOST_EVENTS]) if row not in known]
 
 
 def _date(event: EventOutlook) -> date:
