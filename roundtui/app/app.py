@@ -222,7 +222,7 @@ class RoundtuiApp(App[int]):
         except RoundtuiError as error:
             failed = error.message
         with suppress(RuntimeError):  # The app is closed by now.
-            self.call_from_thread(self._have_met, words, failed, new)
+            self.call_later(self._have_met, words, failed, new)
 
     def _have_met(self, words: str, failed: str, new: bool) -> None:
         self._meeting = False

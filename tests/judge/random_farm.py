@@ -214,7 +214,6 @@ class RandomFarm:
                 author = Author("Ana", "laptop")
                 for year in range(self.first.year, LAST.year + 1):
                     day = date.fromisoformat(f"{year}-{self.season}") + timedelta(days=self.random.randint(0, 120))
-                    # Nobody confirms one of a day to come, and a package with such a one is refused.
                     day = min(day, LAST)
                     notified = BiofixSettled(
                         block=block, species=species, season=year, generation=1, day=day, reason="seen"

@@ -131,7 +131,7 @@ class BringScreen(TextsScreen[None]):
         def tell(rows: int) -> None:
             nonlocal done
             done += rows
-            self.app.call_from_thread(self._say, f"Writing: {done} of {whole} rows")
+            self.call_later(self._say, f"Writing: {done} of {whole} rows")
 
         self._busy = self.aside(
             "write", lambda: self.desk.write(tell), self._written, "Nothing was written", stopped=self._stopped

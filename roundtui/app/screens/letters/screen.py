@@ -97,7 +97,7 @@ class LettersScreen(RoundtuiScreen[None]):
             worker = get_current_worker()
 
             def tell(_farm: str, done: int, of: int) -> None:
-                self.app.call_from_thread(self._say, desk.progress_line(done, of, self.size.width))
+                self.call_later(self._say, desk.progress_line(done, of, self.size.width))
 
             return self.desk.write(letters, notes, tell, lambda: worker.is_cancelled)
 

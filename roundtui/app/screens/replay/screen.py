@@ -302,7 +302,7 @@ class ReplayScreen(TextsScreen[None]):
         worker, at = get_current_worker(), self.at
         for step in self.replay.look_up_aside(at, AHEAD):
             if step == at:
-                self.app.call_from_thread(self._show)
+                self.call_later(self._show)
             if worker.is_cancelled:
                 return
 
