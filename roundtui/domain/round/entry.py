@@ -435,7 +435,9 @@ def _recount(now: TrapEntry) -> TrapEntry:
     again, asked = not now.draft.recount, now.asked
     first = asked.theirs is not None and asked.theirs.count is not None and asked.theirs.read_on == now.draft.read_on
     if again and not first and not (asked.old is not None and asked.old.recount):
-        how = "z corrects yours" if asked.standing else "Escape goes back" if asked.old else "Count, Enter: a first count"
+        how = (
+            "z corrects yours" if asked.standing else "Escape goes back" if asked.old else "Count, Enter: a first count"
+        )
         return say(now, f"No recount: nobody else counted {now.draft.trap} today. {how}")
     said = "Recount of a catch that somebody else counted; no catch of its own" if again else ""
     return say(replace(now, draft=replace(now.draft, recount=again)), said)
