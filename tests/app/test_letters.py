@@ -85,6 +85,22 @@ async def test_notes_for_all_and_for_one_stand_in_the_letters_and_are_kept(folde
         assert "Covering note: Dear all [/]" in screen_text(again)
 
 
+async def test_a_call_opens_on_the_farm_that_is_marked(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        await pilot.press("down", "c")
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "Gorsebank: call made on" in shown
+        assert "Fernhollow: call made on" not in shown
+        await pilot.press("escape", "down", "c")
+        await pilot.pause()
+        assert app.screen is screen(app), "the public update is no farm that was called"
+        assert "Mark a farm" in screen_text(app)
+
+
 async def test_a_letter_is_out_of_date_after_a_correction(folder: Path, start: Start) -> None:
     session = open_session(folder)
     past(session, *(Visit(trap=label, read_on=DAY, count=9) for label in ORDER))

@@ -484,6 +484,18 @@ async def test_the_palette_lists_the_keys_of_the_round_and_does_what_they_do(fol
         assert isinstance(app.screen, WalkScreen)
 
 
+async def test_the_foot_promises_no_reason_while_a_count_is_typed(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("7", "x")
+        assert "x not read" not in screen_text(app)
+        assert "Backspace the 7 first" in screen_text(app)
+        await pilot.press("backspace")
+        assert "x not read" in screen_text(app)
+        await pilot.press("x")
+        assert "s 1 skipped" in screen_text(app)
+
+
 async def test_every_flag_is_in_sight_at_eighty_columns(folder: Path, start: Start) -> None:
     """A flag that nobody sees is a flag that nobody can withdraw."""
     app = start(folder)

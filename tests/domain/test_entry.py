@@ -95,9 +95,26 @@ def test_flags_without_a_count_stay_and_ask_for_zero_or_x() -> None:
 
 def test_a_count_and_a_reason_never_stand_together() -> None:
     assert keyed("4x").mode is Mode.COUNT
-    assert "Backspace" in keyed("4x").said
+    assert keyed("4x").said.startswith("Backspace the 4 first, then x")
     assert keyed("xm4").text == ""
     assert keyed(["x", "m", "backspace", "4"]).visit == replace(BLANK, count=4)
+
+
+def test_a_recount_needs_a_count_by_somebody_else_on_the_day() -> None:
+    now = keyed(["menu-1"])
+    assert "nobody else counted A7 today" in now.said
+    assert not now.draft.recount
+    unread = keyed(["menu-1"], begin(asked(theirs=replace(BLANK, no_reading=NoReading.SKIPPED, scout="Ben"))))
+    assert not unread.draft.recount, "a trap that was not read has no count to compare with"
+    theirs = replace(BLANK, count=7, scout="Ben", id="v9")
+    again = keyed(["menu-1"], begin(asked(theirs=theirs)))
+    assert again.draft.recount
+    assert not keyed(["menu-1"], again).draft.recount
+    mine = replace(BLANK, count=8, id="v8")
+    assert keyed(["menu-1"], correction(asked(theirs=theirs), mine)).draft.recount, "a second count made a recount"
+    assert not keyed(["menu-1"], correction(asked(theirs=theirs), theirs)).draft.recount, "a recount of itself"
+    marked = correction(asked(), replace(mine, recount=True))
+    assert keyed(["menu-1", "menu-1"], marked).draft.recount, "taken off and put on again"
 
 
 def test_the_reason_is_called_off_by_escape_or_backspace_and_refuses_any_other_key() -> None:

@@ -59,6 +59,8 @@ RULES = (
 """Every shape of rule that print has: strict and inclusive, any trap or the mean, one week and several, rolling days,
 sums since hanging, stage, biofix and treatment, per so many degree-days, zero expected, two levels, timing only; with
 lure kind, style, ground to a trap, market and region."""
+STAGE_RULE = 'species = "{species}"\nkind = "cumulative"\nsince = "71"\nlow = 2\nhigh = 6'
+"""In three farms of ten the only rule there is: among many, one that begins with a stage is seldom chosen."""
 
 
 class RandomFarm:
@@ -71,7 +73,8 @@ class RandomFarm:
     """
 
     def __init__(self, folder: Path, seed: int, *, small: bool = False) -> None:
-        self.folder, self.random = folder, Random(seed)
+        self.folder, self.random, self.stages = folder, Random(seed), Random(f"stages {seed}")
+        self.staged = self.stages.random() < 0.3
         self.first, self.most = (date(2025, 3, 20), 5) if small else (FIRST, 11)
         self.traps: list[dict[str, Any]] = []
         self._set_up()
@@ -153,6 +156,8 @@ class RandomFarm:
         stops = [{"route": f"r{at % 2}", "position": at, "trap": trap} for at, trap in enumerate(walk, 1)]
         self._write("routes.csv", stops)
         rules = [rule for rule in RULES if self.random.random() < 0.7]
+        if self.staged:
+            rules = [STAGE_RULE.format(species=species) for species in sorted(set(SPECIES))]
         text = "".join(
             f'[[rule]]\nid = "r{at}"\n{rule.format(weeks=one((2, 2, 3)))}\nsource = "invented"\ndate = 2024-01-05\n\n'
             for at, rule in enumerate(rules)
@@ -173,11 +178,13 @@ class RandomFarm:
             while (day := day + timedelta(days=self._interval())) <= min(row["down_on"] or LAST, LAST):
                 entries += [(day, visit) for visit in self._visits(row, day)]
         for block in ("B1", "B2", "B10"):
-            day = self.first
+            day, reached = self.first, self._reached(block, [one for _, one in entries if isinstance(one, Visit)])
             while (day := day + timedelta(days=self.random.randint(5, 60))) <= LAST:
-                entries.append(
-                    (day, StageSeen(block=block, seen_on=day, code=self.random.choice(("10", "65", "71", "75"))))
-                )
+                code = self.random.choice(("10", "65", "71", "75"))
+                code = min(code, "65") if reached and day < reached else code
+                entries.append((day, StageSeen(block=block, seen_on=day, code=code)))
+            if reached:
+                entries.append((reached, StageSeen(block=block, seen_on=reached, code="71")))
         self._season(conn)
         seen: set[tuple[str, date, str]] = set()
         for number, (_, entry) in enumerate(sorted(entries, key=lambda one: one[0])):
@@ -190,6 +197,15 @@ class RandomFarm:
                 seen.add((entry.trap, entry.read_on, scout))
             (kept,) = record(conn, [entry], Author(scout, "laptop"), at)
             self._second_thoughts(conn, kept, scout)
+
+    def _reached(self, block: str, visits: list[Visit]) -> date | None:
+        """Day on which a block is first seen in the stage that a rule begins with: in the days of a catch."""
+        mine = {row["trap"] for row in self.traps if row["block"] == block}
+        begins = date.fromisoformat(f"{LAST.year}-{self.season}") + timedelta(days=4)
+        caught = sorted(one.read_on for one in visits if one.trap in mine and one.count and one.read_on >= begins)
+        if not caught or not self.staged:
+            return None
+        return self.stages.choice(caught[: len(caught) // 2 + 1]) - timedelta(days=self.stages.randint(0, 3))
 
     def _season(self, conn: Any) -> None:
         """Treatments and biofixes, told in no order."""

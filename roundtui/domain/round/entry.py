@@ -242,7 +242,8 @@ def correction(asked: Asked, old: Visit) -> TrapEntry:
         replaces=old.id,
         reason=CORRECTED,
     )
-    return begin(replace(asked, draft=draft, old=old, standing=None, theirs=None, ask_stage=False, finished=False))
+    theirs = None if asked.theirs is None or asked.theirs.id == old.id else asked.theirs
+    return begin(replace(asked, draft=draft, old=old, standing=None, theirs=theirs, ask_stage=False, finished=False))
 
 
 def take_stage(now: TrapEntry, code: str) -> TrapEntry:
@@ -431,7 +432,13 @@ def _toggle(name: str) -> Callable[[TrapEntry], TrapEntry]:
 
 
 def _recount(now: TrapEntry) -> TrapEntry:
-    again = not now.draft.recount
+    again, asked = not now.draft.recount, now.asked
+    first = asked.theirs is not None and asked.theirs.count is not None and asked.theirs.read_on == now.draft.read_on
+    if again and not first and not (asked.old is not None and asked.old.recount):
+        how = (
+            "z corrects yours" if asked.standing else "Escape goes back" if asked.old else "Count, Enter: a first count"
+        )
+        return say(now, f"No recount: nobody else counted {now.draft.trap} today. {how}")
     said = "Recount of a catch that somebody else counted; no catch of its own" if again else ""
     return say(replace(now, draft=replace(now.draft, recount=again)), said)
 
@@ -491,7 +498,7 @@ def _body(now: TrapEntry) -> TrapEntry:
 
 def _no_reading(now: TrapEntry) -> TrapEntry:
     if now.text:
-        return say(now, f"{now.text} is typed, and a count has no reason: Backspace removes it, then x")
+        return say(now, f"Backspace the {now.text} first, then x and its letter: a count has no reason")
     return replace(close_stage(now), mode=Mode.REASON)
 
 

@@ -139,14 +139,19 @@ class LettersScreen(RoundtuiScreen[None]):
             self._write((farm,))
 
     def action_notified(self) -> None:
-        """Record a call made."""
-        if self.letters is not None and self.letters.material.summary.blocks:
-            self.soon(self._tell(self.letters))
+        """Record a call made to the marked farm."""
+        if self.letters is None:
+            return
+        farm = self._farm()
+        if any(row.farm == farm for row in self.letters.material.summary.blocks):
+            self.soon(self._tell(self.letters, farm or ""))
+        else:
+            self._say("Mark a farm that has blocks, then c: nobody can be called here")
 
-    async def _tell(self, letters: desk.Letters) -> None:
+    async def _tell(self, letters: desk.Letters, farm: str) -> None:
         from roundtui.app.dialogs.office import record_call
 
-        if said := await record_call(self, letters.material.summary):
+        if said := await record_call(self, letters.material.summary, farm):
             self._say(said)
             self._read()
 

@@ -422,5 +422,7 @@ def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
     step = _DONE if now.asked.finished and now.mode is Mode.COUNT else STEPS.get(now.mode)
     if now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None:
         step = ("f choose a stage   digits: the count at once", "↑↓ a stage", MORE)
-    first, second = strip(WALK, width) if step is None else (f" {step[0]}", ends(f" {step[1]}", step[2], width))
+    # A count has no reason: x is refused while one is typed.
+    works = [one for one in WALK if not now.text or one.id != "walk.no-reading"]
+    first, second = strip(works, width) if step is None else (f" {step[0]}", ends(f" {step[1]}", step[2], width))
     return Content(sanitize(first, width)), Content(sanitize(second, width))
