@@ -59,7 +59,7 @@ def test_the_point_under_the_cursor_has_the_figure_of_that_days_summary(sample: 
 def test_the_newest_round_says_how_sure_its_status_is_and_no_other_does(sample: Sample) -> None:
     """Of one trap nothing is said, nor of a season that is over."""
     mill = sample("MILL", "CM")
-    sure = "; over by the rule; how sure: "
+    sure = "; over by the rule; how sure: likely, 7 in 10; many traps "
     assert sure in point_words(mill.points[-1], mill.season)
     assert " in 10" not in point_words(mill.points[-2], mill.season)
     assert " in 10" not in point_words(sample("MILL", "CM", trap="M1").points[-1], mill.season)

@@ -518,6 +518,11 @@ def sure_words(sure: Sureness, status: str, band: tuple[float, float]) -> str:
     return f"{status} by the rule; how sure: {side_words(sure, status, band)}; many traps {interval_words(sure)}"
 
 
+def short_words(sure: Sureness) -> str:
+    """The same where there is little room: a word, where it has one, and the chance."""
+    return f"how sure: {f'{sure.certainty.words}, ' if sure.certainty else ''}{chance_words(sure.chance, CUTS)}"
+
+
 def side_words(sure: Sureness, status: str, band: tuple[float, float]) -> str:
     """The chance that the level lies on the status's side, with its word; within, the chances of all three.
 

@@ -236,10 +236,9 @@ _SHOWN = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL)
 def _sure(row: BlockRow) -> str:
     if row.sure is None:
         return " (how sure: not rated)" if row.not_rated else ""
-    from roundtui.domain.figures.certainty import CUTS, chance_words
+    from roundtui.domain.figures.certainty import short_words
 
-    word = f"{row.sure.certainty.words}, " if row.sure.certainty else ""
-    return f" (how sure: {word}{chance_words(row.sure.chance, CUTS)})"
+    return f" ({short_words(row.sure)})"
 
 
 def ahead(found: Ahead) -> Part:
