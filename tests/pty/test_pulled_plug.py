@@ -73,7 +73,7 @@ def pull_the_plug(folder: Path, chance: Random) -> str | None:
 
 
 def test_every_count_whose_next_prompt_had_shown_is_on_the_disk_once(folder: Path, tmp_path: Path) -> None:
-    assert kill_again_and_again(folder, tmp_path / "fresh", Random(1), MOMENTS) > 2, "the round went on over the kills"
+    assert kill_again_and_again(folder, tmp_path / "fresh", Random(1), MOMENTS) > 0, "counts were typed before a kill"
 
 
 def kill_again_and_again(folder: Path, fresh: Path, chance: Random, moments: int) -> int:
