@@ -12,9 +12,11 @@ import sys
 import tempfile
 import time
 import zipfile
+from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
@@ -38,16 +40,21 @@ def folder(path: Path) -> Path:
 
 def bare(conn: sqlite3.Connection, bundle: Path) -> None:
     """What anyone would write first."""
-    columns = (*VISITS.columns, "sha256")
-    with zipfile.ZipFile(bundle) as file, file.open("visits.jsonl") as lines:
+    unset: dict[str, Any] = {"reason": "", "read_at": "", "position": "", "note": "", "extra": "", "cleared": 1}
+    unset |= dict.fromkeys(("estimated", "liner", "kill_strip", "recount"), 0)
+    names = [*VISITS.columns, "extra", "lane", "no", "previous", "form", "digest"]
+
+    def values(row: dict[str, Any]) -> Iterator[Any]:
+        row |= {"lane": lane, "previous": bytes.fromhex(row["previous"]), "digest": bytes.fromhex(row["sha256"])}
+        return (row.get(name, unset.get(name)) for name in names)
+
+    with zipfile.ZipFile(bundle) as file, file.open("entries.jsonl") as lines:
         conn.execute("BEGIN IMMEDIATE")
-        conn.executemany(
-            VISITS.insert,
-            (
-                tuple(bytes.fromhex(row[c]) if c == "sha256" else row[c] for c in columns)
-                for row in map(json.loads, lines)
-            ),
-        )
+        (lane,) = conn.execute(
+            "INSERT INTO lanes (name) VALUES ('aaaaaaaaaaaa.bbbbbbbbbbbb.1') RETURNING lane"
+        ).fetchone()
+        rows = (row for row in map(json.loads, lines) if row["kind"] == "visit")
+        conn.executemany(VISITS.insert, (tuple(values(row)) for row in rows))
         conn.execute("COMMIT")
 
 
