@@ -25,7 +25,7 @@ def state_words(state: RoundState) -> str:
     """Where a round stands, first its word."""
     so_far = progress(state, None)
     done = len(state.done)
-    found = "".join(f", {number} {reason}" for reason, number in so_far.found)
+    found = "".join(f", {number} found {reason}" for reason, number in so_far.found)
     if not state.traps:
         return "no trap to read"
     due = sum(trap not in state.later for trap in state.left)

@@ -180,7 +180,12 @@ class DeskScreen(TextsScreen[None]):
         self.put("way", Content.styled("\n".join(sanitize(f" {line}", width) for line in way), "bold $text-error"))
         self.query_one("#way").display = bool(way)
         self.put("rows", self._rows(width, self.size.height - 3 - MORE_LINES - len(way)))
-        self.put("more", "\n".join(f" {line}" for line in self.board.said(width - 2, MORE_LINES).splitlines()))
+        more = self.board.said(width - 2, MORE_LINES).splitlines()
+        if self.due is not None and self.board.at[0] < 2 and session.has_entries():
+            from roundtui.app.screens.desk.view import SIGNS
+
+            more = [*more, *SIGNS][:MORE_LINES]
+        self.put("more", "\n".join(f" {sanitize(line, width - 2)}" for line in more))
 
     def _rows(self, width: int, height: int) -> Content:
         if not self.rounds:
