@@ -114,7 +114,7 @@ async def test_lures_counted_in_the_store_are_on_record_and_on_the_desk(folder: 
         assert row.split()[:4] == ["!", "CM1", "CM", "4"]
         await pilot.press("escape")
         await ready(app, pilot)
-        assert "! Lot CM1 (CM) runs out on 2031-06-03: 4 left" in screen_text(app)
+        assert "! Lot CM1 (CM) will be used up on 2031-06-03: 4 left" in screen_text(app)
         await pilot.press("s")
         await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)

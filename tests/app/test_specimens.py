@@ -182,7 +182,7 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         await pilot.pause()
         assert "OUT OF DATE" not in screen_text(app)
     after = letter_to_fernhollow(folder)
-    assert "A Upper, Codling moth: within threshold" in after
+    assert "A Upper, Codling moth: between the two numbers" in after
     assert "since V-12 from trap A1 was identified as lesser appleworm." in after
     assert (
         "Corrected: 6 of the moths counted in trap A1 in A Upper on Tue 3 Jun were lesser appleworm, identified by Wren"

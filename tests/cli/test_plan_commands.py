@@ -123,7 +123,9 @@ def test_a_lot_that_runs_out_stands_in_the_summary_and_in_no_key_of_its_json(run
     hanging = LAST_YEAR.replace(",2025-09-30", ",")
     (orchard / "traps.csv").write_text(f"{hanging}B1,S,CM,delta,2024-04-22,2024-09-30,CM25\n", encoding="utf-8")
     words = " ".join(run("summary", orchard, "--on", "2025-05-06").stdout.split())
-    assert "Lures in stock ! Lot CM25 (CM) runs out on Tue 15 Jul 2025: 1 left, 1 required in four weeks" in words
+    assert (
+        "Lures in stock ! Lot CM25 (CM) will be used up on Tue 15 Jul 2025: 1 left, 1 required in four weeks" in words
+    )
     as_json = json.loads(run("summary", orchard, "--on", "2025-05-06", "--json").stdout)
     assert "stock" not in as_json
     assert not any("CM25" in str(part) for part in as_json.values())

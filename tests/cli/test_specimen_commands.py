@@ -56,7 +56,10 @@ def row_of(folder: Path, on: date = FOUND) -> dict[str, Any]:
 def test_a_look_alike_is_named_and_the_status_falls_from_over_to_within(farm: Path) -> None:
     assert (row_of(farm)["mean_per_week"], row_of(farm)["status"]) == (5.0, "over")
     notified = run("summary", farm, "--on", FOUND).stdout
-    assert "2 look-alikes in vial V-12 not identified yet, counted: the figure may change" in " ".join(notified.split())
+    assert (
+        "2 look-alikes in vial V-12 not identified yet, counted as the trap's pest until then: the figure may change"
+        in " ".join(notified.split())
+    )
     refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren", "--scout", "Ana", code=1)
     assert "N CM, 2026-05-12: status over becomes within" in refused.stderr
     assert "add --yes" in refused.stderr

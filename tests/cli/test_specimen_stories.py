@@ -66,7 +66,7 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
     )
     assert row_of(farm)["status"] == "within"
     after = letters(farm, FOUND, tmp_path / "letters")
-    assert "N North, Codling moth: within threshold" in after
+    assert "N North, Codling moth: between the two numbers" in after
     assert ", since V-12 from trap A1 was identified as lesser appleworm." in after
     assert (
         "Corrected: 2 of the moths counted in trap A1 in N North on Tue 12 May were lesser appleworm, identified by "

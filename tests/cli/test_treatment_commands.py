@@ -98,7 +98,7 @@ def test_a_treatment_told_three_weeks_late_judges_the_rounds_since_anew(farm: Pa
 
     after = letter(farm, to, "2026-05-20")
     assert "This letter replaces the one of" in after
-    assert "within threshold" in after
+    assert "between the two numbers" in after
     assert "You told us of a treatment against codling moth on Wed 29 Apr 2026: " in after
     assert "first cover" not in after
     assert "This letter replaces" not in letter(farm, to, "2026-05-20")

@@ -23,7 +23,10 @@ def test_a_block_over_and_one_within_stand_first() -> None:
     orchard.hang("B1", "B2", "B3", on="05-01", block="N2")
     for trap in ("B1", "B2", "B3"):
         orchard.visit(trap, "05-08", 4)
-    assert orchard.attention("05-08") == ["over N N1 CM: over its threshold", "within N N2 CM: within its threshold"]
+    assert orchard.attention("05-08") == [
+        "over N N1 CM: over its threshold",
+        "within N N2 CM: between its two numbers (3 and 5)",
+    ]
 
 
 def test_six_wormy_fruit_in_three_hundred_in_a_disrupted_block_stand_on_the_list() -> None:
@@ -84,7 +87,9 @@ def test_what_an_unlikely_count_does_to_a_headline_is_said_in_it() -> None:
     for on, counts in (("05-15", (1, 1, 1)), ("05-22", (1, 1, 40))):
         for trap, count in zip(("A1", "A2", "A3"), counts, strict=True):
             orchard.visit(trap, on, count)
-    assert orchard.attention("05-22") == ["over N N1 CM: over its threshold; unlikely count in A3, below without it"]
+    assert orchard.attention("05-22") == [
+        "over N N1 CM: over its threshold; unlikely count in A3, to be checked; below without it"
+    ]
 
 
 def test_what_a_correction_and_a_withdrawal_did_to_a_headline_is_said_in_it() -> None:
@@ -92,12 +97,13 @@ def test_what_a_correction_and_a_withdrawal_did_to_a_headline_is_said_in_it() ->
     old = replace(orchard.visits[0], id="old", count=40)
     orchard.superseded = [Superseded(old, orchard.visits[0], "a digit too many")]
     assert orchard.attention("05-08") == [
-        "within N N1 CM: within its threshold; over before A1 was corrected (a digit too many)"
+        "within N N1 CM: between its two numbers (3 and 5); over before A1 was corrected (a digit too many)"
     ]
     orchard.superseded = [Superseded(replace(old, trap="A2", read_on=day("05-08"), id="x"), None, "wrong sheet")]
     orchard.visits = [visit for visit in orchard.visits if visit.trap != "A2"]
     assert orchard.attention("05-08")[0] == (
-        "within N N1 CM: within its threshold; 2 of 3 traps counted; over before A2 was withdrawn (wrong sheet)"
+        "within N N1 CM: between its two numbers (3 and 5); 2 of 3 traps counted; "
+        "over before A2 was withdrawn (wrong sheet)"
     )
 
 

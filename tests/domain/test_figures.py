@@ -403,3 +403,14 @@ class TestUnlikely:
             for on, count in (("05-08", 4), ("05-15", 5), ("05-22", 5 if trap == "B1" else 0)):
                 orchard.visit(trap, on, count)
         assert not orchard.summary("05-22").unlikely
+
+
+def test_a_previous_figure_of_more_than_two_weeks_ago_has_its_day() -> None:
+    """Read on 8 May, then not until the 22nd: 14 days lie between; a day more and the day is named."""
+    orchard = Orchard()
+    orchard.hang("A1", on="05-01")
+    orchard.visit("A1", "05-08", 2)
+    orchard.visit("A1", "05-22", 4)
+    assert orchard.row("05-22").previous_on is None
+    row = orchard.row("05-23")
+    assert (row.previous_per_week, row.previous_on) == (2, date(2025, 5, 8))

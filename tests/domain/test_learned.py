@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from datetime import date, timedelta
 from random import Random
 
 import pytest
 
 from roundtui.domain.entries import Visit
-from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence, settles, sure_words
+from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence, settles, side_words, sure_words
 from roundtui.domain.figures.figures import Reading, Series, block_figure
 from roundtui.domain.figures.learned import (
     NOTHING,
@@ -204,21 +206,39 @@ def test_where_nothing_is_compared_nothing_is_said(status: Status) -> None:
 def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> None:
     even = sureness([(5, 7), (6, 7), (5, 7)], 2, USUAL, BAND, Status.OVER)
     assert even is not None
-    assert sure_words(even, "over", BAND, "5.3") == "5.3 (2.7-8.3), over, could be either: 4 in 10 that it is 5 or more"
-    assert (
-        settles(even, 3, BAND)
-        == "more would be known from the next reading, from 10 traps (3 counted) or from a fruit check"
+    assert sure_words(even, "over", BAND) == (
+        "over by the rule; how sure: could be either, 4 in 10 that many traps here would also say 5 or more; "
+        "many traps 2.7-8.3"
     )
+    more = "the next reading, 10 traps in all (now 3), a fruit check; the status stands without them"
+    assert settles(even, 3, BAND) == f"to know more: {more}"
+    assert settles(even, 3, BAND, suspect=True) == f"to know more: the suspect traps put right, {more}"
     within = sureness([(4, 7), (4, 7), (4, 7)], 2, USUAL, BAND, Status.WITHIN)
     assert within is not None
     assert (
-        sure_words(within, "within", BAND, "4.0")
-        == "4.0 (2.0-6.4), within: 4 in 10 that it is below 3, 2 in 10 that it is 5 or more"
+        sure_words(within, "within", BAND)
+        == "within by the rule; how sure: many traps here would say below 3: 4 in 10, 3 to 5: 4 in 10, 5 or more: "
+        "2 in 10; many traps 2.0-6.4"
     )
     assert settles(within, 3, BAND) == ""
     none = sureness([(0, 7), (0, 7), (0, 7)], 2, USUAL, BAND, Status.BELOW)
     assert none is not None
-    assert sure_words(none, "below", BAND, "0.0") == "0.0 (up to 0.8), below, sure: over 9 in 10 that it is below 3"
+    assert sure_words(none, "below", BAND) == (
+        "below by the rule; how sure: sure, over 9 in 10 that many traps here would also say below 3; "
+        "many traps up to 0.8"
+    )
+
+
+@pytest.mark.parametrize(
+    ("below", "chance", "over"), [(0.35, 0.35, 0.3), (0.02, 0.96, 0.02), (0.449, 0.449, 0.102), (0.5, 0.25, 0.25)]
+)
+def test_within_all_three_chances_make_ten(below: float, chance: float, over: float) -> None:
+    found = sureness([(4, 7), (4, 7), (4, 7)], 2, USUAL, BAND, Status.WITHIN)
+    assert found is not None
+    words = side_words(replace(found, below=below, chance=chance, over=over), "within", BAND)
+    tenths = [int(one) for one in re.findall(r"(\d+) in 10", words.replace("under 1 in", "0 in"))]
+    assert len(tenths) == 3
+    assert sum(tenths) == 10
 
 
 def flight(*rounds: tuple[int, ...], block: str = "N1") -> tuple[list[Series], date]:

@@ -74,7 +74,9 @@ def test_coming_down_is_said_where_the_untreated_blocks_stay_up() -> None:
     assert (found.before.moths, found.before.trap_days, found.before.readings) == (51, 42, 6)
     assert (found.after.moths, found.after.trap_days, found.after.readings) == (9, 42, 6)
     assert (found.awaited, found.over, found.thin, found.untreated) == (1, False, False, ("U1", "U2", "U3", "U4"))
-    assert found.why == ("down to a fifth of what the 4 untreated blocks lead one to expect (between a tenth and half)")
+    assert found.why == (
+        "down to a fifth of what the 4 untreated blocks lead one to expect (probably between a tenth and half)"
+    )
 
 
 def test_the_natural_fall_of_a_flight_is_no_coming_down() -> None:
@@ -136,7 +138,7 @@ def test_not_coming_down() -> None:
     found = watched(orchard, "08-12", said("07-22"), against=Against({"CM": Experience(6.0, Timing(0.0, 20))})).watch
     assert (found.verdict, found.over) == (NOT_DOWN, True)
     assert found.why == (
-        "1.2 times what the 6 untreated blocks lead one to expect (between three quarters and 1.8 times that)"
+        "1.2 times what the 6 untreated blocks lead one to expect (probably between three quarters and 1.8 times that)"
     )
 
 
@@ -159,7 +161,7 @@ def test_too_early_to_say() -> None:
     assert (found.verdict, found.awaited, found.why) == (EARLY, 2, "fewer than 2 readings a trap since")
     assert watched(weekly(8, 9, 7), "07-28", said("07-22")).watch.why == "no valid reading since"
     one = watched(weekly(17, 4, 2), "07-22", said("07-08")).watch
-    assert (one.verdict, one.why) == (EARLY, "one reading alone before, and that set the treatment off")
+    assert (one.verdict, one.why) == (EARLY, "one reading alone before, and that led to the treatment")
 
 
 def test_readings_after_the_third_are_no_part_of_it() -> None:
@@ -175,7 +177,7 @@ def test_a_finished_check_is_told_in_the_past_tense_with_its_dates_and_what_came
     words = catch_words(watched(orchard, "08-19", said("07-22")).watch)
     assert words.startswith("Came down: ")
     assert "1.3 from 2025-07-22 to 2025-08-12" in words
-    assert words.endswith("On 2025-08-19 it was back at 50.0.")
+    assert words.endswith("The catch was 50.0 on 2025-08-19.")
     assert "coming down" not in words
 
 

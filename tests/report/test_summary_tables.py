@@ -11,7 +11,8 @@ from rich.console import Console
 from roundtui.domain.figures.verdicts import NotRead, Status, Summary
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
-from roundtui.report.figures.summary import MARKS, integrity_line, summary_tables
+from roundtui.report.figures.summary import MARKS, attention_section, integrity_line, summary_tables
+from roundtui.report.text import Names
 
 from .made import NOTIFIED, ON, PROGRAMME, SUMMARY, noticed, row
 
@@ -40,7 +41,7 @@ def test_what_needs_a_hand_stands_above_the_figures_and_over_above_within_and_be
         "Two readings of one trap on one day",
         "Called on an older figure",
         "Over threshold",
-        "Within threshold",
+        "Within: between the two numbers of the threshold",
         "Below threshold",
         "Cannot tell",
         "No rule fits",
@@ -114,7 +115,7 @@ def test_an_unlikely_count_is_named_beside_the_block_whose_figure_it_is_in() -> 
     page = said(printed(programme=programme))
 
     assert page.count("N3 has an unlikely 120") == 1
-    assert page.index("N3 has an unlikely 120") < page.index("Within threshold")
+    assert page.index("N3 has an unlikely 120") < page.index("Within: between")
 
 
 def test_why_a_status_is_no_comparison_stands_before_its_rule() -> None:
@@ -142,7 +143,7 @@ def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
         "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over its threshold. Notified on Thu 11 Jun 2026, by Cleo, "
         "phone." in page
     )
-    assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: within its threshold. No call made yet." in page
+    assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: between its two numbers (3 and 5). No call made yet." in page
     assert "told below on Thu 4 Jun 2026 by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
 
 
@@ -264,3 +265,16 @@ def test_text_from_people_shows_as_text_and_changes_nothing_else(text: str) -> N
     assert len(page) < 30_000
     if text in ("[bold red]Farm[/]", "=1+1", ":smile:", "[/]"):
         assert text in page
+
+
+def test_the_number_of_what_needs_attention_is_that_of_the_rows_and_none_is_cut() -> None:
+    names = [f"Q{at} the long field behind the old mill" for at in range(20)]
+    unread = tuple(replace(SUMMARY.blocks[0], block=one, status=Status.NOT_READ) for one in names)
+    for items in (SUMMARY.attention, SUMMARY.attention[:1]):
+        title, *rows = attention_section(items, Names(PROGRAMME), (*unread, *SUMMARY.blocks[1:]))
+        assert str(title) == f"Needs attention ({len(rows)})"
+    console = Console(width=100, file=io.StringIO())
+    console.print(rows[0])
+    assert isinstance(console.file, io.StringIO)
+    words = said(console.file.getvalue())
+    assert all(one in words for one in names)

@@ -251,3 +251,15 @@ def test_a_species_without_a_rule_says_so(today: Summary) -> None:
 def test_the_stage_is_the_one_seen_last(today: Summary) -> None:
     assert row(today, "GATE", "CM").stage == "75"
     assert row(today, "RISE", "CM").stage == "74"
+
+
+def test_where_it_is_not_said_how_sure_a_status_is_the_reason_is_named(today: Summary) -> None:
+    """Nobody may take silence for sure."""
+    found = {(row.block, row.species): row.not_rated for row in today.blocks}
+    assert found["GATE", "CM"] == "a reading over more than 10 days"
+    assert found["GATE", "OFM"] == "the rule is for any one trap"
+    assert found["MILL", "OBLR"] == "the rule is for a sum"
+    assert found["POND", "CM"] == "under mating disruption"
+    assert found["MILL", "CM"] == found["WALL", "GPTB"] == found["OWLS", "CM"] == ""
+    compared = [row for row in today.blocks if row.status in {Status.OVER, Status.WITHIN, Status.BELOW}]
+    assert all((row.sure is None) == bool(row.not_rated) for row in compared)

@@ -33,6 +33,10 @@ DaysToGather = Callable[[str, str, date, Fraction], date | None]
 """From block, species, a day and degree-days to the day by which they were accumulated; None where they were not."""
 
 
+OLD_DAYS = 14
+"""A previous figure older than this is shown with its day. [d]"""
+
+
 @dataclass(frozen=True)
 class Record:
     """Everything that the parts of one summary share."""
@@ -76,6 +80,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     with_suspect = block_figure(judged, on, with_suspect=True) if doubted else figure
     edge = block_figure([one for one in group if one.hanging.edge], on)
     earlier = block_figure(judged, before) if before else None
+    sure = _sureness(record, stands, species)
     spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
     return BlockRow(
         farm=block.farm,
@@ -89,6 +94,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         mean_with_suspect=with_suspect.mean,
         edge_mean=edge.mean,
         previous_per_week=earlier.mean if earlier else None,
+        previous_on=before if before and (on - before).days > OLD_DAYS else None,
         cumulative=cumulative(judged, record.season_start, on),
         band=(rule.low, rule.high) if rule and not rule.timing_only else None,
         status=verdict.status,
@@ -102,7 +108,8 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         days=(spans[0], spans[-1]) if exposures else (),
         catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
         read_days=tuple(sorted(exposures)),
-        sure=_sureness(record, stands, species),
+        sure=sure if isinstance(sure, Sureness) else None,
+        not_rated=sure if isinstance(sure, str) else "",
         past_peak=_past_peak(record, key, stands),
         estimated=_estimated(
             mean_per_week=estimates_behind(figure),
@@ -119,7 +126,7 @@ def _estimated(**numbers: int) -> tuple[tuple[str, int], ...]:
     return tuple((field, number) for field, number in numbers.items() if number)
 
 
-def _sureness(record: Record, stands: _Standing, species: str) -> Sureness | None:
+def _sureness(record: Record, stands: _Standing, species: str) -> Sureness | str | None:
     if record.rounds is None or stands.rule is None or record.rounds.on != record.on:
         return None
     return record.rounds.sureness(stands.figure, stands.block, species, stands.rule, stands.verdict.status)

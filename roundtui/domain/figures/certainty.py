@@ -507,22 +507,24 @@ def chance_words(chance: float, cuts: Sequence[float] = ()) -> str:
     return f"{tenths - any(chance < cut <= tenths / 10 for cut in cuts)} in 10"
 
 
-def sure_words(sure: Sureness, status: str, band: tuple[float, float], figure: str) -> str:
-    """How sure a status is, as it stands beside its figure: the interval, a word, and always the number with it.
+def sure_words(sure: Sureness, status: str, band: tuple[float, float]) -> str:
+    """How sure a status is, as it stands beside its figure: a word, always the number with it, and the interval.
 
     Args:
         sure: How sure it is.
         status: The status, as ``over``.
         band: Low and high of its rule. [moths/trap/week]
-        figure: The figure as it is printed.
     """
-    return (
-        f"{figure} ({interval_words(sure)}), {status}{', ' if sure.certainty else ': '}{side_words(sure, status, band)}"
-    )
+    return f"{status} by the rule; how sure: {side_words(sure, status, band)}; many traps {interval_words(sure)}"
+
+
+def short_words(sure: Sureness) -> str:
+    """The same where there is little room: a word, where it has one, and the chance."""
+    return f"how sure: {f'{sure.certainty.words}, ' if sure.certainty else ''}{chance_words(sure.chance, CUTS)}"
 
 
 def side_words(sure: Sureness, status: str, band: tuple[float, float]) -> str:
-    """The chance that the level lies on the status's side, with its word; within, the chances of both others.
+    """The chance that the level lies on the status's side, with its word; within, the chances of all three.
 
     Args:
         sure: How sure it is.
@@ -530,9 +532,20 @@ def side_words(sure: Sureness, status: str, band: tuple[float, float]) -> str:
         band: Low and high of its rule. [moths/trap/week]
     """
     if sure.certainty is not None:
-        return f"{sure.certainty.words}: {chance_words(sure.chance, CUTS)} that it is {side(status, band)}"
-    under = f"{chance_words(sure.below)} that it is {side('below', band)}, " if band[0] < band[1] else ""
-    return f"{under}{chance_words(sure.over)} that it is {side('over', band)}"
+        chance = chance_words(sure.chance, CUTS)
+        return f"{sure.certainty.words}, {chance} that many traps here would also say {side(status, band)}"
+    sides = side("below", band), f"{band[0]:g} to {band[1]:g}", side("over", band)
+    tenths = _tenths(sure.below, sure.chance, sure.over)
+    said = (f"{where}: {many or 'under 1'} in 10" for where, many in zip(sides, tenths, strict=True))
+    return f"many traps here would say {', '.join(said)}"
+
+
+def _tenths(*chances: float) -> list[int]:
+    """Chances that make one, in tenths that make ten."""
+    found = [int(10 * one) for one in chances]
+    for at in sorted(range(len(found)), key=lambda at: found[at] - 10 * chances[at])[: 10 - sum(found)]:
+        found[at] += 1
+    return found
 
 
 def side(status: str, band: tuple[float, float]) -> str:
@@ -545,19 +558,21 @@ def interval_words(sure: Sureness) -> str:
     return f"up to {limit_words(sure.high)}" if sure.low == 0 else f"{limit_words(sure.low)}-{limit_words(sure.high)}"
 
 
-def settles(sure: Sureness, traps: int, band: tuple[float, float]) -> str:
+def settles(sure: Sureness, traps: int, band: tuple[float, float], *, suspect: bool = False) -> str:
     """What would tell more of a status that could be either, which is no advice; empty where nothing has to.
 
     Args:
         sure: How sure it is.
         traps: Traps counted.
         band: Low and high of its rule. [moths/trap/week]
+        suspect: Whether suspect traps hang beside them.
     """
     if sure.certainty not in {Certainty.EITHER, Certainty.FIGURE}:
         return ""
     wanted = needed_of(sure.k, *band)
-    more = f", from {wanted} traps ({traps} counted)" if wanted is not None and wanted > traps else ""
-    return f"more would be known from the next reading{more} or from a fruit check"
+    more = f", {wanted} traps in all (now {traps})" if wanted is not None and wanted > traps else ""
+    first = "the suspect traps put right, " if suspect else ""
+    return f"to know more: {first}the next reading{more}, a fruit check; the status stands without them"
 
 
 def needed_of(k: float, low: float, high: float, percent: int = 80) -> int | None:

@@ -283,6 +283,15 @@ def _catch(traps: Iterable[Sequence[Read]]) -> Catch:
     return Catch(sum(read.moths for read in every), sum(read.days for read in every) / 7)
 
 
+COMPARED = {Status.BELOW, Status.WITHIN, Status.OVER}
+"""Statuses of a figure that was held against two numbers."""
+_LOOKS_AT = {
+    RuleKind.SINGLE_TRAP: "the rule is for any one trap",
+    RuleKind.RUNNING: "the rule is for weeks in a row",
+    RuleKind.CUMULATIVE: "the rule is for a sum",
+}
+
+
 def sureness(
     caught: Sequence[tuple[int, int]], k: float, before: Usual, band: tuple[float, float], status: Status
 ) -> Sureness | None:
@@ -298,7 +307,7 @@ def sureness(
     Returns:
         None where the status is no comparison.
     """
-    if status not in {Status.BELOW, Status.WITHIN, Status.OVER}:
+    if status not in COMPARED:
         return None
     counts, days = [x for x, _ in caught], [d for _, d in caught]
     found = level(counts, days, k, before)
@@ -457,7 +466,9 @@ class Rounds:
             self._others[place] = before, others
         return self._others[place]
 
-    def sureness(self, hung: BlockFigure, block: Block, species: str, rule: Rule, status: Status) -> Sureness | None:
+    def sureness(
+        self, hung: BlockFigure, block: Block, species: str, rule: Rule, status: Status
+    ) -> Sureness | str | None:
         """How sure a block's status is.
 
         Args:
@@ -468,17 +479,21 @@ class Rounds:
             status: Where the rule sees it.
 
         Returns:
-            None where it cannot be said: under mating disruption, by a rule that looks at no mean, with a reading that
-            is estimated, unlikely or over ten days, and with fewer than twenty figures to know what is usual.
+            Words why it cannot be said: under mating disruption, by a rule that looks at no mean, with a reading that
+            is estimated, unlikely or over ten days, and with fewer than twenty figures to know what is usual. None
+            where the status is no comparison.
         """
-        if rule.kind is not RuleKind.MEAN or block.disrupted or not hung.traps:
+        if status not in COMPARED:
             return None
         readings = [(trap, reading) for trap in hung.traps for reading in trap.readings]
+        if block.disrupted or rule.kind is not RuleKind.MEAN:
+            return "under mating disruption" if block.disrupted else _LOOKS_AT[rule.kind]
         if any((one.days or 0) > LONGEST_DAYS or _estimated(one) for _, one in readings):
-            return None
+            long = any((one.days or 0) > LONGEST_DAYS for _, one in readings)
+            return f"a reading over more than {LONGEST_DAYS} days" if long else "an estimate in the figure"
         before = self.usual(species)
         if before is None or any(self.slip(trap.hanging, one) for trap, one in readings):
-            return None
+            return "an unlikely count in the figure" if before else "too few figures on record"
         caught = [
             (sum(one.net or 0 for one in trap.readings), sum(one.days or 0 for one in trap.readings))
             for trap in hung.traps

@@ -225,7 +225,7 @@ def _without_unlikely(
     now, then = (block_status(record, key, side) for side in (group, without))
     if now is not then and then is not None:
         traps = " and ".join(sorted({trap for trap, _ in odd}, key=natural_key))
-        yield f"unlikely count in {traps}, {then.value} without it"
+        yield f"unlikely count in {traps}, to be checked; {then.value} without it"
 
 
 def _before(
@@ -524,11 +524,17 @@ def few_words(row: BlockRow) -> str:
     return f"{row.counted} of {row.hung} traps counted"
 
 
+_FOR = {"single-trap": " for any one trap", "running": " for weeks in a row", "cumulative": " for the sum"}
+
+
 def _block(row: BlockRow) -> Iterable[Attention]:
     kinds = {Status.OVER: AttentionKind.OVER, Status.WITHIN: AttentionKind.WITHIN}
     few = few_traps(row)
     if row.status in kinds:
-        words = "over its threshold" if row.status is Status.OVER else "within its threshold"
+        words = "over its threshold"
+        if row.status is Status.WITHIN and row.band is not None and row.rule is not None:
+            low, high = (f"{float(one):g}" for one in row.band)
+            words = f"between its two numbers ({low} and {high}{_FOR.get(row.rule.kind, '')})"
         notes = [*([few_words(row)] if few else []), *row.headline]
         yield _of(row, kinds[row.status], "; ".join([words, *notes]))
     elif row.status is Status.CANNOT_TELL:

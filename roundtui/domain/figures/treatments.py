@@ -138,6 +138,8 @@ class Watch:
     @property
     def said(self) -> str:
         """The verdict in words: while it lasts as it stands, once it is over as it was."""
+        if not self.over and self.verdict is WatchVerdict.LITTLE:
+            return "not enough to say whether it came down"
         return _ENDED.get(self.verdict, "could not be told") if self.over else self.verdict.value
 
     @property
@@ -369,7 +371,7 @@ def _verdict(before: Side, after: Side, controls: int, against: Comparison | Non
         return WatchVerdict.LITTLE, f"{others} one to expect {against.expected:.0f} moths, too few to tell by"
     low, high = against.interval
     down = "down to " if against.share <= FALL else ""
-    why = f"{down}{of_what_words(against.share)} {others} one to expect ({between_words(low, high)})"
+    why = f"{down}{of_what_words(against.share)} {others} one to expect (probably {between_words(low, high)})"
     if against.is_down is None:
         return WatchVerdict.LITTLE, why
     return (WatchVerdict.DOWN if against.is_down else WatchVerdict.NOT_DOWN), why
@@ -384,7 +386,7 @@ def _nothing(rows: Sequence[Series], pairs: Sequence[_Pair], *, over: bool) -> s
     if not any(one.last for one in pairs):
         return f"no valid reading in the {BEFORE_DAYS} days before, so there is nothing to compare with"
     if not any(one.before for one in pairs):
-        return "one reading alone before, and that set the treatment off"
+        return "one reading alone before, and that led to the treatment"
     return "no trap has a valid reading both before and since"
 
 

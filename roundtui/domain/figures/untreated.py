@@ -249,7 +249,8 @@ _WHOLE = 1.2
 
 def of_what_words(share: float) -> str:
     """A share before what it is a share of."""
-    return f"{share_words(share)}{' of' if share <= _WHOLE else ''} what"
+    said = share_words(share)
+    return "as much as" if said == "all" else f"{said}{' of' if share <= _WHOLE else ''} what"
 
 
 def share_words(share: float) -> str:

@@ -89,6 +89,10 @@ class BlockRow:
     """What an unlikely, corrected or withdrawn count does to the status, in words."""
     sure: Sureness | None = None
     """How sure the status is; None where nothing is said of it."""
+    not_rated: str = ""
+    """Why it is not worked out how sure the status is; empty where it is, or where nothing was compared."""
+    previous_on: date | None = None
+    """Day of the previous figure, where it is more than two weeks old."""
     past_peak: bool = False
     """Whether the flight is past its peak."""
     estimated: tuple[tuple[str, int], ...] = ()

@@ -50,8 +50,8 @@ OUTDOORS = (
 )
 """On a round out of doors."""
 TRAP_INTEGRITY = (
-    "A trap body keeps the scent of every lure it held. A trap under a wrong lure, or in a body that held one, says "
-    "nothing about its block: read it with a clean body before acting."
+    "A trap body keeps the scent of every lure it held: under a wrong lure, or in a body that held one, a trap says "
+    "nothing of its block."
 )
 """On a trap whose catch cannot be relied on."""
 OUTLOOK = "No order to spray: the label is law, extension and licensed practice decide."

@@ -247,7 +247,7 @@ def most_below(low: Fraction, units: int, *, above: bool) -> int:
 def _share(plan: Plan, seen: Seen, low: Fraction, high: Fraction) -> SampleVerdict:
     units, left = max(plan.units, seen.looked), plan.units - seen.looked
     if seen.found >= least_over(high, units, above=plan.above):
-        why = f"{seen.found} of {units} already reaches it" if left > 0 else ""
+        why = f"even if none of the other {left} had it, it is over" if left > 0 else ""
         return SampleVerdict(Outcome.OVER, derived=left > 0, why=why)
     if seen.looked and seen.found + max(left, 0) <= most_below(low, units, above=plan.above):
         why = f"even if all {left} left had it, it stays below" if left > 0 else ""

@@ -39,7 +39,7 @@ def lot_words(lot: LotStock) -> str:
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
         more = f", {lot.needed} in the season" if lot.needed > lot.needed_next else ""
         wanted = f"{left} left, {lot.needed_next} required in four weeks{more}"
-        return f"{name} runs out on {lot.runs_out_on.isoformat()}: {wanted}"
+        return f"{name} will be used up on {lot.runs_out_on.isoformat()}: {wanted}"
     if lot.state is LotState.AGAIN:
         return f"{name}: {-(left or 0)} more put out than there were: count again"
     when = lot.expires_on.isoformat() if lot.expires_on else "a day not on record"

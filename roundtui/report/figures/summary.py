@@ -20,7 +20,7 @@ from rich.text import Text
 
 from roundtui.domain.entries import Notified
 from roundtui.domain.figures import verdicts
-from roundtui.domain.figures.certainty import PAST_PEAK, settles, sure_words
+from roundtui.domain.figures.certainty import PAST_PEAK, Certainty, settles, sure_words
 from roundtui.domain.figures.figures import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.summary import to_call
@@ -182,13 +182,15 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     Returns:
         A title and a line for each; one line that says so where nothing does.
     """
-    unread = [f"{names.block(row.block)} {row.species}" for row in rows if row.status is Status.NOT_READ]
+    unread = [
+        f"{names.block(row.block)} {sanitize(row.species, NAME_WIDTH)}" for row in rows if row.status is Status.NOT_READ
+    ]
     if not items and not unread:
         return [heading("Needs attention: nothing")]
     read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
-    section: Section = [heading(f"Needs attention ({len(items)})" if items else read)]
+    section: Section = [heading(f"Needs attention ({len(items) + bool(unread)})" if items else read)]
     if unread:
-        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {sanitize(listed(unread), NOTE_WIDTH)}."))
+        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {listed(unread)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
@@ -293,7 +295,7 @@ MARKS = {
 """What says a status without colour; the heading above spells it out."""
 TITLES = {
     Status.OVER: "Over threshold",
-    Status.WITHIN: "Within threshold",
+    Status.WITHIN: "Within: between the two numbers of the threshold",
     Status.BELOW: "Below threshold",
     Status.CANNOT_TELL: "Cannot tell",
     Status.NO_RULE: "No rule fits",
@@ -305,10 +307,11 @@ _COLUMNS = (("Pest", 6), ("Catch", 7), ("Threshold", 9), ("Traps", 6), ("Days", 
 _MARK_WIDTH = 2
 _LEGEND = "Catch: per trap per week. Traps: counted of hung. Days: of exposure. Highest: highest trap."
 _SURE = (
-    "(2-8): had very many traps hung there, they would have averaged this, 4 chances in 5. Sure, likely, could be "
-    "either, by the figure alone: how well these few bear the status out, with the chance that very many would. The "
-    "status is the rule's and stays; this is no advice to act or to wait."
+    "How sure: the chance that many traps here would have said the same this week{}. Many traps: what they would "
+    "likely have averaged (8 in 10). Not rated: not worked out, which is not sure. The status is the rule's and stays; "
+    "this is no advice to act or to wait."
 )
+_TENTHS = {Certainty.SURE: "9", Certainty.LIKELY: "7 or 8", Certainty.EITHER: "4 to 6", Certainty.FIGURE: "under 4"}
 _LOOKS_AT = {
     "mean": "the mean of the block",
     "single-trap": "the highest trap",
@@ -339,7 +342,10 @@ def block_sections(
     if not rows:
         return [[heading("No trap hung in these seven days.")]]
     legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
-    legend = f"{legend} {_SURE}" if any(row.sure for row in rows) else legend
+    used = {row.sure.certainty for row in rows if row.sure}
+    words = ", ".join(f"{one.words} {tenths}" for one, tenths in _TENTHS.items() if one in used)
+    if used or any(row.not_rated for row in rows):
+        legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
     sections: list[Section] = [[Text(legend, overflow="fold")]]
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
@@ -522,26 +528,29 @@ def _rule(row: BlockRow) -> list[str]:
 def _behind(row: BlockRow) -> list[str]:
     """What stands behind the figure, and beside it."""
     notes = []
-    if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
+    if suspect(row):
         notes.append(f"with the suspect traps {numbers.figure(row.mean_with_suspect)}")
     if row.counted:
-        pooled = f", {numbers.figure(row.per_day, decimals=2)} a trap a day" if row.per_day is not None else ""
+        # Where exposures differ, seven of these are not the mean of rates that the rule looks at.
+        even = row.per_day is not None and 7 * row.per_day == row.mean_per_week
+        pooled = f", {numbers.figure(row.per_day, decimals=2)} a trap a day" if even else ""
         notes.append(f"catch {row.catch}{pooled}")
     if row.unlike:
         notes.append(f"pools readings of {row.unlike[0]} to {row.unlike[1]} days, which need not catch alike")
+    if row.thin and row.counted:
+        far = row.sure is not None and row.sure.certainty is Certainty.SURE
+        notes.append(f"few traps: under three counted{', yet far from the threshold' if far else ''}")
     notes += sure_notes(row)
     notes += [PAST_PEAK] if row.past_peak else []
     estimates = row.estimates("mean_per_week")
     if estimates:
         notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
-    elif row.estimates("previous_per_week"):
+    if not estimates and row.estimates("previous_per_week"):
         notes.append(f"{ESTIMATE} the previous figure rests on an estimate")
     if row.edge_mean is not None:
-        notes.append(f"edge traps {numbers.figure(row.edge_mean)}{_mark(row, 'edge_mean')}")
+        notes.append(f"edge traps {numbers.figure(row.edge_mean)}{_mark(row, 'edge_mean')}, not in the figure")
     if row.read != row.counted:
         notes.append(f"{numbers.several(row.read, 'trap')} read, {row.counted} in the figure")
-    if row.thin and row.counted:
-        notes.append("few traps: fewer than three counted")
     return notes
 
 
@@ -552,15 +561,22 @@ def sure_notes(row: BlockRow) -> list[str]:
         row: The block.
     """
     if row.sure is None or row.band is None:
-        return []
+        return [f"how sure: not rated, {row.not_rated}"] if row.not_rated else []
     band = float(row.band[0]), float(row.band[1])
-    words = sure_words(row.sure, row.status.value, band, numbers.figure(row.mean_per_week, row.band))
-    return [words, *filter(None, [settles(row.sure, row.counted, band)])]
+    more = settles(row.sure, row.counted, band, suspect=suspect(row))
+    return [sure_words(row.sure, row.status.value, band), *filter(None, [more])]
+
+
+def suspect(row: BlockRow) -> bool:
+    """Whether a suspect trap was read beside those of the mean, and would change it."""
+    return row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week
 
 
 def _standing(row: BlockRow) -> list[str]:
     """What holds whether the block was read or not."""
     notes = []
+    if row.previous_on is not None and row.previous_per_week is not None:
+        notes.append(f"the previous figure is of {day(row.previous_on)}")
     if row.cumulative is not None:
         notes.append(f"season {numbers.figure(row.cumulative)}{_mark(row, 'cumulative')} a trap")
     if row.stage is not None:

@@ -213,7 +213,7 @@ def catch_words(seen: treatments.Watch) -> str:
         f"{figure(seen.after.per_week)} {since} ({_side(seen.after)}), in {several(len(seen.traps), 'trap')}."
     )
     if seen.back_at is not None:
-        words += f" On {seen.back_at[0]} it was back at {figure(seen.back_at[1])}."
+        words += f" The catch was {figure(seen.back_at[1])} on {seen.back_at[0]}."
     return words
 
 
@@ -249,11 +249,11 @@ def _notes(seen: treatments.Watch) -> Iterable[str]:
     if seen.untreated:
         yield f"untreated blocks of the same rounds: {_some(seen.untreated)}"
     if seen.traps:
-        yield "the last reading before the treatment is left out: it set the treatment off"
+        yield "the last reading before the treatment is left out: it led to the treatment"
     if seen.left_out:
         yield f"left out, without a reading on both sides: {_some(seen.left_out)}"
     if seen.traps and seen.thin:
-        yield "few traps: fewer than three"
+        yield "fewer than three traps: the figures say little"
 
 
 def _some(names: Sequence[str]) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
-from fractions import Fraction
 
 from roundtui.domain.figures import certainty
 from roundtui.domain.figures.figures import MARK, Series, in_window
@@ -15,7 +14,7 @@ from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.charts import Band, Chart, Panel
 from roundtui.report.charts import Line as Curve
-from roundtui.report.figures.summary import MARKS
+from roundtui.report.figures.summary import MARKS, suspect
 from roundtui.report.letters.letter import Figure, Footnotes, LetterBlock, Line, Picture, line
 from roundtui.report.letters.lists import fruit, rule_used, series_lines, treatments
 from roundtui.report.letters.material import (
@@ -115,7 +114,8 @@ def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]
     if row.previous_per_week is not None:
         before = rate(row.previous_per_week, at_block(row, "previous_per_week"), edges)
         when = "the time before, an estimate" if row.estimates("previous_per_week") else "at the reading before"
-        found.append(trend(mean, before, line(when)))
+        day = f" on {short_day(row.previous_on)}" if row.previous_on else ""
+        found.append(trend(mean, before, line(f"{when}{day}")))
     else:
         found.append(line("no previous figure"))
     year_ago = material.rows_before.get((row.block, row.species))
@@ -136,14 +136,13 @@ def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Li
         found.append(line("It is exactly at the upper number, which counts as over."))
     if row.weak_evidence:
         found.append(fruit(material, row, footnotes))
-    if row.sure is not None and row.band is not None:
-        found += _how_sure(row, row.sure, row.band)
+    found += _how_sure(row)
     estimates = row.estimates("mean_per_week")
     if estimates:
         number = count(estimates, ("record", "estimated", row.block, row.species))
         are = "is an estimate" if estimates == 1 else "are estimates"
         found.append(line(f"{MARK} ", number, f" of the counts behind the catch {are}, not a count of every insect."))
-    if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
+    if suspect(row):
         with_all = rate(row.mean_with_suspect, at_block(row, "mean_with_suspect"), row.band or ())
         found.append(line("With the suspect traps in it: ", with_all, _about(row, "mean_with_suspect"), "."))
     if row.edge_mean is not None:
@@ -152,8 +151,6 @@ def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Li
     if row.max_per_week is not None and row.counted > 1 and not (row.rule and row.rule.kind == "single-trap"):
         highest = rate(row.max_per_week, at_block(row, "max_per_week"))
         found.append(line("Highest trap: ", highest, _about(row, "max_per_week"), "."))
-    if row.counted and row.thin:
-        found.append(line("Few traps: a catch of fewer than three says little."))
     if row.read != row.counted:
         read = count(row.read, at_block(row, "read"))
         found.append(line(read, f" {'trap was' if row.read == 1 else 'traps were'} read; not all are in the catch."))
@@ -165,26 +162,31 @@ def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Li
     return found
 
 
-def _how_sure(row: BlockRow, sure: certainty.Sureness, band: tuple[Fraction, Fraction]) -> list[Line]:
+def _how_sure(row: BlockRow) -> Iterator[Line]:
     """How sure the status is; it stays the rule's, whatever is said here."""
+    sure, band = row.sure, row.band
+    if row.counted and row.thin:
+        far = sure is not None and sure.certainty is certainty.Certainty.SURE
+        yield line(f"Fewer than three traps: {'yet far from the threshold' if far else 'the figure says little'}.")
+    if row.not_rated:
+        yield line(f"How sure: not worked out, {row.not_rated}.")
+    if sure is None or band is None:
+        return
     low = Figure(certainty.limit_words(sure.low), sure.low, at_block(row, "level_low"))
     high = Figure(certainty.limit_words(sure.high), sure.high, at_block(row, "level_high"))
     edges = float(band[0]), float(band[1])
-    often = "Had very many traps hung there, they would have averaged ", low, " to ", high, " (4 chances in 5)"
+    often = "They would likely average ", low, " to ", high, " (8 in 10)."
     if sure.certainty is None:
-        return [line(*often, ": ", certainty.side_words(sure, row.status.value, edges), ".")]
+        said = certainty.side_words(sure, row.status.value, edges)
+        yield line(f"{row.status.value.capitalize()} by the rule. How sure: {said}. ", *often)
+        return
     word = Figure(sure.certainty.words, sure.certainty.value, at_block(row, "certainty"))
     chance = Figure(certainty.chance_words(sure.chance, certainty.CUTS), sure.chance, at_block(row, "chance"))
-    many = f" that very many traps would have averaged {certainty.side(row.status.value, edges)}"
-    if not (doubt := certainty.settles(sure, row.counted, edges)):
-        return [line("How sure that is: ", word, ", ", chance, many, ". ", *often, ".")]
-    traps = ("one trap shows",) if row.counted == 1 else (count(row.counted, at_block(row, "counted")), " traps show")
-    stands = f"By the rule it is {row.status.value}, and that stands. How well "
-    others = ". Had others hung there that week, they might as well have averaged ", low, " as ", high
-    return [
-        line(stands, *traps, " it: ", word, *others, f"; the chance{many} is ", chance, "."),
-        line(f"{doubt[:1].upper()}{doubt[1:]}; this is no advice to wait for any of them."),
-    ]
+    many = f" that many traps here would also say {certainty.side(row.status.value, edges)}. "
+    yield line(f"{row.status.value.capitalize()} by the rule. How sure: ", word, ", ", chance, many, *often)
+    if doubt := certainty.settles(sure, row.counted, edges, suspect=suspect(row)):
+        more, _, stands = doubt.partition("; ")
+        yield line(f"{more.capitalize()}. {stands.capitalize()}.")
 
 
 def _about(row: BlockRow, key: str) -> str:

@@ -145,6 +145,7 @@ def _not_for_use(material: Material) -> list[Line]:
 
 def _maps(material: Material, names: Names, rows: tuple[BlockRow, ...]) -> Iterator[tuple[Picture | None, Line]]:
     """Each block alone: neither its traps nor their places are taken from anywhere else."""
+    contradicted = {one.trap for one in material.summary.conflicts}
     for at, block in enumerate(dict.fromkeys(row.block for row in rows)):
         found = spots(material.programme, material.history, material.on, {block})
         planted = any(one.tree for one in found)
@@ -157,7 +158,8 @@ def _maps(material: Material, names: Names, rows: tuple[BlockRow, ...]) -> Itera
             spot = [f"row {one.tree[0]}, tree {one.tree[1]}"] if one.tree else []
             if not planted and one.here.trap in where:
                 spot = ["{:.0f} m east, {:.0f} m north".format(*where[one.here.trap])]
-            caught = "not read" if one.per_week is None else figure(one.per_week)
+            two = "two readings, not counted" if one.here.trap in contradicted else "not read"
+            caught = two if one.per_week is None else figure(one.per_week)
             more = [*spot, *(["at the edge"] if one.here.edge else []), *(["not counted"] if one.suspect else [])]
             label = " ".join([sanitize(one.here.trap, 20), *([f"({', '.join(more)})"] if more else []), caught])
             pests.setdefault(species_name(one.here.species), []).append(label)

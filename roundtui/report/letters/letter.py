@@ -278,7 +278,7 @@ class Letter:
     @property
     def says_how_sure(self) -> bool:
         """Whether it says how sure a status is."""
-        return any(one.place[-1] == "level_high" for one in figures(self.blocks))
+        return any("How sure: " in str(words) for row in self.blocks for words in row.details)
 
     @property
     def pictures(self) -> tuple[Picture, ...]:

@@ -106,7 +106,7 @@ def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
             yield line(
                 f"{where}: ",
                 found,
-                " is far above what it usually catches. We are checking this count; do not act on it yet.",
+                " is far above what it usually catches. We are checking this count; the figure may change.",
             )
     for otherwise in material.summary.older_figure_calls:
         if material.programme.farm_of(otherwise.block) == farm:
@@ -143,7 +143,7 @@ def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
         f"Traps {_label(row.trap)} ({pest(row.species)}) and {_label(other.trap)} ({pest(other.species)}) in {where} "
         "hold each other's lure ",
         *since,
-        f". Their catch since then is not counted. Each needs its own lure again {_CLEAN}.",
+        f". Their catch since then is not counted. We put in each one's own lure {_CLEAN}.",
     )
 
 
@@ -158,14 +158,14 @@ def _trouble(row: Trouble, names: Names) -> Line:
     where = f"Trap {_label(row.trap)} ({own}) in {names.block(row.block)}"
     match row.kind:
         case TroubleKind.NO_LURE:
-            words, remedy = "has been without a lure ", f"It needs a lure for {own}."
+            words, remedy = "has been without a lure ", f"We put in a lure for {own}."
         case TroubleKind.SCENTED_BODY:
-            words, remedy = f"hangs in a body that keeps the scent of {found} ", "It needs a clean body."
+            words, remedy = f"hangs in a body that keeps the scent of {found} ", "We put in a clean body."
         case TroubleKind.SWAPPED_LURES:
             words = f"holds the lure of a trap for {found} that is not on this farm "
-            remedy = f"It needs a lure for {own} again {_CLEAN}."
+            remedy = f"We put in a lure for {own} again {_CLEAN}."
         case TroubleKind.WRONG_LURE:
-            words, remedy = f"has held a lure for {found} ", f"It needs a lure for {own} {_CLEAN}."
+            words, remedy = f"has held a lure for {found} ", f"We put in a lure for {own} {_CLEAN}."
     return line(f"{where} {words}", *_since(row), f". Its catch since then is not counted. {remedy}")
 
 
@@ -369,7 +369,7 @@ def _back_at(seen: Watch) -> tuple[str | Figure, ...]:
         return ()
     on, mean = seen.back_at
     place = _place(seen, "back_at")
-    return (" On ", short_figure(on, (*place, "on")), " it was back at ", rate(mean, (*place, "per_week")), ".")
+    return (" The catch was ", rate(mean, (*place, "per_week")), " on ", short_figure(on, (*place, "on")), ".")
 
 
 def _observations(seen: Watch) -> Iterable[Line]:
@@ -615,9 +615,9 @@ def _verdict(row: SampleRow, footnotes: Footnotes | None = None) -> Iterable[str
     if footnotes is None:
         return
     if outcome is Outcome.MORE:
-        yield ": "
+        yield ": the scout has "
         yield count(row.verdict.more, _at(row, "more"))
-        yield f" {sanitize(plural(row.sample.looked_at, row.verdict.more), NAME_WIDTH)} more"
+        yield f" {sanitize(plural(row.sample.looked_at, row.verdict.more), NAME_WIDTH)} more to look at"
     if row.plan is not None:
         number = sampling.number_words(row.plan, sanitize(row.sample.looked_at, NAME_WIDTH))
         source = sanitize(row.plan.source, NOTE_WIDTH)

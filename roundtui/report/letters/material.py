@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 STATUSES = {
     Status.OVER: "over threshold",
-    Status.WITHIN: "within threshold",
+    Status.WITHIN: "between the two numbers",
     Status.BELOW: "below threshold",
     Status.CANNOT_TELL: "cannot be told",
     Status.NO_RULE: "no rule fits",
@@ -55,8 +55,8 @@ MEANINGS = {
 """What a status says, and what it does not."""
 HOW_SURE = (
     "how sure",
-    "A few traps show a block's catch only roughly, and this says how roughly. It changes neither threshold nor "
-    "status, and is no advice to act or to wait.",
+    "Few traps show a catch only roughly; this is what many traps here would likely have said this week. Not worked "
+    "out is not sure. The status is the rule's and stays; this is no advice to act or to wait.",
 )
 """What it says how sure a status is, and what it does not."""
 NOTE_WIDTH = 300

@@ -133,6 +133,7 @@ def _keys(material: Material, farm: str) -> list[Key]:
 
 
 def _worth_telling(material: Material, rows: Sequence[OutlookRow]) -> list[OutlookRow]:
+    caught = {key for key, years in material.years.items() if years.now is not None and years.now.first_catch}
     sure = [row for row in rows if row.confirmed and not row.outlook.provisional]
     came = [
         row
@@ -142,7 +143,11 @@ def _worth_telling(material: Material, rows: Sequence[OutlookRow]) -> list[Outlo
     # Where temperatures are old, an event may have been expected before the letter's own day: that is no news.
     to_come = (row for row in sure if row.event.expected_on is not None and row.event.expected_on > material.on)
     ahead = sorted(to_come, key=lambda row: _date(row.event))
-    return [*came, *ahead[:MOST_EVENTS]]
+    # The traps themselves have said when the first one came.
+    known = [
+        row for row in sure if row.event.event.name.startswith("first catch") and (row.block, row.species) in caught
+    ]
+    return [row for row in (*came, *ahead[:MOST_EVENTS]) if row not in known]
 
 
 def _date(event: EventOutlook) -> date:
@@ -162,7 +167,7 @@ def _event(group: Sequence[OutlookRow], names: Names) -> Line:
     parts: list[str | Figure] = [f"{head}, expected about "]
     parts.append(day_figure(event.expected_on or date.max, (*place, "expected_on")))
     if event.earliest is not None:
-        often = f"{row.outlook.coverage * 10:.0f} years in 10"
+        often = f"{row.outlook.coverage * 10:.0f} in 10"
         if event.latest is not None:
             parts += [f" ({often}: ", short_figure(event.earliest, (*place, "earliest"))]
             parts += [" to ", short_figure(event.latest, (*place, "latest")), ")"]
@@ -267,7 +272,7 @@ def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...])
     more = len(one.why_not) - _NAMED
     return LetterSeason(
         season=count(one.season, (*then, "season")),
-        first_catch=_first_catch(year, own),
+        first_catch=_first_catch(year, own, one.on),
         peak=_peak(one.peak, then, edges),
         total=rate(one.total, (*then, "total")),
         weeks=_weeks(one.weeks, then),
@@ -276,9 +281,10 @@ def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...])
     )
 
 
-def _first_catch(year: YearOf, own: Place) -> Line:
+def _first_catch(year: YearOf, own: Place, until: date | None = None) -> Line:
     found = year.first_catch
-    return line(short_figure(found, (*own, "first_catch.on"))) if found is not None else line("none")
+    late = "later, " if found is not None and until is not None and found > until else ""
+    return line(late, short_figure(found, (*own, "first_catch.on"))) if found is not None else line("none")
 
 
 def _peak(found: tuple[date, Fraction] | None, own: Place, edges: tuple[Fraction, ...]) -> Line:

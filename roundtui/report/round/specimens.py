@@ -203,7 +203,7 @@ def _sentence(one: Specimen, asked: Asked) -> str:
         return f"{place}: {label(one)} is {sanitize(one.what, NAME_WIDTH)}, {named}; {did}"
     vial = f" in vial {sanitize(one.vial, 20)}" if one.vial else ""
     many = how_many(one.number, one.what)
-    counted = ", counted: the figure may change" if one.in_count else ", not counted"
+    counted = ", counted as the trap's pest until then: the figure may change" if one.in_count else ", not counted"
     note = f" ({sanitize(one.note, NOTE_WIDTH)})" if one.note else ""
     return f"? {place}: {many}{vial} not identified yet{counted}{note}"
 

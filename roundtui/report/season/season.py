@@ -15,7 +15,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from roundtui.domain.figures.certainty import PAST_PEAK, sure_words
+from roundtui.domain.figures.certainty import PAST_PEAK, interval_words, short_words
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.stages import find
@@ -332,10 +332,9 @@ def point_words(point: CatchPoint, season: BlockSeason) -> str:
         parts.append("a new series")
     # One trap of the block is not the block.
     if season.means and point.on >= season.means[-1][0] and point.per_week == season.means[-1][1]:
-        if season.sure is not None and season.status is not None and season.band is not None:
-            low, high = season.band
-            shown = text.figure(point.per_week, edges)
-            parts.append(sure_words(season.sure, season.status.value, (float(low), float(high)), shown))
+        if season.sure is not None and season.status is not None:
+            many = f"many traps {interval_words(season.sure)}"
+            parts.append(f"{season.status.value} by the rule; {short_words(season.sure)}; {many}")
         parts += [PAST_PEAK] if season.past_peak else []
     words = f"{full_day(point.on)}  {'; '.join(parts)}"
     sums = sum_words(season, point.on)

@@ -63,7 +63,7 @@ def test_the_last_day_of_temperatures_is_named_and_old_ones_before_anything_is_w
 def test_a_range_is_called_what_it_is(material_of: Materials) -> None:
     material = material_of(ON)
     said = [str(line) for farm in material.farms for line in compose(material, farm).events]
-    assert any(" (8 years in 10: " in words for words in said)
+    assert any(" (8 in 10: " in words for words in said)
 
 
 def test_the_next_visit_is_the_day_of_the_next_round_of_the_route(material_of: Materials) -> None:
@@ -113,3 +113,14 @@ def test_events_without_a_confirmed_biofix_are_tentative_in_the_calendar(materia
         assert dated
         text = calendar(dated, NOW)
         assert text.count(f"STATUS:{status}") == len(dated)
+
+
+def test_a_first_catch_that_the_traps_made_is_not_expected_any_more(material_of: Materials) -> None:
+    """Apple maggots are in the traps of TARN; the published range of the first one ends later."""
+    material = material_of(ON)
+    now = material.years["TARN", "AM"].now
+    assert now is not None
+    assert now.first_catch is not None
+    said = [str(line) for line in compose(material, "LARK").events]
+    assert any("Apple maggot" in words for words in said)
+    assert not any("first catch" in words for words in said)

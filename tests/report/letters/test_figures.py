@@ -217,6 +217,8 @@ def test_the_letters_tell_the_stories_of_the_sample(material_of: Materials, temp
     assert "B3: the trap was down." in dusk
     assert "post knocked over" not in dusk
     assert "two readings of Mon 14 Jul contradict each other" in dusk
+    assert "B5 (row 6, tree 2) two readings, not counted" in dusk
+    assert "How sure: not worked out, under mating disruption." in dusk
     assert "Under mating disruption a low catch is weak evidence. The fruit was checked on Mon 14 Jul 2025" in dusk
     assert "6 of 300 fruit injured, 2.0 %" in dusk
     assert "fresh entries in the fruit on two trees of this row" in dusk

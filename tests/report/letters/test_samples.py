@@ -142,7 +142,7 @@ def test_what_the_scout_saw_says_what_was_found_and_by_whose_number(
     # 499 mites on 100 leaves are under 5 a leaf, and rounding may not lift them to it.
     assert "61 of 100 leaves with it, 61.0 %" in words
     assert "4.99 mites a leaf, predators on 7, grade 2 (slight, below threshold); <b>& hedge</b> [red]. Below" in words
-    assert "Sample not finished: 30 shoots more [" in words
+    assert "Sample not finished: the scout has 30 shoots more to look at [" in words
     assert "oblr-maine: stops, of shoots, at 60 with 1 or fewer or with 4 or more; at 90" in words
     assert "sooty blotch: 61 of 100 leaves with it" in words
     assert "Not a full sample" in words

@@ -74,10 +74,13 @@ def test_every_figure_about_a_treatment_is_that_of_the_command(conn: sqlite3.Con
 def test_a_letter_tells_of_the_catch_and_not_of_what_was_applied(conn: sqlite3.Connection, farm: Path) -> None:
     """MILL was treated on 24 June and again on 7 July; OWLS ten weeks ago, of which nothing is told any more."""
     pell, moss = map(words, letters(conn, farm, "PELL", "MOSS"))
-    head = "You told us of a treatment against codling moth on Tue 24 Jun 2025: it is too little to say."
+    head = "You told us of a treatment against codling moth on Tue 24 Jun 2025: "
+    head += "it is not enough to say whether it came down."
     before, after = "6.7 moths per trap per week before it (6 readings)", "8.5 since (6 readings)"
     _, _, why = pell.partition(f"{head} {before}, {after}: ")
-    assert re.match(r"\d\.\d times what the \d untreated blocks lead one to expect \(between .+? times that\)\.", why)
+    assert re.match(
+        r"\d\.\d times what the \d untreated blocks lead one to expect \(probably between .+? times that\)\.", why
+    )
     assert (
         "the catch came down. 4.0 moths per trap per week before it (6 readings), 1.1 after it, up to Tue 1 Jul"
         " (9 readings): down to a quarter of what the 4 untreated blocks lead one to expect" in moss

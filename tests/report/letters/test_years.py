@@ -41,7 +41,7 @@ def test_a_past_season_is_told_to_the_day_of_this_ones_newest_round_and_as_a_who
     assert [str(one.season) for one in notified.seasons] == ["2025", "2024", "2023"]
     assert (str(last.peak), str(last.total)) == ("none", "0.4")
     assert str(last.whole) == "7.0 on Tue 1 Oct; 29.0 a trap in all"
-    assert (str(last.first_catch), now.whole) == ("Tue 16 Jul", None)
+    assert (str(last.first_catch), now.whole) == ("later, Tue 16 Jul", None)
     record = YearsRecord(conn, farm, ON, read_office(farm))
     full = {year.season: year for year in record.of("TARN", "AM").seasons}
     day = date(2024, 7, 15)

@@ -249,11 +249,11 @@ _SHOWN = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL)
 
 
 def _sure(row: BlockRow) -> str:
-    if row.sure is None or row.band is None:
-        return ""
-    from roundtui.domain.figures.certainty import side_words
+    if row.sure is None:
+        return " (how sure: not rated)" if row.not_rated else ""
+    from roundtui.domain.figures.certainty import short_words
 
-    return f" ({side_words(row.sure, row.status.value, (float(row.band[0]), float(row.band[1])))})"
+    return f" ({short_words(row.sure)})"
 
 
 def ahead(found: Ahead) -> Part:
