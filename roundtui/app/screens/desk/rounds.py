@@ -20,6 +20,12 @@ FIRST_TIME = """
   After the last trap Enter shows the summary.
 """
 
+SIGNS = (
+    "? cannot tell  = no rule fits  ○ not read  » past the high number",
+    "* highest trap  + sum  ~ weeks running  ! few traps  w weak evidence",
+)
+"""What the signs of the week mean."""
+
 
 def state_words(state: RoundState) -> str:
     """Where a round stands, first its word."""

@@ -9,7 +9,7 @@ from textual.content import Content
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen, load
-from roundtui.app.screens.desk.rounds import FIRST_TIME, first_due, round_rows, route_of, way_lines
+from roundtui.app.screens.desk.rounds import FIRST_TIME, SIGNS, first_due, round_rows, route_of, way_lines
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
@@ -182,8 +182,6 @@ class DeskScreen(TextsScreen[None]):
         self.put("rows", self._rows(width, self.size.height - 3 - MORE_LINES - len(way)))
         more = self.board.said(width - 2, MORE_LINES).splitlines()
         if self.due is not None and self.board.at[0] < 2 and session.has_entries():
-            from roundtui.app.screens.desk.view import SIGNS
-
             more = [*more, *SIGNS][:MORE_LINES]
         self.put("more", "\n".join(f" {sanitize(line, width - 2)}" for line in more))
 

@@ -28,11 +28,6 @@ if TYPE_CHECKING:
     from roundtui.store.session import Session
 
 WEEK_DAYS = 7
-SIGNS = (
-    "? cannot tell  = no rule fits  ○ not read  » past the high number",
-    "* highest trap  + sum  ~ weeks running  ! few traps  w weak evidence",
-)
-"""What the signs of the week mean."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -132,8 +132,8 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def keys_here(self) -> Sequence[Action]:
         """Enter opens a season, and in the list of calls a call."""
-        calls = self.view == CALLS
-        return [replace(one, words="call made") if calls and one.id == "summary.season" else one for one in SUMMARY]
+        said = "call made" if self.view == CALLS else "season"
+        return [replace(one, words=said) if one.id == "summary.season" else one for one in SUMMARY]
 
     def _fill(self) -> None:
         self.put_strip()
