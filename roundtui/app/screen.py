@@ -165,11 +165,15 @@ class RoundtuiScreen(Screen[T]):
             self._at_foot = words
             self.put_strip()
 
+    def keys_here(self) -> Sequence[Action]:
+        """The keys as the strip names them now."""
+        return self.KEYS
+
     def put_strip(self) -> None:
         """The two lines at the foot: the keys that matter, or what was just said."""
         if not self.query("#keys"):
             return
-        first, second = strip(self.KEYS, self.width)
+        first, second = strip(self.keys_here(), self.width)
         said = Content.styled(sanitize(f" {self._at_foot}", self.width), "bold") if self._at_foot else Content(first)
         self.put("keys", Content("\n").join([said, Content(second)]))
 

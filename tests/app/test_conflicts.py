@@ -34,6 +34,14 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         assert "two counts of one trap on one day" in screen_text(app)
         await pilot.press("m", "o")
         assert isinstance(app.screen, ConflictsScreen)
+        said: list[str] = []
+        put = app.screen.put
+        app.screen.put = lambda part, words: (put(part, words), said.append(str(words)))  # type: ignore[assignment, func-returns-value]
+        app.screen._sample()
+        assert any("Working out what each choice would change" in words for words in said), "shown before it is tried"
+        app.screen._ask(2)
+        assert isinstance(app.screen, ConflictsScreen), "a key of the moment before chooses nothing"
+        await pilot.pause()
         shown = screen_text(app)
         assert "> A1, 2031-06-03: two counts of one trap on one day" in shown
         assert "[1] keeps this" in shown

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -14,6 +14,7 @@ from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters.desk import FarmLetter, farm_lines, open_in_viewer, progress_line
+from roundtui.store.reports import Written
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -50,8 +51,15 @@ async def test_from_a_finished_round_to_all_letters_in_six_keys_or_fewer(folder:
         assert "▲ 1 over" in shown
         assert shown.count("not written") == 2
         assert "Fernhollow: what your traps show" in shown
+        assert "Public update, for everybody" in shown
+        assert "none published yet" in shown
+        assert "Enter write file, sends nothing" in shown
+        said: list[tuple[str, bool]] = []
+        say = app.screen._say  # type: ignore[attr-defined]
+        app.screen._say = lambda words: (say(words), said.append((words, "not written" in screen_text(app))))  # type: ignore[attr-defined]
         await pilot.press("w")
         await ready(app, pilot)
+        assert [behind for words, behind in said if "letters written" in words] == [False], "the rows say so too"
         keys += ["m", "l", "w"]
         assert len(keys) <= 6
         assert "2 letters written to" in screen_text(app)
@@ -83,6 +91,18 @@ async def test_notes_for_all_and_for_one_stand_in_the_letters_and_are_kept(folde
         await pilot.press("l")
         await ready(again, pilot)
         assert "Covering note: Dear all [/]" in screen_text(again)
+
+
+async def test_an_arrow_pressed_while_the_list_is_read_moves_the_mark(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        letters, screen(app).letters = screen(app).letters, None
+        screen(app).action_mark(1)
+        assert letters is not None
+        screen(app)._have(letters)
+        assert screen(app)._farm() == "F2"
 
 
 async def test_a_call_opens_on_the_farm_that_is_marked(folder: Path, start: Start) -> None:
@@ -204,6 +224,17 @@ def test_the_list_moves_with_the_mark_and_keeps_its_width(marked: int) -> None:
     assert len(lines) == 7
     assert [line for line, here in lines if here] == [line for line, _ in lines if line.startswith(f"> Farm {marked} ")]
     assert all(len(line) <= 78 for line, _ in lines)
+
+
+def test_what_a_letter_says_takes_the_room_that_short_names_leave() -> None:
+    says = "◆ 1 within  ! 1 sample  ! 2 few traps"
+    at = Written("F1", DAY, datetime(2031, 6, 3, 12, 4, tzinfo=UTC), by="Ida", digest="", to="", said={})
+    for written in (None, at):
+        ((line, _),) = farm_lines([FarmLetter("F1", "Mossbarrow Orch.", says, written, False, False, True)], 0, 78, 7)
+        assert says in line
+    ((line, _),) = farm_lines([FarmLetter("F1", "Larkenfell Orchards", says, None, False, False, True)], 0, 78, 7)
+    assert "Larkenfell Orchards" in line
+    assert says in line
 
 
 def test_progress_says_how_many_of_how_many() -> None:

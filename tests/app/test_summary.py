@@ -100,3 +100,14 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         assert "All blocks   Wed 21 May to Tue 27 May   3: the block" in shown
         assert ">A        ? CM -" in shown
         assert "x [?A]" in shown
+
+
+async def test_the_foot_says_what_enter_opens(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("s")
+        await pilot.pause()
+        assert "Enter season" in screen_text(app)
+        assert "» past high" in screen_text(app)
+        await pilot.press("2")
+        assert "Enter call made" in screen_text(app)

@@ -22,6 +22,7 @@ from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import StageSeen, Visit
+from roundtui.domain.round.walk import DueItem
 from roundtui.domain.text import spoken_day
 from roundtui.errors import StoreError
 from roundtui.store.record import journal
@@ -552,8 +553,10 @@ async def test_what_is_due_at_a_trap_stands_at_it_until_it_is_done(folder: Path,
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
         await pilot.pause()
+        app.session.due["A2"] = (DueItem("r", "lure due, 7 d late", now=True),)
         await pilot.press("enter", "escape")
         assert "! lure due (r)" in screen_text(app)
+        assert "A2 ! lure 7 d late" in screen_text(app)
         await pilot.press("4", "r")
         assert "lure due" not in screen_text(app)
         await pilot.press("enter", "up")

@@ -101,8 +101,9 @@ def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
     """
     rows = list(actions)
     first = _fitting([f"{action.foot} {action.words}" for action in rows if action.foot], width - 1)
-    second = _fitting([f"{action.move} {action.words}" for action in rows if action.move], width - len(MORE) - 4)
-    return f" {first}"[:width], ends(f" {second}", MORE, width)
+    last = MORE if any(action.name == "Escape" for action in rows) else MORE.removesuffix("   Esc back")
+    second = _fitting([f"{action.move} {action.words}" for action in rows if action.move], width - len(last) - 4)
+    return f" {first}"[:width], ends(f" {second}", last, width)
 
 
 def _fitting(words: Iterable[str], width: int) -> str:

@@ -389,7 +389,7 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     )
 
 
-BLOCK_LEGEND = "* highest  + sum  ~ weeks  ! few traps  w weak"
+BLOCK_LEGEND = "* highest  + sum  ~ weeks  ! few  w weak  » past high"
 _VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "~"}
 _SHORT = {Status.CANNOT_TELL: "unknown", Status.NO_RULE: "no rule", Status.NOT_READ: "not read"}
 

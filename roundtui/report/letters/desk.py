@@ -92,6 +92,11 @@ class AreaDesk:
             now = _text(area, update, templates)
             return now if now != seen else write_update(conn, area, update, templates, self.to)
 
+    def state(self) -> str:
+        """The last week that was published from here."""
+        weeks = sorted(path.stem[-10:] for path in self.to.glob("area-update-*.html"))
+        return f"published to {short_day(date.fromisoformat(weeks[-1]))}" if weeks else "none published yet"
+
     def _made(self, conn: sqlite3.Connection) -> tuple[Area, AreaUpdate, Templates]:
         from roundtui.report.letters.template import Templates
         from roundtui.report.letters.update import compose_update, read_area
@@ -143,7 +148,7 @@ class FarmLetter:
         if self.written is None:
             return "not written"
         at = self.written.at.astimezone()
-        when = f"of {short_day(self.written.round_on)}" if self.earlier else f"{short_day(at.date())} {at:%H:%M}"
+        when = f"of {short_day(self.written.round_on)}" if self.earlier else f"{at.day} {at:%b}"
         return f"{when}, OUT OF DATE" if self.outdated else f"written {when}"
 
 
@@ -307,7 +312,9 @@ def farm_lines(farms: Sequence[FarmLetter], marked: int, width: int, height: int
     """
     start = max(0, min(marked - height // 2, len(farms) - height))
     state = min(30, max((cells(one.state) for one in farms), default=0))
-    name = max(16, min(28, width - state - 30))
+    # Words that fit take the room that short names leave, and some of what long ones have.
+    longest = max((cells(one.says) + (0 if one.addressed else 8) for one in farms), default=0)
+    name = max(16, min(28, max((cells(one.name) for one in farms), default=0), width - state - 4 - longest))
     says = max(8, width - name - state - 4)
     found = []
     for at, one in enumerate(farms[start : start + height], start):

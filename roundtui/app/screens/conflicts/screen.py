@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from textual import events
 from textual.content import Content
 
@@ -119,6 +121,12 @@ class ConflictsScreen(TextsScreen[None]):
         self.tell(said)
 
     def _sample(self) -> None:
+        """Show the conflict at once, and then what each choice would change; until that stands no key chooses."""
+        self._effects, self.shown_at = [], inf
+        self._show()
+        self.call_after_refresh(self._try_out)
+
+    def _try_out(self) -> None:
         """What each choice would change, tried out and withdrawn."""
         self._effects = []
         conflict, session = self.conflict, self.session
@@ -151,6 +159,8 @@ class ConflictsScreen(TextsScreen[None]):
             choices = conflict_lines.choices(
                 conflict, self._effects, recounts=self.recounts, size=(width, max(3, left))
             )
+            if self.shown_at == inf:
+                choices = Content("  Working out what each choice would change …")
         self.put("entries", entries)
         self.put("choices", choices)
         self.put_strip()

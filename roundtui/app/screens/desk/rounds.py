@@ -20,12 +20,18 @@ FIRST_TIME = """
   After the last trap Enter shows the summary.
 """
 
+SIGNS = (
+    "? cannot tell  = no rule fits  ○ not read  » past the high number",
+    "* highest trap  + sum  ~ weeks running  ! few traps  w weak evidence",
+)
+"""What the signs of the week mean."""
+
 
 def state_words(state: RoundState) -> str:
     """Where a round stands, first its word."""
     so_far = progress(state, None)
     done = len(state.done)
-    found = "".join(f", {number} {reason}" for reason, number in so_far.found)
+    found = "".join(f", {number} found {reason}" for reason, number in so_far.found)
     if not state.traps:
         return "no trap to read"
     due = sum(trap not in state.later for trap in state.left)

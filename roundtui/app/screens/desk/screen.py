@@ -9,7 +9,7 @@ from textual.content import Content
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen, load
-from roundtui.app.screens.desk.rounds import FIRST_TIME, first_due, round_rows, route_of, way_lines
+from roundtui.app.screens.desk.rounds import FIRST_TIME, SIGNS, first_due, round_rows, route_of, way_lines
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
@@ -180,7 +180,10 @@ class DeskScreen(TextsScreen[None]):
         self.put("way", Content.styled("\n".join(sanitize(f" {line}", width) for line in way), "bold $text-error"))
         self.query_one("#way").display = bool(way)
         self.put("rows", self._rows(width, self.size.height - 3 - MORE_LINES - len(way)))
-        self.put("more", "\n".join(f" {line}" for line in self.board.said(width - 2, MORE_LINES).splitlines()))
+        more = self.board.said(width - 2, MORE_LINES).splitlines()
+        if self.due is not None and self.board.at[0] < 2 and session.has_entries():
+            more = [*more, *SIGNS][:MORE_LINES]
+        self.put("more", "\n".join(f" {sanitize(line, width - 2)}" for line in more))
 
     def _rows(self, width: int, height: int) -> Content:
         if not self.rounds:

@@ -82,21 +82,31 @@ def _week(programme: Programme, summary: Summary) -> Part:
     names, rows = Names(programme), []
     numbers = Counter(row.status for row in summary.blocks)
     known = {(one.block, one.species): one for one in summary.attention if one.kind in _SURE}
+    unlikely = {}
+    for one in summary.unlikely:
+        if (hung := programme.hanging(one.trap, summary.on)) is not None:
+            why = one.slip.words(one.count) if one.slip is not None else f"{one.count}"
+            unlikely[hung.block, hung.species] = f"Unlikely count, check it: {sanitize(one.trap, 12)}, {why}. "
     for row in summary.blocks:
         if row.status in _SHOWN:
+            doubt = unlikely.get((row.block, row.species), "")
             line = block_line(row, names)[1:].rstrip()
+            line += " ? check" if doubt else ""
             said = known[row.block, row.species].words if (row.block, row.species) in known else ""
             style = "bold $text-error" if row.status is Status.OVER else ""
             limit = f"{figure(judged_value(row), row.band)}, threshold {band(row.band)}: " if row.band else ""
-            more = f"{names.place(row.block)}, {row.species} {limit}{said}{_sure(row)}.".strip()
+            more = f"{doubt}{names.place(row.block)}, {row.species} {limit}{said}{_sure(row)}.".strip()
             rows.append(Row(line, ("season", row.block, row.species), style, more))
-    words = {Status.CANNOT_TELL: "", Status.NO_RULE: "", Status.NOT_READ: "not read"}
+    if rest := len(summary.blocks) - len(rows):
+        words = f"and {rest} of {len(summary.blocks)} below, without a rule or not read: s shows all"
+        rows.append(Row(f"   {words}", ("summary",)))
+    short = {Status.CANNOT_TELL: "", Status.NO_RULE: "", Status.NOT_READ: "not read"}
     said = " ".join(
-        f"{mark} {numbers[status]} {words.get(status, status.value)}".rstrip()
+        f"{mark} {numbers[status]} {short.get(status, status.value)}".rstrip()
         for status, mark in MARKS.items()
         if numbers[status]
     )
-    return Part(f"This week {said}", tuple(rows), f"{block_head().removesuffix('8 weeks')}* highest + sum")
+    return Part(f"This week {said}", tuple(rows), block_head().removesuffix("8 weeks"))
 
 
 def _late(programme: Programme, found: Found, on: date) -> list[Row]:

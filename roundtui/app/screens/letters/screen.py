@@ -48,6 +48,8 @@ class LettersScreen(RoundtuiScreen[None]):
         """Letters on earlier days that no longer hold."""
         self.marked = 0
         self._writing: Worker[int] | None = None
+        self._done = ""
+        """What was written, said when the list is read that shows it."""
 
     def compose(self) -> ComposeResult:
         """A bar, the farms, a line for what goes on, the letter of the marked farm, the keys."""
@@ -79,6 +81,9 @@ class LettersScreen(RoundtuiScreen[None]):
         self.marked = min(self.marked, len(letters.farms))
         self._list()
         self._preview()
+        if self._done:
+            self._say(self._done)
+            self._done = ""
         self.aside("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
 
     def _have_older(self, found: tuple[str, ...]) -> None:
@@ -104,7 +109,7 @@ class LettersScreen(RoundtuiScreen[None]):
         self._writing = self.aside("write", write, self._written, "Not all letters were written", stopped=self._stopped)
 
     def _written(self, done: int) -> None:
-        self._say(f"{done} {'letter' if done == 1 else 'letters'} written to {self.desk.to}; nothing was sent")
+        self._done = f"{done} {'letter' if done == 1 else 'letters'} written to {self.desk.to}; nothing was sent"
         self._stopped()
 
     def _stopped(self) -> None:
@@ -219,8 +224,9 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def action_mark(self, step: int) -> None:
         """Mark another farm."""
+        self.marked = max(0, self.marked + step)
         if self.letters is not None:
-            self.marked = max(0, min(len(self.letters.farms), self.marked + step))
+            self.marked = min(len(self.letters.farms), self.marked)
             self._leave_area()
             self._list()
             self._preview()
@@ -257,9 +263,9 @@ class LettersScreen(RoundtuiScreen[None]):
             (f"{line}\n", "bold reverse" if marked else "")
             for line, marked in desk.farm_lines(farms, self.marked, max(40, self.size.width - 2), height)
         ]
-        update = padded(
-            f"{'>' if self.marked == len(farms) else ' '} Public update, for everybody", self.size.width - 2
-        )
+        state = f" {self.area_desk.state()}"
+        name = f"{'>' if self.marked == len(farms) else ' '} Public update, for everybody"
+        update = padded(name, max(30, self.size.width - 2 - len(state))) + state
         rows.append((f"{update}\n", "bold reverse" if self.marked == len(farms) else ""))
         if not farms:
             rows = ["No trap hung in these seven days, so there is nobody to write to.\n"]

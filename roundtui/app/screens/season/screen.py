@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import partial
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
@@ -46,10 +48,13 @@ def head(picture: Picture) -> str:
 
 
 def legend(chart: Chart, width: int) -> str:
-    """What the marks mean."""
+    """What the marks mean, on as many lines as it takes."""
     shown = {panel.bars: "█" for panel in chart.panels if panel.bars}
     signs = [f"{shown.get(sign, sign)} {words}" for sign, words in chart.legend()]
-    return sanitize("  ".join([*signs, *(["+ reached  · expected"] if chart.events else [])]), width)
+    signs += ["+ reached", "· expected", "- within these days", "P biofix proposed", "B set"] if chart.events else []
+    # A sign and its words stay together.
+    lines = wrap("  ".join(sanitize(one, width).replace(" ", "\u00a0") for one in signs), width, break_on_hyphens=False)
+    return "\n".join(lines).replace("\u00a0", " ")
 
 
 def point(picture: Picture, at: int, width: int) -> str:
@@ -62,9 +67,11 @@ def point(picture: Picture, at: int, width: int) -> str:
 
 
 def biofixes(season: BlockSeason, width: int) -> str:
-    """The newest biofixes, a line each."""
-    rows = [sanitize(biofix_words(row), width) for row in season.biofixes[-_BIOFIXES:]]
-    return "\n".join(rows or ["Biofix: no rule for this species"])
+    """The newest biofix with its reason, behind the older's day: two lines, ended at a comma where that is not all."""
+    rows = [biofix_words(row) for row in season.biofixes[-_BIOFIXES:]] or ["Biofix: no rule for this species"]
+    older = [": ".join(words.split(": ")[:2]).rstrip(".") for words in rows[:-1]]
+    said, room = ". ".join([*older, rows[-1]]), width * 2 - 16
+    return said if len(said) <= room else re.sub(r"[:;,][^:;,]*$", "", said[:room]) + "; e: more"
 
 
 def first_event(events: Sequence[EventOutlook]) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, date, timedelta
 from functools import partial
 from textwrap import wrap
@@ -15,7 +16,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.board import Board, Part, Row
@@ -129,7 +130,13 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
+    def keys_here(self) -> Sequence[Action]:
+        """Enter opens a season, and in the list of calls a call."""
+        said = "call made" if self.view == CALLS else "season"
+        return [replace(one, words=said) if one.id == "summary.season" else one for one in SUMMARY]
+
     def _fill(self) -> None:
+        self.put_strip()
         day = self.summary.on
         past = f"   PAST: at {self._instant}" if self.at is not None else ""
         where = f"route {sanitize(self.route, 30)}" if self.route else "all blocks"

@@ -410,7 +410,9 @@ def upcoming(state: RoundState, session: Session, at: str | None, width: int) ->
         if hanging is not None and hanging.block != block:
             block = hanging.block
             words.append(f"then {sanitize(block, 12)}  ")
-        due = " ".join(item.words.split(",")[0].removesuffix(" due") for item in session.due.get(trap, ()) if item.now)
+        due = " ".join(
+            item.words.replace(" due,", "").removesuffix(" due") for item in session.due.get(trap, ()) if item.now
+        )
         words.append(f"{sanitize(trap, 12)}{f' {MARK}{sanitize(due, 20)}' if due else ''}   ")
         if sum(map(cells, words)) > width:
             break
