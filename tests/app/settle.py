@@ -17,6 +17,7 @@ import textual._wait
 import textual.app
 import textual.pilot
 import textual.screen
+from rich.console import RenderableType
 from textual._compositor import Compositor
 from textual._context import active_app
 from textual.app import ScreenStackError
@@ -73,6 +74,11 @@ def parse_rules(sheet: Stylesheet, css: str, *place: Any, **more: Any) -> list[R
     return RULES[key]
 
 
+def drawn(compositor: Compositor, full: bool = False, **more: Any) -> RenderableType | None:
+    """The whole screen where it is asked for, as a picture does; nothing in between."""
+    return DRAW(compositor, full=True, **more) if full else None
+
+
 async def between_keys(min_sleep: float = 0.0, max_sleep: float = PATIENCE) -> None:
     """Wait for what a key set off, but for no timer."""
     await settle(max_sleep=max_sleep, soon=-1)
@@ -91,7 +97,7 @@ def install() -> None:
     textual._wait.wait_for_idle = textual.pilot.wait_for_idle = settle  # type: ignore[assignment]
     textual.screen.UPDATE_PERIOD = 1 / DRAWINGS  # type: ignore[misc]
     Pilot.press = press  # type: ignore[assignment]
-    Compositor.render_update = lambda *_, **more: None  # type: ignore[method-assign]
+    Compositor.render_update = drawn  # type: ignore[method-assign]
     Stylesheet._parse_rules = parse_rules  # type: ignore[method-assign]
 
 

@@ -76,6 +76,11 @@ def test_the_readme_and_the_checks_run_one_test_command() -> None:
     assert "python -m pytest\n" in checks
 
 
+def test_every_picture_of_a_screen_shows_it() -> None:
+    for picture in (ROOT / "docs" / "pictures").glob("*-80x24-dark.svg"):
+        assert picture.read_text(encoding="utf-8").count("<text") > 20, f"{picture.name} is empty"
+
+
 def test_every_picture_in_docs_is_shown_on_a_page() -> None:
     shown = "".join(path.read_text(encoding="utf-8") for path in PAGES)
     for picture in (ROOT / "docs" / "pictures").iterdir():
