@@ -8,7 +8,6 @@ from __future__ import annotations
 import errno
 import os
 import re
-import secrets
 import stat
 import time
 from collections.abc import Iterable, Iterator
@@ -51,7 +50,7 @@ def unfinished(path: Path, *, folder: bool = False, mode: int = 0o777) -> Iterat
     Raises:
         OSError: It cannot be made.
     """
-    new = path.with_name(f".{path.name}.unfinished-{os.getpid()}-{secrets.token_hex(8)}")
+    new = path.with_name(f".{path.name}.unfinished-{os.getpid()}-{os.urandom(8).hex()}")
     clear_interrupted(path.parent, path.name)
     try:
         if folder:

@@ -15,11 +15,14 @@ from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
-from roundtui.domain.figures.integrity import Integrity
-from roundtui.domain.programme.farm import Trap
 from roundtui.errors import Problem
+
+if TYPE_CHECKING:
+    from roundtui.domain.figures.integrity import Integrity
+    from roundtui.domain.programme.farm import Trap
 
 DAYS_A_WEEK = 7
 LONGEST_DAYS = 28

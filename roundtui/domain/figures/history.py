@@ -10,12 +10,19 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from roundtui.domain.entries import Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
-from roundtui.domain.figures.threshold import Treatment
-from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against
-
 if TYPE_CHECKING:
-    from roundtui.domain.entries import Assembled, PartNoted
+    from roundtui.domain.entries import (
+        Assembled,
+        Notified,
+        PartNoted,
+        Sample,
+        Specimen,
+        StageSeen,
+        TreatmentSaid,
+        Visit,
+    )
+    from roundtui.domain.figures.threshold import Treatment
+    from roundtui.domain.figures.untreated import Against
     from roundtui.domain.inventory.stock import LotStock
 
 REACH_DAYS = 70
@@ -108,6 +115,12 @@ class NewerSaid:
     """How many."""
 
 
+def _nothing_untreated() -> Against:
+    from roundtui.domain.figures.untreated import Against
+
+    return Against()
+
+
 @dataclass(frozen=True, slots=True)
 class Observations:
     """Present entries of a season up to a day, each kind in the order of their days."""
@@ -124,11 +137,13 @@ class Observations:
     """Traps that hang, assembled with a known problem."""
     newer: tuple[NewerSaid, ...] = ()
     """What only a newer program understands; every figure stands without it."""
-    untreated: Against = NOTHING_UNTREATED
+    untreated: Against = field(default_factory=_nothing_untreated)
     """What treated blocks are held against, of the whole programme."""
 
     def against(self) -> tuple[Treatment, ...]:
         """The treatments as rules take them: each block, species and day once."""
+        from roundtui.domain.figures.threshold import Treatment
+
         once = dict.fromkeys((said.block, said.species, said.treated_on) for said in self.treatments)
         return tuple(Treatment(block, species, on) for block, species, on in once)
 

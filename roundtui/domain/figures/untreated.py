@@ -105,10 +105,6 @@ class Against:
         return self.experience.get(species, NO_EXPERIENCE)
 
 
-NOTHING_UNTREATED = Against()
-"""Where no treatment is on record."""
-
-
 def timing(rounds: Sequence[Sequence[Sides]], k: float) -> Timing:
     """The blocks' own timing from rounds of the past, each untreated block taken in turn as if it had been treated.
 

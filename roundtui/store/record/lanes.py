@@ -8,8 +8,8 @@ an import open a lane of their own, and no two lines of entries ever share one.
 from __future__ import annotations
 
 import json
+import os
 import re
-import secrets
 import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,8 +27,8 @@ NAME = re.compile(r"[0-9a-f]{12}\.[0-9a-f]{12}\.[1-9][0-9]{0,5}")
 HUB = "hub"
 """Setting of a folder that meets others at a hub: what it saw there and sent there. It may hold lanes in part only."""
 _ID = re.compile(r"[0-9a-f]{12}")
-_WITHOUT_FOLDER = secrets.token_hex(6)
-_PASSING = secrets.token_hex(6)
+_WITHOUT_FOLDER = os.urandom(6).hex()
+_PASSING = os.urandom(6).hex()
 
 
 @dataclass(slots=True)
@@ -58,7 +58,7 @@ def laptop_id() -> str:
         kept = ""
     if _ID.fullmatch(kept):
         return kept
-    made = secrets.token_hex(6)
+    made = os.urandom(6).hex()
     try:
         write_whole(path, f"{made}\n")
     except StoreError:
@@ -160,7 +160,7 @@ def _folder(folder: Path) -> tuple[str, int]:
         folder_id, number, place = "", 1, ""
     if isinstance(folder_id, str) and _ID.fullmatch(folder_id) and isinstance(number, int) and place == _place(folder):
         return folder_id, max(1, min(number, 999_999))
-    made = secrets.token_hex(6)
+    made = os.urandom(6).hex()
     _keep(folder, made, 1)
     return made, 1
 

@@ -15,7 +15,7 @@ from roundtui.domain.entries import Visit
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
+from roundtui.domain.programme.rounds import OPEN_DAYS, asked_in, current_round, traps_to_walk
 from roundtui.domain.round import recounts
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.specimens import taken_off
@@ -202,7 +202,7 @@ def asked_on(conn: sqlite3.Connection, programme: Programme, on: date) -> dict[s
         traps = traps_to_walk(programme, route, on)
         state = current_round(traps, {trap: visits_of(conn, trap, first, on) for trap in traps}, on)
         if traps:
-            found[route] = recounts.asked_in(route, state, on)
+            found[route] = asked_in(route, state, on)
     return found
 
 

@@ -6,13 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Visit
-from roundtui.domain.programme.rounds import last_recorded, neighbour, next_trap
+from roundtui.domain.programme.rounds import asked_in, last_recorded, neighbour, next_trap
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.entry import Asked, Mode, TrapEntry, Want, begin, correction
-from roundtui.domain.round.recounts import asked_in
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report.figures.changes import found_mark, found_words
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.found_lures import FoundChange
@@ -152,6 +150,8 @@ class WalkedRound:
         visit = self.now.visit
         if visit.lure_found is None or self.now.mode is not Mode.COUNT:
             return ""
+        from roundtui.report.figures.changes import found_words
+
         change = self._change(visit)
         return found_words(change) if change is not None else UNKNOWN
 
@@ -159,6 +159,8 @@ class WalkedRound:
         """The same in the few words that the next prompt has room for; empty where it changes nothing."""
         if visit.lure_found is None:
             return ""
+        from roundtui.report.figures.changes import found_mark
+
         change = self._change(visit)
         return found_mark(change) if change is not None else UNKNOWN
 

@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
-from fractions import Fraction
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -15,18 +14,20 @@ from textual.content import Content
 from roundtui.app.keys import MORE, ends, keys_of, strip
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import KIND_OF, StageSeen, Visit
-from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.cautions import ENTRY_CHECK
-from roundtui.domain.programme.farm import Programme, Trap
-from roundtui.domain.programme.rounds import Progress, RoundState
 from roundtui.domain.programme.stages import stage_name
-from roundtui.domain.round.agenda import Choice
 from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
 from roundtui.domain.round.walk import DueItem, catch, first_counted, in_words, still_due, work_done
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.report.bars import columns, way
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from roundtui.domain.figures.figures import Reading
+    from roundtui.domain.programme.farm import Programme, Trap
+    from roundtui.domain.programme.rounds import Progress, RoundState
+    from roundtui.domain.round.agenda import Choice
     from roundtui.store.session import Session
 
 WALK = keys_of("round", "walk")
