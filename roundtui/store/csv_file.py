@@ -9,17 +9,15 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from pathlib import Path
 
 from roundtui.domain.programme.species import SPECIES, species_code
+from roundtui.domain.records import dataclass
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name
 from roundtui.errors import Problem
-from roundtui.store.files import regular
 
 _AS_CSV = "save it as CSV, UTF-8, with commas; or roundtui bring takes it as it is"
 _SHOWN = 40
@@ -149,23 +147,6 @@ def _length_problem(where: str, cells: Sequence[str], columns: Sequence[str]) ->
 
 def _fields(amount: int) -> str:
     return "1 field" if amount == 1 else f"{amount} fields"
-
-
-def read_bytes(path: Path) -> tuple[bytes, Problem | None]:
-    """What stands in a file, or why it cannot be read.
-
-    Args:
-        path: The file.
-    """
-    try:
-        return regular(path).read_bytes(), None
-    except FileNotFoundError:
-        return b"", Problem(sanitize(str(path), 200), "there is no such file", "check the name")
-    except IsADirectoryError:
-        return b"", Problem(sanitize(str(path), 200), "is a folder, not a file", "move it away")
-    except OSError as error:
-        why = error.strerror or type(error).__name__
-        return b"", Problem(sanitize(str(path), 200), f"cannot be read: {why}", "check who may read it")
 
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")

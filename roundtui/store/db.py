@@ -9,7 +9,6 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
-from importlib.resources import files
 from pathlib import Path
 
 from roundtui.domain.text import sanitize
@@ -148,12 +147,8 @@ def migrate(conn: sqlite3.Connection) -> None:
 
 def steps() -> Iterator[tuple[int, str]]:
     """The steps, oldest first: the number of each, and its text."""
-    found = sorted(
-        one.name for one in files("roundtui.store").joinpath("schema").iterdir() if one.name.endswith(".sql")
-    )
-    for name in found:
-        text = files("roundtui.store").joinpath("schema", name).read_text(encoding="utf-8")
-        yield int(name.partition("_")[0]), text
+    for path in sorted(Path(__file__).with_name("schema").glob("*.sql")):
+        yield int(path.name.partition("_")[0]), path.read_text(encoding="utf-8")
 
 
 def statements(text: str) -> Iterator[str]:

@@ -16,7 +16,8 @@ from glob import escape
 from pathlib import Path
 from typing import BinaryIO
 
-from roundtui.errors import StoreError
+from roundtui.domain.text import sanitize
+from roundtui.errors import Problem, StoreError
 from roundtui.store.failures import unwritable
 
 _ABANDONED_SECONDS = 600
@@ -36,6 +37,33 @@ def regular(path: Path) -> Path:
     if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
         raise OSError(errno.EINVAL, "it is a pipe or a device, no file")
     return path
+
+
+def read_bytes(path: Path) -> tuple[bytes, Problem | None]:
+    """What stands in a file, or why it cannot be read.
+
+    Args:
+        path: The file.
+    """
+    try:
+        return regular(path).read_bytes(), None
+    except FileNotFoundError:
+        return b"", Problem(sanitize(str(path), 200), "there is no such file", "check the name")
+    except IsADirectoryError:
+        return b"", Problem(sanitize(str(path), 200), "is a folder, not a file", "move it away")
+    except OSError as error:
+        why = error.strerror or type(error).__name__
+        return b"", Problem(sanitize(str(path), 200), f"cannot be read: {why}", "check who may read it")
+
+
+MOST_OFFICE = 100_000
+"""Longest file of the office's own that goes on record. [characters]"""
+_OFFICE = re.compile(r"([a-z0-9][a-z0-9_-]{0,40}\.toml|templates/[A-Za-z0-9][A-Za-z0-9_.-]{0,60})")
+
+
+def is_office(name: str) -> bool:
+    """Whether a file of that name, from the folder, is one of the office's own."""
+    return _OFFICE.fullmatch(name) is not None and ".." not in name
 
 
 @contextmanager

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TypeVar
 
 from textual.content import Content
 
+from roundtui.domain.records import dataclass
 from roundtui.domain.text import cells, padded, sanitize
 
 T = TypeVar("T")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from functools import partial
@@ -23,11 +22,12 @@ from roundtui.domain.figures.figures import (
     summed,
     window_start,
 )
-from roundtui.domain.figures.history import History, season_start
+from roundtui.domain.figures.history import History, newest_service, season_start
 from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office, Rule
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
 from roundtui.domain.programme.farm import Block, Lot, Programme
+from roundtui.domain.records import dataclass
 
 DaysToGather = Callable[[str, str, date, Fraction], date | None]
 """From block, species, a day and degree-days to the day by which they were accumulated; None where they were not."""
@@ -225,7 +225,7 @@ def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> lis
         # What was done to a trap since it was moved away says nothing of the lure that hung here.
         service = history.last_service.get(label, {})
         if now is not None and now != one.hanging:
-            service = upkeep.newest_service(record.programme, one.hanging, history.visits.get(label, ()))
+            service = newest_service(record.programme, one.hanging, history.visits.get(label, ()))
         lot = upkeep.present_lot(record.programme, one.hanging, service)
         found.append(threshold.TrapAsHung(one.hanging.style, _lures([lot])))
     return found

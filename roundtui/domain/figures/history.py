@@ -6,9 +6,11 @@ What stands on record beside the weekly counts of a season, and what is reported
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
+
+from roundtui.domain.entries import NONE, YES
+from roundtui.domain.records import dataclass, field
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import (
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.threshold import Treatment
     from roundtui.domain.figures.untreated import Against
     from roundtui.domain.inventory.stock import LotStock
+    from roundtui.domain.programme.farm import Programme, Trap
 
 REACH_DAYS = 70
 """Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""
@@ -66,6 +69,37 @@ class History:
     last_service: Mapping[str, Mapping[str, Visit]] = field(default_factory=dict)
     """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it; as
     ``lot``, the newest one that named a lot of the trap's own species."""
+
+
+def newest_service(programme: Programme, hanging: Trap, visits: Sequence[Visit]) -> dict[str, Visit]:
+    """Newest visits of a hanging by the item that they renewed, as ``upkeep.present_lot`` takes them.
+
+    Args:
+        programme: For lots.
+        hanging: The hanging.
+        visits: Visits of its trap, in order.
+    """
+    found: dict[str, Visit] = {}
+    for visit in reversed(visits):
+        if visit.lure is None and not visit.liner and not visit.kill_strip and visit.body is None:
+            continue
+        if not hanging.hangs_on(visit.read_on):
+            continue
+        for item, there in (
+            ("lure", visit.lure is not None),
+            ("liner", visit.liner),
+            ("kill-strip", visit.kill_strip),
+            ("body", visit.body is not None),
+            ("lot", visit.lure not in (None, YES, NONE) and _own(programme, hanging, visit.lure)),
+        ):
+            if there:
+                found.setdefault(item, visit)
+    return found
+
+
+def _own(programme: Programme, hanging: Trap, lure: str | None) -> bool:
+    lot = programme.lots.get(lure or "")
+    return lot is not None and lot.species == hanging.species
 
 
 def season_start(on: date, starts_on: tuple[int, int]) -> date:

@@ -5,11 +5,11 @@ Seasons of a session's folder: each is read once, until something is entered.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_start
+from roundtui.domain.records import dataclass
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 
 if TYPE_CHECKING:

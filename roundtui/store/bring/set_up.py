@@ -20,8 +20,8 @@ from roundtui.store.bring.answers import Answers, Days, Faults, Order, Question,
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import Table
 from roundtui.store.bring.words import FOR_ALL, Kind, head_key, number_of, yes_no
-from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
-from roundtui.store.files import csv_text, scratch, whole_file
+from roundtui.store.csv_file import Cells, CsvRow, read_csv
+from roundtui.store.files import csv_text, read_bytes, scratch, whole_file
 from roundtui.store.office import files_here
 from roundtui.store.set_up.columns import FILES, SetUpFile
 from roundtui.store.set_up.load import load_folder

@@ -8,11 +8,11 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
-from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from roundtui.domain.records import asdict, dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RoundtuiError, StoreError
 from roundtui.store.hub.connection import service_of

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from importlib.resources import files
+from pathlib import Path
 
 from roundtui.domain.entries import KINDS, EntryField, Form, Kind
 from roundtui.errors import RefusedError
@@ -82,7 +82,7 @@ GRANT SELECT ON statistics.{name}, statistics.{name}_copy TO hub_reader, hub_lap
 
 def schema_sql() -> str:
     """Everything that makes a hub of an empty database, or brings one up to date."""
-    text = files("roundtui.store.hub").joinpath("hub_0001.sql").read_text(encoding="utf-8")
+    text = Path(__file__).with_name("hub_0001.sql").read_text(encoding="utf-8")
     views = [*_entry_views(), *_set_up_views()]
     refresh = "\n".join(f"    REFRESH MATERIALIZED VIEW hub.copy_of_{name};" for name, _ in views)
     return (

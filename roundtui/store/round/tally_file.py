@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cache
 from importlib import import_module
@@ -40,13 +39,15 @@ from roundtui.domain.entries import (
 )
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.records import dataclass, field, replace
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
 from roundtui.domain.round.recounts import TrapChecked
 from roundtui.domain.round.tally import draft_of
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.csv_file import Cells, CsvRow, csv_cells, parse_day, read_bytes, read_csv
+from roundtui.store.csv_file import Cells, CsvRow, csv_cells, parse_day, read_csv
 from roundtui.store.db import transaction
+from roundtui.store.files import read_bytes
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme as read_programme
 from roundtui.store.record.rows import VISITS, Row, Table, table_of, visit_of

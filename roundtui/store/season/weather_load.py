@@ -11,7 +11,6 @@ import sqlite3
 from codecs import getincrementaldecoder
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence, Set
-from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from itertools import count, groupby, islice
 from operator import itemgetter
@@ -19,6 +18,7 @@ from pathlib import Path
 
 from roundtui.domain.entries import TempsRead
 from roundtui.domain.programme.farm import Programme, Station
+from roundtui.domain.records import dataclass, field, replace
 from roundtui.domain.season import weather_rows
 from roundtui.domain.season.models import SeasonOffice
 from roundtui.domain.season.weather import WeatherDay
@@ -28,10 +28,10 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import TempUnit
 from roundtui.errors import DoubtfulError, Problem, ProblemsError, RoundtuiError, StoreError
-from roundtui.store.csv_file import decoded, read_bytes
+from roundtui.store.csv_file import decoded
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.files import regular
+from roundtui.store.files import read_bytes, regular
 from roundtui.store.office import files_here
 from roundtui.store.record.device import device_name
 from roundtui.store.record.journal import Author, record

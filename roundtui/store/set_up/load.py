@@ -20,9 +20,10 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.connect import know_species
-from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
+from roundtui.store.csv_file import Cells, CsvRow, read_csv
 from roundtui.store.db import transaction
 from roundtui.store.failures import Store
+from roundtui.store.files import read_bytes
 from roundtui.store.office import files_here, office_here, text_in
 from roundtui.store.record.device import device_name
 from roundtui.store.record.journal import Author

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -17,6 +16,7 @@ from roundtui.domain.figures.verdicts import AttentionKind, Status, Summary
 from roundtui.domain.inventory.plan import PlanRow, PlanState
 from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
 from roundtui.domain.programme.rounds import Step, next_step, steps
+from roundtui.domain.records import dataclass
 from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.text import sanitize, spoken_day
 from roundtui.errors import RoundtuiError
