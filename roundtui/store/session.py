@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import closing, nullcontext
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager, nullcontext
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
     from roundtui.domain.figures.learned import LearnedBy, Read
     from roundtui.domain.figures.rules import Office
-    from roundtui.domain.figures.verdicts import BlockRow, Summary
+    from roundtui.domain.figures.verdicts import BlockRow
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
@@ -37,6 +38,8 @@ _NEWEST_VISITS = 8
 """Visits of a trap that can bear on what it caught in a week."""
 SAMPLES = "samples"
 """Setting that keeps the theme."""
+State = tuple[int, int, int]
+"""Changes in this session, changes by others, newest change of the office's files."""
 
 
 class Session:
@@ -179,12 +182,16 @@ class Session:
             self.programme = read.programme(self.conn)
             self.forget()
 
-    def adopt(self, history: History, changes: int, summary: Summary, next_visits: Mapping[str, date]) -> None:
-        """Take over a record read beside the app, unless there were changes since, and what its summary says."""
-        from roundtui.domain.round.walk import due_at, weekly_thresholds
+    def read_beside(self) -> tuple[History, int] | None:
+        """For a thread: the record, and how often it had changed by then; None where it is known."""
+        changes = self.changes
+        if self._history is not None:
+            return None
+        with self.connection() as conn:
+            return read.history(conn, self.programme, self.on, self.office), changes
 
-        self.next_visits = next_visits
-        self.due, self.thresholds = due_at(summary), weekly_thresholds(summary)
+    def adopt(self, history: History, changes: int) -> None:
+        """Take over a record read beside the app, unless there were changes since."""
         if self._history is None and self.changes == changes:
             self._take(history)
 
@@ -389,6 +396,12 @@ class Session:
             self._add(visit)
         return recorded
 
+    def state(self) -> State:
+        """State of all that a season is read from; cheap enough to ask on every key."""
+        version = self.conn.execute("PRAGMA data_version").fetchone()[0]
+        office = max((path.stat().st_mtime_ns for path in self.folder.glob("*.toml")), default=0)
+        return self.changes, version, office
+
     def tell(self, notified: Sequence[Notified]) -> None:
         """Put on record who was told."""
         from roundtui.store.record import journal
@@ -424,6 +437,21 @@ class Session:
         return seen is None or seen.seen_on < (state.started_on or self.on)
 
 
+@contextmanager
+def session_beside(folder: Path, on: date) -> Iterator[Session]:
+    """A session that only reads, for a thread or process of its own, in a folder that is open already.
+
+    Args:
+        folder: The scouting folder.
+        on: The day to stand on.
+    """
+    from roundtui.store.connect import open_store
+    from roundtui.store.office import read_office
+
+    with closing(open_store(folder, now=datetime.now(UTC))) as conn:
+        yield Session(folder, conn, on=on, device="", office=partial(read_office, folder))
+
+
 def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[Session, tuple[Problem, ...]]:
     """A session on a folder, with what kept newer set-up files from being loaded.
 
@@ -436,19 +464,15 @@ def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[S
         RoundtuiError: The folder or its store cannot be used.
     """
     from roundtui.store.folder import open_folder
+    from roundtui.store.office import read_office
     from roundtui.store.record.device import device_name
-
-    def office() -> Office:
-        from roundtui.store.office import read_office
-
-        return read_office(folder)
 
     opened = open_folder(folder, now=datetime.now(UTC), daily_check=True, tolerant=True)
     day = on or date.today()  # noqa: DTZ011
     try:
-        return Session(folder, opened.conn, on=day, device=device_name(), office=office, scout=scout or ""), tuple(
-            opened.problems
-        )
+        office = partial(read_office, folder)
+        session = Session(folder, opened.conn, on=day, device=device_name(), office=office, scout=scout or "")
+        return session, tuple(opened.problems)
     except BaseException:
         opened.conn.close()
         raise

@@ -1,4 +1,4 @@
-"""What the desk shows beside the rounds, read over a connection of its own, so that a thread can."""
+"""What the desk shows beside the rounds."""
 
 from __future__ import annotations
 
@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
     from roundtui.domain.inventory.plan import PlanRow
     from roundtui.domain.season.season import BiofixRow, Coming
-    from roundtui.report.season.seasons import Ready, State
+    from roundtui.report.season.chart import Picture
+    from roundtui.report.season.seasons import Key
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.session import Session
 
@@ -36,8 +37,6 @@ class Found:
 
     made: DaySummary
     """Its summary, of all blocks, with what it was made from."""
-    changes: int
-    """How often the session had changed the record by then."""
     asked: tuple[Talk, ...]
     """Questions about entries that nobody has closed."""
     conflicts: tuple[OpenConflict, ...]
@@ -58,20 +57,17 @@ def read_due(session: Session) -> Found:
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    changes = session.changes
-    with session.connection() as conn:
-        renew(conn, session.office)
-        made = summary_of(conn, session.office, session.on, programme=session.programme)
-        return Found(
-            made,
-            changes,
-            tuple(open_questions(conn)),
-            tuple(open_conflicts(conn, session.programme)),
-            len(open_rows(conn)),
-            len(waiting(conn, session.on)),
-            _visits_due(conn, session),
-            invented_in(conn, session.folder, session.programme.farms),
-        )
+    conn = session.conn
+    renew(conn, session.office)
+    return Found(
+        summary_of(conn, session.office, session.on, programme=session.programme),
+        tuple(open_questions(conn)),
+        tuple(open_conflicts(conn, session.programme)),
+        len(open_rows(conn)),
+        len(waiting(conn, session.on)),
+        _visits_due(conn, session),
+        invented_in(conn, session.folder, session.programme.farms),
+    )
 
 
 def _visits_due(conn: sqlite3.Connection, session: Session) -> Mapping[str, date]:
@@ -94,32 +90,23 @@ class Ahead:
     """Biofixes of all blocks."""
     hanging: tuple[PlanRow, ...]
     """Rows of the plan, where traps of last season are not hung yet."""
-    first: Ready | None
+    first: tuple[Key, Picture] | None
     """The season that its key opens, put together before it is pressed."""
 
 
-def read_ahead(session: Session, state: State) -> Ahead:
+def read_ahead(session: Session) -> Ahead:
     """What is ahead.
-
-    Args:
-        session: Who, where and when.
-        state: What ``seasons.state_of`` said before.
 
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    from roundtui.report.season.seasons import Ready, first_picture
+    from roundtui.report.season.seasons import first_picture
     from roundtui.store.season.season import SeasonRecord
 
-    with session.connection() as conn:
-        record = SeasonRecord(conn, session.folder, session.on, session.office)
-        first = first_picture(record)
-        return Ahead(
-            tuple(record.ten_days()),
-            tuple(record.biofix_rows()),
-            _to_hang(conn, session, record),
-            Ready(state, *first) if first else None,
-        )
+    record = SeasonRecord(session.conn, session.folder, session.on, session.office)
+    first = first_picture(record)
+    coming, biofixes = tuple(record.ten_days()), tuple(record.biofix_rows())
+    return Ahead(coming, biofixes, _to_hang(session.conn, session, record), first)
 
 
 def _to_hang(conn: sqlite3.Connection, session: Session, record: SeasonRecord) -> tuple[PlanRow, ...]:

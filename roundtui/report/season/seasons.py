@@ -1,7 +1,4 @@
-"""A season put together beside the desk, so that the key for it finds it there, and whether it still holds.
-
-Seasons of a session's folder: each is read once, until something is entered.
-"""
+"""Seasons of a session's folder: each is read once, until something is entered."""
 
 from __future__ import annotations
 
@@ -9,7 +6,6 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_start
-from roundtui.domain.records import dataclass
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 
 if TYPE_CHECKING:
@@ -21,29 +17,6 @@ if TYPE_CHECKING:
     from roundtui.report.charts import Chart
     from roundtui.report.season.chart import OtherYear, Picture
     from roundtui.store.session import Session
-
-State = tuple[int, int, int]
-"""Changes in this session, changes by others, newest change of the office's files."""
-
-
-@dataclass(frozen=True, slots=True)
-class Ready:
-    """The first season that can be looked at."""
-
-    state: State
-    """What ``state_of`` said before it was read; where it says another thing now, the season is too old."""
-    key: tuple[str, str]
-    """Block and species."""
-    picture: Picture
-    """What there is to see."""
-
-
-def state_of(session: Session) -> State:
-    """State of all that a season is read from; cheap enough to ask on every key."""
-    version = session.conn.execute("PRAGMA data_version").fetchone()[0]
-    office = max((path.stat().st_mtime_ns for path in session.folder.glob("*.toml")), default=0)
-    return session.changes, version, office
-
 
 Key = tuple[str, str]
 """Block and species."""

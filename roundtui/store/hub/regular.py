@@ -5,16 +5,16 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-import subprocess
-import sys
+from collections.abc import Iterator
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import cast
 
-from roundtui.domain.records import asdict, dataclass
+from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
-from roundtui.errors import Problem, RoundtuiError, StoreError
+from roundtui.errors import Problem, StoreError
+from roundtui.store.apart import apart
 from roundtui.store.hub.connection import service_of
 from roundtui.store.record.read import put_setting, setting
 
@@ -80,17 +80,13 @@ def meet_apart(folder: Path, place: str, device: str, now: datetime) -> Met:
     Raises:
         RoundtuiError: There was none; nothing was lost.
     """
-    command = [sys.executable, "-m", __name__, str(folder), place, device, now.isoformat()]
-    done = subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, check=False)  # noqa: S603
     try:
-        said = json.loads(done.stdout)
-    except ValueError as error:
+        (met,) = apart(f"{__name__}:one_pass", str(folder), place, device, now.isoformat())
+    except ChildProcessError as error:
         raise StoreError(
             f"the exchange with {sanitize(place, _SHOWN)} broke off", "see what roundtui exchange says"
         ) from error
-    if "failed" in said:
-        raise StoreError(*said["failed"])
-    return Met(**said)
+    return cast("Met", met)
 
 
 def meet(folder: Path, place: str, device: str, now: datetime) -> Met:
@@ -127,14 +123,8 @@ def meet(folder: Path, place: str, device: str, now: datetime) -> Met:
     return Met(f"{sanitize(place, _SHOWN)}: {', '.join(did)}" if did else "", bool(came))
 
 
-def _process(folder: str, place: str, device: str, now: str) -> dict[str, Any]:
+def one_pass(folder: str, place: str, device: str, now: str) -> Iterator[Met]:
+    """One pass that lets whoever types go first; see ``meet``."""
     if hasattr(os, "nice"):
         os.nice(10)
-    try:
-        return asdict(meet(Path(folder), place, device, datetime.fromisoformat(now)))
-    except RoundtuiError as error:
-        return {"failed": (error.message, error.hint)}
-
-
-if __name__ == "__main__":
-    sys.stdout.write(json.dumps(_process(*sys.argv[1:])))
+    yield meet(Path(folder), place, device, datetime.fromisoformat(now))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 import re
 from collections.abc import Sequence
 from functools import partial
@@ -20,7 +21,7 @@ from roundtui.domain.text import sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.season.chart import Picture, picture_of, season_chart, traps_of
 from roundtui.report.season.season import biofix_words, event_mark, event_words, point_words, sum_words
-from roundtui.report.season.seasons import Key, Seasons, state_of
+from roundtui.report.season.seasons import Key, Seasons
 
 if TYPE_CHECKING:
     from datetime import date
@@ -30,8 +31,7 @@ if TYPE_CHECKING:
     from roundtui.domain.season.season import BlockSeason
     from roundtui.report.charts import Chart
     from roundtui.report.season.chart import OtherYear, Picture
-    from roundtui.report.season.seasons import Ready
-    from roundtui.store.session import Session
+    from roundtui.store.session import Session, State
 
 SEASON = keys_of("season", "season")
 
@@ -95,14 +95,21 @@ class SeasonScreen(RoundtuiScreen[None]):
         block: Code of the block to begin with; empty: the first.
         species: Its species; empty: the first.
         trap: One of its traps, to be shown alone; empty: the mean of all.
-        ready: The first one, put together before; it is used where none is named and nothing was changed since.
+        ready: The first one, put together by another process, and the state it was read in; it is used where none is
+            named and nothing was changed since.
     """
 
     CSS_PATH = "style.tcss"
     KEYS = SEASON
 
     def __init__(
-        self, session: Session, block: str = "", species: str = "", trap: str = "", *, ready: Ready | None = None
+        self,
+        session: Session,
+        block: str = "",
+        species: str = "",
+        trap: str = "",
+        *,
+        ready: tuple[State, bytes] | None = None,
     ) -> None:
         super().__init__(session)
         self.seasons = Seasons(session)
@@ -117,9 +124,9 @@ class SeasonScreen(RoundtuiScreen[None]):
         self.said = ""
         """What was just done; it stands in place of the round until the next key."""
         self._observations: dict[tuple[Key, int], tuple[OtherYear, ...]] = {}
-        if ready is not None and not block and ready.state == state_of(session):
-            self.key, self.picture = ready.key, ready.picture
-            self.at = len(ready.picture.points) - 1
+        if ready is not None and not block and ready[0] == session.state():
+            self.key, picture = pickle.loads(ready[1])  # noqa: S301
+            self.picture, self.at = picture, len(picture.points) - 1
         else:
             self._choose()
 
