@@ -27,7 +27,7 @@ from roundtui.app.keys import OPENS, bindings, keys_of
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
-from roundtui.app.widgets.count_input import CountInput
+from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
@@ -102,12 +102,19 @@ class RoundtuiApp(App[int]):
         elif self._dealing is not None:
             self._typed_ahead.append(event)
         else:
-            # A count field deals with its digits in their order by itself.
-            alone = isinstance(self.focused, CountInput) and event.key.isdigit()
             before = self.screen, self._opening()
-            await super().on_event(event)
-            if not alone:
+            await self._hand_on(event)
+            # A count field deals with its digits in their order by itself.
+            if not (isinstance(self.focused, CountInput) and event.key.isdigit()):
                 self._dealing = asyncio.create_task(self._deal(*before))
+
+    async def _hand_on(self, event: events.Key) -> None:
+        """A count field answers its keys itself: nothing above it is asked first whether it has a use for them."""
+        field = self.focused
+        if isinstance(field, CountInput) and presses(event.key, event.character):
+            field.post_message(event)
+        else:
+            await super().on_event(event)
 
     def _opening(self) -> set[Worker[object]]:
         return {one for one in self.workers if one.group == OPENS and not one.is_finished}
@@ -121,7 +128,7 @@ class RoundtuiApp(App[int]):
                 if not self._typed_ahead:
                     return
                 screen, opening = self.screen, self._opening()
-                await super().on_event(self._typed_ahead.popleft())
+                await self._hand_on(self._typed_ahead.popleft())
         except Exception as error:
             self._handle_exception(error)
         finally:

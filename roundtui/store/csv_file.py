@@ -9,13 +9,12 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date
 from decimal import Decimal
 
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.records import dataclass
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import parse_day, sanitize
 from roundtui.domain.toml_table import column_name
 from roundtui.errors import Problem
 
@@ -149,31 +148,10 @@ def _fields(amount: int) -> str:
     return "1 field" if amount == 1 else f"{amount} fields"
 
 
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _NUMBER = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,9})?")
 _WHOLE = re.compile(r"[0-9]{1,9}")
 _LONGEST_LABEL = 60
 _LONGEST_TEXT = 20_000
-YEARS = (1900, 2199)
-"""Years a date can lie in; anything else is a slip of the keys."""
-
-
-def parse_day(text: str) -> date | None:
-    """A day written in ISO 8601, as 2026-05-01.
-
-    Args:
-        text: What was written.
-
-    Returns:
-        None for anything else, days that do not exist and years beyond ``YEARS`` included.
-    """
-    if not _DAY.fullmatch(text):
-        return None
-    try:
-        day = date.fromisoformat(text)
-    except ValueError:
-        return None
-    return day if YEARS[0] <= day.year <= YEARS[1] else None
 
 
 class Cells:

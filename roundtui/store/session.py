@@ -36,6 +36,8 @@ SCOUT = "scout"
 """Setting that keeps the scout's name."""
 _NEWEST_VISITS = 8
 """Visits of a trap that can bear on what it caught in a week."""
+_MANY_TRAPS = 150
+"""So many traps' record is read before a round is opened; a smaller one takes less than a key then."""
 SAMPLES = "samples"
 """Setting that keeps the theme."""
 State = tuple[int, int, int]
@@ -183,9 +185,9 @@ class Session:
             self.forget()
 
     def read_beside(self) -> tuple[History, int] | None:
-        """For a thread: the record, and how often it had changed by then; None where it is known."""
+        """For a thread: the record, and how often it had changed by then; None where it is known, or soon read."""
         changes = self.changes
-        if self._history is not None:
+        if self._history is not None or len(self.programme.hangings) < _MANY_TRAPS:
             return None
         with self.connection() as conn:
             return read.history(conn, self.programme, self.on, self.office), changes

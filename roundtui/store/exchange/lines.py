@@ -17,8 +17,7 @@ from typing import Any
 
 from roundtui.domain.entries import EntryField, Form, Visit
 from roundtui.domain.round.checks import contradictions
-from roundtui.domain.text import sanitize
-from roundtui.store.csv_file import YEARS
+from roundtui.domain.text import YEARS, sanitize
 from roundtui.store.exchange.form import Why
 from roundtui.store.record.journal import MOST_TEXT, longest
 from roundtui.store.record.lanes import NAME

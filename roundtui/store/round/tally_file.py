@@ -43,9 +43,9 @@ from roundtui.domain.records import dataclass, field, replace
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
 from roundtui.domain.round.recounts import TrapChecked
 from roundtui.domain.round.tally import draft_of
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import parse_day, sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.csv_file import Cells, CsvRow, csv_cells, parse_day, read_csv
+from roundtui.store.csv_file import Cells, CsvRow, csv_cells, read_csv
 from roundtui.store.db import transaction
 from roundtui.store.files import read_bytes
 from roundtui.store.record.journal import Author, record

@@ -67,6 +67,7 @@ class DeskScreen(TextsScreen[None]):
         if self.board.at[0] == 0 and self.rounds:
             self.board.at = (0, first_due(self.rounds))
             self._show()
+        self.call_after_refresh(load, "walk")  # So that Enter finds it loaded.
         have = partial(self._have_ahead, self.session.state())
         self.call_after_refresh(self.aside, "due", self._read_rest, have, "What is due cannot be read")
 
@@ -77,7 +78,6 @@ class DeskScreen(TextsScreen[None]):
 
     def _read_rest(self) -> object:
         """What takes longer than a first sample, read beside it; what is due is shown before what is ahead."""
-        load("walk")  # So that Enter finds it loaded, and the record read.
         worker, asked = get_current_worker(), (str(self.session.folder), self.session.on.isoformat())
         found = self.session.read_beside()
         if found is not None:
