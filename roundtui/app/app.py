@@ -23,8 +23,8 @@ from textual.timer import Timer
 from textual.worker import Worker
 
 from roundtui.app.drawing import Shown, changes_only
-from roundtui.app.keys import OPENS, bindings, keys_of
-from roundtui.app.screen import show_error
+from roundtui.app.keys import OPENS, bindings
+from roundtui.app.screen import APP, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
 from roundtui.app.widgets.count_input import CountInput, presses
@@ -32,14 +32,14 @@ from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
 
-APP = keys_of("desk", "app")
-
 MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""
 MEET_APART = 60.0
 """Least time between two meetings that nobody waited for. [s]"""
 MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
+COLLECT_AFTER = 0.05
+"""How long after the first screen the garbage of its start is collected. [s]"""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
 KEY_SECONDS = 2.0
@@ -61,8 +61,8 @@ class RoundtuiApp(App[int]):
         "screens/desk/style.tcss",
         "screens/walk/style.tcss",
     ]
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(APP[:-1]), *bindings(APP[-1:], priority=True)]
-    """The last leaves from a dialog too."""
+    BINDINGS: ClassVar[list[BindingType]] = bindings(APP[-1:], priority=True)
+    """It leaves from a dialog too; the other keys of all places are the screens'."""
     ENABLE_COMMAND_PALETTE = True
 
     def __init__(self, session: Session, problems: Sequence[Problem] = ()) -> None:
@@ -188,10 +188,9 @@ class RoundtuiApp(App[int]):
             screen.refresh()
 
     def on_ready(self) -> None:
-        """The first screen stands: from here on garbage is collected, but not among what is there for good."""
+        """The first screen stands."""
         if not self.is_headless:
-            gc.freeze()
-            gc.enable()
+            self.set_timer(COLLECT_AFTER, self._collect)
         if self.problems:
             more = f", and {len(self.problems) - 1} more" if len(self.problems) > 1 else ""
             words = f"{self.problems[0]}{more}"
@@ -203,6 +202,12 @@ class RoundtuiApp(App[int]):
             self.session.meet = self.meet
             self.set_timer(MEET_AFTER, self.meet)
             self.set_interval(60, self._meet_if_due)
+
+    def _collect(self) -> None:
+        """From here on garbage is collected, but not among what is there for good."""
+        gc.collect()
+        gc.freeze()
+        gc.enable()
 
     # --- meeting other laptops ---------------------------------------------------------------------------------------
 

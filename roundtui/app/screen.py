@@ -18,9 +18,13 @@ from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
+    from textual.binding import BindingType
+
     from roundtui.store.session import Session
 
 T = TypeVar("T")
+APP = keys_of("desk", "app")
+"""Keys of all places, the one that leaves last."""
 SCREENS: Mapping[str, tuple[str, str]] = {
     "walk": ("WalkScreen", "The round cannot be opened"),
     "sheet": ("TallySheetScreen", "The sheet cannot be opened"),
@@ -67,6 +71,8 @@ class RoundtuiScreen(Screen[T]):
         session: Who, where and when.
     """
 
+    # At the app they would be looked up by name in a table of all characters, which is most of a megabyte.
+    BINDINGS: ClassVar[list[BindingType]] = bindings(APP[:-1])
     KEYS: ClassVar[tuple[Action, ...]] = ()
     """What its keys do; bindings, strip, menu and help follow from it."""
     KEYS_FIRST: ClassVar[bool] = False
