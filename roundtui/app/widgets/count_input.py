@@ -28,6 +28,8 @@ _NAMED = {
     "newline": "enter",
     "equal": "=",
 }
+_CELLS = 8
+"""Width of the field, the blank at either end apart."""
 ACTING = frozenset(
     {
         "enter",
@@ -107,8 +109,14 @@ class CountInput(Input):
             self.takes_text = takes_text
             self.set_class(takes_text, "-text")
         if value != self.value:
-            self.value = value
+            with self.prevent(Input.Changed):
+                self.value = value
             self.cursor_position = len(value)
+
+    @property
+    def content_width(self) -> int:
+        """Always that of the field while it takes a number: a digit then lays nothing out anew, just its line is drawn."""
+        return super().content_width if self.takes_text else _CELLS
 
     def check_consume_key(
         self,
