@@ -86,6 +86,8 @@ class RoundtuiApp(App[int]):
         self._failed = ""
         self._typed_ahead: deque[events.Key] = deque()
         self._dealing: asyncio.Task[None] | None = None
+        self._moved = asyncio.Event()
+        """Whether another screen is shown, or work that a key set off is done, since somebody began to wait for it."""
 
     # --- keys, one by one --------------------------------------------------------------------------------------------
 
@@ -140,7 +142,8 @@ class RoundtuiApp(App[int]):
         await self._messages()
         waiting = self._opening() - opening
         while self.screen is screen and any(not one.is_finished for one in waiting):
-            await asyncio.sleep(0)
+            self._moved.clear()
+            await self._moved.wait()
         if waiting or self.screen is not screen:
             await self._messages()
 
@@ -163,6 +166,14 @@ class RoundtuiApp(App[int]):
             self.theme = SIXTEEN.name
         if name in PLAIN_TERMS:
             self._filters.append(PlainGlyphs())
+
+    def on_mount(self) -> None:
+        """Hear of every other screen."""
+        self.screen_change_signal.subscribe(self, lambda _: self._moved.set(), immediate=True)
+
+    def on_worker_state_changed(self) -> None:
+        """Work that a key set off began, is done, or was given up."""
+        self._moved.set()
 
     def on_resize(self) -> None:
         """Draw everything once more when the window has come to rest.

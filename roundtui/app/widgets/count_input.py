@@ -115,7 +115,7 @@ class CountInput(Input):
 
     @property
     def content_width(self) -> int:
-        """Always that of the field while it takes a number: a digit then lays nothing out anew, just its line is drawn."""
+        """That of the field while it takes a number: a digit then lays nothing out anew."""
         return super().content_width if self.takes_text else _CELLS
 
     def check_consume_key(
