@@ -20,12 +20,12 @@ statistics listed in docs/methods.md; that whole moths are coarse enough is show
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import combinations
 from statistics import median_low
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, shown
 from roundtui.errors import Problem

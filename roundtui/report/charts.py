@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from itertools import count, pairwise
@@ -17,7 +18,6 @@ from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.store.files import whole_file, write_whole
 

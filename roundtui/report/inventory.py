@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from calendar import month_abbr
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -26,7 +27,6 @@ from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, e
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError

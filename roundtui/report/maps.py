@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise, zip_longest
@@ -18,7 +19,6 @@ from roundtui.domain.figures.integrity import examine
 from roundtui.domain.figures.summary import URGENCY
 from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.report.bars import trend
 from roundtui.report.figures.summary import MARKS, judged_words

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from math import copysign
@@ -18,7 +19,6 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 from roundtui import __version__
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
-from roundtui.domain.records import dataclass
 from roundtui.domain.round.agenda import Item, Matter
 from roundtui.domain.text import sanitize
 from roundtui.report.maps import spots

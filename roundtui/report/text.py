@@ -6,6 +6,7 @@ Small pieces that the tables of a report share: headings, paragraphs, names of b
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from enum import Enum
 from fractions import Fraction
@@ -19,7 +20,6 @@ from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize, spoken_days
 
 NONE = "–"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from string import Template
 from zoneinfo import ZoneInfo
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.season import weather_files
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import toml_text

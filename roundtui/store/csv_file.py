@@ -9,10 +9,10 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from roundtui.domain.programme.species import SPECIES, species_code
-from roundtui.domain.records import dataclass
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import parse_day, sanitize
 from roundtui.domain.toml_table import column_name

@@ -7,10 +7,10 @@ import shutil
 import sqlite3
 from collections import Counter
 from contextlib import closing
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.text import parse_day, sanitize
 from roundtui.errors import StoreError
 from roundtui.store.db import DB_NAME

@@ -6,11 +6,11 @@ Opening a scouting folder: its store, with whatever changed in its files since t
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.connect import open_store, refuse_lost

@@ -10,13 +10,13 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
 from pathlib import Path
 
 from roundtui.domain.entries import StageSeen
 from roundtui.domain.publication import Cell, LettersOffice, parse_letters, unknown_farms
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, StoreError
 from roundtui.store.db import transaction

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
-
-from roundtui.domain.records import dataclass
 
 if TYPE_CHECKING:
     from textual.binding import BindingType

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from functools import partial
@@ -27,7 +28,6 @@ from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office, Rule
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
 from roundtui.domain.programme.farm import Block, Lot, Programme
-from roundtui.domain.records import dataclass
 
 DaysToGather = Callable[[str, str, date, Fraction], date | None]
 """From block, species, a day and degree-days to the day by which they were accumulated; None where they were not."""

@@ -6,11 +6,11 @@ What stands on record beside the weekly counts of a season, and what is reported
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import NONE, YES
-from roundtui.domain.records import dataclass, field
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import (

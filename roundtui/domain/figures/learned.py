@@ -7,6 +7,7 @@ it alone, so that a figure of any day can be worked out again later to the last 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 from math import inf, log, log10
@@ -36,7 +37,6 @@ from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Programme, Trap
-from roundtui.domain.records import dataclass, field, replace
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.untreated import Experience

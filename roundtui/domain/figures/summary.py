@@ -8,6 +8,7 @@ What of a round needs attention, as one list for everybody: the head of the summ
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -33,7 +34,6 @@ from roundtui.domain.figures.verdicts import (
     Trouble,
 )
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.text import sanitize
 
 URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
@@ -24,7 +25,6 @@ from roundtui.domain.figures.rules import (
 )
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block
-from roundtui.domain.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

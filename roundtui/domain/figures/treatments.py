@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -37,7 +38,6 @@ from roundtui.domain.figures.untreated import (
 )
 from roundtui.domain.programme.farm import Block, Programme, natural_key
 from roundtui.domain.programme.species import SPECIES, species_code
-from roundtui.domain.records import dataclass
 from roundtui.domain.round.checks import nearest, species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem

@@ -6,6 +6,7 @@ What is packed for the next round of a route: what falls due by then, what may, 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -21,7 +22,6 @@ from roundtui.domain.inventory.stock import LotStock, StoreRoom, Want, every, lo
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import traps_to_walk
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, TrapStyle, trap_style
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.round.agenda import next_round
 
 

@@ -7,6 +7,7 @@ The plan of a season: per block and species how many traps, and by which day the
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
@@ -16,7 +17,6 @@ from roundtui.domain.figures.learned import Needed
 from roundtui.domain.inventory import plan_rules
 from roundtui.domain.inventory.plan_rules import HangRule
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.records import dataclass
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
 from roundtui.domain.season.outlook import outlook
 from roundtui.domain.season.weather import StationYears, same_day

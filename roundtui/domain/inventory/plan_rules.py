@@ -11,13 +11,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from typing import TypeVar
 
 from roundtui.domain.figures.rules import kind_word
 from roundtui.domain.programme.stages import ANY_CROP
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.text import ruled
 from roundtui.domain.toml_table import TableReader, shown

@@ -6,13 +6,13 @@ Lures that will be wanted until the season ends, laid against the lots in stock:
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 
 from roundtui.domain.entries import NONE, YES, Assembled, Stocked, StockKind, Visit
 from roundtui.domain.figures import upkeep
 from roundtui.domain.programme.farm import Lot, Programme, Trap, natural_key
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 

@@ -11,13 +11,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 
 from roundtui.domain.entries import YES, Draft, NoReading, Visit
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Programme, Trap
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.round.agenda import own_lots
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.round.entry import NUMLOCK_KEYS, NUMLOCK_OFF

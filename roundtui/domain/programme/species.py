@@ -7,9 +7,9 @@ of lures with a stated life, in ``lures.csv``, always comes before the usual lif
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.text import ruled
 
 FROM_MEMORY = "from memory"

@@ -9,9 +9,9 @@ Sizes are no common measure: 71 and 72 are 10 and 20 mm in pome fruit, ovary and
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import ruled
 
 BBCH_POME = "BBCH scale of pome fruit, after Meier et al. 1994"

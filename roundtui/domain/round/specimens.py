@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
 from types import MappingProxyType
@@ -14,7 +15,6 @@ from types import MappingProxyType
 from roundtui.domain.entries import MOST_MOTHS, Specimen, Visit
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.species import COMMON_PRACTICE, FROM_MEMORY, SPECIES, species_code
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.round.checks import in_case, nearest, same_scout, species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RefusedError

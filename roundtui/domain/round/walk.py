@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
 from roundtui.domain.figures.figures import Reading, Series, readings
-from roundtui.domain.records import dataclass
 
 if TYPE_CHECKING:
     from fractions import Fraction

@@ -8,12 +8,12 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass, fields, replace
 from datetime import date
 from enum import StrEnum
 from typing import Any
 
 from roundtui.domain.entries import Sample, SampleKind
-from roundtui.domain.records import asdict, dataclass, fields, replace
 from roundtui.domain.sampling.findings import GRADES, MOST, plans_on, sought_of
 from roundtui.domain.sampling.records import MonthDay, Plan, SampleVerdict, Seen, Sought, checkpoint, judge, plural
 

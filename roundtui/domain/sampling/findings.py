@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
@@ -11,7 +12,6 @@ from roundtui.domain.entries import Sample, SampleKind, Visit
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.intervals import ALIKE, clean_chance, clopper_pearson, clustered, wilson
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.round.walk import last_readings
 from roundtui.domain.sampling import records
 from roundtui.domain.sampling.data import SHIPPED_SAMPLES

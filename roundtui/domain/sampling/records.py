@@ -6,13 +6,13 @@ The running verdict of a sample: stop and what it says, or how many more, by a p
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 from math import ceil, floor
 
 from roundtui.domain.entries import SampleKind
-from roundtui.domain.records import dataclass
 
 MonthDay = tuple[int, int]
 """Month and day of any year."""

@@ -8,13 +8,13 @@ Biofix: the date from which a generation's degree-days are counted, proposed fro
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
 from itertools import groupby, pairwise
 
 from roundtui.domain.programme.species import COMMON_PRACTICE, SPECIES
-from roundtui.domain.records import dataclass
 from roundtui.domain.units import TempUnit
 
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.season.biofix import BLOCK, SHIPPED_BIOFIX_RULES, TRAP, BiofixKind, BiofixRule
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.season.weather import MOST_FILLED_DAYS

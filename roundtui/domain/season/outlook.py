@@ -8,11 +8,11 @@ an order to spray: the cautions of the programme stand beside it.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil, floor, inf, isinf
 
 from roundtui.domain.intervals import expected, likely
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.season.models import LifeEvent, SpeciesModel, start_of
 from roundtui.domain.season.weather import Reached, StationYears, WeatherDay, same_day
 from roundtui.domain.units import TempUnit

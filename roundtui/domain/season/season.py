@@ -7,6 +7,7 @@ A block's catch over a season as points of a curve: one for each round, breaking
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
@@ -15,7 +16,6 @@ from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import Reading, Series, block_figure
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap, natural_key
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.season.biofix import (
     ROUND_DAYS,
     BiofixProposal,

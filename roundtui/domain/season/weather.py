@@ -12,10 +12,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import accumulate
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.season.degree_days import Development
 from roundtui.domain.units import TempUnit, convert_temp
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 import csv
 from bisect import bisect_left
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta, tzinfo
 from itertools import pairwise
 
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.season import weather_rows
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
 from roundtui.domain.text import sanitize

@@ -11,13 +11,13 @@ import re
 from array import array
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 from itertools import pairwise
 from operator import sub
 from statistics import median
 
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
 from roundtui.domain.text import sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, convert_temp

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -16,7 +17,6 @@ from roundtui.domain.figures.figures import Series, cumulative
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import OPEN_DAYS, SECOND_SAMPLE_DAYS
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.round.recounts import Pair
 from roundtui.domain.season.weather import same_day
 from roundtui.domain.traps.assembly import Part, Whereabouts

@@ -9,6 +9,7 @@ Making a trap up: which parts and which lure go together, and what is named befo
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 
@@ -16,7 +17,6 @@ from roundtui.domain.entries import YES, Assembled, PartKind, PartNoted, PartSta
 from roundtui.domain.figures.integrity import BodyPast, examine
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.species import trap_style
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.round.agenda import own_lots
 from roundtui.domain.round.checks import nearest, species_known
 from roundtui.domain.text import sanitize

@@ -7,13 +7,13 @@ ministry. Nothing here says that an area is free of a pest.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from math import inf
 
 from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.inventory.plan_rules import FindRule
 from roundtui.domain.programme.farm import Trap, natural_key
-from roundtui.domain.records import dataclass
 from roundtui.domain.traps.placement import distance_m
 
 Caught = tuple[Trap, Reading]

@@ -7,13 +7,13 @@ waterproof marker (FAO, trap handling, cd3wdproject.org/INPHO/VLIBRARY/NEW_FAO/X
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
 
 from roundtui.domain.entries import Assembled
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.species import SPECIES
-from roundtui.domain.records import dataclass
 
 BACK_DAYS = 400
 """A trap taken down longer ago is not hung again without being set up anew: a season and the winter after. [d]"""

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from math import asin, cos, radians, sin, sqrt
 
 from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, CM_WIDEST
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import ruled
 
 

@@ -8,11 +8,11 @@ News, April 2025.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import NoReading, PartKind, Visit
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.records import dataclass
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 
 

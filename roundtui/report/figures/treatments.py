@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -22,7 +23,6 @@ from roundtui.domain.figures.untreated import READINGS
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.species import species_code
-from roundtui.domain.records import asdict, dataclass, replace
 from roundtui.domain.round.checks import in_case
 from roundtui.domain.text import HINT, parse_short_day, sanitize
 from roundtui.errors import ProblemsError, RefusedError

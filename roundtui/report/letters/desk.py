@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from shutil import which
@@ -17,7 +18,6 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.verdicts import AttentionKind, Status
 from roundtui.domain.programme.rounds import OPEN_DAYS
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.summary import MARKS, attention_mark

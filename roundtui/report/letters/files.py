@@ -8,12 +8,12 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
 from roundtui.domain.figures.history import season_last
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.text import sanitize
 from roundtui.report.letters.compose import changes_since, compose, said_in
 from roundtui.report.letters.letter import Letter, digest

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.records import dataclass, fields, is_dataclass, replace
 from roundtui.report.charts import Chart
 
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.text import sanitize
 from roundtui.report import charts
 from roundtui.report.charts import GREY, INK, Chart, paper, stroke, write

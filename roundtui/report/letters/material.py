@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
@@ -21,7 +22,6 @@ from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.publication import LettersOffice
-from roundtui.domain.records import dataclass, field, replace
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Years
 from roundtui.domain.text import sanitize

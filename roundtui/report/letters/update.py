@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
@@ -21,7 +22,6 @@ from roundtui.domain.programme.cautions import AREA_CAUTIONS
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.publication import FarmFigure
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.season.models import FROM_BIOFIX, SpeciesModel, model_for
 from roundtui.domain.season.outlook import EventOutlook, Outlook
 from roundtui.domain.season.season import Biofix, BiofixRow, season_outlook

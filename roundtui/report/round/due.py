@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.inventory.plan import still_to_hang
-from roundtui.domain.records import dataclass
 from roundtui.domain.round.recounts import Talk
 from roundtui.errors import RoundtuiError
 from roundtui.store.figures.learned import renew

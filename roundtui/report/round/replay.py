@@ -9,6 +9,7 @@ import json
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 from functools import partial
@@ -22,7 +23,6 @@ from rich.text import Text
 from roundtui.domain import entries
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
-from roundtui.domain.records import dataclass, fields
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many

@@ -6,6 +6,7 @@ Specimens in the app: those that wait for a name, noting one at the trap, and na
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -17,7 +18,6 @@ from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.round.specimens import (
     KINDS,
     Identification,

@@ -6,13 +6,13 @@ What a picture of a season shows, put together from the record of the season.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.figures.rules import RuleKind
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.records import dataclass
 from roundtui.domain.season.season import CatchPoint, catch_points, days_moved
 from roundtui.domain.season.weather import same_day
 from roundtui.domain.text import sanitize

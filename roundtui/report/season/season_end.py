@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
@@ -17,7 +18,6 @@ from typing import Any
 from roundtui.domain.entries import PartKind, PartNoted, PartState, Recorded
 from roundtui.domain.figures.integrity import Held
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.round.recounts import agreement
 from roundtui.domain.season.years import BlockEnd, SeasonEnd
 from roundtui.domain.text import sanitize

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 from functools import cache
@@ -14,7 +15,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import NoReading
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError

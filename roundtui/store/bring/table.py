@@ -9,12 +9,12 @@ import zipfile
 from codecs import getincrementaldecoder
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.files import regular

@@ -8,12 +8,11 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
+from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
-
-from roundtui.domain.records import dataclass
 
 
 class Kind(StrEnum):

@@ -6,9 +6,9 @@ import sqlite3
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store

@@ -11,10 +11,10 @@ import sqlite3
 import zipfile
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import closing, contextmanager
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.backup import copy_sound, is_store

@@ -11,11 +11,11 @@ import json
 import re
 import sqlite3
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from itertools import count
 from pathlib import Path
 
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RefusedError, RoundtuiError, StoreError
 from roundtui.store.db import DB_NAME

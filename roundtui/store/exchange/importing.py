@@ -15,12 +15,12 @@ import re
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing
+from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.connect import open_store

@@ -11,6 +11,7 @@ import re
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 from dataclasses import fields as dataclass_fields
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
@@ -20,7 +21,6 @@ from typing import Any
 
 from roundtui import __version__
 from roundtui.domain.entries import ID, NUMBER, EntryField, Form, Recorded
-from roundtui.domain.records import dataclass, field, replace
 from roundtui.domain.season.weather_files import FORMS
 from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError, StoreError

@@ -17,12 +17,12 @@ import zlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, TypeGuard
 
 from roundtui import __version__
-from roundtui.domain.records import asdict, dataclass, field
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.db import SCHEMA_VERSION

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from functools import cached_property
@@ -18,7 +19,6 @@ from roundtui.domain.figures.summary import attention, summarise
 from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.records import dataclass, replace
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import uncollected
 from roundtui.store.figures.learned import learned_by, untreated_of

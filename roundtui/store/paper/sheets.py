@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -17,7 +18,6 @@ from roundtui.domain.paper import double_entry
 from roundtui.domain.paper.sheet import plainly_lured
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.programme.rounds import OPEN_DAYS
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.round.checks import as_registered, check_visit
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.errors import ProblemsError

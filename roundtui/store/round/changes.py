@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TypeVar
@@ -19,7 +20,6 @@ from roundtui.domain.figures.summary import Biofixes, Consequence, consequences
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme import stages
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.round.checks import as_registered, check_visit, in_case
 from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import parse_tally

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
 
 from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.round.checks import same_scout
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction

@@ -11,9 +11,9 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
+from dataclasses import dataclass
 from datetime import datetime
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cache
 from importlib import import_module
@@ -39,7 +40,6 @@ from roundtui.domain.entries import (
 )
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.records import dataclass, field, replace
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
 from roundtui.domain.round.recounts import TrapChecked
 from roundtui.domain.round.tally import draft_of

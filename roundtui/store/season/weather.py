@@ -14,13 +14,13 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from functools import cache
 from itertools import groupby
 from pathlib import Path
 
 from roundtui.domain.programme.farm import Station
-from roundtui.domain.records import dataclass, field
 from roundtui.domain.season.biofix import Sunsets
 from roundtui.domain.season.outlook import normal_days
 from roundtui.domain.season.weather import WeatherDay

@@ -11,6 +11,7 @@ import sqlite3
 from codecs import getincrementaldecoder
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence, Set
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from itertools import count, groupby, islice
 from operator import itemgetter
@@ -18,7 +19,6 @@ from pathlib import Path
 
 from roundtui.domain.entries import TempsRead
 from roundtui.domain.programme.farm import Programme, Station
-from roundtui.domain.records import dataclass, field, replace
 from roundtui.domain.season import weather_rows
 from roundtui.domain.season.models import SeasonOffice
 from roundtui.domain.season.weather import WeatherDay

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -16,7 +17,6 @@ from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.season.models import FROM_BIOFIX, model_for
 from roundtui.domain.season.season import catch_points, moves_of, round_days
 from roundtui.domain.season.years import By, Judged, Place, SeasonEnd, YearOf, Years, held_against, season_end

@@ -10,10 +10,10 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import ruled, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.store.csv_file import Cells, CsvRow

@@ -15,6 +15,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,6 @@ from roundtui.domain.figures.learned import Needed
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Trap, natural_key, spread
 from roundtui.domain.programme.rounds import last_at_the_end
-from roundtui.domain.records import dataclass, replace
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError

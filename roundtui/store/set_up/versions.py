@@ -14,11 +14,11 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.checks.trouble import find_suspect

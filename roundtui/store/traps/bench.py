@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import Assembled
-from roundtui.domain.records import dataclass
 from roundtui.domain.traps import assembly
 from roundtui.errors import Problem, RefusedError
 from roundtui.store.record import journal, read

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import Assembled, PartNoted, Visit
 from roundtui.domain.figures.history import season_last, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import KnownParts, in_order, known_parts, objections
 from roundtui.domain.traps.season_close import Losses, ToTakeDown, losses, taking_down

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.rounds import RoundState, progress
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 
 if TYPE_CHECKING:

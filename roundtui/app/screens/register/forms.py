@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import counted_on
-from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.set_up import office_rows

@@ -6,6 +6,7 @@ The rows are drawn line by line: a key draws the one line it changes again, and 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import partial
 from typing import ClassVar
 
@@ -25,7 +26,6 @@ from roundtui.app.widgets.count_input import presses
 from roundtui.domain.entries import Visit
 from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Totals, Typing, totals
 from roundtui.domain.programme.farm import Trap
-from roundtui.domain.records import dataclass
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.tally import format_tally
 from roundtui.domain.round.walk import catch
