@@ -113,6 +113,9 @@ class RoundtuiScreen(Screen[T]):
         """Do what opens a screen or a dialog; keys typed behind it wait until that stands."""
         self.app.run_worker(work, group=OPENS, exclusive=True)
 
+    def have_due(self) -> None:
+        """What is due at the traps has been read by the desk below."""
+
     def came_back(self) -> None:
         """A screen that was opened from here is closed: it may have put something on record."""
 

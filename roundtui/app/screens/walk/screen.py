@@ -21,6 +21,7 @@ from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import last_recorded, next_trap, progress
 from roundtui.domain.round.entry import (
     HELD_SECONDS,
+    LISTS,
     TEXT_MODES,
     EnterWatch,
     Mode,
@@ -36,11 +37,12 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Sequence
 
     from textual import events
     from textual.timer import Timer
 
+    from roundtui.report.maps import Spot
     from roundtui.store.session import Session
 
 WALK = keys_of("round", "walk")
@@ -51,6 +53,10 @@ OPENING_SECONDS = 0.3
 HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
 _CLOSED = Visit(trap="", read_on=date.min, no_reading=NoReading.CLOSED)
 """What is entered at a trap of a farm that is closed."""
+GROW = ("where", "said")
+"""Parts that are as high as what they say."""
+_OTHER_LINES, _FIELD = 10, 28
+"""Lines that always stand, and columns of the field with its label."""
 NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
 """Keys of the stage line itself: after one of them an Enter that waited was no answer yet."""
 
@@ -70,6 +76,9 @@ class WalkScreen(RoundtuiScreen[None]):
         self.enters = EnterWatch(self.opened_at)
         self.waiting: Timer | None = None
         self._shown: dict[str, tuple[Content, ...]] = {}
+        self._lines = dict.fromkeys(GROW, 0)
+        self._spots: tuple[str, int, Sequence[Spot]] = ("", -1, ())
+        """Block, number of changes, and its traps with the catch of the week, for the map."""
         self._before: TrapEntry | None = None
 
     def compose(self) -> ComposeResult:
@@ -116,6 +125,20 @@ class WalkScreen(RoundtuiScreen[None]):
 
     def put_strip(self) -> None:
         """The strip follows the step of the entry, and is put there with the rest."""
+
+    def have_due(self) -> None:
+        """What is due at the traps is known by now."""
+        self.round.state, self._before = self.session.round_of(self.route), None
+        if self._shown:
+            self._show()
+
+    def open_label(self, label: str) -> None:
+        """A trap of the round is gone to; another label opens its season or row."""
+        if label in self.round.state.traps:
+            self.round.ask(label, went=True)
+            self._show()
+        else:
+            super().open_label(label)
 
     def came_back(self) -> None:
         """Somebody else may be at the keys, and something may have been recorded; what is typed stays."""
@@ -287,7 +310,7 @@ class WalkScreen(RoundtuiScreen[None]):
         problems = self.session.problems(visit)
         if problems:
             self.round.read_anew()
-            self.round.say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
+            self.round.say(". ".join(map(_sentence, filter(None, (problems[0].message, problems[0].hint)))))
             return
         found = self.round.found_mark(visit)
         closed = (replace(_CLOSED, trap=one, read_on=visit.read_on) for one in self.round.rest_of_farm() if now.farm)
@@ -340,9 +363,6 @@ class WalkScreen(RoundtuiScreen[None]):
         before_line = walk_lines.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
         way = walk_lines.way_line(self.round.state, self.round.at, so_far, self._block_of, width - 2)
         caution = self._caution()
-        where = self.parts["where"]
-        if where.styles.height is None or where.styles.height.cells != caution.plain.count("\n") + 4:
-            where.styles.height = caution.plain.count("\n") + 4
         self._put("where", way, walk_lines.place(session.programme, hanging, width - 2), caution, before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
@@ -350,18 +370,33 @@ class WalkScreen(RoundtuiScreen[None]):
         due = walk_lines.due(hanging, now, session, width - 2)
         self._put("ask", stage, due, walk_lines.trap(hanging, now, width - 2, again=again))
         self._put("label", walk_lines.label(now))
-        self._put("flags", walk_lines.flags(now, session.on))
+        self._put("flags", walk_lines.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
         self._put("toggles", *walk_lines.toggles(now, width))
         self._put("said", walk_lines.said(now, self.round.found_words(), width - 2))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
-        height = max(3, self.parts["below"].size.height)
+        size = width - 2, max(3, self.size.height - _OTHER_LINES - sum(map(self._lines.__getitem__, GROW)))
+        band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
         if hanging is None and now.choices == ():
-            self._put("below", walk_lines.entries(self.round.state, session.slip, width - 2, height))
+            self._put("below", walk_lines.done(self.round.state, session.slip, *size))
+        elif width >= walk_lines.WIDE and now.mode not in LISTS:
+            ahead = partial(walk_lines.ahead, self.round.state, session, self.round.at)
+            draw = partial(self._map, hanging.block if hanging is not None else "")
+            self._put("below", walk_lines.wide(shown, band, draw, ahead, size))
         else:
-            band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
-            self._put("below", walk_lines.below(now, shown, width - 2, height, band))
+            self._put("below", walk_lines.below(now, shown, *size, band))
         self._put("next", walk_lines.upcoming(self.round.state, session, self.round.at, width - 2))
         self._put("keys", *walk_lines.keys(now, width))
+
+    def _map(self, block: str, width: int, height: int) -> list[str]:
+        """The block with what each trap caught in the week."""
+        from roundtui.report.maps import block_map, spots
+
+        session = self.session
+        if self._spots[:2] != (block, session.changes):
+            record = replace(session.history, visits=session.present_visits)
+            self._spots = block, session.changes, spots(session.programme, record, session.on, {block})
+        title = f"{f'─ {sanitize(block, 12)}, catch of the week ':─<{width}}"
+        return [title, *block_map(self._spots[2], width, height - 1)]
 
     def _block_of(self, trap: str) -> str:
         hanging = self.session.hanging(trap)
@@ -383,7 +418,11 @@ class WalkScreen(RoundtuiScreen[None]):
     def _put(self, part: str, *lines: Content) -> None:
         if self._shown.get(part) != lines:
             self._shown[part] = lines
-            self.parts[part].update(Content("\n").join(lines), layout=False)
+            said = Content("\n").join(lines)
+            high = said.plain.count("\n") + 1
+            if part in GROW and self._lines[part] != high:
+                self.parts[part].styles.height = self._lines[part] = high
+            self.parts[part].update(said, layout=False)
 
 
 def _sentence(words: str) -> str:
