@@ -20,7 +20,7 @@ from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Draft, Wish, press
 from roundtui.domain.sampling.findings import HighestCatch
 from roundtui.domain.sampling.records import plural
-from roundtui.domain.text import cells, sanitize
+from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.sampling import sought_words
 from roundtui.store.sampling import Offer, SampleKeeper
@@ -74,11 +74,11 @@ class SampleScreen(RoundtuiScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
-        yield from texts("head", "where", "what", "plan", "start", "verdict", "observations", "tally")
+        yield from texts("head", "where", "what", "verdict", "observations", "tally")
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
             yield CountInput(self.press, self._pasted, id="count")
-        yield from texts("said", "below", "caution", "keys")
+        yield from texts("said", "below", "start", "plan", "caution", "keys")
 
     def on_mount(self) -> None:
         """Show what is asked first."""
@@ -203,7 +203,10 @@ class SampleScreen(RoundtuiScreen[str | None]):
             return
         offer = self.offers[self.cursor]
         if offer.draft is not None:
-            self._begin(self.keeper.go_on(offer.draft), f"Going on with the sample of {offer.draft.sampled_on}")
+            self._begin(
+                self.keeper.go_on(offer.draft),
+                f"Going on with the sample of {spoken_day(offer.draft.sampled_on, self.session.on)}",
+            )
         else:
             sample = self.keeper.looked_today(self.block, offer.sought)
             if sample is None:
@@ -312,9 +315,7 @@ class SampleScreen(RoundtuiScreen[str | None]):
         if typing and self.focused is not self.count:
             # A field that was hidden has lost its cursor.
             self.set_focus(self.count)
-        known = self.session.programme.blocks.get(self.block)
-        name = f"   block {sanitize(self.block, 12)} {sanitize(known.name, 20)}" if known else ""
-        self.put_head(f"Leaf and fruit check{name}")
+        self.put_head("Leaf and fruit check")
         self._put("where", sample_lines.place(self.session, self.block, width))
         self._put("caution", Content(sanitize(sample_lines.CAUTION, width)))
         self.put_strip()
@@ -326,7 +327,7 @@ class SampleScreen(RoundtuiScreen[str | None]):
         if self.phase is Phase.BLOCK:
             listed = sample_lines.block_list(self.keeper, self.blocks, self.cursor, width, height)
         else:
-            listed = sample_lines.offers(self.offers, self.cursor, width, height)
+            listed = sample_lines.offers(self.offers, self.cursor, self.session.on, width, height)
         self._put("label", Content.styled("  Pest", "bold"))
         self._put("said", Content.styled(sanitize(self.said, width), "bold"))
         self._put("below", listed)

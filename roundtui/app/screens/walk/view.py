@@ -13,14 +13,14 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.keys import MORE, ends, keys_of, strip
+from roundtui.app.keys import MORE, ends, fitting, keys_of, strip
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import KIND_OF, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.cautions import ENTRY_CHECK
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState
-from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.programme.species import called
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.agenda import Choice
 from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
@@ -37,8 +37,8 @@ MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
 NO_STAGE = "none on record this season"
 _UNDO = ", z goes back"
-_LEAST = 12
-"""Columns that the entry before keeps beside its mark."""
+_ROOMY = 70
+"""Columns from which lines are kept for what may come to stand there."""
 _TOGGLES = (
     (
         *(("liner", "l", "liner"), ("lure", "r", "lure"), ("kill_strip", "k", "kill strip"), ("body", "b", "body")),
@@ -50,7 +50,7 @@ _TOGGLES = (
     ),
 )
 """Marks of an entry: field, letter, words."""
-REASON_HINT = "s 1 skipped  c 2 closed  m 3 missing  d 4 down  g 5 damaged  o 6 other"
+REASON_HINT = "s 1 skipped   c 2 closed   m 3 missing   d 4 down   g 5 damaged   o 6 other"
 LABELS = {
     Mode.REASON: "Not read",
     Mode.NOTE: "Note",
@@ -63,7 +63,7 @@ LABELS = {
 _PICK = ("Enter select   1 to 9 pick", "↑↓ mark", "Esc cancel")
 STEPS = {
     Mode.STAGE: ("Enter seen, as shown   f list   digits: the count at once", "↑↓ another stage", MORE),
-    Mode.REASON: (REASON_HINT, "f 7 the rest of this farm is closed", "Esc cancel"),
+    Mode.REASON: (REASON_HINT, "f 7 rest of farm closed", "Esc cancel"),
     Mode.NUMBER: ("digits, then a letter goes on   Enter record", "", "Esc cancel"),
     Mode.NOTE: ("Enter end the note and record", "←→ in the note", "Esc keep the note, back to the count"),
     Mode.BODY: ("its label; Enter alone: a clean body, never used", "", "Esc cancel"),
@@ -141,7 +141,7 @@ def caution(
         )
         return Content.styled(_whole(words, width), "bold $text-error")
     if not entering:
-        return Content("\n")
+        return Content("\n" if hanging is not None and width >= _ROOMY else "")
     farm = programme.farms.get(block.farm) if block else None
     last = "This farm should be visited last. " if farm and farm.visit_last and others_left else ""
     return Content.styled(_whole(f"{MARK}{last}{ENTRY_CHECK}", width), "$text-warning")
@@ -170,11 +170,11 @@ def before(
         return Content(sanitize(words, width))
     if unlikely and found:
         # The number first, since the find was named before it was recorded.
-        mark = "  " + sanitize(f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}", width - _LEAST)
+        said = f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}"
     else:
-        said = found or f"unlikely: {unlikely}"
-        mark = f"  {sanitize(MARK + said, width - _LEAST - len(_UNDO))}{_UNDO}"
-    return Content.assemble(sanitize(words, max(_LEAST, width - cells(mark))), (mark, "bold $text-warning"))
+        said = f"{MARK}{found or f'unlikely: {unlikely}'}{_UNDO}"
+    words, mark = sanitize(words, width), (sanitize(said, width - 2), "bold $text-warning")
+    return Content.assemble(words, "  " if cells(f"{words}  {mark[0]}") <= width else "\n  ", mark)
 
 
 def stage(now: TrapEntry, crop: str, seen: StageSeen | None, width: int) -> Content:
@@ -198,12 +198,13 @@ def stage(now: TrapEntry, crop: str, seen: StageSeen | None, width: int) -> Cont
         return Content.assemble(
             (head, "bold"), sides[0], (sanitize(what, room), "bold reverse"), sides[1], (how if code else "", "bold")
         )
-    if now.stage is None and seen is not None and seen.seen_on == now.draft.read_on:
-        return Content(sanitize(f"  Fruit stage  {seen.code} {stage_name(crop, seen.code)}: seen today", width))
-    if now.stage is None:
-        return Content(sanitize(f"  Fruit stage  not checked, {last}   f opens the list", width))
-    how = "seen, unchanged" if now.unchanged else "seen"
-    return Content(sanitize(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
+    if now.stage is not None:
+        code, how = now.stage, ": seen, unchanged" if now.unchanged else ": seen"
+    elif seen is not None and seen.seen_on == now.draft.read_on:
+        code, how = seen.code, ": seen today"
+    else:
+        return Content(sanitize(f"  Fruit stage  not checked, {last}   f: list", width))
+    return Content(sanitize(f"  Fruit stage  {code} {stage_name(crop, code)}", width - cells(how)) + how)
 
 
 def trap(hanging: Trap | None, now: TrapEntry, width: int, *, again: bool = False) -> Content:
@@ -215,8 +216,7 @@ def trap(hanging: Trap | None, now: TrapEntry, width: int, *, again: bool = Fals
     words += ["edge" if hanging.edge else "", hanging.note]
     name, species = sanitize(hanging.trap, 20), hanging.species
     room = width - cells(f"  Trap {name}  {mode}")
-    called = f"{species} {SPECIES[species].name}" if species in SPECIES else species
-    where, short = (sanitize(", ".join(filter(None, (one, *words)))) for one in (called, species))
+    where, short = (sanitize(", ".join(filter(None, (one, *words)))) for one in (called(species), species))
     return Content.assemble(
         "  Trap ", (name, "bold"), "  ", where if cells(where) <= room else sanitize(short, room), (mode, "bold")
     )
@@ -279,9 +279,11 @@ def toggles(now: TrapEntry, width: int) -> tuple[Content, Content]:
         lines.append(["  "])
         # Few programmes release moths, and the line is full.
         shown = [(*one, _is_set(entry, one[0])) for one in row if one[0] != "sterile" or _is_set(entry, "sterile")]
-        roomy = sum(8 + len(words) for _, _, words, _ in shown) <= width
+        all_said, set_said = (
+            sum(7 + (1 + len(words)) * (on or every) for _, _, words, on in shown) for every in (1, 0)
+        )
         for _, letter, words, on in shown:
-            said = f" {words}" if on or roomy else ""
+            said = f" {words}" if all_said <= width or (on and set_said <= width) else ""
             lines[-1] += [(f"[{'x' if on else ' '}] {letter}{said}", "bold" if on else ""), "  "]
     return Content.assemble(*lines[0]), Content.assemble(*lines[1])
 
@@ -335,7 +337,7 @@ def below(
 
 WIDE = 110
 """Columns from which the traps ahead stand beside the readings, and a map of the block below where there is room."""
-_ASIDE, _ABOVE_MAP, _LEAST_MAP = 40, 13, 7
+_ASIDE, _ABOVE_MAP, _LEAST_MAP = 44, 13, 7
 """Columns of the traps ahead, lines of the readings above a map, and lines of a map at least."""
 
 
@@ -504,5 +506,10 @@ def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
         step = ("f choose a stage   digits: the count at once", "↑↓ a stage", MORE)
     # A count has no reason: x is refused while one is typed.
     works = [one for one in WALK if not now.text or one.id != "walk.no-reading"]
-    first, second = strip(works, width) if step is None else (f" {step[0]}", ends(f" {step[1]}", step[2], width))
+    if step is None:
+        first, second = strip(works, width)
+    else:
+        first, more = fitting(step[0].split("   "), width - 1)
+        second = ends(f" {'   '.join((*more, step[1]))}", step[2], width)
+        first = f" {first}"
     return Content(sanitize(first, width)), Content(sanitize(second, width))
