@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Coroutine, Mapping, Sequence
+from collections.abc import Callable, Collection, Coroutine, Iterable, Mapping, Sequence
+from functools import partial
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from textual import events
-from textual.app import App, ComposeResult
+from textual.app import App, ComposeResult, SystemCommand
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
@@ -194,6 +195,21 @@ class RoundtuiScreen(Screen[T]):
             self.action_place(PLACES[key].place)
             return
         self.do(next(one for one in self.KEYS if str(one.menu) == key))
+
+    def commands(self) -> Iterable[SystemCommand]:
+        """What the palette finds beside the keys: rows of the menu, places, and labels."""
+        known = self.session.programme
+        blocks = ((one.block, f"{one.block} {one.name}: block") for one in known.blocks.values())
+        farms = ((one.farm, f"{one.farm} {one.name}: farm") for one in known.farms.values())
+        for action in self.KEYS:
+            if action.menu:
+                yield SystemCommand(action.words.capitalize(), action.help, partial(self.do, action))
+        for place in PLACES.values():
+            if place not in self.KEYS:
+                yield SystemCommand(place.words.capitalize(), place.help, partial(self.action_place, place.place))
+        for label, words in (*((one, f"{one}: trap") for one in known.hangings), *blocks, *farms):
+            go = partial(self.call_later, self.open_label, label)
+            yield SystemCommand(sanitize(words, 60), "Go there.", go, discover=False)
 
     def do(self, action: Action) -> None:
         """Do what a row of the table says."""

@@ -481,13 +481,21 @@ async def test_the_palette_lists_the_keys_of_the_round_and_does_what_they_do(fol
         await pilot.press("4")
         commands = {command.title: command for command in app.get_system_commands(app.screen)}
         assert {"Liner", "Not read", "Fix", "Keys", "Leave"} <= set(commands)
+        assert not {"Back", "Up", "Down"} & set(commands), "no line is lost to what every screen has"
+        assert {"Recount", "Season plan", "Letters", "A2: trap", "A Upper: block", "F1 Fernhollow: farm"} <= set(
+            commands
+        )
+        assert not commands["A2: trap"].discover, "found by its label, and in no list"
         commands["Liner"].callback()
         await pilot.pause()
         await pilot.press("enter")
         assert on_record(app.session) == {"A1": "4 l"}
-        await pilot.press("ctrl+p")
+        await pilot.press("ctrl+p", *"B3: trap")
         await pilot.pause()
-        await pilot.press("escape")
+        await app.workers.wait_for_complete()
+        await pilot.press("down", "enter")
+        await pilot.pause()
+        assert "Trap B3 " in screen_text(app)
         assert isinstance(app.screen, WalkScreen)
 
 

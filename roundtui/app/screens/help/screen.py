@@ -111,16 +111,19 @@ class HelpScreen(TextsScreen[None]):
     def _show(self) -> None:
         width, rows, actions = self.width, self.rows, self.actions
         self.put_head(f"Keys   {self.places[self.at][0]}")
-        columns = -(-len(actions) // rows)
-        each = (width - 2) // columns
+        columns = [actions[at : at + rows] for at in range(0, len(actions), rows)]
+        rooms = [(max(cells(one.name) for one in part), max(cells(one.words) for one in part)) for part in columns]
+        # Where all have no room in full each gives way; the marked one stands below in full.
+        spare = (width - 2 - sum(map(sum, rooms))) // len(columns) - 3
+        less, gap = min(0, spare), " " * (1 + max(0, spare))
         lines = []
         for row in range(rows):
             parts: list[str | tuple[str, str]] = [" "]
-            for at in range(row, len(actions), rows):
-                one = actions[at]
-                column = max(cells(other.name) for other in actions[at - row : at - row + rows])
-                words = padded(f"{padded(one.name, min(column, each // 2))} {one.words}", each - 1)
-                parts += [(words, "bold reverse" if at == self.marked else ""), " "]
+            for part, (name, said) in zip(columns, rooms, strict=True):
+                if row < len(part):
+                    words = padded(f"{padded(part[row].name, name)}  {part[row].words}", name + said + 2 + less)
+                    marked = part[row] is actions[self.marked]
+                    parts += [(words, "bold reverse" if marked else ""), gap]
             lines.append(Content.assemble(*parts))
         self.put("list", Content("\n").join(lines))
         one = actions[self.marked]

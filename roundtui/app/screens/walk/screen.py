@@ -151,10 +151,12 @@ class WalkScreen(RoundtuiScreen[None]):
         self.press("g")
 
     def commands(self) -> Iterable[SystemCommand]:
-        """The keys of the round, for the palette."""
+        """The keys of the round too, for the palette."""
+        yield from super().commands()
         for action in WALK:
-            key = action.keys if action.menu else presses(action.keys.split(",")[0], None)[0]
-            yield SystemCommand(action.words.capitalize(), action.help, partial(self.call_later, self.press, key))
+            if not action.menu and action.id != "walk.back":
+                key = presses(action.keys.split(",")[0], None)[0]
+                yield SystemCommand(action.words.capitalize(), action.help, partial(self.call_later, self.press, key))
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
