@@ -66,7 +66,7 @@ def test_the_domain_has_no_clock_no_disk_and_no_chance() -> None:
     import roundtui.domain
 
     forbidden = {"os", "pathlib", "random", "sqlite3", "time", "secrets", "uuid", "socket", "subprocess"}
-    for path in sorted(Path(roundtui.domain.__file__).parent.glob("*.py")):
+    for path in sorted(Path(roundtui.domain.__file__).parent.rglob("*.py")):
         tree = ast.parse(path.read_text(encoding="utf-8"))
         for node in ast.walk(tree):
             names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
