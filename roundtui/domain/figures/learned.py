@@ -38,7 +38,7 @@ from roundtui.domain.figures.threshold import Site, choose
 from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.verdicts import Status
-from roundtui.domain.programme.farm import Block, Programme, Trap
+from roundtui.domain.programme.farm import Block, Programme, Trap, grouped
 
 NEWEST_ROUNDS = 2
 """Rounds before the present one that tell, with it, what is usual now."""
@@ -179,7 +179,7 @@ class Learned:
             total=self.whole.total - recent.total,
             squares=self.whole.squares - recent.squares,
         )
-        speaking = by_block(one for one in now if one.speaks)
+        speaking = grouped((one.block, one) for one in now if one.speaks)
         return usual(recent + figures_alone(_group(rows) for rows in speaking.values()), earlier)
 
 
@@ -210,7 +210,7 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
         mean, _ = unlikely.first_of(each, now)
         if one.speaks and (one.moths <= NOT_ODD * mean or unlikely.slip(one.moths, mean, PLAIN_SLIPS) is None):
             likely.append(one)
-    groups = by_block(likely)
+    groups = grouped((one.block, one) for one in likely)
     own = dict(before.own)
     whole = NO_EVIDENCE
     for block, rows in groups.items():
@@ -263,14 +263,10 @@ def experience(
     for week in range(min(weeks, default=0) + 2, max(weeks, default=0) - READINGS, MOCK_EVERY):
         # Two rounds before and three after; the one that set the treatment off and the one across it are left out.
         sides = [[week - 2, week - 1], [week + 2, week + 3, week + 4]]
-        traps: dict[str, list[Read]] = {}
-        for read in (one for side in sides for at in side for one in weeks.get(at, ())):
-            if read.speaks:
-                traps.setdefault(f"{read.trap} {read.block}", []).append(read)
-        blocks: dict[str, list[list[Read]]] = {}
-        for rows in traps.values():
-            if len(rows) == 2 + READINGS and (rows[0].block, week) not in busy:
-                blocks.setdefault(rows[0].block, []).append(rows)
+        speaking = (one for side in sides for at in side for one in weeks.get(at, ()) if one.speaks)
+        traps = grouped(((one.trap, one.block), one) for one in speaking)
+        whole = (rows for rows in traps.values() if len(rows) == 2 + READINGS and (rows[0].block, week) not in busy)
+        blocks = grouped((rows[0].block, rows) for rows in whole)
         every = [
             Sides(_catch(rows[:2] for rows in group), _catch(rows[2:] for rows in group)) for group in blocks.values()
         ]
@@ -562,14 +558,6 @@ def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> 
     # Two traps of one other block say little of the round: the count has to be odd beside the last round as well.
     mean, kind = unlikely.expected(known.past, own.seen, Others(), week)
     return found if unlikely.slip(reading.count, mean, known.past.marks_of(kind), carried) is not None else None
-
-
-def by_block(read: Iterable[Read]) -> dict[str, list[Read]]:
-    """Catches by block."""
-    found: dict[str, list[Read]] = {}
-    for one in read:
-        found.setdefault(one.block, []).append(one)
-    return found
 
 
 def _group(read: Sequence[Read]) -> tuple[list[int], list[int]]:

@@ -33,7 +33,7 @@ from roundtui.domain.figures.verdicts import (
     Summary,
     Trouble,
 )
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.text import sanitize
 
 URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)
@@ -89,7 +89,7 @@ def summarise(
     window = (window_start(on), on)
     hung = sorted(
         (one for group in grouped.values() for one in group if one.hanging.hung_a_night_in(*window)),
-        key=lambda one: _place(programme, one.hanging),
+        key=lambda one: programme.place_key(one.hanging.block, one.hanging.trap),
     )
     unlikely = [(one, row) for one in hung for row in _unlikely(rounds, one)]
     for key, row in rows.items():
@@ -149,10 +149,6 @@ def _blocks_of(programme: Programme, route: str | None) -> frozenset[str] | None
 
 def _block_place(farm: str, block: str) -> tuple[object, object]:
     return natural_key(farm), natural_key(block)
-
-
-def _place(programme: Programme, row: Trap) -> tuple[object, ...]:
-    return (*_block_place(programme.farm_of(row.block), row.block), natural_key(row.trap))
 
 
 def _upkeep(record: Record, listed: Sequence[Series]) -> list[verdicts.UpkeepDue]:
