@@ -14,24 +14,8 @@ from math import inf, log, log10
 from types import MappingProxyType
 from typing import Any
 
-from roundtui.domain.figures import unlikely
-from roundtui.domain.figures.certainty import (
-    LONGEST_DAYS,
-    NO_EVIDENCE,
-    OWN_SPREAD,
-    Catch,
-    Evidence,
-    Sureness,
-    Usual,
-    certainty,
-    evidence,
-    figures_alone,
-    level,
-    needed_of,
-    past_its_peak,
-    scatter,
-    usual,
-)
+from roundtui.domain.figures import certainty, unlikely
+from roundtui.domain.figures.certainty import NO_EVIDENCE, Catch, Evidence, Sureness, Usual
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.threshold import Site, choose
@@ -126,7 +110,7 @@ def _estimated(reading: Reading) -> bool:
 def _speaks(reading: Reading) -> bool:
     # Asked of every reading of a season, so without a call.
     valid = reading.net is not None and not reading.suspect and len(reading.entries) < 2
-    return valid and reading.days is not None and 0 < reading.days <= LONGEST_DAYS
+    return valid and reading.days is not None and 0 < reading.days <= certainty.LONGEST_DAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +129,7 @@ class Learned:
     @property
     def k(self) -> float:
         """Scatter of the species. [1]"""
-        return scatter(self.whole.scatter)
+        return certainty.scatter(self.whole.scatter)
 
     @property
     def assumed(self) -> bool:
@@ -159,7 +143,7 @@ class Learned:
             block: Code of the block.
         """
         own, k = self.own.get(block), self.k
-        found = k if own is None else scatter(own, start=k, spread=OWN_SPREAD)
+        found = k if own is None else certainty.scatter(own, start=k, spread=certainty.OWN_SPREAD)
         return 10 ** (round(log10(found) * STEPS_OF_K) / STEPS_OF_K)
 
     def usual(self, week: int, now: Sequence[Read]) -> Usual | None:
@@ -180,7 +164,7 @@ class Learned:
             squares=self.whole.squares - recent.squares,
         )
         speaking = grouped((one.block, one) for one in now if one.speaks)
-        return usual(recent + figures_alone(_group(rows) for rows in speaking.values()), earlier)
+        return certainty.usual(recent + certainty.figures_alone(_group(rows) for rows in speaking.values()), earlier)
 
 
 NOTHING = Learned()
@@ -214,7 +198,7 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
     own = dict(before.own)
     whole = NO_EVIDENCE
     for block, rows in groups.items():
-        found = evidence([_group(rows)])
+        found = certainty.evidence([_group(rows)])
         whole += found
         if found.groups:
             had = own.get(block, NO_EVIDENCE.scatter)
@@ -306,7 +290,7 @@ def sureness(
     if status not in COMPARED:
         return None
     counts, days = [x for x, _ in caught], [d for _, d in caught]
-    found = level(counts, days, k, before)
+    found = certainty.level(counts, days, k, before)
     low, high = found.interval
     over, below = found.chance(band[1]), 1 - found.chance(band[0])
     chance = {Status.OVER: over, Status.BELOW: below}.get(status, max(0.0, 1 - over - below))
@@ -316,7 +300,7 @@ def sureness(
         over=over,
         below=below,
         chance=chance,
-        certainty=None if status is Status.WITHIN else certainty(chance),
+        certainty=None if status is Status.WITHIN else certainty.certainty(chance),
         k=k,
         usual=before,
         caught=tuple(caught),
@@ -389,7 +373,7 @@ def traps_needed_of(
         if rule is None or rule.kind is not RuleKind.MEAN or rule.timing_only:
             continue
         k, ends = known.k_of(code), (float(rule.low), float(rule.high))
-        four, nine = (needed_of(k, *ends, percent) for percent in (80, 90))
+        four, nine = (certainty.needed_of(k, *ends, percent) for percent in (80, 90))
         if four is not None and nine is not None:
             found[code, species] = Needed(rule.low, rule.high, k, known.assumed, four, nine)
     return found
@@ -484,9 +468,9 @@ class Rounds:
         readings = [(trap, reading) for trap in hung.traps for reading in trap.readings]
         if block.disrupted or rule.kind is not RuleKind.MEAN:
             return "under mating disruption" if block.disrupted else _LOOKS_AT[rule.kind]
-        if any((one.days or 0) > LONGEST_DAYS or _estimated(one) for _, one in readings):
-            long = any((one.days or 0) > LONGEST_DAYS for _, one in readings)
-            return f"a reading over more than {LONGEST_DAYS} days" if long else "an estimate in the figure"
+        if any((one.days or 0) > certainty.LONGEST_DAYS or _estimated(one) for _, one in readings):
+            long = any((one.days or 0) > certainty.LONGEST_DAYS for _, one in readings)
+            return f"a reading over more than {certainty.LONGEST_DAYS} days" if long else "an estimate in the figure"
         before = self.usual(species)
         if before is None or any(self.slip(trap.hanging, one) for trap, one in readings):
             return "an unlikely count in the figure" if before else "too few figures on record"
@@ -514,7 +498,9 @@ class Rounds:
         newest, end = [(trap.hanging, one) for trap in hung.traps for one in trap.readings], hung.first_end
         if block.disrupted or end is None:
             return False
-        if any((one.days or 0) > LONGEST_DAYS or _estimated(one) or self.slip(trap, one) for trap, one in newest):
+        if any(
+            (one.days or 0) > certainty.LONGEST_DAYS or _estimated(one) or self.slip(trap, one) for trap, one in newest
+        ):
             return False
         there = [trap.hanging for trap in hung.traps]
         # Moths, days and traps by week.
@@ -534,7 +520,7 @@ class Rounds:
         peak = rates.index(max(rates))
         if min(rates[peak:]) < now.log_rate:
             return False  # It was lower in between, so that another flight may have begun.
-        return past_its_peak(now, whole[peak], self.learned(species).k_of(block.block), len(there))
+        return certainty.past_its_peak(now, whole[peak], self.learned(species).k_of(block.block), len(there))
 
 
 def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> unlikely.Slip | None:

@@ -23,16 +23,7 @@ from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.learned import LearnedBy, Rounds, nothing_learned
 from roundtui.domain.figures.rules import Office, RuleKind
 from roundtui.domain.figures.threshold import Treatment
-from roundtui.domain.figures.verdicts import (
-    Attention,
-    AttentionKind,
-    BlockRow,
-    Conflict,
-    OlderFigureCall,
-    Status,
-    Summary,
-    Trouble,
-)
+from roundtui.domain.figures.verdicts import Attention, AttentionKind, BlockRow, Status, Summary, Trouble
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.text import sanitize
 
@@ -463,14 +454,14 @@ def _trouble(trouble: Trouble) -> str:
     return f"{trouble.kind.value}{found}{partner}{since}"
 
 
-def _conflict(conflict: Conflict) -> str:
+def _conflict(conflict: verdicts.Conflict) -> str:
     counts = " and ".join(f"{count} by {sanitize(scout, _SHOWN)}" for scout, count in conflict.counts)
     return f"two readings ({counts})"
 
 
-def _notified(notified: OlderFigureCall) -> str:
+def _notified(notified: verdicts.OlderFigureCall) -> str:
     match notified:
-        case OlderFigureCall(notified=said, now=shown):
+        case verdicts.OlderFigureCall(notified=said, now=shown):
             return f"told {sanitize(said, _SHOWN)}, shows {shown.value}"
 
 
