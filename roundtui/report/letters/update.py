@@ -26,7 +26,7 @@ from roundtui.domain.season.models import FROM_BIOFIX, SpeciesModel, model_for
 from roundtui.domain.season.outlook import EventOutlook, Outlook
 from roundtui.domain.season.season import Biofix, BiofixRow, season_outlook
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import WEEKDAYS, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report import text as numbers
 from roundtui.report.charts import Chart, Panel
@@ -131,7 +131,7 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
     if not weeks:
         raise RoundtuiError(
             f"no week of the season is over on {on.isoformat()}",
-            f"the first one ends on a {publication.WEEKDAYS[weekday].capitalize()}",
+            f"the first one ends on a {WEEKDAYS[weekday].capitalize()}",
         )
     figures = {
         **catch_figures(season.programme, season.series, weeks),
@@ -172,7 +172,7 @@ def _weekday(office: publication.LettersOffice, kept: int | None, on: date) -> i
     if kept is None:
         return on.weekday() if office.week_ends is None else office.week_ends
     if office.week_ends not in {None, kept}:
-        day = publication.WEEKDAYS[kept].capitalize()
+        day = WEEKDAYS[kept].capitalize()
         raise RoundtuiError(
             f"letters.toml ends the area's weeks on another day than {day}, on which they end since the first update "
             "of this season",
