@@ -123,4 +123,4 @@ def _try_out(folder: Path, now: datetime, *, sure: bool) -> None:
 
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
         migrate(conn)
-        load_folder(conn, folder, now, sure=sure)
+        load_folder(conn, folder, now, sure=sure, trial=True)

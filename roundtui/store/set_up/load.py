@@ -335,7 +335,13 @@ _SPECIES = ("species", "name", "latin", "synonyms", "lure_days")
 
 
 def load_folder(
-    conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool = False, progress: Progress | None = None
+    conn: sqlite3.Connection,
+    folder: Path,
+    now: datetime,
+    *,
+    sure: bool = False,
+    progress: Progress | None = None,
+    trial: bool = False,
 ) -> LoadReport:
     """Read the set-up files of a folder into the store; subfolders are not read.
 
@@ -345,6 +351,7 @@ def load_folder(
         now: Instant of loading.
         sure: Whether somebody said that temperatures which look like those of the other unit are right.
         progress: Notified how many stations of weather.csv were read, and of how many.
+        trial: Whether temperatures, which may be many, are only checked.
 
     Returns:
         What was added and changed. The same files again change nothing.
@@ -354,13 +361,13 @@ def load_folder(
         StoreError: The store cannot be written.
     """
     try:
-        return _load(conn, folder, now, sure=sure, progress=progress)
+        return _load(conn, folder, now, sure=sure, progress=progress, trial=trial)
     finally:
         know_species(conn)
 
 
 def _load(
-    conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, progress: Progress | None
+    conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, progress: Progress | None, trial: bool
 ) -> LoadReport:
     read, problems = _read_files(conn, folder)
     with transaction(conn):
@@ -379,7 +386,7 @@ def _load(
             office = load_office(conn, folder, report, now)
         if weather is not None:
             problems += take_in_weather(
-                conn, weather, read, report, now=now, store=not problems, sure=sure, progress=progress
+                conn, weather, read, report, now=now, store=not (problems or trial), sure=sure, progress=progress
             )
         if problems:
             where = sanitize(str(folder), 200)
