@@ -243,7 +243,7 @@ class RoundtuiApp(App[int]):
         return DeskScreen(self.session)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """The palette lists what the keys of this screen do and the places; it finds traps, blocks and farms by label."""
+        """The palette lists what the keys of this screen do, and the places; it finds traps, blocks and farms."""
         yield from getattr(screen, "commands", tuple)()
         for binding in screen.active_bindings.values():
             name = (binding.binding.id or ".back").rpartition(".")[2]

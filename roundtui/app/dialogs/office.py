@@ -20,7 +20,7 @@ from roundtui.domain.entries import Notified, SetUpChanged, Stocked, StockKind
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import sanitize, spoken_day, spoken_days
-from roundtui.errors import RefusedError, RoundtuiError
+from roundtui.errors import RefusedError
 
 if TYPE_CHECKING:
     from roundtui.app.screens.register.forms import Form
@@ -316,13 +316,14 @@ async def record_call(screen: RoundtuiScreen[Any], summary: Summary, farm: str =
         What is on record now, in a few words; empty where nothing was recorded.
     """
     notified = await screen.app.push_screen_wait(CallDialog(screen.session, summary, farm))
-    if not notified:
-        return ""
-    try:
-        screen.session.tell(notified)
-    except RoundtuiError as error:
-        screen.show_error("Not recorded", error)
-        return ""
-    first, blocks = notified[0], "1 block" if len(notified) == 1 else f"{len(notified)} blocks"
-    day = spoken_day(first.notified_on, screen.session.on)
-    return f"Call made ({blocks}), {day}, by {sanitize(first.by, 24)}, {sanitize(first.how, 24)}"
+    with screen.saying("Not recorded"):
+        if notified:
+            screen.session.tell(notified)
+            first, blocks = notified[0], "1 block" if len(notified) == 1 else f"{len(notified)} blocks"
+            by, how, day = (
+                sanitize(first.by, 24),
+                sanitize(first.how, 24),
+                spoken_day(first.notified_on, screen.session.on),
+            )
+            return f"Call made ({blocks}), {day}, by {by}, {how}"
+    return ""
