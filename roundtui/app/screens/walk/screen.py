@@ -12,20 +12,17 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, keys_of
-from roundtui.app.screen import RoundtuiScreen, texts
+from roundtui.app.keys import keys_of
+from roundtui.app.screen import CountScreen, texts
 from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import last_recorded, next_trap, progress
 from roundtui.domain.round.entry import (
-    HELD_SECONDS,
     LISTS,
     TEXT_MODES,
-    EnterWatch,
     Mode,
-    Pressed,
     TrapEntry,
     Want,
     press,
@@ -39,9 +36,6 @@ from roundtui.errors import RoundtuiError
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from textual import events
-    from textual.timer import Timer
-
     from roundtui.report.maps import Spot
     from roundtui.store.session import Session
 
@@ -50,31 +44,28 @@ WALK = keys_of("round", "walk")
 OPENING_SECONDS = 0.3
 """Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
 
-HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
 _CLOSED = Visit(trap="", read_on=date.min, no_reading=NoReading.CLOSED)
 """What is entered at a trap of a farm that is closed."""
 GROW = ("where", "said")
 """Parts that are as high as what they say."""
 _OTHER_LINES, _FIELD = 10, 28
 """Lines that always stand, and columns of the field with its label."""
-NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
-"""Keys of the stage line itself: after one of them an Enter that waited was no answer yet."""
 
 
-class WalkScreen(RoundtuiScreen[None]):
+class WalkScreen(CountScreen[None]):
     """The round of one route."""
 
     KEYS = WALK
-    AUTO_FOCUS = "#count"
+    HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
+    # Keys of the stage line itself: after one of them an Enter that waited was no answer yet.
+    NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
 
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
         self._named = session.scout
         self.route = route
         self.round = WalkedRound(session, route)
-        self.opened_at = self.session.ticks()
-        self.enters = EnterWatch(self.opened_at)
-        self.waiting: Timer | None = None
+        self.opened_at = self.enters.last
         self._shown: dict[str, tuple[Content, ...]] = {}
         self._lines = dict.fromkeys(GROW, 0)
         self._spots: tuple[str, int, Sequence[Spot]] = ("", -1, ())
@@ -95,32 +86,10 @@ class WalkScreen(RoundtuiScreen[None]):
         if not self.session.said_who:
             self.session.scout = self._named
 
-    def on_mount(self) -> None:
-        """Show the first trap."""
-        self.parts = {widget.id or "": widget for widget in self.query(Static)}
-        self.count = self.query_one(CountInput)
-        self.set_focus(self.count)
-        self._show()
-
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
         if self._shown:
             self._before = None
-            self._show()
-
-    async def on_key(self, event: events.Key) -> None:
-        """Send unhandled keys to the count field."""
-        if self.focused is not self.count:
-            await self.count._on_key(event)
-
-    def do(self, action: Action) -> None:
-        """A row of the menu is a key of the entry."""
-        self._press(action.keys)
-
-    def tell(self, words: str) -> None:
-        """Words have their own line here."""
-        if words:
-            self.round.say(words)
             self._show()
 
     def put_strip(self) -> None:
@@ -160,41 +129,18 @@ class WalkScreen(RoundtuiScreen[None]):
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
-    def press(self, key: str) -> None:
-        """What a key of an entry does here; nothing where a dialog came in between."""
-        if not self.is_active:
-            return
-        if key != "enter":
-            if self.enters.other() and key not in NO_ANSWER:
-                self._press("enter")
-        elif not self._enter_is_meant():
-            self._show()
-            return
-        self._press(key)
+    def _enter_is_meant(self, at: float) -> bool:
+        if at - self.opened_at >= OPENING_SECONDS:
+            return super()._enter_is_meant(at)
+        self.enters.enter(at, at_stage=False)
+        self._say("That Enter came too soon after opening and was dropped: nothing saved")
+        return False
 
-    def _enter_is_meant(self) -> bool:
-        at = self.session.ticks()
-        opening = at - self.opened_at < OPENING_SECONDS
-        found = self.enters.enter(at, at_stage=self.round.now.mode is Mode.STAGE and not opening)
-        if self.waiting is not None:
-            self.waiting.stop()
-        if opening:
-            self.round.say("That Enter came too soon after opening and was dropped: nothing saved")
-            return False
-        if found is Pressed.HELD:
-            self.round.say(HELD)
-        elif found is Pressed.DOUBTFUL:
-            self.waiting = self.set_timer(HELD_SECONDS, self._enter_waited)
-        return found is Pressed.MEANT
+    def _is_asked(self) -> bool:
+        return self.round.now.mode is Mode.STAGE
 
-    def _enter_waited(self) -> None:
-        """A moment after an Enter that could have been the first of many."""
-        match self.enters.elapsed():
-            case Pressed.MEANT:
-                self._press("enter")
-            case Pressed.HELD:
-                self.round.say(HELD)
-                self._show()
+    def _say(self, words: str) -> None:
+        self.round.say(words)
 
     def _press(self, key: str) -> None:
         now = self.round.now
@@ -208,10 +154,6 @@ class WalkScreen(RoundtuiScreen[None]):
             self._see_stage(now)
         elif self.round.now.want is not Want.NOTHING:
             self._do(self.round.now)
-        self._show()
-
-    def _pasted(self) -> None:
-        self.round.say("Pasting is off here: type the count")
         self._show()
 
     def _do(self, now: TrapEntry) -> None:
