@@ -17,15 +17,7 @@ from roundtui.domain.text import cells, padded, sanitize, spoken_day, spoken_day
 from roundtui.domain.traps.placement import Advice
 from roundtui.store.session import Session
 from roundtui.store.set_up.columns import Values, cell, file_of, named
-from roundtui.store.set_up.register import (
-    BLOCKS,
-    FARMS,
-    LOTS,
-    RULES,
-    VIEWS,
-    RegisterDesk,
-    RegisterRow,
-)
+from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, RULES, VIEWS, RegisterDesk, RegisterRow
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 

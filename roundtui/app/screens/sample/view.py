@@ -80,10 +80,7 @@ def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:
         return Content(sanitize("Cut suspect fruit; count fruit, not larvae. No catch here says where to start", width))
     where = ", ".join(
         sanitize(words, 20)
-        for words in (
-            f"row {highest.row}" if highest.row else "",
-            f"tree {highest.tree}" if highest.tree else "",
-        )
+        for words in (f"row {highest.row}" if highest.row else "", f"tree {highest.tree}" if highest.tree else "")
         if words
     )
     at = f"trap {sanitize(highest.trap, 16)}{f' ({where})' if where else ''}"

@@ -19,16 +19,7 @@ from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import last_recorded, next_trap, progress
-from roundtui.domain.round.entry import (
-    LISTS,
-    TEXT_MODES,
-    Mode,
-    TrapEntry,
-    Want,
-    press,
-    refused,
-    take_grid,
-)
+from roundtui.domain.round.entry import LISTS, TEXT_MODES, Mode, TrapEntry, Want, press, refused, take_grid
 from roundtui.domain.round.walk import first_counted, last_readings
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError

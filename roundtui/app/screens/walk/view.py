@@ -153,13 +153,7 @@ def _whole(words: str, width: int) -> str:
 
 
 def before(
-    visit: Visit | None,
-    unlikely: str,
-    old: Visit | None,
-    width: int,
-    found: str = "",
-    *,
-    first: Visit | None = None,
+    visit: Visit | None, unlikely: str, old: Visit | None, width: int, found: str = "", *, first: Visit | None = None
 ) -> Content:
     """The entry recorded just before, with its mark where it is unlikely or what the lure found there has changed."""
     if visit is None:
