@@ -10,7 +10,6 @@ import json
 import re
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as dataclass_fields
 from datetime import datetime
@@ -24,8 +23,7 @@ from roundtui.domain.entries import ID, NUMBER, EntryField, Form, Recorded
 from roundtui.domain.season.weather_files import FORMS
 from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError, StoreError
-from roundtui.store.db import SCHEMA_VERSION
-from roundtui.store.failures import plainly
+from roundtui.store.db import SCHEMA_VERSION, one_view
 from roundtui.store.files import csv_text, plain_text, safe_cell, whole_file
 from roundtui.store.office import office_content, office_here, office_names
 from roundtui.store.record.lanes import lane_names
@@ -459,22 +457,6 @@ class Exported:
     def total(self) -> int:
         """Rows of all tables."""
         return sum(self.rows.values())
-
-
-@contextmanager
-def one_view(conn: sqlite3.Connection) -> Iterator[None]:
-    """One unchanging view of the store, whatever others record meanwhile.
-
-    Args:
-        conn: The store, outside any transaction.
-    """
-    with plainly(conn):
-        conn.execute("BEGIN")
-        try:
-            yield
-        finally:
-            if conn.in_transaction:
-                conn.execute("ROLLBACK")
 
 
 def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetime) -> Exported:

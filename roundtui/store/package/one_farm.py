@@ -18,7 +18,8 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.checks.verify import verify
-from roundtui.store.exchange.package import DESCRIPTOR, Member, members, one_view, write_tables
+from roundtui.store.db import one_view
+from roundtui.store.exchange.package import DESCRIPTOR, Member, members, write_tables
 from roundtui.store.files import write_whole
 from roundtui.store.record.device import device_name
 from roundtui.store.record.read import programme, put_setting

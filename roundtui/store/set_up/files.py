@@ -10,7 +10,7 @@ from pathlib import Path
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
-from roundtui.store.exchange.package import one_view
+from roundtui.store.db import one_view
 from roundtui.store.failures import unwritable
 from roundtui.store.files import csv_text, whole_file
 from roundtui.store.office import files_here, office_files, office_here
