@@ -20,8 +20,7 @@ from roundtui.errors import RefusedError, StoreError
 from roundtui.store.backup import copy_sound, is_store
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME, one_view
-from roundtui.store.exchange.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM, SUFFIX
-from roundtui.store.exchange.lines import line_of
+from roundtui.store.exchange.lines import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM, SUFFIX, line_of
 from roundtui.store.exchange.reading import Manifest, Member, digest_of_ids
 from roundtui.store.failures import unwritable
 from roundtui.store.files import scratch, to_disk, unfinished
