@@ -12,11 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
-from typing import Any
-
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
+from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import Notified
 from roundtui.domain.figures import verdicts
@@ -33,7 +29,9 @@ from roundtui.report.bars import bar, trend
 from roundtui.report.text import (
     NAME_WIDTH,
     NOTE_WIDTH,
+    Line,
     Names,
+    Part,
     Section,
     day,
     heading,
@@ -42,7 +40,11 @@ from roundtui.report.text import (
     paragraph,
     several,
     stacked,
+    tabled,
 )
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
 
 
 def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
@@ -123,15 +125,13 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     """
     if not rows:
         return []
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for title, columns in (("", 2), ("Trap", 10), ("Item", 10), ("Due", 13)):
-        table.add_column(title, width=columns, overflow="fold")
-    table.add_column("Because", overflow="fold", ratio=1)
+    said = []
     for row in rows:
         late = row.days_overdue is None or row.days_overdue >= 0
-        cells = (sanitize(row.trap, NAME_WIDTH), sanitize(row.item, NAME_WIDTH), _due(row.days_overdue), _because(row))
-        table.add_row(Text("!" if late else ""), *(Text(cell, style="bold" if late else "") for cell in cells))
-    section: Section = [heading("Upkeep"), table]
+        names = sanitize(row.trap, NAME_WIDTH), sanitize(row.item, NAME_WIDTH)
+        cells = ([("!" if late else "", "")], *names, _due(row.days_overdue), _because(row))
+        said.append(("bold" if late else "", cells))
+    section: Section = [heading("Upkeep"), *tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
     if any(row.assumed for row in rows):
         section.append(paragraph("assumed: the usual life of the species, counted from hanging; no lot on record."))
     if any(row.item == "kill-strip" for row in rows):
@@ -194,7 +194,7 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
-        section.append(paragraph(Text(words, style=style, overflow="fold")))
+        section.append(paragraph([(words, style)]))
     return section
 
 
@@ -234,7 +234,7 @@ def call_section(
         grower, phone = names.contact(farm)
         over = any(one.kind is AttentionKind.OVER for one in mine)
         line = f"{attention_mark(mine[0].kind)} {names.farm(farm)}: {grower}, {phone}"
-        section.append(paragraph(Text(line, style="bold" if over else "", overflow="fold")))
+        section.append(paragraph([(line, "bold" if over else "")]))
         for one in mine:
             words = f"{names.block(one.block)}, {attention_words(one)}."
             row = known.get((one.block, one.species))
@@ -346,7 +346,7 @@ def block_sections(
     words = ", ".join(f"{one.words} {tenths}" for one, tenths in _TENTHS.items() if one in used)
     if used or any(row.not_rated for row in rows):
         legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
-    sections: list[Section] = [[Text(legend, overflow="fold")]]
+    sections: list[Section] = [[heading(legend, "")]]
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
         if not chosen:
@@ -363,16 +363,12 @@ def block_sections(
     return sections
 
 
-def _line(cells: Sequence[str], mark: str, width: int, style: str) -> Table:
-    fixed = sum(columns + 1 for _, columns in _COLUMNS) + _MARK_WIDTH + 1
-    line = Table(box=None, show_header=False, padding=(0, 1, 0, 0), pad_edge=False, width=max(width, fixed + 8))
-    line.add_column(width=_MARK_WIDTH)
-    line.add_column(width=max(width - fixed, 8), overflow="fold")
-    line.add_column(width=_COLUMNS[0][1], overflow="fold")
-    for _, columns in _COLUMNS[1:]:
-        line.add_column(width=columns, justify="right", overflow="fold")
-    line.add_row(Text(mark), *(Text(cell, style=style) for cell in cells))
-    return line
+def _line(cells: Sequence[str], mark: str, width: int, style: str) -> Line:
+    """A row of the table of blocks: all but name and pest of a block stand at the right."""
+    room = max(8, width - sum(columns + 1 for _, columns in _COLUMNS) - _MARK_WIDTH - 1)
+    wide = (room, *(columns for _, columns in _COLUMNS))
+    said = ((words, columns, style, at > 1) for at, (words, columns) in enumerate(zip(cells, wide, strict=True)))
+    return Line((mark, _MARK_WIDTH, "", False), *said)
 
 
 def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
@@ -443,7 +439,7 @@ def block_words(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikel
     before = f" Previous {numbers.figure(row.previous_per_week)}." if row.previous_per_week is not None else ""
     rule = f" Source: {sanitize(row.rule.source, NOTE_WIDTH)}." if row.rule is not None else ""
     band = f"{numbers.figure(judged_value(row), row.band)}, threshold {numbers.band(row.band)}; " if row.band else ""
-    return f"{band}{_notes(row, names, unlikely, fruit).plain}{before}{rule}"
+    return f"{band}{spoken_days(''.join(words for words, _ in _notes(row, names, unlikely, fruit)))}{before}{rule}"
 
 
 def call_lines(
@@ -485,7 +481,7 @@ def _mark(row: BlockRow, key: str) -> str:
     return ESTIMATE if row.estimates(key) else ""
 
 
-def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> Text:
+def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> list[Part]:
     if row.status is Status.NOT_READ:
         notes = [names.farm(row.farm), *_standing(row)]
     else:
@@ -495,10 +491,10 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], f
         for count in unlikely
         if count.block == row.block and names.species(count.trap) == row.species
     ]
-    words = Text(spoken_days(f"{'; '.join(notes)}."), overflow="fold")
+    words = [(f"{'; '.join(notes)}.", "")]
     if row.weak_evidence:
         then = f"; {fruit}" if fruit else ": check the fruit"
-        words.append(spoken_days(f" Under mating disruption a low catch is weak evidence{then}."), style="bold")
+        words.append((f" Under mating disruption a low catch is weak evidence{then}.", "bold"))
     return words
 
 
@@ -652,7 +648,7 @@ def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Sec
         partner = by_trap.get(trouble.partner) if trouble.partner else None
         notified |= {trouble.trap, *([partner.trap] if partner else [])}
         words = _pair(trouble, partner, names) if partner else _alone(trouble, names)
-        section.append(paragraph(Text.assemble(("! ", "bold red"), words, overflow="fold")))
+        section.append(paragraph([("! ", "bold red"), (words, "")]))
     return section
 
 

@@ -56,6 +56,7 @@ def summary_of(
     programme: Programme | None = None,
     record: History | None = None,
     how_sure: bool = True,
+    whole: bool = True,
 ) -> DaySummary:
     """The summary of the seven days that end on a day.
 
@@ -67,11 +68,12 @@ def summary_of(
         programme: What is set up, where it was read before.
         record: The record up to the day, where it was read before.
         how_sure: Whether its rounds are learned from, for how sure a status is and which counts are unlikely.
+        whole: Whether the record is wanted with notes and names of older visits, which no figure depends on.
 
     Raises:
         StoreError: The store cannot be read.
     """
-    known, observations = day_record(conn, office, on, programme=programme, record=record)
+    known, observations = day_record(conn, office, on, programme=programme, record=record, whole=whole)
     made = summarise(
         known.programme,
         known.history,
@@ -95,6 +97,7 @@ def day_record(
     *,
     programme: Programme | None = None,
     record: History | None = None,
+    whole: bool = True,
 ) -> tuple[Record, Observations]:
     """Everything that the figures of a day depend on, and what stands beside them.
 
@@ -104,12 +107,13 @@ def day_record(
         on: The day.
         programme: What is set up, where it was read before.
         record: The record up to the day, where it was read before.
+        whole: Whether it is wanted with notes and names of older visits.
 
     Raises:
         StoreError: The store cannot be read.
     """
     known = programme if programme is not None else programme_for(conn, on, office)
-    entries = record if record is not None else history(conn, known, on, office)
+    entries = record if record is not None else history(conn, known, on, office, whole=whole)
     observations = read_observations(conn, season_start(on, office.season_starts_on), on)
     against = observations.against()
     if against:
