@@ -355,6 +355,20 @@ def paragraph(words: str | Sequence[Part], indent: int = 2) -> Line:
     return Line(("", indent - 1, "", False), ([(spoken_days(part), style) for part, style in said], None, "", False))
 
 
+def titled(title: str, lines: Iterable[str | Line], style: str = "bold", *, sign: str = "") -> Section:
+    """A title with lines below it; nothing where there are none.
+
+    Args:
+        title: The title.
+        lines: What to say, a paragraph each.
+        style: How the title stands out where there is colour.
+        sign: Style of an exclamation mark before each line; empty: none.
+    """
+    said = (paragraph([("! ", sign), (one, "")] if sign else one) if isinstance(one, str) else one for one in lines)
+    below = list(said)
+    return [heading(title, style), *below] if below else []
+
+
 def tabled(titles: str, width: int, rows: Iterable[tuple[str, Sequence[str | Sequence[Part]]]]) -> Section:
     """Rows below their titles.
 

@@ -500,11 +500,9 @@ class Rounds:
         newest, end = [(trap.hanging, one) for trap in hung.traps for one in trap.readings], hung.first_end
         if block.disrupted or end is None:
             return False
-        if any(
-            (one.days or 0) > certainty.LONGEST_DAYS or _estimated(one) or self.slip(trap, one) for trap, one in newest
-        ):
+        if any((r.days or 0) > certainty.LONGEST_DAYS or _estimated(r) or self.slip(at, r) for at, r in newest):
             return False
-        there, most = {id(trap.hanging) for trap in hung.traps}, LONGEST_DAYS
+        there, most = {id(trap.hanging) for trap in hung.traps}, certainty.LONGEST_DAYS
         # Moths, days and traps by week; a reading of a season is asked for each, so without a call.
         rounds: dict[int, list[int]] = {}
         for one in group:

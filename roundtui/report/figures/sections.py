@@ -19,7 +19,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import Happened, SeriesChange, series_changes
 from roundtui.report.figures.summary import summary_tables
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, heading, paragraph, several
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, several, titled
 from roundtui.store.figures.summary import DaySummary
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def override_section(asked: Asked) -> Section:
     Args:
         asked: What the summary is made from.
     """
-    section: Section = []
+    said = []
     for one in asked.observations.override:
         row = asked.programme.hanging(one.trap, asked.summary.on)
         if row is None:
@@ -66,8 +66,8 @@ def override_section(asked: Asked) -> Section:
         words = f"{sanitize(one.trap, NAME_WIDTH)} ({sanitize(row.species, NAME_WIDTH)}), assembled on "
         words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
         words += f"[{asked.names.place(row.block)}]. Reason given: {sanitize(one.despite, NOTE_WIDTH)}."
-        section.append(paragraph([("! ", "bold"), (words, "")]))
-    return [heading("Traps hung with a known problem"), *section] if section else []
+        said.append(words)
+    return titled("Traps hung with a known problem", said, sign="bold")
 
 
 def newer_section(asked: Asked) -> Section:
@@ -76,12 +76,12 @@ def newer_section(asked: Asked) -> Section:
     Args:
         asked: What the summary is made from.
     """
-    section: Section = []
+    said = []
     for block, trap, words in newer_words(asked.observations.newer, asked.programme, asked.summary.on):
         where = asked.names.place(block) if block else "no block here"
         about = f"{sanitize(trap, NAME_WIDTH)} [{where}]" if trap else where
-        section.append(paragraph([("! ", "bold"), (f"{about}: {words}", "")]))
-    return [heading("Entries of a newer roundtui"), *section] if section else []
+        said.append(f"{about}: {words}")
+    return titled("Entries of a newer roundtui", said, sign="bold")
 
 
 def newer_words(newer: Sequence[NewerSaid], programme: Programme, on: date) -> list[tuple[str, str, str]]:
@@ -130,10 +130,7 @@ def stock_section(asked: Asked) -> Section:
     Returns:
         A title and a sentence for each; empty where all lots last, or none is on record.
     """
-    lots = [lot for lot in asked.observations.lots if lot.warned]
-    if not lots:
-        return []
-    return [heading("Lures in stock"), *(paragraph(f"! {lot_words(lot)}.") for lot in lots)]
+    return titled("Lures in stock", (f"! {lot_words(lot)}." for lot in asked.observations.lots if lot.warned))
 
 
 def series_section(asked: Asked) -> Section:
@@ -147,9 +144,7 @@ def series_section(asked: Asked) -> Section:
     found = [one for one in series_changes(asked.programme, window_start(on), on) if one.block in blocks]
     # A move is told once, where the trap came to.
     notified = [one for one in found if one.went_to is None or one.went_to.block not in blocks]
-    if not notified:
-        return []
-    return [heading("Traps moved, added, taken down"), *(paragraph(_words(asked.names, one)) for one in notified)]
+    return titled("Traps moved, added, taken down", (_words(asked.names, one) for one in notified))
 
 
 def _words(names: Names, one: SeriesChange) -> str:

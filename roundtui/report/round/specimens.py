@@ -30,18 +30,7 @@ from roundtui.domain.round.specimens import (
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Asked,
-    Section,
-    day,
-    heading,
-    json_of,
-    listed,
-    paragraph,
-    tabled,
-)
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Section, day, json_of, listed, tabled, titled
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import (
@@ -185,14 +174,11 @@ def specimen_section(asked: Asked) -> Section:
     """
     programme, first, on = asked.programme, window_start(asked.summary.on), asked.summary.on
     found = [one for one in asked.observations.specimens if first <= one.read_on <= on]
-    section: Section = []
-    for one in found:
-        if is_open(one) or taken_off(one, programme):
-            section.append(paragraph(f"{_sentence(one, asked)}."))
-    rest = _by_kind([one for one in found if not is_open(one) and not taken_off(one, programme)])
-    if rest:
-        section.append(paragraph(f"Other catch: {rest}."))
-    return [heading("Other catch in the traps"), *section] if section else []
+    named = [is_open(one) or taken_off(one, programme) for one in found]
+    said = [f"{_sentence(one, asked)}." for one, its in zip(found, named, strict=True) if its]
+    if rest := _by_kind([one for one, its in zip(found, named, strict=True) if not its]):
+        said.append(f"Other catch: {rest}.")
+    return titled("Other catch in the traps", said)
 
 
 def _sentence(one: Specimen, asked: Asked) -> str:

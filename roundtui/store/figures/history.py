@@ -163,13 +163,14 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
     gone = [visit_of(row) for row in rows]
     if not gone:
         return ()
-    found = []
+    ids, found = json.dumps([visit.id for visit in gone]), []
+    corrections = standing(conn, VISITS, "replaces IN (SELECT value FROM json_each(?))", ids)
     for visit in gone:
         if visit.replaces is not None or visit.recorded_at is None:
             continue
         stands: Visit | None = None
         chain = [visit.id]
-        for one in gone + _corrections(conn, gone):
+        for one in gone + corrections:
             if one.replaces == chain[-1]:
                 chain.append(one.id)
                 stands = one
@@ -185,12 +186,6 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
         if later > visit.recorded_at.date().isoformat():
             found.append(Superseded(visit, stands, reason))
     return tuple(found)
-
-
-def _corrections(conn: sqlite3.Connection, gone: Sequence[Visit]) -> list[Visit]:
-    """Corrections that stand, of visits that do not."""
-    ids = json.dumps([visit.id for visit in gone])
-    return standing(conn, VISITS, "replaces IN (SELECT value FROM json_each(?))", ids)
 
 
 _SUMMED = "trap, read_on, count, no_reading, estimated, cleared, liner, lure, kill_strip, body, lure_found, recount"

@@ -6,8 +6,7 @@ import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from fractions import Fraction
-from functools import cached_property
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -155,24 +154,13 @@ def days_to_gather_for(
     in_periods = any(rule.since == PERIODS for rule in office.rules)
     if not in_periods and not any(one.species in asked for one in treatments):
         return None
-    return _Season(conn, office, on).days_to_gather
 
-
-class _Season:
-    """The season, read when a block asks for its degree-days first."""
-
-    def __init__(self, conn: sqlite3.Connection, office: Office, on: date) -> None:
-        self._conn = conn
-        self._office = office
-        self._on = on
-
-    @cached_property
-    def _record(self) -> SeasonRecord:
+    @cache
+    def record() -> SeasonRecord:
         from roundtui.store.season.season import SeasonRecord
 
-        (file,) = (row[2] for row in self._conn.execute("PRAGMA database_list") if row[1] == "main")
-        return SeasonRecord(self._conn, Path(file).parent, self._on, self._office)
+        (file,) = (row[2] for row in conn.execute("PRAGMA database_list") if row[1] == "main")
+        return SeasonRecord(conn, Path(file).parent, on, office)
 
-    def days_to_gather(self, block: str, species: str, day: date, amount: Fraction) -> date | None:
-        """See ``SeasonRecord.days_to_gather``."""
-        return self._record.days_to_gather(block, species, day, amount)
+    # The season is read when a block asks for its degree-days first.
+    return lambda block, species, day, amount: record().days_to_gather(block, species, day, amount)
