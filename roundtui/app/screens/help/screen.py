@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from importlib.resources import files
 from textwrap import fill, wrap
 from typing import ClassVar
 
@@ -13,7 +12,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, every_place
+from roundtui.app.keys import Action, every_place, texts_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
 from roundtui.domain.text import cells, padded
@@ -106,10 +105,8 @@ _SENTENCE = 4
 _OBSERVATIONS = 8
 """Lines that are not keys: bar, sentence with its margin, strip."""
 _GO_ON = " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back"
-END = (
-    "Every entry is on the disk before the next trap shows. You can close the lid at any time, and go on where you "
-    "stopped, up to six days later."
-)
+*STEPS, END = (" ".join(part.split()) for part in texts_of("guide").split("\n\n"))
+"""How a round goes, and what holds throughout."""
 
 
 class PageScreen(RoundtuiScreen[None]):
@@ -147,9 +144,8 @@ class GuideScreen(PageScreen):
 
     def page(self) -> Content:
         """The steps, then the cautions that go with them."""
-        steps = files("roundtui.app.keys").joinpath("guide.txt").read_text(encoding="utf-8").splitlines()
         parts: list[str | tuple[str, str]] = [("A round, step by step\n\n", "bold")]
-        parts += [_hanging(f"{number}  ", words) for number, words in enumerate(steps, 1)]
+        parts += [_hanging(f"{number}  ", words) for number, words in enumerate(STEPS, 1)]
         parts += [f"\n{fill(END, WIDTH)}\n\n", ("Take care\n\n", "bold")]
         parts += [_hanging("!  ", words) for words in (ENTRY_CHECK, KILL_STRIP, LURES, HYGIENE, OUTDOORS)]
         return Content.assemble(*parts)
