@@ -64,7 +64,7 @@ async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: P
         assert "Sat 31 May 2031" in shown
         assert "Reported by Isolde Pipkin" in shown
         assert "not advice" in shown
-        assert "re- entry and pre-harvest intervals hold" in shown
+        assert "re-entry and pre-harvest intervals hold" in shown
         await see(app, pilot, *["enter"] * 3)
         assert said(app.session) == []
         await see(app, pilot, "enter")

@@ -86,22 +86,13 @@ class CallDialog(FormDialog[list[Notified] | None]):
             raise RefusedError("How and By cannot be blank")
         if day < self.summary.on:
             raise RefusedError(f"Nobody was called before the day of the summary, {self.summary.on.isoformat()}")
-        self.dismiss([self._notified(row, day, by, how) for row in self._rows()])
+        told: dict[str, Any] = {"round_on": self.summary.on, "notified_on": day, "by": by, "how": how}
+        rows = ((row, row.status.value) for row in self._rows())
+        self.dismiss([Notified(block=row.block, species=row.species, status=status, **told) for row, status in rows])
 
     def _rows(self) -> list[BlockRow]:
         farm = self.farms[self.marked]
         return [row for row in self.summary.blocks if row.farm == farm and row.status is not Status.NOT_READ]
-
-    def _notified(self, row: BlockRow, day: date, by: str, how: str) -> Notified:
-        return Notified(
-            block=row.block,
-            species=row.species,
-            round_on=self.summary.on,
-            status=row.status.value,
-            notified_on=day,
-            by=by,
-            how=how,
-        )
 
     def _show(self) -> None:
         def line(code: str) -> str:

@@ -191,9 +191,7 @@ class WalkScreen(CountScreen[None]):
 
     def _open_sample(self) -> None:
         """Leaf and fruit sample of this block; what is typed here stays."""
-        here = self.round.here
-        hanging = self.session.hanging(here) if here is not None else None
-        self.open_soon("sample", hanging.block if hanging is not None else "", self.route, done=self._noted)
+        self.open_soon("sample", self.round.place[0], self.route, done=self._noted)
 
     def _open_specimen(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import SpecimenDialog
@@ -208,10 +206,7 @@ class WalkScreen(CountScreen[None]):
     def _open_treatment(self) -> None:
         from roundtui.app.dialogs.season import TreatmentDialog
 
-        here = self.round.here
-        hanging = self.session.hanging(here) if here is not None else None
-        key = (hanging.block, hanging.species) if hanging is not None else ("", "")
-        self.app.push_screen(TreatmentDialog(self.session, *key), self._noted)
+        self.app.push_screen(TreatmentDialog(self.session, *self.round.place), self._noted)
 
     def _open_grid(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import GridDialog

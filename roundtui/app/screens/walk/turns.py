@@ -53,10 +53,12 @@ class WalkedRound:
         self.now: TrapEntry = begin(self._asked(), resumed)
 
     @property
-    def here(self) -> str | None:
-        """The trap that somebody stands at: when the round is done, the one recorded last."""
+    def place(self) -> tuple[str, str]:
+        """Block and species of the trap that somebody stands at: when the round is done, of the one recorded last."""
         last = self.recorded[0]
-        return self.at if self.at is not None or last is None else last.trap
+        here = self.at if self.at is not None or last is None else last.trap
+        hanging = self.session.hanging(here) if here is not None else None
+        return (hanging.block, hanging.species) if hanging is not None else ("", "")
 
     def _resume(self) -> str:
         """A round under way is gone on with by whoever walks it, unless somebody said who is at the keys."""
