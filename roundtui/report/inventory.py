@@ -30,7 +30,8 @@ from roundtui.domain.programme.farm import Programme, grouped
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, json_of, paragraph, several, stacked
+from roundtui.report import text
+from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, several, stacked, titled
 from roundtui.store.inventory import PlanRecord
 
 if TYPE_CHECKING:
@@ -68,20 +69,20 @@ def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list
 
 def _visits_section(rules: Sequence[VisitRule]) -> Section:
     """How often traps are visited where plan.toml says otherwise than once a week."""
-    section: Section = [heading("Visits by plan.toml; others once a week")] if rules else []
+    lines = []
     for rule in rules:
         months = f"in {', '.join(month_abbr[one] for one in rule.months)}" if rule.months else ""
         span = [f"{float(one):g}" for one in rule.degree_days or ()]
         limits = (
             sanitize(rule.species, 5),
-            f"for {sanitize(rule.market, NAME_WIDTH)}" if rule.market else "",
+            f"for {as_name(rule.market)}" if rule.market else "",
             months,
             f"{rule.biofix} biofix" if rule.biofix else "",
             f"{' to '.join(span)} degree-days after biofix" if span else "",
         )
         holds = ", ".join(filter(None, limits)) or "all"
-        section.append(paragraph(f"{holds}: {every_words(rule.every)}. Source: {sanitize(rule.source, NOTE_WIDTH)}"))
-    return section
+        lines.append(f"{holds}: {every_words(rule.every)}. Source: {text.as_note(rule.source)}")
+    return titled("Visits by plan.toml; others once a week", lines)
 
 
 def _counted(plan: SeasonPlan) -> str:
@@ -94,15 +95,13 @@ def _counted(plan: SeasonPlan) -> str:
 
 
 def _plan_table(rows: Sequence[PlanRow], names: Names, width: int) -> Table:
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
     columns = (("", 1), ("Block", 16), ("Sp.", 4), ("Traps", 5), ("Hang by", 10), ("", 15))
-    for title, wide in columns:
-        table.add_column(title, width=wide, overflow="fold")
-    table.add_column("Because", overflow="fold", ratio=1)
+    table = text.plain_table(columns, "Because", width)
     for row in rows:
         style = "bold" if row.state is PlanState.OVERDUE else ""
         by = row.hang_by.isoformat() if row.hang_by else "no date"
-        cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), _because(row))
+        because = as_name(row.decided_by.rule) if row.decided_by else "no rule has a day"
+        cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), because)
         table.add_row(Text(MARKS[row.state], style="bold"), *(Text(cell, style=style) for cell in cells))
     return table
 
@@ -118,10 +117,6 @@ def _state(row: PlanRow) -> str:
     return f"in {several(row.days_left, 'day')}{some}" if row.days_left else f"today{some}"
 
 
-def _because(row: PlanRow) -> str:
-    return sanitize(row.decided_by.rule, NAME_WIDTH) if row.decided_by else "no rule has a day"
-
-
 def _late_section(rows: Iterable[PlanRow], names: Names) -> Section:
     """Blocks whose first check was not zero last season, and traps hung late in this one."""
     first, late = [], []
@@ -131,13 +126,9 @@ def _late_section(rows: Iterable[PlanRow], names: Names) -> Section:
             first.append(f"{name} {past.first_moths} on {past.first_read.isoformat()}")
         if row.late_days is not None and row.hung_on is not None:
             late.append(f"{name} on {row.hung_on.isoformat()}, {several(row.late_days, 'day')} late")
-    section: Section = []
-    if first:
-        words = "Last season the first check was not zero, so its biofix is doubtful"
-        section.append(paragraph(f"{words}: {'; '.join(first)}."))
-    if late:
-        section.append(paragraph(f"This season: {'; '.join(late)}."))
-    return [heading("Hung too late"), *section] if section else []
+    words = "Last season the first check was not zero, so its biofix is doubtful"
+    lines = ((words, first), ("This season", late))
+    return titled("Hung too late", (f"{about}: {'; '.join(said)}." for about, said in lines if said))
 
 
 def _few_section(rows: Iterable[PlanRow], names: Names) -> Section:
@@ -154,11 +145,8 @@ def _few_section(rows: Iterable[PlanRow], names: Names) -> Section:
     if few:
         words = "The number stays last season's, so that figures compare"
         section.append(paragraph(f"{words} [{SAME_PLACE_SOURCE}]. plan.toml can set another."))
-    titled = [heading("Fewer traps than advised"), *section] if section else []
-    if lost:
-        titled += [Text("")] if titled else []
-        titled += [heading("Lost last season"), paragraph(f"{'; '.join(lost)}.")]
-    return titled
+    missing = titled("Lost last season", [f"{'; '.join(lost)}."] if lost else [])
+    return stacked([titled("Fewer traps than advised", section), missing])
 
 
 def needed_section(needed: Mapping[tuple[str, str], Needed], names: Names) -> Section:
@@ -188,16 +176,12 @@ def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
         for reason in row.reasons:
             on = reason.on.isoformat() if reason.on else "no day"
             place = ", another place's date" if reason.elsewhere else ""
-            said.append(f"{on}{place}: {sanitize(reason.words, NOTE_WIDTH)} [{sanitize(reason.rule, NAME_WIDTH)}]")
+            said.append(f"{on}{place}: {text.as_note(reason.words)} [{as_name(reason.rule)}]")
             sources.setdefault(reason.rule, reason.source)
         section.append(paragraph(f"{names.place(row.block)}, {sanitize(row.species, 5)}, {row.why}"))
         section += [paragraph(words, 4) for words in said]
-    if not section:
-        return []
-    section += [
-        paragraph(f"[{sanitize(rule, NAME_WIDTH)}] {sanitize(source, 400)}") for rule, source in sources.items()
-    ]
-    return [heading("What each rule gives; the earliest decides"), *section]
+    cited = [f"[{as_name(rule)}] {sanitize(source, 400)}" for rule, source in sources.items()]
+    return titled("What each rule gives; the earliest decides", [*section, *cited])
 
 
 def plan_json(plan: SeasonPlan) -> dict[str, Any]:
@@ -318,7 +302,7 @@ def round_packing_tables(found: RoundPacking, width: int = 80) -> list[Renderabl
         found: The list.
         width: Columns to fill.
     """
-    route = sanitize(found.route, NAME_WIDTH)
+    route = as_name(found.route)
     if found.on is None:
         return stacked([[heading(f"Route {route}"), paragraph("None of its traps can be read: nothing to pack.")]])
     title = f"To pack for the round {route} of {found.on.isoformat()}, {several(len(found.traps), 'trap')}"
@@ -328,10 +312,8 @@ def round_packing_tables(found: RoundPacking, width: int = 80) -> list[Renderabl
 def _packing(title: str, lines: Sequence[PackLine], width: int, *, traps: bool) -> list[RenderableType]:
     if not lines:
         return stacked([[heading(title), paragraph("Nothing is needed.")]])
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for name, wide in (("", 1), ("Item", 13), ("For", 14), ("Need", 4), ("There", 11), ("Buy", 4)):
-        table.add_column(name, width=wide, overflow="fold")
-    table.add_column("", overflow="fold", ratio=1)
+    columns = (("", 1), ("Item", 13), ("For", 14), ("Need", 4), ("There", 11), ("Buy", 4))
+    table = text.plain_table(columns, "", width)
     for line in lines:
         buy = line.to_buy
         kept = line.item in (PackItem.BODY, PackItem.LURE)
@@ -340,7 +322,7 @@ def _packing(title: str, lines: Sequence[PackLine], width: int, *, traps: bool) 
         words = line.words + (f": {_some(line.traps)}" if traps and line.traps else "")
         cells = (line.item.value, sanitize(of, 36), str(line.needed), there, "" if buy is None else str(buy))
         mark = "!" if buy else ""
-        table.add_row(Text(mark, style="bold"), *(Text(cell) for cell in cells), Text(sanitize(words, NOTE_WIDTH)))
+        table.add_row(Text(mark, style="bold"), *(Text(cell) for cell in cells), Text(text.as_note(words)))
     section: Section = [heading(title), table]
     items = {line.item for line in lines}
     if PackItem.LURE in items:
@@ -369,10 +351,8 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
         return stacked(
             [[heading(title), paragraph("No lot is set up, or all are expired and used up: see lures.csv.")]]
         )
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for name, wide in (("", 1), ("Lot", 14), ("Sp.", 5), ("Left", 11), ("4 weeks", 7), ("Season", 6), ("Expires", 10)):
-        table.add_column(name, width=wide, overflow="fold")
-    table.add_column("", overflow="fold", ratio=1)
+    columns = (("", 1), ("Lot", 14), ("Sp.", 5), ("Left", 11), ("4 weeks", 7), ("Season", 6), ("Expires", 10))
+    table = text.plain_table(columns, "", width)
     for lot in sorted(lots, key=lambda lot: not lot.warned):
         left = "not counted" if lot.held.left is None else str(lot.held.left)
         expires = lot.expires_on.isoformat() if lot.expires_on else "no date"

@@ -14,6 +14,7 @@ from typing import Any
 
 from rich.console import RenderableType
 from rich.padding import Padding
+from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.figures.history import History, Observations
@@ -178,6 +179,16 @@ NOTE_WIDTH = 240
 Section = list[RenderableType]
 
 
+def as_name(text: str) -> str:
+    """A name or label as a person wrote it, harmless and no longer than names are shown."""
+    return sanitize(text, NAME_WIDTH)
+
+
+def as_note(text: str) -> str:
+    """A sentence as a person wrote it, harmless and no longer than notes are shown."""
+    return sanitize(text, NOTE_WIDTH)
+
+
 class Names:
     """Names of farms and blocks as people say them, harmless to show.
 
@@ -272,6 +283,28 @@ def paragraph(words: str | Text, indent: int = 2) -> Padding:
     text = Text(words, overflow="fold") if isinstance(words, str) else words
     text.plain = spoken_days(text.plain)
     return Padding(text, (0, 0, 0, indent), expand=False)
+
+
+def titled(words: str, lines: Iterable[str | RenderableType], style: str = "bold", *, note: str = "") -> Section:
+    """A section under its heading, each line a paragraph; nothing where it has no lines.
+
+    Args:
+        words: The heading.
+        lines: What stands below it.
+        style: Of the heading.
+        note: What is said before the lines.
+    """
+    below = [paragraph(one) if isinstance(one, str) else one for one in lines]
+    return [heading(words, style), *([paragraph(note)] if note else []), *below] if below else []
+
+
+def plain_table(columns: Iterable[tuple[str, int]], last: str, width: int) -> Table:
+    """An empty table without lines: columns of so many cells each, and a last one that takes the rest."""
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
+    for title, cells in columns:
+        table.add_column(title, width=cells, overflow="fold")
+    table.add_column(last, overflow="fold", ratio=1)
+    return table
 
 
 def stacked(sections: Iterable[Section]) -> Section:

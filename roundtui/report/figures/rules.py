@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import month_abbr
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
@@ -10,9 +11,8 @@ from rich.text import Text
 
 from roundtui.domain.figures.rules import HANGING, OVER_ONLY, PERIODS, ROLLING, PublishedRule, Rule, RuleKind
 from roundtui.domain.text import sanitize
-from roundtui.report.text import Section, heading, json_of, paragraph
+from roundtui.report.text import Section, json_of, paragraph, titled
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 240
 
 
@@ -23,20 +23,17 @@ def rule_sections(judging: Sequence[Rule], published: Sequence[PublishedRule]) -
         judging: The office's rules, then those that ship.
         published: Rules seen published.
     """
-    sections: list[Section] = []
-    for title, rules in (
-        ("Rules of the office", [rule for rule in judging if rule.office]),
-        ("Rules that ship, where none of the office fits", [rule for rule in judging if not rule.office]),
-    ):
-        if rules:
-            sections.append([heading(title), *(line for rule in rules for line in _lines(rule))])
-    if published:
-        section: Section = [heading("Rules published, to choose from: roundtui rules --copy ID")]
-        for one in published:
-            observations = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
-            section += _lines(one.rule, f"{observations}. Read: {one.seen}")
-        sections.append(section)
-    return sections
+    own, ships = ([rule for rule in judging if rule.office is office] for office in (True, False))
+    found: Section = []
+    for one in published:
+        observations = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
+        found += _lines(one.rule, f"{observations}. Read: {one.seen}")
+    sections = [
+        titled("Rules of the office", (line for rule in own for line in _lines(rule))),
+        titled("Rules that ship, where none of the office fits", (line for rule in ships for line in _lines(rule))),
+        titled("Rules published, to choose from: roundtui rules --copy ID", found),
+    ]
+    return [section for section in sections if section]
 
 
 def _lines(rule: Rule, observations: str = "") -> Section:
@@ -84,7 +81,7 @@ _FIGURES = {
 
 def _where(rule: Rule) -> Iterable[str]:
     if rule.months:
-        yield " ".join(_MONTHS[month - 1] for month in rule.months)
+        yield " ".join(month_abbr[month] for month in rule.months)
     if rule.disrupted is not None:
         yield "under disruption" if rule.disrupted else "without disruption"
     if rule.load_mg:

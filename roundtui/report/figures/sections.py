@@ -9,6 +9,7 @@ What a summary says beside its figures, one function a section, in the order in 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 
 from rich.console import RenderableType
@@ -24,7 +25,7 @@ from roundtui.report.figures.summary import summary_tables
 from roundtui.report.figures.treatments import treatment_section
 from roundtui.report.round.specimens import specimen_section
 from roundtui.report.sampling import fruit_words, sample_section
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, heading, paragraph, several
+from roundtui.report.text import Asked, Names, Section, as_name, as_note, paragraph, several, titled
 from roundtui.store.figures.summary import DaySummary
 
 
@@ -54,18 +55,18 @@ def override_section(asked: Asked) -> Section:
     Args:
         asked: What the summary is made from.
     """
-    section: Section = []
+    lines: Section = []
     for one in asked.observations.override:
         row = asked.programme.hanging(one.trap, asked.summary.on)
         if row is None:
             continue
-        labels = [sanitize(label, NAME_WIDTH) for label in (one.body_label, one.funnel_label, one.lid_label) if label]
-        lot = f"lot {sanitize(one.lot, NAME_WIDTH)}" if one.lot else "no lure"
-        words = f"{sanitize(one.trap, NAME_WIDTH)} ({sanitize(row.species, NAME_WIDTH)}), assembled on "
+        labels = [as_name(label) for label in (one.body_label, one.funnel_label, one.lid_label) if label]
+        lot = f"lot {as_name(one.lot)}" if one.lot else "no lure"
+        words = f"{as_name(one.trap)} ({as_name(row.species)}), assembled on "
         words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
-        words += f"[{asked.names.place(row.block)}]. Reason given: {sanitize(one.despite, NOTE_WIDTH)}."
-        section.append(paragraph(Text.assemble(("! ", "bold"), words, overflow="fold")))
-    return [heading("Traps hung with a known problem"), *section] if section else []
+        words += f"[{asked.names.place(row.block)}]. Reason given: {as_note(one.despite)}."
+        lines.append(paragraph(Text.assemble(("! ", "bold"), words, overflow="fold")))
+    return titled("Traps hung with a known problem", lines)
 
 
 def newer_section(asked: Asked) -> Section:
@@ -74,12 +75,12 @@ def newer_section(asked: Asked) -> Section:
     Args:
         asked: What the summary is made from.
     """
-    section: Section = []
+    lines: Section = []
     for block, trap, words in newer_words(asked.observations.newer, asked.programme, asked.summary.on):
         where = asked.names.place(block) if block else "no block here"
-        about = f"{sanitize(trap, NAME_WIDTH)} [{where}]" if trap else where
-        section.append(paragraph(Text.assemble(("! ", "bold"), f"{about}: {words}", overflow="fold")))
-    return [heading("Entries of a newer roundtui"), *section] if section else []
+        about = f"{as_name(trap)} [{where}]" if trap else where
+        lines.append(paragraph(Text.assemble(("! ", "bold"), f"{about}: {words}", overflow="fold")))
+    return titled("Entries of a newer roundtui", lines)
 
 
 def newer_words(newer: Sequence[NewerSaid], programme: Programme, on: date) -> list[tuple[str, str, str]]:
@@ -94,7 +95,7 @@ def newer_words(newer: Sequence[NewerSaid], programme: Programme, on: date) -> l
     for one in newer:
         hanging = programme.hanging(one.trap, on) if one.trap else None
         entries = several(one.number, "entry", "entries")
-        words = f"{entries} ({sanitize(one.kind, NAME_WIDTH)}) of a newer roundtui; the figure stands without"
+        words = f"{entries} ({as_name(one.kind)}) of a newer roundtui; the figure stands without"
         found.append((one.block or (hanging.block if hanging else ""), one.trap, words))
     return found
 
@@ -128,10 +129,7 @@ def stock_section(asked: Asked) -> Section:
     Returns:
         A title and a sentence for each; empty where all lots last, or none is on record.
     """
-    lots = [lot for lot in asked.observations.lots if lot.warned]
-    if not lots:
-        return []
-    return [heading("Lures in stock"), *(paragraph(f"! {lot_words(lot)}.") for lot in lots)]
+    return titled("Lures in stock", (f"! {lot_words(lot)}." for lot in asked.observations.lots if lot.warned))
 
 
 def series_section(asked: Asked) -> Section:
@@ -145,13 +143,11 @@ def series_section(asked: Asked) -> Section:
     found = [one for one in series_changes(asked.programme, window_start(on), on) if one.block in blocks]
     # A move is told once, where the trap came to.
     notified = [one for one in found if one.went_to is None or one.went_to.block not in blocks]
-    if not notified:
-        return []
-    return [heading("Traps moved, added, taken down"), *(paragraph(_words(asked.names, one)) for one in notified)]
+    return titled("Traps moved, added, taken down", (_words(asked.names, one) for one in notified))
 
 
 def _words(names: Names, one: SeriesChange) -> str:
-    trap, on = sanitize(one.trap, NAME_WIDTH), one.on.isoformat()
+    trap, on = as_name(one.trap), one.on.isoformat()
     here = names.block(one.block)
     if one.went_to is not None:
         return f"{trap} moved from {here} to {names.block(one.went_to.block)} on {on}: its series here ends"
@@ -204,12 +200,5 @@ def observation_sections(asked: Asked) -> Sequence[Section]:
     """
     blocks = {row.block for row in asked.summary.blocks}
     traps = {row.trap for row in asked.programme.traps if row.block in blocks}
-    within = Asked(
-        asked.summary,
-        asked.programme,
-        asked.history,
-        asked.observations.within(blocks, traps),
-        asked.office,
-        asked.width,
-    )
+    within = replace(asked, observations=asked.observations.within(blocks, traps))
     return [section for make in SECTIONS if (section := make(within))]

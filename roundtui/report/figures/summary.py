@@ -27,22 +27,10 @@ from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, grouped, natural_key
-from roundtui.domain.text import padded, sanitize, spoken_days
+from roundtui.domain.text import padded, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar, trend
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Names,
-    Section,
-    day,
-    heading,
-    json_of,
-    listed,
-    paragraph,
-    several,
-    stacked,
-)
+from roundtui.report.text import Names, Section, as_name, as_note, day, heading, json_of, paragraph, several, titled
 
 
 def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
@@ -55,18 +43,18 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     Returns:
         A title and a paragraph for each block; empty where every trap was read.
     """
-    if not rows:
-        return []
-    blocks: dict[str, list[str]] = {}
-    for row in rows:
+
+    def said(row: verdicts.NotRead) -> str:
         why = "taken down or moved before the visit" if row.left else "no entry"
-        words = f"{sanitize(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else why}"
-        blocks.setdefault(row.block, []).append(f"{words} ({sanitize(row.note, NOTE_WIDTH)})" if row.note else words)
-    section: Section = [heading(f"Not read: {several(len(rows), 'trap')}")]
-    for block, traps in blocks.items():
-        listed = "; ".join(traps)
-        section.append(paragraph(f"{names.place(block)}: {listed}." if block else f"{listed}."))
-    return section
+        words = f"{as_name(row.trap)} {row.reason.value if row.reason else why}"
+        return f"{words} ({as_note(row.note)})" if row.note else words
+
+    blocks = grouped((row.block, said(row)) for row in rows)
+    lines = (
+        f"{names.place(block)}: {'; '.join(traps)}." if block else f"{'; '.join(traps)}."
+        for block, traps in blocks.items()
+    )
+    return titled(f"Not read: {several(len(rows), 'trap')}", lines)
 
 
 def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
@@ -79,15 +67,18 @@ def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not rows:
-        return []
-    section: Section = [heading(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean")]
-    for row in rows:
-        words = (
-            f"{sanitize(row.trap, NAME_WIDTH)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
-        )
-        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
-    return section
+    return titled(
+        f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean",
+        (
+            f"{as_name(row.trap)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
+            f"{_in_block(row.block, names)}."
+            for row in rows
+        ),
+    )
+
+
+def _in_block(block: str, names: Names) -> str:
+    return f" [{names.place(block)}]" if block else ""
 
 
 def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section:
@@ -100,15 +91,13 @@ def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not rows:
-        return []
-    section: Section = [heading("Unlikely counts: saved as typed, check them")]
-    for row in rows:
-        words = f"{sanitize(row.trap, NAME_WIDTH)}"
-        words += f" on {day(row.read_on)}" if row.read_on else ""
-        words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
-        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
-    return section
+
+    def said(row: verdicts.Unlikely) -> str:
+        on = f" on {day(row.read_on)}" if row.read_on else ""
+        count = row.slip.words(row.count) if row.slip is not None else str(row.count)
+        return f"{as_name(row.trap)}{on}: {count}{_in_block(row.block, names)}."
+
+    return titled("Unlikely counts: saved as typed, check them", map(said, rows))
 
 
 def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
@@ -123,13 +112,10 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     """
     if not rows:
         return []
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for title, columns in (("", 2), ("Trap", 10), ("Item", 10), ("Due", 13)):
-        table.add_column(title, width=columns, overflow="fold")
-    table.add_column("Because", overflow="fold", ratio=1)
+    table = numbers.plain_table((("", 2), ("Trap", 10), ("Item", 10), ("Due", 13)), "Because", width)
     for row in rows:
         late = row.days_overdue is None or row.days_overdue >= 0
-        cells = (sanitize(row.trap, NAME_WIDTH), sanitize(row.item, NAME_WIDTH), _due(row.days_overdue), _because(row))
+        cells = (as_name(row.trap), as_name(row.item), _due(row.days_overdue), _because(row))
         table.add_row(Text("!" if late else ""), *(Text(cell, style="bold" if late else "") for cell in cells))
     section: Section = [heading("Upkeep"), table]
     if any(row.assumed for row in rows):
@@ -155,7 +141,7 @@ def _because(row: verdicts.UpkeepDue) -> str:
         words.append(f"lasts {several(row.life_days, 'day')}")
     if row.assumed:
         words.append("assumed")
-    return ", ".join(words) or sanitize(row.why, NAME_WIDTH)
+    return ", ".join(words) or as_name(row.why)
 
 
 WINDOW_DAYS = 7
@@ -182,15 +168,13 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     Returns:
         A title and a line for each; one line that says so where nothing does.
     """
-    unread = [
-        f"{names.block(row.block)} {sanitize(row.species, NAME_WIDTH)}" for row in rows if row.status is Status.NOT_READ
-    ]
+    unread = [f"{names.block(row.block)} {as_name(row.species)}" for row in rows if row.status is Status.NOT_READ]
     if not items and not unread:
         return [heading("Needs attention: nothing")]
     read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
     section: Section = [heading(f"Needs attention ({len(items) + bool(unread)})" if items else read)]
     if unread:
-        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {listed(unread)}."))
+        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {numbers.listed(unread)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
@@ -204,8 +188,8 @@ def attention_words(one: verdicts.Attention) -> str:
     Args:
         one: The item.
     """
-    pest = f"{sanitize(one.species, NAME_WIDTH)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
-    return f"{pest}{sanitize(one.words, NOTE_WIDTH)}"
+    pest = f"{as_name(one.species)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
+    return f"{pest}{as_note(one.words)}"
 
 
 def call_section(
@@ -251,8 +235,8 @@ def _notified(row: BlockRow, notified: Sequence[Notified], on: date) -> str:
     if not mine:
         return "No call made yet."
     newest = max(mine, key=lambda entry: (entry.round_on, entry.notified_on, entry.id))
-    by, how = sanitize(newest.by, NAME_WIDTH), sanitize(newest.how, NAME_WIDTH)
-    what = f" ({sanitize(newest.status, NAME_WIDTH)})" if newest.status != row.status.value else ""
+    by, how = as_name(newest.by), as_name(newest.how)
+    what = f" ({as_name(newest.status)})" if newest.status != row.status.value else ""
     return f"Notified on {day(newest.notified_on)}, by {by}, {how}{what}."
 
 
@@ -266,20 +250,17 @@ def older_figure_calls_section(entries: Sequence[verdicts.OlderFigureCall], name
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not entries:
-        return []
-    section: Section = [heading("!! Called on an older figure", "bold red")]
-    for entry in entries:
-        by, how = sanitize(entry.by, NAME_WIDTH), sanitize(entry.how, NAME_WIDTH)
+
+    def said(entry: verdicts.OlderFigureCall) -> str:
+        by, how = as_name(entry.by), as_name(entry.how)
         grower, phone = names.contact(names.farm_code(entry.block))
-        section.append(
-            paragraph(
-                f"! {names.place(entry.block)}, {sanitize(entry.species, NAME_WIDTH)}, round of {day(entry.round_on)}: "
-                f"told {sanitize(entry.notified, NAME_WIDTH)} on {day(entry.notified_on)} by {by}, {how}; "
-                f"the record now says {entry.now.value}. {grower}, {phone}."
-            )
+        return (
+            f"! {names.place(entry.block)}, {as_name(entry.species)}, round of {day(entry.round_on)}: "
+            f"told {as_name(entry.notified)} on {day(entry.notified_on)} by {by}, {how}; "
+            f"the record now says {entry.now.value}. {grower}, {phone}."
         )
-    return section
+
+    return titled("!! Called on an older figure", map(said, entries), "bold red")
 
 
 MARKS = {
@@ -377,7 +358,7 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     edges = row.band if row.band and row.rule and row.rule.kind == "mean" else ()
     return (
         names.block(row.block),
-        sanitize(row.species, NAME_WIDTH),
+        as_name(row.species),
         numbers.figure(row.mean_per_week, edges or ()) + _mark(row, "mean_per_week"),
         numbers.band(row.band),
         f"{row.counted}/{row.hung}",
@@ -439,7 +420,7 @@ def block_words(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikel
         fruit: What a fruit sample found.
     """
     before = f" Previous {numbers.figure(row.previous_per_week)}." if row.previous_per_week is not None else ""
-    rule = f" Source: {sanitize(row.rule.source, NOTE_WIDTH)}." if row.rule is not None else ""
+    rule = f" Source: {as_note(row.rule.source)}." if row.rule is not None else ""
     band = f"{numbers.figure(judged_value(row), row.band)}, threshold {numbers.band(row.band)}; " if row.band else ""
     return f"{band}{_notes(row, names, unlikely, fruit).plain}{before}{rule}"
 
@@ -473,7 +454,7 @@ def call_lines(
             f"[{'x' if newest else ' '}] {padded(names.farm(farm), 20)} {padded(grower, 18)} {padded(phone, 12)} {said}"
         )
         whole = "; ".join(f"{names.block(one.block)}, {attention_words(one)}" for one in mine)
-        found.append((farm, sanitize(line, NOTE_WIDTH), newest is not None, f"{urgent}. {whole}."))
+        found.append((farm, as_note(line), newest is not None, f"{urgent}. {whole}."))
     return found
 
 
@@ -487,7 +468,7 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], f
     else:
         notes = [names.farm(row.farm), *_rule(row), *_behind(row), *_standing(row)]
     notes += [
-        f"{sanitize(count.trap, NAME_WIDTH)} has an unlikely {count.count}"
+        f"{as_name(count.trap)} has an unlikely {count.count}"
         for count in unlikely
         if count.block == row.block and names.species(count.trap) == row.species
     ]
@@ -510,7 +491,7 @@ NOT_WRITTEN = {
 def _rule(row: BlockRow) -> list[str]:
     notes = []
     if row.why:
-        notes.append(sanitize(row.why, NOTE_WIDTH))
+        notes.append(as_note(row.why))
     if row.rule is not None:
         notes.append(_judged(row, row.rule))
         if row.band and row.rule.value == row.band[1]:
@@ -576,18 +557,18 @@ def _standing(row: BlockRow) -> list[str]:
     if row.cumulative is not None:
         notes.append(f"season {numbers.figure(row.cumulative)}{_mark(row, 'cumulative')} a trap")
     if row.stage is not None:
-        notes.append(f"stage {sanitize(row.stage, NAME_WIDTH)}")
+        notes.append(f"stage {as_name(row.stage)}")
     return notes
 
 
 def _judged(row: BlockRow, rule: verdicts.RuleApplied) -> str:
-    name = f"rule {sanitize(rule.id, NAME_WIDTH)}"
+    name = f"rule {as_name(rule.id)}"
     if rule.kind == "mean" and rule.value == row.mean_per_week:
         return name
     if row.status is Status.NO_RULE:
-        return f"{name}, {sanitize(rule.source, NOTE_WIDTH)}"
+        return f"{name}, {as_note(rule.source)}"
     value = "cannot be told" if rule.value is None else numbers.figure(rule.value, row.band or ())
-    return f"{name} compares {_LOOKS_AT.get(rule.kind, sanitize(rule.kind, NAME_WIDTH))}: {value}"
+    return f"{name} compares {_LOOKS_AT.get(rule.kind, as_name(rule.kind))}: {value}"
 
 
 def _rules(rows: Sequence[BlockRow]) -> Section:
@@ -595,14 +576,10 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
     for row in rows:
         if row.rule is not None and row.rule.id not in used:
             when = f", {row.rule.date.isoformat()}" if row.rule.date else ""
-            looks_at = _LOOKS_AT.get(row.rule.kind, sanitize(row.rule.kind, NAME_WIDTH))
+            looks_at = _LOOKS_AT.get(row.rule.kind, as_name(row.rule.kind))
             judged = f"{looks_at}, {numbers.band(row.band)}" if row.band else "for the time, not for a verdict"
-            used[row.rule.id] = (
-                f"{sanitize(row.rule.id, NAME_WIDTH)}: {judged}. Source: {sanitize(row.rule.source, NOTE_WIDTH)}{when}."
-            )
-    if not used:
-        return []
-    return [heading("Rules used"), *(paragraph(words) for words in used.values())]
+            used[row.rule.id] = f"{as_name(row.rule.id)}: {judged}. Source: {as_note(row.rule.source)}{when}."
+    return titled("Rules used", used.values())
 
 
 _CLEAN_BODY = "and a clean body, since plastic keeps the scent"
@@ -617,7 +594,7 @@ def integrity_line(troubles: Sequence[verdicts.Trouble]) -> str:
     by_kind: dict[verdicts.TroubleKind, list[str]] = {}
     for one in sorted(troubles, key=lambda one: list(verdicts.TroubleKind).index(one.kind)):
         labels = sorted({one.trap, one.partner or one.trap}, key=natural_key)
-        pair = " and ".join(sanitize(label, NAME_WIDTH) for label in labels)
+        pair = " and ".join(as_name(label) for label in labels)
         if pair not in by_kind.setdefault(one.kind, []):
             by_kind[one.kind].append(pair)
     said = (f"{kind.words} {', '.join(labels)}" for kind, labels in by_kind.items())
@@ -634,12 +611,7 @@ def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Sec
     Returns:
         A title and a sentence or three for each; empty where there is none.
     """
-    if not troubles:
-        return []
-    section: Section = [
-        heading("!! Suspect traps", "bold red"),
-        paragraph("Their catch since the day named stays on record but is not in the means."),
-    ]
+    lines: Section = []
     notified: set[str] = set()
     by_trap = {trouble.trap: trouble for trouble in troubles}
     for trouble in troubles:
@@ -648,12 +620,13 @@ def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Sec
         partner = by_trap.get(trouble.partner) if trouble.partner else None
         notified |= {trouble.trap, *([partner.trap] if partner else [])}
         words = _pair(trouble, partner, names) if partner else _alone(trouble, names)
-        section.append(paragraph(Text.assemble(("! ", "bold red"), words, overflow="fold")))
-    return section
+        lines.append(paragraph(Text.assemble(("! ", "bold red"), words, overflow="fold")))
+    note = "Their catch since the day named stays on record but is not in the means."
+    return titled("!! Suspect traps", lines, "bold red", note=note)
 
 
 def _trap(trouble: verdicts.Trouble) -> str:
-    return f"{sanitize(trouble.trap, NAME_WIDTH)} ({sanitize(trouble.species, NAME_WIDTH)})"
+    return f"{as_name(trouble.trap)} ({as_name(trouble.species)})"
 
 
 def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) -> str:
@@ -665,8 +638,7 @@ def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) ->
     since = (
         f"both since {day(trouble.since)}"
         if trouble.since == partner.since
-        else f"{sanitize(trouble.trap, NAME_WIDTH)} since {day(trouble.since)}, "
-        f"{sanitize(partner.trap, NAME_WIDTH)} since {day(partner.since)}"
+        else f"{as_name(trouble.trap)} since {day(trouble.since)}, {as_name(partner.trap)} since {day(partner.since)}"
     )
     return (
         f"{_trap(trouble)} and {_trap(partner)} hold each other's lure, {since} [{places}]. Put in each species' "
@@ -676,15 +648,15 @@ def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) ->
 
 def _alone(trouble: verdicts.Trouble, names: Names) -> str:
     trap, place, since = _trap(trouble), names.place(trouble.block), day(trouble.since)
-    own = sanitize(trouble.species, NAME_WIDTH)
-    found = sanitize(trouble.found, NAME_WIDTH) if trouble.found else "another species"
+    own = as_name(trouble.species)
+    found = as_name(trouble.found) if trouble.found else "another species"
     match trouble.kind:
         case verdicts.TroubleKind.NO_LURE:
             return f"{trap} is without a lure since {since} [{place}]. Put in a lure for {own}."
         case verdicts.TroubleKind.SCENTED_BODY:
             return f"The body of {trap} keeps the scent of {found} since {since} [{place}]. Replace it by a clean body."
         case verdicts.TroubleKind.SWAPPED_LURES:
-            other = sanitize(trouble.partner or "", NAME_WIDTH)
+            other = as_name(trouble.partner or "")
             return (
                 f"{trap} holds the lure of {other} ({found}) and the other way round, since {since} [{place}]. Put "
                 f"in each species' own lure, new, {_CLEAN_BODY}."
@@ -703,18 +675,14 @@ def conflict_section(conflicts: Sequence[verdicts.Conflict], names: Names) -> Se
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not conflicts:
-        return []
-    section: Section = [
-        heading("!! Two readings of one trap on one day", "bold red"),
-        paragraph("Not counted until one of the two is corrected."),
-    ]
-    for conflict in conflicts:
-        counts = listed([f"{sanitize(scout, NAME_WIDTH)} {count}" for scout, count in conflict.counts])
-        words = f"! {sanitize(conflict.trap, NAME_WIDTH)} on {day(conflict.read_on)}"
-        words += f": {counts}" if counts else ""
-        section.append(paragraph(f"{words} [{names.place(conflict.block)}]." if conflict.block else f"{words}."))
-    return section
+
+    def said(conflict: verdicts.Conflict) -> str:
+        counts = numbers.listed([f"{as_name(scout)} {count}" for scout, count in conflict.counts])
+        words = f"! {as_name(conflict.trap)} on {day(conflict.read_on)}"
+        return f"{words}{f': {counts}' if counts else ''}{_in_block(conflict.block, names)}."
+
+    note = "Not counted until one of the two is corrected."
+    return titled("!! Two readings of one trap on one day", map(said, conflicts), "bold red", note=note)
 
 
 def summary_tables(
@@ -743,7 +711,7 @@ def summary_tables(
         Renderables to print below each other.
     """
     names = Names(programme)
-    return stacked(
+    return numbers.stacked(
         [
             _title(summary),
             attention_section(summary.attention, names, summary.blocks),
@@ -757,18 +725,14 @@ def summary_tables(
             long_section(summary.long_readings, names),
             unlikely_section(summary.unlikely, names),
             upkeep_section(summary.upkeep, width),
-            _cautions(),
+            titled("Before anything is done", (f"- {caution}" for caution in SUMMARY_CAUTIONS)),
         ]
     )
 
 
 def _title(summary: verdicts.Summary) -> Section:
     words = f"Summary of the seven days to {summary.on.isoformat()}"
-    return [heading(f"{words}, route {sanitize(summary.route, NAME_WIDTH)}" if summary.route else words)]
-
-
-def _cautions() -> Section:
-    return [heading("Before anything is done"), *(paragraph(f"- {caution}") for caution in SUMMARY_CAUTIONS)]
+    return [heading(f"{words}, route {as_name(summary.route)}" if summary.route else words)]
 
 
 def summary_json(summary: verdicts.Summary) -> dict[str, Any]:
@@ -783,7 +747,7 @@ def summary_json(summary: verdicts.Summary) -> dict[str, Any]:
     return {
         "on": summary.on.isoformat(),
         "blocks": [_block(row) for row in summary.blocks],
-        "integrity": [_trouble(trouble) for trouble in summary.integrity],
+        "integrity": [json_of(one, "kind farm block trap species found since partner") for one in summary.integrity],
         "upkeep": [json_of(due, "trap item why days_overdue catch") for due in summary.upkeep],
         "not_read": [json_of(row, "trap block reason") for row in summary.not_read],
         "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
@@ -803,7 +767,3 @@ def _block(row: BlockRow) -> dict[str, Any]:
         "rule": None if row.rule is None else json_of(row.rule, "id kind value source date"),
         **json_of(row, f"weak_evidence stage rules assumed {certainty}"),
     }
-
-
-def _trouble(trouble: verdicts.Trouble) -> dict[str, Any]:
-    return json_of(trouble, "kind farm block trap species found since partner")

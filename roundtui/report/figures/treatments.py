@@ -26,21 +26,9 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case
 from roundtui.domain.text import HINT, parse_short_day, sanitize
 from roundtui.errors import ProblemsError, RefusedError
+from roundtui.report import text
 from roundtui.report.figures.changes import consequence_words
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Asked,
-    Names,
-    Section,
-    figure,
-    heading,
-    json_of,
-    paragraph,
-    plain,
-    several,
-    stacked,
-)
+from roundtui.report.text import Asked, Names, Section, figure, heading, json_of, paragraph, plain, several, titled
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, said_before
 from roundtui.store.record import read
 from roundtui.store.round.changes import Change, effects, preview, write
@@ -161,18 +149,21 @@ def treatments_tables(
     """
     if not found:
         return [heading("No treatment is on record this season.")]
-    cautions = [paragraph(f"- {words}") for words in (AFTER_TREATMENT, LABEL, INTERVALS, BLOOM)]
+    cautions = [f"- {words}" for words in (AFTER_TREATMENT, LABEL, INTERVALS, BLOOM)]
     names = Names(programme)
-    groups: Section = [
-        paragraph(
-            f"{names.place(one.block)}, {sanitize(one.species, 12)}: group {one.group} of {one.later} was already "
-            f"noted for the generation before, on {one.earlier}. Labels and local advice decide."
-        )
+    groups = [
+        f"{names.place(one.block)}, {sanitize(one.species, 12)}: group {one.group} of {one.later} was already "
+        f"noted for the generation before, on {one.earlier}. Labels and local advice decide."
         for one in again
     ]
-    if groups:
-        groups = [heading("Mode-of-action groups"), *groups, paragraph(f"Source: {treatments.GROUP_SOURCE}.")]
-    return stacked([[heading(TITLE), *_lines(found, names)], groups, [heading("Before anything is done"), *cautions]])
+    groups += [f"Source: {treatments.GROUP_SOURCE}."] if groups else []
+    return text.stacked(
+        [
+            titled(TITLE, _lines(found, names)),
+            titled("Mode-of-action groups", groups),
+            titled("Before anything is done", cautions),
+        ]
+    )
 
 
 def _lines(found: Iterable[treatments.Treated], names: Names) -> Section:
@@ -190,8 +181,8 @@ def said_words(one: treatments.Treated) -> str:
     Args:
         one: The treatment.
     """
-    words = f" ({sanitize(one.words, NOTE_WIDTH)})" if one.words else ""
-    by = f", said by {sanitize(one.said_by, NAME_WIDTH)}" if one.said_by else ""
+    words = f" ({text.as_note(one.words)})" if one.words else ""
+    by = f", said by {text.as_name(one.said_by)}" if one.said_by else ""
     return f"treated against {sanitize(one.watch.species, 12)} on {one.watch.treated_on}{words}{by}"
 
 
