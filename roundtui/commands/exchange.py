@@ -157,7 +157,7 @@ def conflicts(folder: Path) -> None:
     console = terminal()
     for conflict in found:
         console.print(", ".join(kind.value for kind in conflict.kinds))
-        console.print(replay_table(conflict.entries, width=console.width))
+        console.print(*replay_table(conflict.entries, width=console.width))
         for row in conflict.entries:
             console.print(f"     {row.id}")
     for set_up in rows:

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from calendar import month_abbr
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
-from rich.text import Text
-
 from roundtui.domain.figures.rules import HANGING, OVER_ONLY, PERIODS, ROLLING, PublishedRule, Rule, RuleKind
 from roundtui.domain.text import sanitize
-from roundtui.report.text import Section, json_of, paragraph, titled
+from roundtui.report.text import Line, Section, heading, json_of, paragraph, titled
 
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 240
 
 
@@ -23,26 +21,24 @@ def rule_sections(judging: Sequence[Rule], published: Sequence[PublishedRule]) -
         judging: The office's rules, then those that ship.
         published: Rules seen published.
     """
-    own, ships = ([rule for rule in judging if rule.office is office] for office in (True, False))
-    found: Section = []
+    sections: list[Section] = []
+    for title, rules in (
+        ("Rules of the office", [rule for rule in judging if rule.office]),
+        ("Rules that ship, where none of the office fits", [rule for rule in judging if not rule.office]),
+    ):
+        sections.append(titled(title, (line for rule in rules for line in _lines(rule))))
+    said: list[Line] = []
     for one in published:
         observations = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
-        found += _lines(one.rule, f"{observations}. Read: {one.seen}")
-    sections = [
-        titled("Rules of the office", (line for rule in own for line in _lines(rule))),
-        titled("Rules that ship, where none of the office fits", (line for rule in ships for line in _lines(rule))),
-        titled("Rules published, to choose from: roundtui rules --copy ID", found),
-    ]
-    return [section for section in sections if section]
+        said += _lines(one.rule, f"{observations}. Read: {one.seen}")
+    return [*sections, titled("Rules published, to choose from: roundtui rules --copy ID", said)]
 
 
-def _lines(rule: Rule, observations: str = "") -> Section:
+def _lines(rule: Rule, observations: str = "") -> list[Line]:
     said = f" {observations}." if observations else ""
     source = sanitize(rule.source, _WIDTH).removesuffix(".")
     return [
-        Text(
-            f"{sanitize(rule.id, 60)}: {sanitize(rule.species, 20)}, {rule_words(rule)}", style="bold", overflow="fold"
-        ),
+        heading(f"{sanitize(rule.id, 60)}: {sanitize(rule.species, 20)}, {rule_words(rule)}"),
         paragraph(f"{source}.{sanitize(said, _WIDTH)}", 4),
     ]
 
@@ -81,7 +77,7 @@ _FIGURES = {
 
 def _where(rule: Rule) -> Iterable[str]:
     if rule.months:
-        yield " ".join(month_abbr[month] for month in rule.months)
+        yield " ".join(_MONTHS[month - 1] for month in rule.months)
     if rule.disrupted is not None:
         yield "under disruption" if rule.disrupted else "without disruption"
     if rule.load_mg:

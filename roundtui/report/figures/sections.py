@@ -9,24 +9,23 @@ What a summary says beside its figures, one function a section, in the order in 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from datetime import date
-
-from rich.console import RenderableType
-from rich.text import Text
+from importlib import import_module
+from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import NewerSaid
-from roundtui.domain.inventory.stock import LotState, LotStock
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import Happened, SeriesChange, series_changes
 from roundtui.report.figures.summary import summary_tables
-from roundtui.report.figures.treatments import treatment_section
-from roundtui.report.round.specimens import specimen_section
-from roundtui.report.sampling import fruit_words, sample_section
-from roundtui.report.text import Asked, Names, Section, as_name, as_note, paragraph, several, titled
+from roundtui.report.text import Asked, Names, Section, as_name, as_note, several, titled
 from roundtui.store.figures.summary import DaySummary
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from roundtui.domain.inventory.stock import LotStock
 
 
 def lot_words(lot: LotStock) -> str:
@@ -35,6 +34,8 @@ def lot_words(lot: LotStock) -> str:
     Args:
         lot: A lot that is warned about.
     """
+    from roundtui.domain.inventory.stock import LotState
+
     name = f"Lot {sanitize(lot.lot, 24)} ({sanitize(lot.species, 5)})"
     left = lot.held.left
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
@@ -55,7 +56,7 @@ def override_section(asked: Asked) -> Section:
     Args:
         asked: What the summary is made from.
     """
-    lines: Section = []
+    said = []
     for one in asked.observations.override:
         row = asked.programme.hanging(one.trap, asked.summary.on)
         if row is None:
@@ -65,8 +66,8 @@ def override_section(asked: Asked) -> Section:
         words = f"{as_name(one.trap)} ({as_name(row.species)}), assembled on "
         words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
         words += f"[{asked.names.place(row.block)}]. Reason given: {as_note(one.despite)}."
-        lines.append(paragraph(Text.assemble(("! ", "bold"), words, overflow="fold")))
-    return titled("Traps hung with a known problem", lines)
+        said.append(words)
+    return titled("Traps hung with a known problem", said, sign="bold")
 
 
 def newer_section(asked: Asked) -> Section:
@@ -75,12 +76,12 @@ def newer_section(asked: Asked) -> Section:
     Args:
         asked: What the summary is made from.
     """
-    lines: Section = []
+    said = []
     for block, trap, words in newer_words(asked.observations.newer, asked.programme, asked.summary.on):
         where = asked.names.place(block) if block else "no block here"
         about = f"{as_name(trap)} [{where}]" if trap else where
-        lines.append(paragraph(Text.assemble(("! ", "bold"), f"{about}: {words}", overflow="fold")))
-    return titled("Entries of a newer roundtui", lines)
+        said.append(f"{about}: {words}")
+    return titled("Entries of a newer roundtui", said, sign="bold")
 
 
 def newer_words(newer: Sequence[NewerSaid], programme: Programme, on: date) -> list[tuple[str, str, str]]:
@@ -162,13 +163,23 @@ def _words(names: Names, one: SeriesChange) -> str:
     return f"{trap} {again} in {here} on {on}: a new series begins"
 
 
+def _of(seen: str, module: str, name: str) -> Callable[[Asked], Section]:
+    """A section about what was seen beside the counts; its module is loaded where there is anything to say."""
+
+    def section(asked: Asked) -> Section:
+        made: Section = getattr(import_module(module), name)(asked) if getattr(asked.observations, seen) else []
+        return made
+
+    return section
+
+
 SECTIONS: tuple[Callable[[Asked], Section], ...] = (
     newer_section,
     series_section,
     override_section,
-    sample_section,
-    treatment_section,
-    specimen_section,
+    _of("samples", "roundtui.report.sampling", "sample_section"),
+    _of("treatments", "roundtui.report.figures.treatments", "treatment_section"),
+    _of("specimens", "roundtui.report.round.specimens", "specimen_section"),
     stock_section,
 )
 """Each gives an empty section where it has nothing to say."""
@@ -185,8 +196,11 @@ def summary_page(day: DaySummary, *, width: int = 80) -> list[RenderableType]:
         Renderables to print below each other.
     """
     asked = Asked(day.summary, day.programme, day.history, day.observations, day.office, width)
-    observations, fruit = observation_sections(asked), fruit_words(asked)
-    notified = day.history.notified
+    observations, notified, fruit = observation_sections(asked), day.history.notified, {}
+    if asked.observations.samples:
+        from roundtui.report.sampling import fruit_words
+
+        fruit = fruit_words(asked)
     return summary_tables(
         day.summary, day.programme, notified=notified, observations=observations, fruit=fruit, width=width
     )
@@ -200,5 +214,12 @@ def observation_sections(asked: Asked) -> Sequence[Section]:
     """
     blocks = {row.block for row in asked.summary.blocks}
     traps = {row.trap for row in asked.programme.traps if row.block in blocks}
-    within = replace(asked, observations=asked.observations.within(blocks, traps))
+    within = Asked(
+        asked.summary,
+        asked.programme,
+        asked.history,
+        asked.observations.within(blocks, traps),
+        asked.office,
+        asked.width,
+    )
     return [section for make in SECTIONS if (section := make(within))]

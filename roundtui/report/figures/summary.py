@@ -12,11 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
-from typing import Any
-
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
+from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import Notified
 from roundtui.domain.figures import verdicts
@@ -30,7 +26,10 @@ from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.text import padded, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar, trend
-from roundtui.report.text import Names, Section, as_name, as_note, day, heading, json_of, paragraph, several, titled
+from roundtui.report.text import Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
 
 
 def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
@@ -43,18 +42,13 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     Returns:
         A title and a paragraph for each block; empty where every trap was read.
     """
-
-    def said(row: verdicts.NotRead) -> str:
+    blocks: dict[str, list[str]] = {}
+    for row in rows:
         why = "taken down or moved before the visit" if row.left else "no entry"
         words = f"{as_name(row.trap)} {row.reason.value if row.reason else why}"
-        return f"{words} ({as_note(row.note)})" if row.note else words
-
-    blocks = grouped((row.block, said(row)) for row in rows)
-    lines = (
-        f"{names.place(block)}: {'; '.join(traps)}." if block else f"{'; '.join(traps)}."
-        for block, traps in blocks.items()
-    )
-    return titled(f"Not read: {several(len(rows), 'trap')}", lines)
+        blocks.setdefault(row.block, []).append(f"{words} ({as_note(row.note)})" if row.note else words)
+    said = (f"{f'{names.place(block)}: ' if block else ''}{'; '.join(traps)}." for block, traps in blocks.items())
+    return titled(f"Not read: {numbers.several(len(rows), 'trap')}", said)
 
 
 def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
@@ -67,18 +61,15 @@ def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    return titled(
-        f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean",
-        (
-            f"{as_name(row.trap)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
-            f"{_in_block(row.block, names)}."
-            for row in rows
-        ),
-    )
+    said = []
+    for row in rows:
+        words = f"{numbers.several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
+        said.append(f"{as_name(row.trap)}: {words}{_in(row.block, names)}")
+    return titled(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean", said)
 
 
-def _in_block(block: str, names: Names) -> str:
-    return f" [{names.place(block)}]" if block else ""
+def _in(block: str, names: Names) -> str:
+    return f" [{names.place(block)}]." if block else "."
 
 
 def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section:
@@ -91,13 +82,13 @@ def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-
-    def said(row: verdicts.Unlikely) -> str:
-        on = f" on {day(row.read_on)}" if row.read_on else ""
-        count = row.slip.words(row.count) if row.slip is not None else str(row.count)
-        return f"{as_name(row.trap)}{on}: {count}{_in_block(row.block, names)}."
-
-    return titled("Unlikely counts: saved as typed, check them", map(said, rows))
+    said = []
+    for row in rows:
+        words = f"{as_name(row.trap)}"
+        words += f" on {day(row.read_on)}" if row.read_on else ""
+        words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
+        said.append(words + _in(row.block, names))
+    return titled("Unlikely counts: saved as typed, check them", said)
 
 
 def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
@@ -112,12 +103,13 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     """
     if not rows:
         return []
-    table = numbers.plain_table((("", 2), ("Trap", 10), ("Item", 10), ("Due", 13)), "Because", width)
+    said = []
     for row in rows:
         late = row.days_overdue is None or row.days_overdue >= 0
-        cells = (as_name(row.trap), as_name(row.item), _due(row.days_overdue), _because(row))
-        table.add_row(Text("!" if late else ""), *(Text(cell, style="bold" if late else "") for cell in cells))
-    section: Section = [heading("Upkeep"), table]
+        names = as_name(row.trap), as_name(row.item)
+        cells = ([("!" if late else "", "")], *names, _due(row.days_overdue), _because(row))
+        said.append(("bold" if late else "", cells))
+    section: Section = [heading("Upkeep"), *numbers.tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
     if any(row.assumed for row in rows):
         section.append(paragraph("assumed: the usual life of the species, counted from hanging; no lot on record."))
     if any(row.item == "kill-strip" for row in rows):
@@ -128,17 +120,21 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
 def _due(days_overdue: int | None) -> str:
     if days_overdue is None or days_overdue == 0:
         return "now"
-    return f"{several(days_overdue, 'day')} over" if days_overdue > 0 else f"in {several(-days_overdue, 'day')}"
+    return (
+        f"{numbers.several(days_overdue, 'day')} over"
+        if days_overdue > 0
+        else f"in {numbers.several(-days_overdue, 'day')}"
+    )
 
 
 def _because(row: verdicts.UpkeepDue) -> str:
     words = []
     if row.why == "catch" and row.catch is not None:
-        words.append(f"{several(row.catch, 'moth')} on it")
+        words.append(f"{numbers.several(row.catch, 'moth')} on it")
     if row.since is not None:
         words.append(f"in since {day(row.since)}")
     if row.life_days is not None:
-        words.append(f"lasts {several(row.life_days, 'day')}")
+        words.append(f"lasts {numbers.several(row.life_days, 'day')}")
     if row.assumed:
         words.append("assumed")
     return ", ".join(words) or as_name(row.why)
@@ -178,7 +174,7 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
-        section.append(paragraph(Text(words, style=style, overflow="fold")))
+        section.append(paragraph([(words, style)]))
     return section
 
 
@@ -208,21 +204,19 @@ def call_section(
         A title and, for each farm, whom to call and what has been told already; empty where nobody needs a call.
     """
     farms = grouped((one.farm, one) for one in to_call(items))
-    if not farms:
-        return []
     known = {(row.block, row.species): row for row in rows}
-    section: Section = [heading("Whom to call")]
+    said = []
     for farm, mine in farms.items():
         grower, phone = names.contact(farm)
         over = any(one.kind is AttentionKind.OVER for one in mine)
         line = f"{attention_mark(mine[0].kind)} {names.farm(farm)}: {grower}, {phone}"
-        section.append(paragraph(Text(line, style="bold" if over else "", overflow="fold")))
+        said.append(paragraph([(line, "bold" if over else "")]))
         for one in mine:
             words = f"{names.block(one.block)}, {attention_words(one)}."
             row = known.get((one.block, one.species))
             by_status = one.kind in (AttentionKind.OVER, AttentionKind.WITHIN) and row is not None
-            section.append(paragraph(f"{words} {_notified(row, notified, on)}" if by_status and row else words, 4))
-    return section
+            said.append(paragraph(f"{words} {_notified(row, notified, on)}" if by_status and row else words, 4))
+    return titled("Whom to call", said)
 
 
 def _notified(row: BlockRow, notified: Sequence[Notified], on: date) -> str:
@@ -250,17 +244,16 @@ def older_figure_calls_section(entries: Sequence[verdicts.OlderFigureCall], name
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-
-    def said(entry: verdicts.OlderFigureCall) -> str:
+    said = []
+    for entry in entries:
         by, how = as_name(entry.by), as_name(entry.how)
         grower, phone = names.contact(names.farm_code(entry.block))
-        return (
+        said.append(
             f"! {names.place(entry.block)}, {as_name(entry.species)}, round of {day(entry.round_on)}: "
             f"told {as_name(entry.notified)} on {day(entry.notified_on)} by {by}, {how}; "
             f"the record now says {entry.now.value}. {grower}, {phone}."
         )
-
-    return titled("!! Called on an older figure", map(said, entries), "bold red")
+    return titled("!! Called on an older figure", said, "bold red")
 
 
 MARKS = {
@@ -325,7 +318,7 @@ def block_sections(
     words = ", ".join(f"{one.words} {tenths}" for one, tenths in _TENTHS.items() if one in used)
     if used or any(row.not_rated for row in rows):
         legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
-    sections: list[Section] = [[Text(legend, overflow="fold")]]
+    sections: list[Section] = [[heading(legend, "")]]
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
         if not chosen:
@@ -342,16 +335,12 @@ def block_sections(
     return sections
 
 
-def _line(cells: Sequence[str], mark: str, width: int, style: str) -> Table:
-    fixed = sum(columns + 1 for _, columns in _COLUMNS) + _MARK_WIDTH + 1
-    line = Table(box=None, show_header=False, padding=(0, 1, 0, 0), pad_edge=False, width=max(width, fixed + 8))
-    line.add_column(width=_MARK_WIDTH)
-    line.add_column(width=max(width - fixed, 8), overflow="fold")
-    line.add_column(width=_COLUMNS[0][1], overflow="fold")
-    for _, columns in _COLUMNS[1:]:
-        line.add_column(width=columns, justify="right", overflow="fold")
-    line.add_row(Text(mark), *(Text(cell, style=style) for cell in cells))
-    return line
+def _line(cells: Sequence[str], mark: str, width: int, style: str) -> numbers.Line:
+    """A row of the table of blocks: all but name and pest of a block stand at the right."""
+    room = max(8, width - sum(columns + 1 for _, columns in _COLUMNS) - _MARK_WIDTH - 1)
+    wide = (room, *(columns for _, columns in _COLUMNS))
+    said = ((words, columns, style, at > 1) for at, (words, columns) in enumerate(zip(cells, wide, strict=True)))
+    return numbers.Line((mark, _MARK_WIDTH, "", False), *said)
 
 
 def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
@@ -422,7 +411,7 @@ def block_words(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikel
     before = f" Previous {numbers.figure(row.previous_per_week)}." if row.previous_per_week is not None else ""
     rule = f" Source: {as_note(row.rule.source)}." if row.rule is not None else ""
     band = f"{numbers.figure(judged_value(row), row.band)}, threshold {numbers.band(row.band)}; " if row.band else ""
-    return f"{band}{_notes(row, names, unlikely, fruit).plain}{before}{rule}"
+    return f"{band}{spoken_days(''.join(words for words, _ in _notes(row, names, unlikely, fruit)))}{before}{rule}"
 
 
 def call_lines(
@@ -462,7 +451,7 @@ def _mark(row: BlockRow, key: str) -> str:
     return ESTIMATE if row.estimates(key) else ""
 
 
-def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> Text:
+def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> list[numbers.Part]:
     if row.status is Status.NOT_READ:
         notes = [names.farm(row.farm), *_standing(row)]
     else:
@@ -472,10 +461,10 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], f
         for count in unlikely
         if count.block == row.block and names.species(count.trap) == row.species
     ]
-    words = Text(spoken_days(f"{'; '.join(notes)}."), overflow="fold")
+    words = [(f"{'; '.join(notes)}.", "")]
     if row.weak_evidence:
         then = f"; {fruit}" if fruit else ": check the fruit"
-        words.append(spoken_days(f" Under mating disruption a low catch is weak evidence{then}."), style="bold")
+        words.append((f" Under mating disruption a low catch is weak evidence{then}.", "bold"))
     return words
 
 
@@ -611,18 +600,17 @@ def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Sec
     Returns:
         A title and a sentence or three for each; empty where there is none.
     """
-    lines: Section = []
-    notified: set[str] = set()
+    told: set[str] = set()
+    said: list[str] = []
     by_trap = {trouble.trap: trouble for trouble in troubles}
     for trouble in troubles:
-        if trouble.trap in notified:
-            continue
-        partner = by_trap.get(trouble.partner) if trouble.partner else None
-        notified |= {trouble.trap, *([partner.trap] if partner else [])}
-        words = _pair(trouble, partner, names) if partner else _alone(trouble, names)
-        lines.append(paragraph(Text.assemble(("! ", "bold red"), words, overflow="fold")))
-    note = "Their catch since the day named stays on record but is not in the means."
-    return titled("!! Suspect traps", lines, "bold red", note=note)
+        if trouble.trap not in told:
+            partner = by_trap.get(trouble.partner) if trouble.partner else None
+            told |= {trouble.trap, *([partner.trap] if partner else [])}
+            said.append(_pair(trouble, partner, names) if partner else _alone(trouble, names))
+    section = titled("!! Suspect traps", said, "bold red", sign="bold red")
+    known = paragraph("Their catch since the day named stays on record but is not in the means.")
+    return [section[0], known, *section[1:]] if section else []
 
 
 def _trap(trouble: verdicts.Trouble) -> str:
@@ -675,14 +663,12 @@ def conflict_section(conflicts: Sequence[verdicts.Conflict], names: Names) -> Se
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-
-    def said(conflict: verdicts.Conflict) -> str:
+    said = ["Not counted until one of the two is corrected."] if conflicts else []
+    for conflict in conflicts:
         counts = numbers.listed([f"{as_name(scout)} {count}" for scout, count in conflict.counts])
         words = f"! {as_name(conflict.trap)} on {day(conflict.read_on)}"
-        return f"{words}{f': {counts}' if counts else ''}{_in_block(conflict.block, names)}."
-
-    note = "Not counted until one of the two is corrected."
-    return titled("!! Two readings of one trap on one day", map(said, conflicts), "bold red", note=note)
+        said.append(words + (f": {counts}" if counts else "") + _in(conflict.block, names))
+    return titled("!! Two readings of one trap on one day", said, "bold red")
 
 
 def summary_tables(
@@ -725,7 +711,7 @@ def summary_tables(
             long_section(summary.long_readings, names),
             unlikely_section(summary.unlikely, names),
             upkeep_section(summary.upkeep, width),
-            titled("Before anything is done", (f"- {caution}" for caution in SUMMARY_CAUTIONS)),
+            _cautions(),
         ]
     )
 
@@ -733,6 +719,10 @@ def summary_tables(
 def _title(summary: verdicts.Summary) -> Section:
     words = f"Summary of the seven days to {summary.on.isoformat()}"
     return [heading(f"{words}, route {as_name(summary.route)}" if summary.route else words)]
+
+
+def _cautions() -> Section:
+    return titled("Before anything is done", (f"- {caution}" for caution in SUMMARY_CAUTIONS))
 
 
 def summary_json(summary: verdicts.Summary) -> dict[str, Any]:
@@ -747,7 +737,7 @@ def summary_json(summary: verdicts.Summary) -> dict[str, Any]:
     return {
         "on": summary.on.isoformat(),
         "blocks": [_block(row) for row in summary.blocks],
-        "integrity": [json_of(one, "kind farm block trap species found since partner") for one in summary.integrity],
+        "integrity": [_trouble(trouble) for trouble in summary.integrity],
         "upkeep": [json_of(due, "trap item why days_overdue catch") for due in summary.upkeep],
         "not_read": [json_of(row, "trap block reason") for row in summary.not_read],
         "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
@@ -767,3 +757,7 @@ def _block(row: BlockRow) -> dict[str, Any]:
         "rule": None if row.rule is None else json_of(row.rule, "id kind value source date"),
         **json_of(row, f"weak_evidence stage rules assumed {certainty}"),
     }
+
+
+def _trouble(trouble: verdicts.Trouble) -> dict[str, Any]:
+    return json_of(trouble, "kind farm block trap species found since partner")

@@ -97,8 +97,8 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
             section += [paragraph(words, indent=4) for words in _proposal_words(row)]
         sections.append(section)
     rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
-    cited = (f"{text.as_name(id_)}: {text.as_note(rule.source)}" for id_, rule in sorted(rules.items()))
-    sections.append(titled("The rules", cited))
+    said = sorted((text.as_name(id_), rule.source) for id_, rule in rules.items())
+    sections.append(titled("The rules", (f"{id_}: {text.as_note(source)}" for id_, source in said)))
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
     return text.stacked(sections)
@@ -143,7 +143,7 @@ def outlook_tables(
         Renderables to print below each other; the cautions stand last.
     """
     names = text.Names(programme)
-    sections: list[Section] = [[heading(f"Outlook as of {on}")], coming_section(nearest)]
+    sections: list[Section] = [[heading(f"Outlook as of {on}")], *coming_section(nearest)]
     for (block, _), group in groupby(rows, key=lambda row: (row.block, row.species)):
         of_species = list(group)
         section: Section = [heading(f"{names.place(block)}: {of_species[0].species}")]
@@ -156,9 +156,9 @@ def outlook_tables(
     return text.stacked([*sections, _sources(rows), cautions])
 
 
-def coming_section(nearest: Iterable[Coming]) -> Section:
+def coming_section(nearest: Iterable[Coming]) -> list[Section]:
     """What the next days bring, a line for each event."""
-    return titled("The next ten days", map(coming_words, nearest))
+    return [titled("The next ten days", map(coming_words, nearest))]
 
 
 def coming_words(one: Coming) -> str:
@@ -208,12 +208,12 @@ def _view(rows: Sequence[OutlookRow]) -> Section:
 def _sources(rows: Sequence[OutlookRow]) -> Section:
     """Who published what is told, once for each model."""
     models = {row.outlook.model.id: row.outlook.model for row in rows}
-    lines = []
+    said = []
     for id_, model in sorted(models.items()):
         sources = "; ".join(dict.fromkeys((model.source, *(event.source for event in model.events))))
         note = f" {text.as_note(model.note)}" if model.note else ""
-        lines.append(f"{text.as_name(id_)}: {sanitize(sources, 3 * text.NOTE_WIDTH)}.{note}")
-    return titled("Where the events are from", lines)
+        said.append(f"{text.as_name(id_)}: {sanitize(sources, 3 * text.NOTE_WIDTH)}.{note}")
+    return titled("Where the events are from", said)
 
 
 def when(event: EventOutlook) -> str:

@@ -21,8 +21,8 @@ from roundtui.domain.season.years import SeasonEnd
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
-from roundtui.report import text
-from roundtui.report.text import Names, Section, as_name, heading, json_of, listed, paragraph, several, stacked, titled
+from roundtui.report import text as numbers
+from roundtui.report.text import Names, Section, as_name, json_of, listed, paragraph, stacked, titled
 from roundtui.store.traps.parts import Close
 
 _KINDS = {PartKind.BODY: ("body", "bodies"), PartKind.FUNNEL: ("funnel", "funnels"), PartKind.LID: ("lid", "lids")}
@@ -83,7 +83,7 @@ def kept_words(row: Stored) -> str:
     Args:
         row: The parts.
     """
-    what = several(len(row.labels), *_KINDS[row.part])
+    what = numbers.several(len(row.labels), *_KINDS[row.part])
     place = f" in {as_name(row.place)}" if row.place else ", place unknown"
     labels = listed(as_name(one) for one in row.labels)
     return f"{as_name(row.species)}: {what}{place}: {labels}."
@@ -173,7 +173,7 @@ def taking_down_tables(close: Close) -> list[RenderableType]:
     """
     names = Names(close.known.programme)
     hanging = close.hanging
-    title = heading(f"To take down as of {close.on.isoformat()}: {several(len(hanging), 'trap')}")
+    title = numbers.heading(f"To take down as of {close.on.isoformat()}: {numbers.several(len(hanging), 'trap')}")
     walk: Section = [title]
     walk.append(_walk(hanging, names) if hanging else paragraph("No trap hangs."))
     return stacked([walk, *_parts(close), [paragraph(LURES), paragraph(KILL_STRIP)]])
@@ -188,7 +188,7 @@ def _walk(hanging: Sequence[ToTakeDown], names: Names) -> Table:
         place = f"{names.block(row.hanging.block)}{f', {spot}' if spot else ''}"
         labels = [f"{part.part.value} {part.label}" for part in row.parts]
         cells = [
-            sanitize(row.route, 20) or text.NONE,
+            sanitize(row.route, 20) or numbers.NONE,
             sanitize(row.hanging.trap, 20),
             sanitize(row.hanging.species, 10),
         ]
@@ -207,18 +207,19 @@ def _parts(close: Close) -> list[Section]:
         titled("Stored, by species", map(kept_words, stored(parts))),
         titled("Taken down, whereabouts unknown", [f"{about}."] if about else []),
         titled("! Contaminated bodies", (f"! {scented_words(part)}" for part in to_discard(parts)), "bold red"),
-        titled("Lost this season", _lost(lost.missing, lost.never_down, (*lost.lost, *lost.discarded))),
+        _lost(lost.missing, lost.never_down, (*lost.lost, *lost.discarded)),
     ]
 
 
-def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone: Sequence[Part]) -> Iterable[str]:
+def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone: Sequence[Part]) -> Section:
+    said = []
     if missing:
         traps = listed(f"{as_name(trap)} since {since}" for trap, since in missing)
-        yield f"Found missing: {traps}."
+        said.append(f"Found missing: {traps}.")
     if never_down:
         traps = listed(as_name(trap) for trap in never_down)
-        yield f"Never taken down by the register: {traps}."
-    yield from _gone_lines(gone)
+        said.append(f"Never taken down by the register: {traps}.")
+    return titled("Lost this season", [*said, *_gone_lines(gone)])
 
 
 def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
@@ -235,7 +236,7 @@ def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
         place = part.place or (part.trap if part.state.value in ("hung", "assembled") else "")
         where = f"{part.state.value}{since}{f', {as_name(place)}' if place else ''}"
         title = f"{mark}{as_name(part.label)}: {as_name(part.species)}, {where}"
-        section: Section = [heading(title, "bold red" if part.foreign else "bold")]
+        section: Section = [numbers.heading(title, "bold red" if part.foreign else "bold")]
         if part.foreign:
             scents = listed(as_name(scent) for scent in part.foreign)
             section.append(paragraph(f"It held {scents}, and plastic keeps the scent: discard it."))

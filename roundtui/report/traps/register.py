@@ -132,16 +132,14 @@ def _traps(programme: Programme, on: date, width: int) -> Table:
 
 def _advised(advice: Sequence[Advice]) -> Section:
     """What is published, each piece once with the traps it is about, its source and who says otherwise."""
-    lines: Section = []
+    said = []
     for rule in dict.fromkeys(one.rule for one in advice):
-        found = [one for one in advice if one.rule is rule]
-        lines.append(paragraph(f"Published: {rule.words}. Source: {rule.source}."))
-        if rule.otherwise:
-            lines.append(paragraph(f"Others: {rule.otherwise}.", 4))
-        for one in found:
+        said.append(paragraph(f"Published: {rule.words}. Source: {rule.source}."))
+        said += [paragraph(f"Others: {rule.otherwise}.", 4)] if rule.otherwise else []
+        for one in (one for one in advice if one.rule is rule):
             who = f"{as_name(one.trap)} in {as_name(one.block)}" if one.trap else one.block
-            lines.append(paragraph(sanitize(f"! {who}: {one.found}", _SHOWN), 4))
-    return titled("Places other than published advice", lines)
+            said.append(paragraph(sanitize(f"! {who}: {one.found}", _SHOWN), 4))
+    return titled("Places other than published advice", said)
 
 
 def _routes(programme: Programme, on: date) -> Section:
@@ -156,8 +154,8 @@ def _routes(programme: Programme, on: date) -> Section:
 
 
 def _behind(behind: Sequence[tuple[str, str]]) -> Section:
-    words = "Changed here and not in the files: roundtui set-up writes them"
-    return titled(words, (f"{file} {as_name(label)}" for file, label in behind))
+    lines = (f"{file} {as_name(label)}" for file, label in behind)
+    return titled("Changed here and not in the files: roundtui set-up writes them", lines)
 
 
 def changes_json(entries: Iterable[SetUpChanged]) -> list[dict[str, Any]]:
