@@ -147,11 +147,19 @@ _PLACES = (
 """File and name of every place, in the order of help and manual."""
 
 
+def texts_of(file: str) -> str:
+    """What stands in a file beside this one.
+
+    Args:
+        file: Its name, without its ending.
+    """
+    return Path(__file__).with_name(f"{file}.txt").read_text(encoding="utf-8")
+
+
 @cache
 def _sections(file: str) -> dict[str, tuple[str, str]]:
     """Title and rows of the places that stand in one file of keys, by name."""
-    text = Path(__file__).with_name(f"{file}.txt").read_text(encoding="utf-8")
-    found = re.findall(r"^\[([\w-]+)\] (.*)\n((?:.+\n)*)", text, re.MULTILINE)
+    found = re.findall(r"^\[([\w-]+)\] (.*)\n((?:.+\n)*)", texts_of(file), re.MULTILINE)
     return {place: (title, rows) for place, title, rows in found}
 
 

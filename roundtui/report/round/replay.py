@@ -17,9 +17,6 @@ from itertools import groupby
 from time import perf_counter
 from typing import Any
 
-from rich.table import Table
-from rich.text import Text
-
 from roundtui.domain import entries
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
@@ -28,15 +25,14 @@ from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.text import sanitize
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, json_of
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Section, json_of, tabled
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import read
-from roundtui.store.record.chains import act_of
+from roundtui.store.record.chains import Mark, act_of, as_recorded, mark_after
 from roundtui.store.record.read import JournalRow
 from roundtui.store.record.rows import Entry
 from roundtui.store.round.changes import places_of
-from roundtui.store.round.past import Mark, as_recorded, mark_after
 from roundtui.store.session import Session
 
 _AUTHORS = {field.name for field in fields(entries.Recorded)}
@@ -210,7 +206,7 @@ def _content(entry: Entry | entries.Withdrawal) -> dict[str, Any]:
     return said
 
 
-def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
+def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Section:
     """Entries with who, when and which laptop, and what corrected what and why.
 
     Args:
@@ -227,13 +223,7 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
             undone_by[row.entry.entry] = f"withdrawn by {numbers[row.id]}"
         elif row.entry.replaces is not None:
             undone_by[row.entry.replaces] = f"corrected by {numbers[row.id]}"
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    table.add_column("No.", justify="right", width=4)
-    table.add_column("Recorded, UTC", width=14, overflow="fold")
-    table.add_column("Who, laptop", width=14, overflow="fold")
-    table.add_column("About", width=8, overflow="fold")
-    table.add_column("Day", width=10)
-    table.add_column("What", ratio=1, overflow="fold")
+    said = []
     for row in rows:
         cells = (
             str(numbers[row.id]),
@@ -243,8 +233,8 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
             row.read_on.isoformat(),
             _what(row, numbers, undone_by.get(row.id, "")),
         )
-        table.add_row(*(Text(cell) for cell in cells))
-    return table
+        said.append(("", cells))
+    return tabled("No. >4|Recorded, UTC 14|Who, laptop 14|About 8|Day 10|What", width, said)
 
 
 def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:

@@ -27,7 +27,7 @@ from roundtui.domain.season.weather import DegreeDaySum
 from roundtui.domain.text import full_day, sanitize, spoken_day
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report import text
-from roundtui.report.text import Section, days, heading, paragraph
+from roundtui.report.text import Section, days, heading, paragraph, titled
 
 if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow, BlockSeason
@@ -97,12 +97,8 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
             section += [paragraph(words, indent=4) for words in _proposal_words(row)]
         sections.append(section)
     rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
-    if rules:
-        notified = [
-            f"{sanitize(id_, text.NAME_WIDTH)}: {sanitize(rule.source, text.NOTE_WIDTH)}"
-            for id_, rule in sorted(rules.items())
-        ]
-        sections.append([heading("The rules"), *map(paragraph, notified)])
+    said = sorted((sanitize(id_, text.NAME_WIDTH), rule.source) for id_, rule in rules.items())
+    sections.append(titled("The rules", (f"{id_}: {sanitize(source, text.NOTE_WIDTH)}" for id_, source in said)))
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
     return text.stacked(sections)
@@ -156,14 +152,13 @@ def outlook_tables(
         sections.append(section)
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a model.")])
-    cautions: Section = [heading("Before anything is done"), *(paragraph(f"- {words}") for words in SUMMARY_CAUTIONS)]
+    cautions = titled("Before anything is done", (f"- {words}" for words in SUMMARY_CAUTIONS))
     return text.stacked([*sections, _sources(rows), cautions])
 
 
 def coming_section(nearest: Iterable[Coming]) -> list[Section]:
     """What the next days bring, a line for each event."""
-    lines = [paragraph(coming_words(one)) for one in nearest]
-    return [[heading("The next ten days"), *lines]] if lines else []
+    return [titled("The next ten days", map(coming_words, nearest))]
 
 
 def coming_words(one: Coming) -> str:
@@ -213,12 +208,12 @@ def _view(rows: Sequence[OutlookRow]) -> Section:
 def _sources(rows: Sequence[OutlookRow]) -> Section:
     """Who published what is told, once for each model."""
     models = {row.outlook.model.id: row.outlook.model for row in rows}
-    section: Section = [heading("Where the events are from")] if models else []
+    said = []
     for id_, model in sorted(models.items()):
         sources = "; ".join(dict.fromkeys((model.source, *(event.source for event in model.events))))
         note = f" {sanitize(model.note, text.NOTE_WIDTH)}" if model.note else ""
-        section.append(paragraph(f"{sanitize(id_, text.NAME_WIDTH)}: {sanitize(sources, 3 * text.NOTE_WIDTH)}.{note}"))
-    return section
+        said.append(f"{sanitize(id_, text.NAME_WIDTH)}: {sanitize(sources, 3 * text.NOTE_WIDTH)}.{note}")
+    return titled("Where the events are from", said)
 
 
 def when(event: EventOutlook) -> str:
