@@ -7,7 +7,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from importlib import import_module
-from typing import IO, Any
+from typing import Any
 
 from roundtui.errors import RoundtuiError, StoreError
 
@@ -16,37 +16,30 @@ def apart(place: str, *words: str) -> Iterator[Any]:
     """What a function gives, one thing after the other, worked out in a process of its own.
 
     Args:
-        place: Module and name of the function, as ``roundtui.store.hub.regular:meet``.
+        place: Module and name of the function, as ``roundtui.store.hub.regular:one_pass``.
         words: What it is asked.
 
     Raises:
         RoundtuiError: The function raised it.
         ChildProcessError: The process broke off.
     """
-    command = [sys.executable, "-m", __name__, place, *words]
-    pipe = subprocess.PIPE
-    with subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=pipe, stderr=pipe) as process:  # noqa: S603
+    command, pipe = [sys.executable, "-m", __name__, place, *words], subprocess.PIPE
+    process: Any = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=pipe, stderr=pipe)  # noqa: S603
+    with process:
         try:
-            while (found := _next(process.stdout)) is not None:
+            while True:
+                found = pickle.load(process.stdout)  # noqa: S301
                 if isinstance(found, RoundtuiError):
                     raise found
                 yield found
-        except BaseException:
+        except EOFError:
+            if said := process.stderr.read():
+                raise ChildProcessError(said.decode("utf-8", "replace")) from None
+        finally:
             process.kill()
-            raise
-        said = process.stderr.read() if process.stderr else b""
-    if process.returncode:
-        raise ChildProcessError(said.decode("utf-8", "replace"))
 
 
-def _next(pipe: IO[bytes] | None) -> Any:
-    try:
-        return pickle.load(pipe) if pipe else None  # noqa: S301
-    except (EOFError, pickle.UnpicklingError):
-        return None
-
-
-def _answer(place: str, *words: str) -> Iterator[object]:
+def _answers(place: str, *words: str) -> Iterator[object]:
     module, _, name = place.partition(":")
     try:
         yield from getattr(import_module(module), name)(*words)
@@ -55,6 +48,6 @@ def _answer(place: str, *words: str) -> Iterator[object]:
 
 
 if __name__ == "__main__":
-    for answer in _answer(*sys.argv[1:]):
+    for answer in _answers(*sys.argv[1:]):
         sys.stdout.buffer.write(pickle.dumps(answer))
         sys.stdout.buffer.flush()

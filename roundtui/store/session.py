@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
     from roundtui.store.hub.regular import Regular
+    from roundtui.store.record.chains import Mark
     from roundtui.store.record.journal import Author
-    from roundtui.store.round.past import Mark
 
 SCOUT = "scout"
 """Setting that keeps the scout's name."""
@@ -244,7 +244,7 @@ class Session:
     def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
         """The summary of a day from the record as it stood at a mark, with what it was made from."""
         from roundtui.store.figures.summary import summary_of
-        from roundtui.store.round.past import as_recorded
+        from roundtui.store.record.chains import as_recorded
 
         with as_recorded(self.conn, mark):
             return summary_of(self.conn, self.office, on, route=route)
@@ -252,7 +252,7 @@ class Session:
     def blocks_on(self, on: date, mark: Mark | None = None) -> Sequence[BlockRow]:
         """What a summary of all blocks said of an earlier day, read by a connection of its own."""
         from roundtui.store.figures.summary import summary_of
-        from roundtui.store.round.past import as_recorded
+        from roundtui.store.record.chains import as_recorded
 
         with self.connection() as conn, nullcontext() if mark is None else as_recorded(conn, mark):
             return summary_of(conn, self.office, on, how_sure=False).summary.blocks
@@ -329,11 +329,18 @@ class Session:
         """The entry that a further one about a trap would have to corrected; another scout's of today is not it."""
         from roundtui.domain.round.checks import same_scout
 
-        mine = [visit for visit in self._of_today(trap) if same_scout(visit.scout, self.scout)]
-        if mine:
+        own = [visit for visit in self._of_today(trap) if same_scout(visit.scout, self.scout)]
+        if mine := [*own, *self.recounted(trap)]:
             return mine[-1]
         done = state.done.get(trap)
         return done if done is not None and done.read_on < self.on else None
+
+    def recounted(self, trap: str) -> list[Visit]:
+        """Recounts of a trap that whoever is at the keys made today."""
+        from roundtui.domain.round.checks import same_scout
+
+        today = (one for one in self.visits(trap) if one.read_on == self.on and one.recount)
+        return [one for one in today if same_scout(one.scout, self.scout)]
 
     def theirs(self, trap: str) -> Visit | None:
         """What somebody else read at a trap today, the newest; None where nobody did."""
@@ -467,7 +474,7 @@ def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[S
     """
     from roundtui.store.folder import open_folder
     from roundtui.store.office import read_office
-    from roundtui.store.record.device import device_name
+    from roundtui.store.record.lanes import device_name
 
     opened = open_folder(folder, now=datetime.now(UTC), daily_check=True, tolerant=True)
     day = on or date.today()  # noqa: DTZ011

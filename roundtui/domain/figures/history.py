@@ -10,23 +10,14 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from roundtui.domain.entries import NONE, YES
+from roundtui.domain.entries import NONE, YES, Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
+from roundtui.domain.programme.farm import Programme, Trap
 
 if TYPE_CHECKING:
-    from roundtui.domain.entries import (
-        Assembled,
-        Notified,
-        PartNoted,
-        Sample,
-        Specimen,
-        StageSeen,
-        TreatmentSaid,
-        Visit,
-    )
+    from roundtui.domain.entries import Assembled, PartNoted
     from roundtui.domain.figures.threshold import Treatment
     from roundtui.domain.figures.untreated import Against
     from roundtui.domain.inventory.stock import LotStock
-    from roundtui.domain.programme.farm import Programme, Trap
 
 REACH_DAYS = 70
 """Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""

@@ -14,9 +14,9 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import NONE, YES
-from roundtui.domain.programme.farm import Lot, Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Lot, Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.rounds import current_round, traps_to_walk
-from roundtui.domain.programme.species import STYLES
+from roundtui.domain.programme.species import STYLES, called
 from roundtui.domain.programme.stages import scale
 
 if TYPE_CHECKING:
@@ -189,9 +189,7 @@ _PIECES = {"lure": "Lures", "liner": "Liners", "kill-strip": "Kill strips"}
 
 def _pieces(programme: Programme, key: tuple[str, str, str], rows: Sequence[UpkeepDue], on: date) -> Item:
     block, species, piece = key
-    by_day: dict[date, list[str]] = {}
-    for row in rows:
-        by_day.setdefault(on - timedelta(days=row.days_overdue or 0), []).append(row.trap)
+    by_day = grouped((on - timedelta(days=row.days_overdue or 0), row.trap) for row in rows)
     days = sorted(by_day)
     lines = [f"{day.isoformat()}: {', '.join(sorted(by_day[day], key=natural_key))}" for day in days]
     if any(row.assumed for row in rows):
@@ -301,7 +299,7 @@ def lure_choices(
     others = [
         Choice(
             lot.lot,
-            f"lot {lot.lot}, {lot.species}{_load(lot)}: another species",
+            f"lot {lot.lot}, {called(lot.species)}{_load(lot)}: another species",
             f"{trap.trap} counts as wrong lure from this day, and its body is contaminated",
         )
         for lot in sorted(_unexpired(programme, on), key=lambda lot: (lot.species, natural_key(lot.lot)))
@@ -329,9 +327,9 @@ def found_choices(programme: Programme, trap: Trap) -> tuple[Choice, ...]:
     effect = f"{trap.trap} counts as a trap with a wrong lure since its lure was last changed"
     return (
         Choice(NONE, "no lure in the trap", f"{trap.trap} counts as without a lure since its lure was last changed"),
-        *(Choice(code, f"a lure of {code}", effect) for code in sorted(species - {trap.species})),
+        *(Choice(code, f"a lure of {called(code)}", effect) for code in sorted(species - {trap.species})),
         *(
-            Choice(lot.lot, f"a lure of lot {lot.lot}, {lot.species}", effect)
+            Choice(lot.lot, f"a lure of lot {lot.lot}, {called(lot.species)}", effect)
             for lot in sorted(programme.lots.values(), key=lambda lot: (lot.species, natural_key(lot.lot)))
             if lot.species != trap.species
         ),
@@ -360,4 +358,4 @@ def _unexpired(programme: Programme, on: date) -> list[Lot]:
 
 
 def _load(lot: Lot) -> str:
-    return "" if lot.load_mg is None else f" {float(lot.load_mg):g} mg"
+    return "" if lot.load_mg is None else f", load {float(lot.load_mg):g} mg"

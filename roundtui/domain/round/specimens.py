@@ -7,17 +7,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
 from types import MappingProxyType
 
-from roundtui.domain.entries import MOST_MOTHS, Specimen, Visit
+from roundtui.domain.entries import MOST_MOTHS, Specimen, Visit, anew
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.programme.species import COMMON_PRACTICE, FROM_MEMORY, SPECIES, species_code
+from roundtui.domain.programme.species import COMMON_PRACTICE, SPECIES, species_code
 from roundtui.domain.round.checks import in_case, nearest, same_scout, species_known
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import Problem, RefusedError
+from roundtui.published import read
 
 UNKNOWN = "unknown"
 """Kind of what nobody at the trap can name."""
@@ -39,21 +40,9 @@ class Kind:
     """Why it is on the list."""
 
 
+_TABLES = read("specimens")
 KINDS: Mapping[str, Kind] = MappingProxyType(
-    {
-        kind.word: kind
-        for kind in (
-            Kind(UNKNOWN, "u", doubtful=True),
-            Kind("look-alike", "l", doubtful=True, several="look-alikes"),
-            Kind("other moth", "m", doubtful=True, several="other moths"),
-            Kind("bee", "b", doubtful=False, several="bees"),
-            Kind("wasp", "w", doubtful=False, several="wasps"),
-            Kind("fly", "f", doubtful=False, several="flies"),
-            Kind("beetle", "k", doubtful=False, several="beetles"),
-            Kind("spider", "s", doubtful=False, several="spiders"),
-            Kind("other beneficial", "o", doubtful=False, several="other beneficials"),
-        )
-    }
+    {word: Kind(word, key, bool(doubt), several) for word, key, doubt, several in ruled(_TABLES["kinds"])}
 )
 """Kinds by their word, in the order in which they are offered."""
 
@@ -72,24 +61,7 @@ class LookAlike:
     """Where this is from."""
 
 
-LOOK_ALIKES: tuple[LookAlike, ...] = (
-    LookAlike(
-        "lesser appleworm",
-        "Grapholita prunivora",
-        "OFM",
-        "both flights tabulated side by side: Scaffolds Fruit Journal, Cornell, 3 July 1995, "
-        "www.scaffolds.entomology.cornell.edu/1995/scaffolds_0703.html; the scientific name from memory",
-    ),
-    LookAlike(
-        "harmless likeness of plum fruit moth",
-        "",
-        "PFM",
-        "a near-identical harmless species, common in traps for plum fruit moth and often recorded as it, mostly early "
-        "in the season: AHDB, Plum fruit moth identification, docslib.org/download/6043625",
-    ),
-    LookAlike("apple clearwing", "Synanthedon myopaeformis", "", f"comes to combined lures, {FROM_MEMORY}"),
-    LookAlike("another tortricid", "", "", f"comes to combined lures, {FROM_MEMORY}"),
-)
+LOOK_ALIKES = tuple(LookAlike(*row) for row in ruled(_TABLES["look-alikes"]))
 """Species that are taken for others. Whoever names a specimen may write any other name."""
 
 
@@ -372,16 +344,7 @@ def amended(
             f"{place_of(after)}: {visit.count} counted, and {fewer} of them cannot come off",
             "correct the count first, or the number in the vial",
         )
-    return replace(
-        visit,
-        count=count,
-        scout="",
-        device="",
-        recorded_at=None,
-        id="",
-        replaces=visit.id,
-        reason=_reason(after, fewer),
-    )
+    return anew(visit, count=count, replaces=visit.id, reason=_reason(after, fewer))
 
 
 def _counted(visits: Sequence[Visit], specimen: Specimen) -> Visit:
@@ -421,16 +384,12 @@ def named(specimen: Specimen, what: str, by: str, on: date, number: int | None =
         number: How many of it; None: all.
     """
     bare = what == UNKNOWN
-    return replace(
+    return anew(
         specimen,
         what=what,
         number=specimen.number if number is None else number,
         identified_on=None if bare else on,
         identified_by="" if bare else by,
-        id="",
-        scout="",
-        device="",
-        recorded_at=None,
         replaces=specimen.id,
         reason="the name is withdrawn" if bare else f"named {what} by {by}",
     )
@@ -445,13 +404,4 @@ def rest_of(specimen: Specimen, number: int | None) -> Specimen | None:
     """
     if number is None or number >= specimen.number:
         return None
-    return replace(
-        specimen,
-        number=specimen.number - number,
-        id="",
-        scout="",
-        device="",
-        recorded_at=None,
-        replaces=None,
-        reason="",
-    )
+    return anew(specimen, number=specimen.number - number)

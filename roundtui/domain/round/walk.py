@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
 from roundtui.domain.figures.figures import Reading, Series, readings
+from roundtui.domain.programme.farm import Block, Trap
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from roundtui.domain.figures.learned import Learned, Read
     from roundtui.domain.figures.unlikely import Slip
     from roundtui.domain.figures.verdicts import Summary
-    from roundtui.domain.programme.farm import Block, Trap
 
 
 def remarkable(
@@ -153,7 +152,7 @@ _TROUBLES = {
     "swapped-lures": ("r", "lure swapped with {partner}"),
     "wrong-lure": ("r", "lure of {found} in it"),
     "no-lure": ("r", "no lure in it"),
-    "scented-body": ("b", "body contaminated by {found}"),
+    "scented-body": ("b", "body smells of {found}"),
 }
 
 

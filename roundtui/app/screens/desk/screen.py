@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.worker import get_current_worker
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import TextsScreen, load
+from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
 from roundtui.app.screens.desk.rounds import FIRST_TIME, SIGNS, Due, first_due, round_rows, way_lines
 from roundtui.app.widgets.board import Board, Part
 from roundtui.domain.programme.rounds import RoundState
@@ -97,6 +97,9 @@ class DeskScreen(TextsScreen[None]):
             session, self.due = self.session, due
             session.due, session.thresholds, session.next_visits = due.at_traps, due.thresholds, due.next_visits
             self._show()
+            for screen in self.app.screen_stack:
+                if isinstance(screen, RoundtuiScreen):
+                    screen.have_due()
 
     def _have_ahead(self, state: State, read: tuple[Part, bytes | None]) -> None:
         self.ahead, first = read

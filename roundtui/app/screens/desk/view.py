@@ -83,7 +83,6 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         Part(f"Needs attention {len(attention)}", _or_nothing(*attention)),
         Part("Due", _or_nothing(*_calls(found), *_late(programme, found, on), *_upkeep(summary), *_stock(found))),
     )
-    summary = found.made.summary
     question = asked[0].opens if (asked := _asked(programme, found.asked)) else ()
     return Due(parts, question, due_at(summary), weekly_thresholds(summary), found.due)
 

@@ -12,7 +12,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, every_place
+from roundtui.app.keys import Action, every_place, texts_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
 from roundtui.domain.text import cells, padded
@@ -21,38 +21,6 @@ from roundtui.store.session import Session
 WIDTH = 74
 """Longest line of a page, so that it reads at 80 columns. [columns]"""
 CLOSE = "Escape goes back   Up Down PgUp PgDn read on"
-
-
-class PageScreen(RoundtuiScreen[None]):
-    """A page to read; Escape goes back to where one was."""
-
-    CSS_PATH = "style.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,f1,f2", "close", "Back", id="page.close", tooltip="Back to where you were.")
-    ]
-    NAME = ""
-
-    def compose(self) -> ComposeResult:
-        """A bar, the page, the keys."""
-        yield Static(f" {self.NAME}", classes="bar", markup=False)
-        with VerticalScroll(id="page"):
-            yield Static(self.page(), markup=False)
-        yield Static(f" {CLOSE}", id="keys", classes="keys", markup=False)
-
-    def put_strip(self) -> None:
-        """The page has its own."""
-
-    def on_mount(self) -> None:
-        """Arrows scroll."""
-        self.set_focus(self.query_one("#page"))
-
-    def page(self) -> Content:
-        """What is on it."""
-        raise NotImplementedError
-
-    def action_close(self) -> None:
-        """Back to where one was."""
-        self.dismiss()
 
 
 class HelpScreen(TextsScreen[None]):
@@ -111,16 +79,19 @@ class HelpScreen(TextsScreen[None]):
     def _show(self) -> None:
         width, rows, actions = self.width, self.rows, self.actions
         self.put_head(f"Keys   {self.places[self.at][0]}")
-        columns = -(-len(actions) // rows)
-        each = (width - 2) // columns
+        columns = [actions[at : at + rows] for at in range(0, len(actions), rows)]
+        rooms = [(max(cells(one.name) for one in part), max(cells(one.words) for one in part)) for part in columns]
+        # Where all have no room in full each gives way; the marked one stands below in full.
+        spare = (width - 2 - sum(map(sum, rooms))) // len(columns) - 3
+        less, gap = min(0, spare), " " * (1 + max(0, spare))
         lines = []
         for row in range(rows):
             parts: list[str | tuple[str, str]] = [" "]
-            for at in range(row, len(actions), rows):
-                one = actions[at]
-                column = max(cells(other.name) for other in actions[at - row : at - row + rows])
-                words = padded(f"{padded(one.name, min(column, each // 2))} {one.words}", each - 1)
-                parts += [(words, "bold reverse" if at == self.marked else ""), " "]
+            for part, (name, said) in zip(columns, rooms, strict=True):
+                if row < len(part):
+                    words = padded(f"{padded(part[row].name, name)}  {part[row].words}", name + said + 2 + less)
+                    marked = part[row] is actions[self.marked]
+                    parts += [(words, "bold reverse" if marked else ""), gap]
             lines.append(Content.assemble(*parts))
         self.put("list", Content("\n").join(lines))
         one = actions[self.marked]
@@ -134,28 +105,36 @@ _SENTENCE = 4
 _OBSERVATIONS = 8
 """Lines that are not keys: bar, sentence with its margin, strip."""
 _GO_ON = " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back"
-STEPS = (
-    "The desk marks the first round that is due. Enter opens it.",
-    "On entering a farm a line asks whether the entry interval has been checked with the grower. It needs no key.",
-    "At a block's first trap its fruit stage stands above the count, as it was last time. Enter: seen, "
-    'unchanged. Down or Up: another one. f: the whole list. A digit starts the count, and the stage stays "not'
-    ' looked at".',
-    "Type what is in the trap and press Enter. 0 is a count. Blank is no entry: the app stays there and says so.",
-    "What you did goes with the count, before Enter and in any order: l liner, r lure, k kill strip, b body, c not "
-    "cleared, e estimate, o12 other insects, n a note, w a wrong lure found. So 4o12lr is a whole entry.",
-    "No count? x and a letter: s skipped, c closed, m missing, d down, g damaged, o other. On the number pad /"
-    " and 1 to 6. So xm is a whole entry.",
-    (
-        "A mistake? z goes back to the last entry; type the right value and press Enter. Both stay on record, with who "
-        "and when."
-    ),
-    "Up and Down show the traps beside and record nothing. g and a label goes to a trap.",
-    "After the last trap Enter shows the summary. c there records whom you called, how, and when.",
-)
-END = (
-    "Every entry is on the disk before the next trap shows. You can close the lid at any time, and go on where you "
-    "stopped, up to six days later."
-)
+*STEPS, END = (" ".join(part.split()) for part in texts_of("guide").split("\n\n"))
+"""How a round goes, and what holds throughout."""
+
+
+class PageScreen(RoundtuiScreen[None]):
+    """A page to read; Escape goes back to where one was."""
+
+    CSS_PATH = "style.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,f1,f2", "back", "Back", id="page.back", tooltip="Back to where you were.")
+    ]
+    NAME = ""
+
+    def compose(self) -> ComposeResult:
+        """A bar, the page, the keys."""
+        yield Static(f" {self.NAME}", classes="bar", markup=False)
+        with VerticalScroll(id="page"):
+            yield Static(self.page(), markup=False)
+        yield Static(f" {CLOSE}", id="keys", classes="keys", markup=False)
+
+    def put_strip(self) -> None:
+        """The page has its own."""
+
+    def on_mount(self) -> None:
+        """Arrows scroll."""
+        self.set_focus(self.query_one("#page"))
+
+    def page(self) -> Content:
+        """What is on it."""
+        raise NotImplementedError
 
 
 class GuideScreen(PageScreen):

@@ -9,14 +9,14 @@ from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import TextsScreen
+from roundtui.app.screen import ListScreen, TextsScreen
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
 from roundtui.app.screens.register.forms import Form
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.session import Session
 from roundtui.store.set_up.columns import BY_NAME, named
@@ -229,13 +229,10 @@ class RegisterScreen(TextsScreen[None]):
         self.ask("Write the set-up files?", [(words, False)], self._write)
 
     def _write(self) -> None:
-        try:
+        with self.saying("The files are not written"):
             written, kept = self.desk.write_files()
-        except RoundtuiError as error:
-            self.show_error("The files are not written", error)
-            return
-        where = f"; those of before are in {kept.name}" if kept is not None else ""
-        self._say(f"{len(written)} set-up files written{where}")
+            where = f"; those of before are in {kept.name}" if kept is not None else ""
+            self._say(f"{len(written)} set-up files written{where}")
 
     def action_history(self) -> None:
         """Who changed the marked row, when, from what to what."""
@@ -257,10 +254,7 @@ class RegisterScreen(TextsScreen[None]):
             self.soon(self._ask(form))
 
     async def _ask(self, form: Form) -> None:
-        dialog = RegisterRowDialog(
-            self.desk, form.title, form.fields, form.make, first=form.first, hint=form.hint, later=form.later
-        )
-        done = await self.app.push_screen_wait(dialog)
+        done = await self.app.push_screen_wait(RegisterRowDialog(self.desk, form))
         if done:
             if done[0].change == "added":
                 self._mark(done[-1])
@@ -322,7 +316,7 @@ class RegisterScreen(TextsScreen[None]):
         session, width, height = self.session, max(40, self.size.width), self.size.height
         rows, row = self.rows, self.row
         behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
-        self.put_head(f"Register   {len(rows)} {VIEWS[self.view].lower()}{behind}")
+        self.put_head(f"Traps and blocks   {len(rows)} {VIEWS[self.view].lower()}{behind}")
         self.put("views", register_lines.views(self.view, width))
         line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
         shown = listed(
@@ -334,11 +328,9 @@ class RegisterScreen(TextsScreen[None]):
         )
         head = Content.styled(padded(register_lines.head_line(self.view), width), "bold")
         self.put("list", Content("\n").join([head, shown]))
-        advice = self.desk.advice(row) if row is not None else ()
-        history = self.desk.history(row) if row is not None else ()
-        needed = self.desk.needed(row) if row is not None else ()
-        self.put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES), needed))
-        self.put("said", Content.styled(sanitize(f"  {self.said or self._warning()}", 2 * width), "bold"))
+        self.put("detail", register_lines.detail(self.desk, self.view, row, (width, DETAIL_LINES)))
+        said = spoken_days(self.said or self._warning(), session.on)
+        self.put("said", Content.styled(sanitize(f"  {said}", 2 * width), "bold"))
         self.put_strip()
 
     def _warning(self) -> str:
@@ -348,7 +340,7 @@ class RegisterScreen(TextsScreen[None]):
         return register_lines.order_words(out_of_order(programme, self._order(), self.session.on), programme)
 
 
-class RowHistoryScreen(TextsScreen[None]):
+class RowHistoryScreen(ListScreen[None]):
     """Changes of a row made in the app, the newest first.
 
     Args:
@@ -363,58 +355,45 @@ class RowHistoryScreen(TextsScreen[None]):
     def __init__(self, desk: RegisterDesk, row: RegisterRow) -> None:
         super().__init__(desk.session)
         self.desk = desk
-        self.row = row
+        self.of = row
         self.entries = desk.history(row)
-        self.marked = 0
-        self.said = ""
 
-    def action_mark(self, step: int) -> None:
-        """Another change."""
-        self.marked = max(0, min(len(self.entries) - 1, self.marked + step))
-        self.said = ""
-        self._show()
+    def _rows(self) -> Sequence[SetUpChanged]:
+        return self.entries
 
     def action_revert(self) -> None:
         """Put the marked change back, and those recorded with it, on a second press."""
-        if not self.entries:
+        if self.row is None:
             return
-        entry = self.entries[self.marked]
         try:
-            change = self.desk.undone(entry)
+            change = self.desk.undone(self.row)
             said = [(remark, True) for remark in self.desk.remarks(change)]
+            rows = f"{len(change.changes)} row(s) become as they were, by a further entry; both stay on record."
+            self.ask("Revert this change?", [*said, (rows, False)], lambda: self._revert(change))
         except RoundtuiError as error:
             self._refused(error)
-            return
-        said.append(
-            (f"{len(change.changes)} row(s) become as they were, by a further entry; both stay on record.", False)
-        )
-        self.ask("Revert this change?", said, lambda: self._revert(change))
 
     def _revert(self, change: RegisterChange) -> None:
         try:
             self.desk.do(change)
         except RoundtuiError as error:
             self._refused(error)
-            return
-        self.entries, self.marked = self.desk.history(self.row), 0
-        self.said = "Reverted; both stay on record"
-        self._show()
+        else:
+            self.entries, self.marked = self.desk.history(self.of), 0
+            self.say("Reverted; both stay on record")
 
     def _refused(self, error: RoundtuiError) -> None:
         why = str(error.problems[0]) if isinstance(error, ProblemsError) else f"{error.message} ({error.hint})"
-        self.said = f"! Not reverted: {why}"
-        self._show()
+        self.say(f"! Not reverted: {why}")
 
     def _show(self) -> None:
         width = max(40, self.size.width)
-        self.put(
-            "head",
-            Content(sanitize(f" History of {self.row.file.name} {self.row.values[self.row.file.key[0]]}", width)),
-        )
+        file = self.of.file
+        self.put("head", sanitize(f" History of {file.name} {self.of.values[file.key[0]]}", width))
         size = width, HISTORY_LINES
-        line: Callable[[SetUpChanged], str] = lambda one: register_lines.change_lines(one, width - 4)[0]  # noqa: E731
-        self.put("list", listed(self.entries, self.marked, size, line, "  Not changed in the app."))
-        detail = register_lines.change_lines(self.entries[self.marked], width)[1] if self.entries else []
-        self.put("detail", Content("\n".join(detail)))
+        found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
+        heads = [head for head, _ in found]
+        self.put("list", listed(heads, self.marked, size, str, "  Not changed in the app."))
+        self.put("detail", "\n".join(found[self.marked][1] if found else []))
         self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
         self.put_strip()
