@@ -9,11 +9,11 @@ from __future__ import annotations
 import secrets
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.connect import open_store, refuse_lost

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import KIND_OF, Form, marked
+from roundtui.domain.records import dataclass
 
 if TYPE_CHECKING:
     from textual.binding import BindingType

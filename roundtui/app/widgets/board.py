@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
+from roundtui.domain.records import dataclass
 from roundtui.domain.text import cells, padded, sanitize
 
 if TYPE_CHECKING:

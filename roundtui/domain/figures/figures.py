@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
@@ -19,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
 from roundtui.domain.programme.farm import Trap, grouped
+from roundtui.domain.records import dataclass, field, fields, replace
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:

@@ -6,12 +6,12 @@ What stands on record beside the weekly counts of a season, and what is reported
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import NONE, YES, Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
 from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.records import dataclass, field
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import Assembled, PartNoted

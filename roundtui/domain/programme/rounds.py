@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from zlib import crc32
 
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.records import dataclass
 
 OPEN_DAYS = 6
 """Days after its first entry on which a round can be gone on with. [d]"""

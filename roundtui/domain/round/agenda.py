@@ -8,7 +8,6 @@ What a scout can choose from at a trap: lures to put in, lures found, fruit stag
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -18,6 +17,7 @@ from roundtui.domain.programme.farm import Lot, Programme, Trap, grouped, natura
 from roundtui.domain.programme.rounds import current_round, traps_to_walk
 from roundtui.domain.programme.species import STYLES, called
 from roundtui.domain.programme.stages import scale
+from roundtui.domain.records import dataclass
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.history import History

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from enum import StrEnum
 from statistics import NormalDist, fmean, stdev
@@ -17,6 +16,7 @@ from typing import TypeVar
 from roundtui.domain.entries import Recorded, Specimen, Visit, fact
 from roundtui.domain.intervals import clopper_pearson, wilson
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
+from roundtui.domain.records import dataclass, field
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 

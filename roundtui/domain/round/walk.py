@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
 from roundtui.domain.figures.figures import Reading, Series, readings
 from roundtui.domain.programme.farm import Block, Trap
+from roundtui.domain.records import dataclass
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.learned import Learned, Read

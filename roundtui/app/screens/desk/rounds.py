@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import RoundState, progress
+from roundtui.domain.records import dataclass
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 
 if TYPE_CHECKING:
