@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING
 
 from textual.content import Content
@@ -46,6 +45,7 @@ class DeskScreen(TextsScreen[None]):
         self.due: Due | None = None
         self.ahead: Part | None = None
         """What the next ten days bring."""
+        self._state = session.state()
         self.season: tuple[State, bytes] | None = None
         """The season that its key opens, put together before it is pressed, and the state it was read in."""
 
@@ -68,8 +68,7 @@ class DeskScreen(TextsScreen[None]):
             self.board.at = (0, first_due(self.rounds))
             self._show()
         self.call_after_refresh(load, "walk")  # So that Enter finds it loaded.
-        have = partial(self._have_ahead, self.session.state())
-        self.call_after_refresh(self.aside, "due", self._read_rest, have, "What is due cannot be read")
+        self.call_after_refresh(self.aside, "due", self._read_rest, self._have_ahead, "What is due cannot be read")
 
     def came_back(self) -> None:
         """Entries may have been made: show what is due now, and hand them on where that is wanted."""
@@ -89,8 +88,13 @@ class DeskScreen(TextsScreen[None]):
         else:
             # What it loads and reads is as much again as all the rest, and is not needed later.
             answers = apart("roundtui.app.screens.desk.view:read", *asked)
+        next(answers)
+        self.call_later(self._mark_state)
         self.call_later(self._have_due, next(answers), worker)
         return next(answers)
+
+    def _mark_state(self) -> None:
+        self._state = self.session.state()
 
     def _have_due(self, due: Due, worker: Worker[object]) -> None:
         if not worker.is_cancelled:
@@ -101,9 +105,9 @@ class DeskScreen(TextsScreen[None]):
                 if isinstance(screen, RoundtuiScreen):
                     screen.have_due()
 
-    def _have_ahead(self, state: State, read: tuple[Part, bytes | None]) -> None:
+    def _have_ahead(self, read: tuple[Part, bytes | None]) -> None:
         self.ahead, first = read
-        self.season = (state, first) if first is not None else None
+        self.season = (self._state, first) if first is not None else None
         self._show()
 
     async def action_open(self) -> None:
