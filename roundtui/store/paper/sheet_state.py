@@ -12,22 +12,8 @@ from functools import cached_property
 
 from roundtui.domain.entries import Draft, StageSeen, Visit
 from roundtui.domain.figures.summary import Consequence
+from roundtui.domain.paper import sheet as paper
 from roundtui.domain.paper.double_entry import Alike, DoubleEntry, KeyedRow, alike
-from roundtui.domain.paper.sheet import (
-    Ask,
-    Line,
-    SheetRow,
-    Typing,
-    control_words,
-    day_written,
-    in_order,
-    moved,
-    pasted,
-    plainly_lured,
-    press,
-    totals,
-    typed_on,
-)
 from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.agenda import found_choices, lure_choices, stage_choices
@@ -75,7 +61,7 @@ class SheetKeeper:
         self._done = {trap: visit.read_on for trap, visit in state.done.items()}
         keyed = sheets.of_sheet(session.conn, sheets.DOUBLE_ENTRIES, self.sheet, self.since) if second else ()
         self._keyed: dict[tuple[str, date], DoubleEntry] = {(row.trap, row.read_on): row for row in keyed}
-        order = in_order(state.traps, sheets.layout(session.conn, route))
+        order = paper.in_order(state.traps, sheets.layout(session.conn, route))
         self.rows = [self._row(trap, self._first_day(trap)) for trap in order]
 
     # --- rows --------------------------------------------------------------------------------------------------------
@@ -95,16 +81,16 @@ class SheetKeeper:
             return self._done.get(trap, self.session.on)
         return next((row.read_on for row in self._keyed.values() if row.trap == trap), self.session.on)
 
-    def _row(self, trap: str, on: date) -> SheetRow:
+    def _row(self, trap: str, on: date) -> paper.SheetRow:
         if self.second:
             keyed = self._keyed.get((trap, on))
             if keyed is None:
-                return SheetRow(trap=trap, read_on=on)
-            return SheetRow(trap=trap, read_on=on, draft=sheets.draft_said(keyed), id=keyed.id, scout=keyed.scout)
+                return paper.SheetRow(trap=trap, read_on=on)
+            return paper.SheetRow(trap=trap, read_on=on, draft=sheets.draft_said(keyed), id=keyed.id, scout=keyed.scout)
         visit = self.standing(trap, on)
         if visit is None:
-            return SheetRow(trap=trap, read_on=on)
-        return SheetRow(trap=trap, read_on=on, draft=draft_of(visit), id=visit.id, scout=visit.scout)
+            return paper.SheetRow(trap=trap, read_on=on)
+        return paper.SheetRow(trap=trap, read_on=on, draft=draft_of(visit), id=visit.id, scout=visit.scout)
 
     def standing(self, trap: str, on: date) -> Visit | None:
         """The entry of a row: of whoever is at the keys, else of another."""
@@ -131,12 +117,12 @@ class SheetKeeper:
 
     def place(self, trap: str, at: int) -> None:
         """Put a trap's row where it stands on the paper, and keep that order with who and when."""
-        order = moved([row.trap for row in self.rows], trap, at)
+        order = paper.moved([row.trap for row in self.rows], trap, at)
         sheets.keep_layout(self.session.conn, self.route, order, self.author, self.session.clock())
         rows = {row.trap: row for row in self.rows}
         self.rows = [rows[label] for label in order]
 
-    def see_stage(self, row: SheetRow, code: str) -> str:
+    def see_stage(self, row: paper.SheetRow, code: str) -> str:
         """Record the fruit stage of a row's block on the row's day; a further one that day sets it right.
 
         Returns:
@@ -187,7 +173,7 @@ class SheetKeeper:
 
     # --- one row on record -------------------------------------------------------------------------------------------
 
-    def visit(self, row: SheetRow, draft: Draft) -> tuple[Visit, tuple[Problem, ...]]:
+    def visit(self, row: paper.SheetRow, draft: Draft) -> tuple[Visit, tuple[Problem, ...]]:
         """An entry ready to record, and what makes it impossible.
 
         Args:
@@ -195,7 +181,9 @@ class SheetKeeper:
             draft: What was typed.
         """
         session = self.session
-        said = plainly_lured(draft, session.programme, session.programme.hanging(row.trap, row.read_on), row.read_on)
+        said = paper.plainly_lured(
+            draft, session.programme, session.programme.hanging(row.trap, row.read_on), row.read_on
+        )
         own = row.id and same_scout(row.scout, session.scout) and not self.second
         visit = as_registered(
             said.visit(
@@ -300,7 +288,7 @@ class SheetKeeper:
         for route in self.session.programme.routes:
             state = self.session.round_of(route)
             if route != self.route and not set(state.traps) & set(self.traps):
-                order = in_order(state.traps, sheets.layout(self.session.conn, route))
+                order = paper.in_order(state.traps, sheets.layout(self.session.conn, route))
                 counts = [state.done[trap].count if trap in state.done else None for trap in order]
                 if any(count is not None for count in counts):
                     found[f"those of sheet {route}"] = counts
@@ -313,7 +301,7 @@ class SheetKeeper:
         return alike(keyed, {LAST_WEEKS: before}, self.neighbours)
 
 
-MANY = frozenset({Ask.LINE, Ask.PAST, Ask.SECOND, Ask.WITHDRAW})
+MANY = frozenset({paper.Ask.LINE, paper.Ask.PAST, paper.Ask.SECOND, paper.Ask.WITHDRAW})
 """What changes more rows than the one typed on."""
 
 
@@ -328,7 +316,7 @@ class SheetEntry:
     def __init__(self, session: Session, route: str) -> None:
         self.session = session
         self.route = route
-        self.wants = Ask.NOTHING
+        self.wants = paper.Ask.NOTHING
         """What the screen is to do: show a summary, the differences, the keys, or go back."""
         self.stopped: tuple[str, RoundtuiError] | None = None
         """What stopped the work; the screen says it and forgets it."""
@@ -348,7 +336,7 @@ class SheetEntry:
         self.keeper = SheetKeeper(self.session, self.route, second=second)
         self.at = self._first_blank()
         """The row that is typed on; past the last one at the end."""
-        self.typing = Typing()
+        self.typing = paper.Typing()
         """What is typed on it."""
         self.last: list[int] = []
         """Places of the rows recorded, the last at the end; ``z`` goes back through them."""
@@ -366,12 +354,12 @@ class SheetEntry:
         self._right: set[str] = set()
 
     @property
-    def rows(self) -> list[SheetRow]:
+    def rows(self) -> list[paper.SheetRow]:
         """Rows of the sheet."""
         return self.keeper.rows
 
     @property
-    def row(self) -> SheetRow | None:
+    def row(self) -> paper.SheetRow | None:
         """The row that is typed on; None past the end."""
         return self.rows[self.at] if self.at < len(self.rows) else None
 
@@ -380,7 +368,7 @@ class SheetEntry:
 
     def say(self, words: str) -> None:
         """A word to the person at the keys."""
-        self.typing = replace(self.typing, said=words, ask=Ask.NOTHING)
+        self.typing = replace(self.typing, said=words, ask=paper.Ask.NOTHING)
 
     def attempt(self, act: Callable[[], object], title: str) -> bool:
         """Do something that the store can refuse; False where it did."""
@@ -393,7 +381,7 @@ class SheetEntry:
 
     # --- recording ---------------------------------------------------------------------------------------------------
 
-    def commit(self, row: SheetRow) -> bool:
+    def commit(self, row: paper.SheetRow) -> bool:
         """Put the row on the disk; False where it stays as typed, with a word."""
         draft, problems = parse_tally(self.typing.text)
         if draft is None or (draft.count is None and draft.no_reading is None and row.draft is None):
@@ -404,7 +392,7 @@ class SheetEntry:
             self.say(sentences(problems))
             return False
         if row.draft == draft_of(visit) and (visit.replaces or self.keeper.second):
-            self.typing = Typing(said=f"{sanitize(row.trap, 20)} has that already")
+            self.typing = paper.Typing(said=f"{sanitize(row.trap, 20)} has that already")
             return True
         if not self._is_sure(row, visit):
             return False
@@ -412,15 +400,15 @@ class SheetEntry:
             (recorded,) = self.keeper.keep([self.at], [visit], [self.typing.keys])
         except RoundtuiError as error:
             self.stopped = (f"{sanitize(row.trap, 20)} is not recorded", error)
-            self.typing = replace(self.typing, said=NOT_SAVED, ask=Ask.NOTHING, refused=True)
+            self.typing = replace(self.typing, said=NOT_SAVED, ask=paper.Ask.NOTHING, refused=True)
             return False
         self.pasted = []
         self.last = [*(at for at in self.last if at != self.at), self.at]
-        self.typing = Typing(said=self._remark(row, recorded))
+        self.typing = paper.Typing(said=self._remark(row, recorded))
         self._ask_if_right()
         return True
 
-    def _is_sure(self, row: SheetRow, visit: Visit) -> bool:
+    def _is_sure(self, row: paper.SheetRow, visit: Visit) -> bool:
         """Whether there is nothing to ask before the row is recorded, or it was answered by yes."""
         if self.sure == (self.at, self.typing.text):
             self.sure = None
@@ -446,7 +434,7 @@ class SheetEntry:
             self.sure = sure
             then()
 
-        self.wants, self.doubted = Ask.SURE, (*words, answered)
+        self.wants, self.doubted = paper.Ask.SURE, (*words, answered)
 
     def changes(self, visit: Visit) -> list[str]:
         """What a correction changes for the growers, to be said before it is taken."""
@@ -455,7 +443,7 @@ class SheetEntry:
         except RoundtuiError as error:
             return [error.message]
 
-    def _remark(self, row: SheetRow, visit: Visit) -> str:
+    def _remark(self, row: paper.SheetRow, visit: Visit) -> str:
         """What is worth a word of a row that was recorded."""
         name = sanitize(row.trap, 20)
         self.unlikely.pop(row.trap, None)
@@ -476,15 +464,15 @@ class SheetEntry:
             text: What was pasted.
         """
         lines = text.strip("\r\n")
-        if self.typing.line is not Line.ROW or ("\n" not in lines and "\r" not in lines):
-            self.typing = typed_on(self.typing, " ".join(lines.split()))
+        if self.typing.line is not paper.Line.ROW or ("\n" not in lines and "\r" not in lines):
+            self.typing = paper.typed_on(self.typing, " ".join(lines.split()))
         elif self.typing.text:
             self.say(f"{sanitize(self.typing.text, 20)} is typed: Enter records it, then paste")
         else:
             self._paste_rows(text)
 
     def _paste_rows(self, text: str) -> None:
-        drafts, problems = pasted(text, self.rows[self.at :])
+        drafts, problems = paper.pasted(text, self.rows[self.at :])
         places, visits = [], []
         for at, draft in enumerate(drafts, self.at):
             if draft is not None:
@@ -508,7 +496,7 @@ class SheetEntry:
         self.last += places
         self.at += len(drafts)
         back = "" if self.keeper.second else ". m 3 withdraws them"
-        self.say(f"{len(visits)} rows pasted: {totals(drafts)}{back}")
+        self.say(f"{len(visits)} rows pasted: {paper.totals(drafts)}{back}")
         self._ask_if_right()
 
     # --- is it the right sheet? --------------------------------------------------------------------------------------
@@ -563,29 +551,29 @@ class SheetEntry:
             Whether it may have changed more rows than the one typed on.
         """
         self._key = key
-        self.typing = press(self.typing, key)
+        self.typing = paper.press(self.typing, key)
         ask = self.typing.ask
-        if ask is not Ask.NOTHING:
+        if ask is not paper.Ask.NOTHING:
             self._acts.get(ask, lambda: self._want(ask))()
         return ask in MANY
 
     @property
-    def _acts(self) -> Mapping[Ask, Callable[[], None]]:
+    def _acts(self) -> Mapping[paper.Ask, Callable[[], None]]:
         return {
-            Ask.ENTER: self._enter,
-            Ask.UP: lambda: self._step(-1),
-            Ask.DOWN: lambda: self._step(1),
-            Ask.OLD_TEXT: self._old_text,
-            Ask.LINE: self._line_done,
-            Ask.PAST: self._past,
-            Ask.LAST: self._last,
-            Ask.SECOND: self.turn,
-            Ask.RIGHT_SHEET: self.right_sheet,
-            Ask.WITHDRAW: self.withdraw,
-            Ask.BACK: self._back,
+            paper.Ask.ENTER: self._enter,
+            paper.Ask.UP: lambda: self._step(-1),
+            paper.Ask.DOWN: lambda: self._step(1),
+            paper.Ask.OLD_TEXT: self._old_text,
+            paper.Ask.LINE: self._line_done,
+            paper.Ask.PAST: self._past,
+            paper.Ask.LAST: self._last,
+            paper.Ask.SECOND: self.turn,
+            paper.Ask.RIGHT_SHEET: self.right_sheet,
+            paper.Ask.WITHDRAW: self.withdraw,
+            paper.Ask.BACK: self._back,
         }
 
-    def _want(self, ask: Ask) -> None:
+    def _want(self, ask: paper.Ask) -> None:
         self.wants = ask
         self.say("")
 
@@ -593,18 +581,18 @@ class SheetEntry:
         row = self.row
         if row is None:
             if self.typing.text.strip().isdecimal():
-                self.typing = Typing(said=control_words(self.rows, int(self.typing.text)))
+                self.typing = paper.Typing(said=paper.control_words(self.rows, int(self.typing.text)))
             elif self.typing.text:
                 self.say("The sheet is at its end: the paper's own total, or Up goes back to a row")
             else:
-                self._want(Ask.DIFFERENCES if self.keeper.second else Ask.SUMMARY)
+                self._want(paper.Ask.DIFFERENCES if self.keeper.second else paper.Ask.SUMMARY)
         elif not self.typing.text.strip():
             self._blank(row)
         elif self.commit(row):
             self.at = self.at + 1 if self.back_to is None else self.back_to
             self.back_to = None
 
-    def _blank(self, row: SheetRow) -> None:
+    def _blank(self, row: paper.SheetRow) -> None:
         name = sanitize(row.trap, 20)
         if self.typing.looked:
             self.say("Nothing recorded. If that was a digit: NumLock is off")
@@ -622,7 +610,7 @@ class SheetEntry:
             self.say(said or f"This is the {'first' if step < 0 else 'last'} row of the sheet")
             return
         self.at, self.back_to = to, None
-        self.typing = Typing(said=said, looked=True)
+        self.typing = paper.Typing(said=said, looked=True)
 
     def _old_text(self) -> None:
         row = self.row
@@ -631,16 +619,16 @@ class SheetEntry:
 
     def _line_done(self) -> None:
         words, line = self.typing.words.strip(), self.typing.line
-        self.typing = Typing()
-        if line in (Line.DAY, Line.STAGE):
-            (self._date if line is Line.DAY else self._stage)(words)
+        self.typing = paper.Typing()
+        if line in (paper.Line.DAY, paper.Line.STAGE):
+            (self._date if line is paper.Line.DAY else self._stage)(words)
             return
         labels = [row.trap for row in self.rows]
         label = in_case(words, labels)
         if label not in labels:
             hint = nearest(words, labels) or "look at the rows of the sheet"
             self.say(f"No trap {sanitize(words, 20)} on this sheet: {hint}")
-        elif line is Line.GO_TO:
+        elif line is paper.Line.GO_TO:
             self.at, self.back_to = labels.index(label), None
         elif self.row is None:
             self.say("The sheet is at its end: go to the trap's row first")
@@ -649,7 +637,7 @@ class SheetEntry:
             self.last = []
 
     def _date(self, words: str) -> None:
-        day = day_written(words, self.session.on)
+        day = paper.day_written(words, self.session.on)
         if isinstance(day, Problem):
             self.say(f"{day.message}: {day.hint}")
         elif self.row is None:
@@ -658,7 +646,7 @@ class SheetEntry:
             self.keeper.date_from(self.at, day)
             self.say(f"{day:%a} {day.isoformat()} for this row and the blank ones after it")
 
-    def _redate(self, row: SheetRow, draft: Draft, day: date) -> bool:
+    def _redate(self, row: paper.SheetRow, draft: Draft, day: date) -> bool:
         """Correct the day of a row that says something; False where it stays as it was, with a word."""
         name = sanitize(row.trap, 20)
         visit, problems = self.keeper.visit(replace(row, read_on=day), draft)
@@ -706,11 +694,11 @@ class SheetEntry:
 
     def _back(self) -> None:
         if self.back_to is not None:
-            self.at, self.back_to, self.typing = self.back_to, None, Typing()
+            self.at, self.back_to, self.typing = self.back_to, None, paper.Typing()
         elif self.keeper.second:
             self.turn()
         else:
-            self.wants = Ask.BACK
+            self.wants = paper.Ask.BACK
 
 
 def sentences(problems: tuple[Problem, ...]) -> str:
