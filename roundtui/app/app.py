@@ -28,7 +28,9 @@ from roundtui.app.screen import APP, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
 from roundtui.app.widgets.count_input import CountInput, presses
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RoundtuiError
+from roundtui.store.apart import apart
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
 
@@ -56,11 +58,7 @@ class RoundtuiApp(App[int]):
 
     TITLE = "roundtui"
     # A style file that comes with a screen makes Textual parse all of them anew: 10 ms at the first trap, measured.
-    CSS_PATH: ClassVar[list[str | PurePath]] = [
-        "base.tcss",
-        "screens/desk/style.tcss",
-        "screens/walk/style.tcss",
-    ]
+    CSS_PATH: ClassVar[list[str | PurePath]] = ["base.tcss", "screens/desk/style.tcss", "screens/walk/style.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = bindings(APP[-1:], priority=True)
     """It leaves from a dialog too; the other keys of all places are the screens'."""
     ENABLE_COMMAND_PALETTE = True
@@ -236,14 +234,15 @@ class RoundtuiApp(App[int]):
             self.meet()
 
     def _meet(self, place: str) -> None:
-        from roundtui.store.hub.regular import meet_apart
-
         words, failed, new = "", "", False
         try:
-            met = meet_apart(self.session.folder, place, self.session.device, self.session.clock())
+            asked = str(self.session.folder), place, self.session.device, self.session.clock().isoformat()
+            (met,) = apart("roundtui.store.hub.regular:one_pass", *asked)
             words, new = met.words, met.new
         except RoundtuiError as error:
             failed = error.message
+        except ChildProcessError:
+            failed = f"the exchange with {sanitize(place, 60)} broke off: see what roundtui exchange says"
         with suppress(RuntimeError):  # The app is closed by now.
             self.call_later(self._have_met, words, failed, new)
 

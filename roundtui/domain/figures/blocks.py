@@ -176,12 +176,7 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     number = len({one.hanging.trap for one in hung})
     lures = {False: _as_hung(record, plain, [one for one in hung if not one.hanging.edge]) if rules else []}
     lures[True] = lures[False] if of[True] is plain else _as_hung(record, of[True], hung)
-    site = threshold.Site(
-        block,
-        on,
-        lures,
-        None if block.area_ha is None else block.area_ha / number,
-    )
+    site = threshold.Site(block, on, lures, None if block.area_ha is None else block.area_ha / number)
     choice = threshold.choose(rules, site)
     edge = choice.rule is not None and choice.rule.edge
     verdict = _verdict(record, key, choice, group=group, judged=judged[edge], figure=of[edge], read=read)

@@ -104,11 +104,12 @@ def read_ahead(session: Session) -> Ahead:
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    from roundtui.report.season.seasons import first_picture
+    from roundtui.report.season.chart import picture_of
     from roundtui.store.season.season import SeasonRecord
 
     record = SeasonRecord(session.conn, session.folder, session.on, session.office)
-    first = first_picture(record)
+    key = next(iter(record.keys()), None)
+    first = (key, picture_of(record, key)) if key is not None else None
     coming, biofixes = tuple(record.ten_days()), tuple(record.biofix_rows())
     return Ahead(coming, biofixes, _to_hang(session.conn, session, record), first)
 

@@ -15,19 +15,11 @@ if TYPE_CHECKING:
     from roundtui.domain.season.years import By, Years
     from roundtui.errors import Problem
     from roundtui.report.charts import Chart
-    from roundtui.report.season.chart import OtherYear, Picture
+    from roundtui.report.season.chart import OtherYear
     from roundtui.store.session import Session
 
 Key = tuple[str, str]
 """Block and species."""
-
-
-def first_picture(record: SeasonRecord) -> tuple[Key, Picture] | None:
-    """The first block and species of a season, as a picture; None where no trap hung."""
-    from roundtui.report.season.chart import picture_of
-
-    key = next(iter(record.keys()), None)
-    return None if key is None else (key, picture_of(record, key))
 
 
 class Seasons:

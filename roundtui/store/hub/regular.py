@@ -10,11 +10,9 @@ from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import cast
 
 from roundtui.domain.text import sanitize
-from roundtui.errors import Problem, StoreError
-from roundtui.store.apart import apart
+from roundtui.errors import Problem
 from roundtui.store.hub.connection import service_of
 from roundtui.store.record.read import put_setting, setting
 
@@ -66,27 +64,6 @@ def regular_of(conn: sqlite3.Connection) -> Regular | None:
         return Regular(*json.loads(kept)) if kept else None
     except (ValueError, TypeError):
         return None
-
-
-def meet_apart(folder: Path, place: str, device: str, now: datetime) -> Met:
-    """One pass in a process of its own, which lets whoever types go first; for a thread that waits for it.
-
-    Args:
-        folder: The scouting folder.
-        place: A shared folder, or ``hub:SERVICE``.
-        device: Name of this laptop.
-        now: Instant.
-
-    Raises:
-        RoundtuiError: There was none; nothing was lost.
-    """
-    try:
-        (met,) = apart(f"{__name__}:one_pass", str(folder), place, device, now.isoformat())
-    except ChildProcessError as error:
-        raise StoreError(
-            f"the exchange with {sanitize(place, _SHOWN)} broke off", "see what roundtui exchange says"
-        ) from error
-    return cast("Met", met)
 
 
 def meet(folder: Path, place: str, device: str, now: datetime) -> Met:

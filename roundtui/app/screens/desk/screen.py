@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from textual.content import Content
@@ -9,7 +10,7 @@ from textual.worker import get_current_worker
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
-from roundtui.app.screens.desk.rounds import FIRST_TIME, SIGNS, Due, first_due, round_rows, way_lines
+from roundtui.app.screens.desk.rounds import SIGNS, Due, first_due, round_rows, way_lines
 from roundtui.app.widgets.board import Board, Part
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
@@ -182,7 +183,7 @@ class DeskScreen(TextsScreen[None]):
         if self.due is None:
             after = Content("\n Looking up what is due …")
         elif not self.session.has_entries():
-            after = Content(FIRST_TIME)
+            after = Content(Path(__file__).with_name("first_time.txt").read_text(encoding="utf-8"))
         else:
             parts += [*self.due.parts, *([self.ahead] if self.ahead is not None else [])]
         self.board.fill(parts)
