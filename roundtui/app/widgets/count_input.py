@@ -10,45 +10,21 @@ from collections.abc import Callable
 from textual import events
 from textual.widgets import Input
 
-_NAMED = {
-    "plus": "+",
-    "add": "+",
-    "asterisk": "*",
-    "multiply": "*",
-    "slash": "/",
-    "divide": "/",
-    "minus": "-",
-    "subtract": "-",
-    "full_stop": ".",
-    "decimal": ".",
-    "comma": ",",
-    "separator": ",",
-    "question_mark": "?",
-    "space": " ",
-    "newline": "enter",
-    "equal": "=",
+_SIGNS = {
+    "+": "plus add",
+    "*": "asterisk multiply",
+    "/": "slash divide",
+    "-": "minus subtract",
+    ".": "full_stop decimal",
+    ",": "comma separator",
+    "?": "question_mark",
+    " ": "space",
+    "=": "equal",
+    "enter": "newline",
 }
-ACTING = frozenset(
-    {
-        "enter",
-        "escape",
-        "backspace",
-        "up",
-        "down",
-        "left",
-        "right",
-        "home",
-        "end",
-        "insert",
-        "delete",
-        "pageup",
-        "pagedown",
-        "kp_begin",
-        "tab",
-        "shift+tab",
-        "f3",
-    }
-)
+_NAMED = {name: sign for sign, names in _SIGNS.items() for name in names.split()}
+_ACTING = "enter escape backspace up down left right home end insert delete pageup pagedown kp_begin tab shift+tab f3"
+ACTING = frozenset(_ACTING.split())
 """Named keys that an entry answers; every other named key is the app's."""
 
 

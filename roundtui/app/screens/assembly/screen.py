@@ -117,15 +117,7 @@ def spoken_against(found: Sequence[Objection], width: int, lines: int) -> Conten
 
 
 FIELDS = ("trap", "species", "body", "funnel", "lid", "lot", "reason")
-WORDS = {
-    "trap": "Trap",
-    "species": "Species",
-    "body": "Body",
-    "funnel": "Funnel",
-    "lid": "Lid",
-    "lot": "Lure lot",
-    "reason": "Reason",
-}
+WORDS = {name: name.capitalize() for name in FIELDS} | {"lot": "Lure lot"}
 KINDS = {"body": PartKind.BODY, "funnel": PartKind.FUNNEL, "lid": PartKind.LID}
 TYPING = "Enter accepts a line and goes on   Up Down another trap   Escape to the list"
 

@@ -10,9 +10,9 @@ from textual.content import Content
 from roundtui.app.dialogs.office import RegisterRowDialog
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen, TextsScreen
-from roundtui.app.screens.register import forms
+from roundtui.app.screens.register import view as forms
 from roundtui.app.screens.register import view as register_lines
-from roundtui.app.screens.register.forms import Form
+from roundtui.app.screens.register.view import Form
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
