@@ -212,7 +212,8 @@ def test_plan_file(tmp_path: Path, content: str, message: str) -> None:
 
 @pytest.mark.parametrize(("text", "message"), rows("The tally notation"))
 def test_tally_notation(text: str, message: str) -> None:
-    assert message in [str(problem) for problem in parse_tally(text.strip("`"))[1]]
+    pattern = re.escape(message).replace("…", ".*")  # The list of marks grows with the fields of an entry.
+    assert [problem for problem in parse_tally(text.strip("`"))[1] if re.fullmatch(pattern, str(problem))]
 
 
 def sessions() -> list[str]:

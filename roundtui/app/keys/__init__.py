@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from roundtui.domain.entries import KIND_OF, Form, marked
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -100,21 +102,19 @@ def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
         width: Columns.
     """
     rows = list(actions)
-    first = _fitting([f"{action.foot} {action.words}" for action in rows if action.foot], width - 1)
+    first, _ = fitting([f"{action.foot} {action.words}" for action in rows if action.foot], width - 1)
     last = MORE if any(action.name == "Escape" for action in rows) else MORE.removesuffix("   Esc back")
-    second = _fitting([f"{action.move} {action.words}" for action in rows if action.move], width - len(last) - 4)
+    second, _ = fitting([f"{action.move} {action.words}" for action in rows if action.move], width - len(last) - 4)
     return f" {first}"[:width], ends(f" {second}", last, width)
 
 
-def _fitting(words: Iterable[str], width: int) -> str:
-    """As many as have room, none of them cut."""
-    said = ""
-    for one in words:
-        longer = f"{said}   {one}" if said else one
-        if len(longer) > width:
-            break
-        said = longer
-    return said
+def fitting(words: Sequence[str], width: int) -> tuple[str, Sequence[str]]:
+    """As many of some words as have room, none of them cut, and those that have none."""
+    for many in range(len(words), 0, -1):
+        said = "   ".join(words[:many])
+        if len(said) <= width:
+            return said, words[many:]
+    return "", words
 
 
 def ends(left: str, right: str, width: int) -> str:
@@ -178,25 +178,32 @@ def every_place() -> list[tuple[str, tuple[Action, ...]]]:
     return [(_sections(file)[place][0], keys_of(file, place)) for file, place in places]
 
 
+def _marks(text: str) -> str:
+    """Rows of the marks of a visit that have none of their own, as declared with its fields."""
+    visit, rows = KIND_OF["visit"], []
+    for one in (*marked(visit, Form.WHOLE), *marked(visit, Form.FLAG)):
+        if not re.search(rf"^[\w-]+; {one.fact.mark}[;,]", text, re.MULTILINE):
+            shown = f"{one.fact.mark} digits" if one.form is Form.WHOLE else one.fact.mark
+            rows.append(f"{one.name}; {one.fact.mark}; {one.fact.short}; shown={shown}\n  {one.fact.words}")
+    return "\n".join(rows)
+
+
 def table(place: str, text: str) -> tuple[Action, ...]:
     """Rows of a table of keys.
 
     Args:
         place: First half of their names.
         text: For each a line with name, keys, words and further fields, and its sentence on indented lines below it;
-            ``mark`` with what the rows are, and ``back``, alone, stand for what is the same in most tables.
+            ``mark`` with what the rows are, and ``back``, alone, stand for what is the same in most tables, ``marks``
+            for what a visit may say that has no row here.
     """
-    rows: list[tuple[str, list[str]]] = []
     text = re.sub(r"^mark; (.*)$", _MARK, text, flags=re.MULTILINE)
-    for line in re.sub(r"^back$", _BACK, text, flags=re.MULTILINE).strip().splitlines():
-        if line.startswith(" "):
-            rows[-1][1].append(line.strip())
-        else:
-            rows.append((line, []))
+    text = re.sub(r"^marks$", lambda _: _marks(text), text, flags=re.MULTILINE)
+    text = re.sub(r"^back$", _BACK, text, flags=re.MULTILINE)
     found = []
-    for head, words in rows:
+    for head, words in re.findall(r"^(\S.*)\n?((?: .*\n?)*)", text, re.MULTILINE):
         name, keys, short, *rest = head.split("; ")
         more = dict(one.split("=", 1) for one in rest)
         menu = int(more.pop("menu", "0"))
-        found.append(Action(f"{place}.{name}", keys, short, " ".join(words), menu=menu, **more))
+        found.append(Action(f"{place}.{name}", keys, short, " ".join(words.split()), menu=menu, **more))
     return tuple(found)
