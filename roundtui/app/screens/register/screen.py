@@ -11,7 +11,6 @@ from roundtui.app.dialogs.office import RegisterRowDialog
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen, TextsScreen
 from roundtui.app.screens.register import forms
-from roundtui.app.screens.register import view as forms
 from roundtui.app.screens.register import view as register_lines
 from roundtui.app.screens.register.forms import Form
 from roundtui.app.widgets.board import listed
