@@ -131,7 +131,7 @@ def _found(here: cl.Here, report: EnterReport) -> list[Problem]:
         return []
     from roundtui.domain.text import sanitize
     from roundtui.report.figures.changes import found_words
-    from roundtui.store.figures.summary import found_changes
+    from roundtui.store.figures.found_lures import found_changes
 
     try:
         changes = found_changes(here.conn, here.office, report.added)

@@ -73,6 +73,7 @@ STORE = (
     "exchange/package",
     "exchange/reading",
     "failures",
+    "figures/found_lures",
     "files",
     "folder",
     "inventory",

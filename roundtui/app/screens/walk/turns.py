@@ -16,7 +16,7 @@ from roundtui.report.figures.changes import found_mark, found_words
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.found_lures import FoundChange
-    from roundtui.store.figures.summary import FoundInRound
+    from roundtui.store.figures.found_lures import FoundInRound
     from roundtui.store.session import Session
 
 UNKNOWN = "what this changes is not known yet: the summary will show it"
@@ -145,7 +145,7 @@ class WalkedRound:
 
     def _change(self, visit: Visit) -> FoundChange | None:
         if self._finds is None:
-            from roundtui.store.figures.summary import FoundInRound
+            from roundtui.store.figures.found_lures import FoundInRound
 
             self._finds = FoundInRound(self.session)
         return self._finds.change(visit)
