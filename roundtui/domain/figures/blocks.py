@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from functools import partial
+from typing import NamedTuple
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures import threshold, upkeep
 from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import (
     FEW_TRAPS,
     BlockFigure,
     Series,
+    TrapFigure,
     block_figure,
     cumulative,
     day_before,
@@ -27,7 +30,7 @@ from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office, Rule
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
-from roundtui.domain.programme.farm import Block, Lot, Programme
+from roundtui.domain.programme.farm import Block, Lot, Programme, Trap
 
 DaysToGather = Callable[[str, str, date, Fraction], date | None]
 """From block, species, a day and degree-days to the day by which they were accumulated; None where they were not."""
@@ -69,10 +72,11 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     Returns:
         None where none of the traps hung in the window.
     """
-    stands = _standing(record, key, group)
+    standings = Standings(record, key, group)
+    stands = standings.on(record.on)
     if stands is None:
         return None
-    (code, species), on, block = key, record.on, stands.block
+    (code, species), on, block = key, record.on, standings.block
     rule, judged, figure, verdict = stands.rule, stands.judged, stands.figure, stands.verdict
     before = day_before(group, figure, on)
     exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
@@ -80,7 +84,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     with_suspect = block_figure(judged, on, with_suspect=True) if doubted else figure
     edge = block_figure([one for one in group if one.hanging.edge], on)
     earlier = block_figure(judged, before) if before else None
-    sure = _sureness(record, stands, species)
+    sure = _sureness(record, standings, stands)
     spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
     return BlockRow(
         farm=block.farm,
@@ -100,7 +104,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         status=verdict.status,
         thin=len(figure.traps) < FEW_TRAPS,
         rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
-        weak_evidence=_is_weak(record, key, group, stands),
+        weak_evidence=standings.is_weak(on, stands),
         stage=stage.code if (stage := record.history.stages.get(code)) else None,
         why=verdict.why,
         rules=tuple(one.id for one in stands.choice.tied),
@@ -110,7 +114,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         read_days=tuple(sorted(exposures)),
         sure=sure if isinstance(sure, Sureness) else None,
         not_rated=sure if isinstance(sure, str) else "",
-        past_peak=_past_peak(record, key, stands),
+        past_peak=_past_peak(record, standings, stands),
         estimated=_estimated(
             mean_per_week=estimates_behind(figure),
             max_per_week=estimates_in(figure.highest.readings) if figure.highest else 0,
@@ -126,17 +130,19 @@ def _estimated(**numbers: int) -> tuple[tuple[str, int], ...]:
     return tuple((field, number) for field, number in numbers.items() if number)
 
 
-def _sureness(record: Record, stands: _Standing, species: str) -> Sureness | str | None:
+def _sureness(record: Record, standings: Standings, stands: Standing) -> Sureness | str | None:
     if record.rounds is None or stands.rule is None or record.rounds.on != record.on:
         return None
-    return record.rounds.sureness(stands.figure, stands.block, species, stands.rule, stands.verdict.status)
+    of, status = standings, stands.verdict.status
+    return record.rounds.sureness(stands.figure, of.block, of.key[1], stands.rule, status)
 
 
-def _past_peak(record: Record, key: tuple[str, str], stands: _Standing) -> bool:
+def _past_peak(record: Record, standings: Standings, stands: Standing) -> bool:
     if record.rounds is None or record.rounds.on != record.on:
         return False
+    key = standings.key
     since = max(record.season_start, record.biofix.get(key, record.season_start))
-    return record.rounds.past_peak(stands.figure, stands.judged, stands.block, key[1], since)
+    return record.rounds.past_peak(stands.figure, stands.judged, standings.block, key[1], since)
 
 
 def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:
@@ -150,18 +156,15 @@ def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) 
     Returns:
         None where none of the traps hung in the window.
     """
-    stands = _standing(record, key, group)
+    stands = Standings(record, key, group).on(record.on)
     return stands.verdict.status if stands else None
 
 
-@dataclass(frozen=True)
-class _Standing:
-    """A block's verdict with what it was made from."""
+class Standing(NamedTuple):
+    """A block's verdict on a day with what it was made from."""
 
-    block: Block
     hung: Sequence[Series]
     read: Sequence[Series]
-    rules: Sequence[Rule]
     choice: threshold.Choice
     judged: Sequence[Series]
     figure: BlockFigure
@@ -173,105 +176,156 @@ class _Standing:
         return self.choice.rule
 
 
-def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> _Standing | None:
-    code, species = key
-    on = record.on
-    block = record.programme.blocks.get(code) or Block(code, "", code, "")
-    hung = [one for one in group if one.hanging.hung_a_night_in(window_start(on), on)]
-    if not hung:
-        return None
-    read = [one for one in hung if read_in(one, on)]
-    rules = [rule for rule in record.office.rules if rule.species == species]
-    judged = {edge: [one for one in group if edge or not one.hanging.edge] for edge in (False, True)}
-    plain = block_figure(judged[False], on)
-    figures = {False: plain, True: plain if len(judged[False]) == len(group) else block_figure(group, on)}
-    number = len({one.hanging.trap for one in hung})
-    lures = {False: _as_hung(record, plain, [one for one in hung if not one.hanging.edge]) if rules else []}
-    lures[True] = lures[False] if figures[True] is plain else _as_hung(record, figures[True], hung)
-    site = threshold.Site(
-        block,
-        on,
-        lures,
-        None if block.area_ha is None else block.area_ha / number,
-    )
-    choice = threshold.choose(rules, site)
-    edge = choice.rule is not None and choice.rule.edge
-    verdict = _verdict(record, key, choice, group=group, judged=judged[edge], figure=figures[edge], read=read)
-    return _Standing(block, hung, read, rules, choice, judged[edge], figures[edge], verdict)
+class Standings:
+    """Where a block and species stands on days of one season; what the days share is worked out once.
 
+    Args:
+        record: What a summary is made from; its ``on`` lies in the season.
+        key: Block and species.
+        group: Series of all the block's traps of the species.
+        service: From a trap and a day to the visits that put lures in last by then, in place of ``last_service``.
+    """
 
-def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> list[threshold.TrapAsHung]:
-    """Style and lures of the traps in a figure; of all that hang where none has one."""
-    history = record.history
-    found = []
-    for trap in figure.traps:
-        label = trap.hanging.trap
-        lots = {
-            lot: None
-            for reading in trap.readings
-            for lot in upkeep.lots_behind(
-                record.programme,
-                trap.hanging,
-                history.visits.get(label, ()),
-                history.last_service.get(label, {}),
-                reading,
-            )
-        }
-        found.append(threshold.TrapAsHung(trap.hanging.style, _lures(lots)))
-    if figure.traps:
+    def __init__(
+        self,
+        record: Record,
+        key: tuple[str, str],
+        group: Sequence[Series],
+        service: Callable[[str, date], Mapping[str, Visit]] | None = None,
+    ) -> None:
+        code, species = key
+        self.key = key
+        self.block = record.programme.blocks.get(code) or Block(code, "", code, "")
+        self._record, self._group, self._service = record, group, service
+        self._inside = [one for one in group if not one.hanging.edge]
+        self._rules = [rule for rule in record.office.rules if rule.species == species]
+        self._held: dict[int, list[upkeep.Held]] = {}
+        self._as_hung: dict[tuple[object, ...], threshold.TrapAsHung] = {}
+        self._chosen: dict[tuple[object, ...], threshold.Choice] = {}
+        self._season_start = record.season_start
+        self._biofix = record.biofix.get(key)
+        self._treatments = sorted(t.on for t in record.treatments if t.block == code and t.species == species)
+
+    def on(self, on: date) -> Standing | None:
+        """Where it stands on a day.
+
+        Args:
+            on: The day.
+
+        Returns:
+            None where none of the traps hung in the window.
+        """
+        first, group, inside = window_start(on), self._group, self._inside
+        hung = [one for one in group if one.hanging.hung_a_night_in(first, on)]
+        if not hung:
+            return None
+        read = [one for one in hung if read_in(one, on)]
+        plain = block_figure(inside, on)
+        every = plain if len(inside) == len(group) else block_figure(group, on)
+        choice = self._choose(on, hung, plain, every)
+        edge = choice.rule is not None and choice.rule.edge
+        judged, figure = (group, every) if edge else (inside, plain)
+        return Standing(hung, read, choice, judged, figure, self._verdict(on, choice, judged, figure, read))
+
+    def _choose(self, on: date, hung: Sequence[Series], plain: BlockFigure, every: BlockFigure) -> threshold.Choice:
+        number = len({one.hanging.trap for one in hung})
+        lures = {False: self._lures(plain, [one for one in hung if not one.hanging.edge], on) if self._rules else []}
+        lures[True] = lures[False] if every is plain else self._lures(every, hung, on)
+        # A rule asks for nothing else of a day than its month. The values of ``_as_hung`` are each there once.
+        asked = (on.month, number, *map(id, lures[False]), 0, *map(id, lures[True]))
+        if asked not in self._chosen:
+            area = self.block.area_ha
+            site = threshold.Site(self.block, on, lures, None if area is None else area / number)
+            self._chosen[asked] = threshold.choose(self._rules, site)
+        return self._chosen[asked]
+
+    def _lures(self, figure: BlockFigure, hung: Sequence[Series], on: date) -> list[threshold.TrapAsHung]:
+        """Style and lures of the traps in a figure; of all that hang where none has one."""
+        if figure.traps:
+            return [self._hung_as(trap.hanging, self._lots_behind(trap, on)) for trap in figure.traps]
+        history, programme, found = self._record.history, self._record.programme, []
+        for one in hung:
+            label, now = one.hanging.trap, programme.hanging(one.hanging.trap, on)
+            # What was done to a trap since it was moved away says nothing of the lure that hung here.
+            service = self._serviced(label, on)
+            if now is not None and now != one.hanging:
+                service = upkeep.newest_service(programme, one.hanging, history.visits.get(label, ()))
+            found.append(self._hung_as(one.hanging, [upkeep.present_lot(programme, one.hanging, service)]))
         return found
-    for one in hung:
-        label, now = one.hanging.trap, record.programme.hanging(one.hanging.trap, record.on)
-        # What was done to a trap since it was moved away says nothing of the lure that hung here.
-        service = history.last_service.get(label, {})
-        if now is not None and now != one.hanging:
-            service = upkeep.newest_service(record.programme, one.hanging, history.visits.get(label, ()))
-        lot = upkeep.present_lot(record.programme, one.hanging, service)
-        found.append(threshold.TrapAsHung(one.hanging.style, _lures([lot])))
-    return found
 
+    def _hung_as(self, hanging: Trap, lots: Sequence[Lot | None]) -> threshold.TrapAsHung:
+        known = (hanging.style, *map(id, lots))
+        if known not in self._as_hung:
+            lures = tuple((lot.load_mg, lot.kind) if lot else (None, "") for lot in lots)
+            self._as_hung[known] = threshold.TrapAsHung(hanging.style, lures)
+        return self._as_hung[known]
 
-def _lures(lots: Iterable[Lot | None]) -> tuple[tuple[Fraction | None, str], ...]:
-    return tuple((lot.load_mg, lot.kind) if lot else (None, "") for lot in lots)
+    def _lots_behind(self, trap: TrapFigure, on: date) -> Sequence[Lot | None]:
+        hanging = trap.hanging
+        held = self._held.get(id(hanging))
+        if held is None:
+            visits = self._record.history.visits.get(hanging.trap, ())
+            held = upkeep.lures_held(self._record.programme, hanging, visits, self._serviced(hanging.trap, on))
+            if self._service is None or len(held) > 1 or not any(visit.lure is not None for visit in visits):
+                self._held[id(hanging)] = held
+        if len(trap.readings) == 1:
+            return upkeep.lots_behind(held, trap.readings[0])
+        return list(dict.fromkeys(lot for reading in trap.readings for lot in upkeep.lots_behind(held, reading)))
 
+    def _serviced(self, trap: str, on: date) -> Mapping[str, Visit]:
+        return self._service(trap, on) if self._service else self._record.history.last_service.get(trap, {})
 
-def _verdict(
-    record: Record,
-    key: tuple[str, str],
-    choice: threshold.Choice,
-    *,
-    group: Sequence[Series],
-    judged: Sequence[Series],
-    figure: BlockFigure,
-    read: Sequence[Series],
-) -> threshold.Verdict:
-    if not read:
-        return threshold.Verdict(Status.NOT_READ)
-    if choice.tied:
-        return threshold.Verdict(
-            Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.id for rule in choice.tied)} fit equally well"
+    def _verdict(
+        self,
+        on: date,
+        choice: threshold.Choice,
+        judged: Sequence[Series],
+        figure: BlockFigure,
+        read: Sequence[Series],
+    ) -> threshold.Verdict:
+        if not read:
+            return threshold.Verdict(Status.NOT_READ)
+        if choice.tied:
+            return threshold.Verdict(
+                Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.id for rule in choice.tied)} fit equally well"
+            )
+        rule = choice.rule
+        if rule is None:
+            return threshold.Verdict(Status.NO_RULE, why=choice.why)
+        if not figure.traps:
+            return threshold.Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, on))
+        gather, biofix = self._record.days_to_gather, self._biofix
+        now = threshold.Circumstances(
+            on=on,
+            season_start=self._season_start,
+            stages=self._record.history.stage_log.get(self.key[0], ()),
+            # What was told before it is not judged by one still to come.
+            biofix=biofix if biofix is not None and biofix <= on else None,
+            treatments=self._treatments,
+            days_to_gather=partial(gather, *self.key) if gather else None,
         )
-    rule = choice.rule
-    if rule is None:
-        return threshold.Verdict(Status.NO_RULE, why=choice.why)
-    if not figure.traps:
-        return threshold.Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, record.on))
-    code, species = key
-    now = threshold.Circumstances(
-        on=record.on,
-        season_start=record.season_start,
-        stages=record.history.stage_log.get(code, ()),
-        biofix=_biofix(record, key),
-        treatments=sorted(t.on for t in record.treatments if t.block == code and t.species == species),
-        days_to_gather=partial(record.days_to_gather, code, species) if record.days_to_gather else None,
-    )
-    return threshold.judge(rule, judged, group, figure, now)
+        return threshold.judge(rule, judged, self._group, figure, now)
 
+    def is_weak(self, on: date, stands: Standing) -> bool:
+        """Whether a low catch says little, because the block is under mating disruption.
 
-def _biofix(record: Record, key: tuple[str, str]) -> date | None:
-    """Biofix as it could be known on the day: what was told before it is not judged by one still to come."""
-    biofix = record.biofix.get(key)
-    return biofix if biofix is not None and biofix <= record.on else None
+        Without a rule for disrupted blocks the usual rule is asked as if it held, in its own unit: a sum since hanging
+        is not held against a week's mean.
+
+        Args:
+            on: The day.
+            stands: Where the block stands on it.
+        """
+        if not self.block.disrupted or stands.figure.mean is None:
+            return False
+        if stands.verdict.status is not Status.NO_RULE:
+            return stands.verdict.status is Status.BELOW
+        usual = threshold.undisrupted(self._rules, on)
+        if usual is None:
+            return stands.figure.mean == 0
+        judged = self._group if usual.edge else self._inside
+        verdict = self._verdict(on, threshold.Choice(usual), judged, block_figure(judged, on), stands.read)
+        return verdict.status is Status.BELOW
 
 
 def _why_no_figure(read: Sequence[Series], on: date) -> str:
@@ -285,22 +339,3 @@ def _why_no_figure(read: Sequence[Series], on: date) -> str:
     if long:
         return f"a reading over {long} days has no weekly rate"
     return "every trap that was read is suspect"
-
-
-def _is_weak(record: Record, key: tuple[str, str], group: Sequence[Series], stands: _Standing) -> bool:
-    """Whether a low catch says little, because the block is under mating disruption.
-
-    Without a rule for disrupted blocks the usual rule is asked as if it held, in its own unit: a sum since hanging is
-    not held against a week's mean.
-    """
-    if not stands.block.disrupted or stands.figure.mean is None:
-        return False
-    if stands.verdict.status is not Status.NO_RULE:
-        return stands.verdict.status is Status.BELOW
-    usual = threshold.undisrupted(stands.rules, record.on)
-    if usual is None:
-        return stands.figure.mean == 0
-    judged = [one for one in group if usual.edge or not one.hanging.edge]
-    figure, read = block_figure(judged, record.on), stands.read
-    verdict = _verdict(record, key, threshold.Choice(usual), group=group, judged=judged, figure=figure, read=read)
-    return verdict.status is Status.BELOW

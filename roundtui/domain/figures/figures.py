@@ -10,6 +10,7 @@ Figures of a block: its mean for a day, the previous figure, the season's sum, a
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
@@ -163,6 +164,23 @@ class Series:
 
     hanging: Trap
     readings: tuple[Reading, ...]
+    days: tuple[date, ...] = field(init=False, repr=False, compare=False)
+    """Day of each of them, to find those of a week."""
+
+    def __post_init__(self) -> None:
+        """Note the days once: every figure seeks among them."""
+        object.__setattr__(self, "days", tuple([reading.read_on for reading in self.readings]))
+
+    def within(self, first: date, last: date) -> Series:
+        """The same with the readings of some days alone.
+
+        Args:
+            first: First day.
+            last: Last day, included.
+        """
+        begin, end = bisect_left(self.days, first), bisect_right(self.days, last)
+        whole = begin == 0 and end == len(self.days)
+        return self if whole else Series(self.hanging, self.readings[begin:end])
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,7 +247,10 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
 
 def window_start(on: date) -> date:
     """First of the seven days that end on a day."""
-    return on - timedelta(days=DAYS_A_WEEK - 1)
+    return on - _WINDOW
+
+
+_WINDOW, _WEEK = timedelta(days=DAYS_A_WEEK - 1), timedelta(days=DAYS_A_WEEK)
 
 
 def in_window(reading: Reading, on: date) -> bool:
@@ -237,15 +258,10 @@ def in_window(reading: Reading, on: date) -> bool:
     return window_start(on) <= reading.read_on <= on
 
 
-def read_in(trap: Series, on: date) -> list[Reading]:
+def read_in(trap: Series, on: date) -> tuple[Reading, ...]:
     """Readings of the seven days that end on a day, the newest first."""
-    first, found = window_start(on), []
-    for reading in reversed(trap.readings):
-        if reading.read_on < first:
-            break
-        if reading.read_on <= on:
-            found.append(reading)
-    return found
+    end = bisect_right(trap.days, on)
+    return trap.readings[bisect_left(trap.days, on - _WINDOW, 0, end) : end][::-1]
 
 
 def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFigure | None:
@@ -262,19 +278,25 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
     """
     inside = read_in(trap, on)
     for reading in inside:
-        if reading.conflict:
+        if len(reading.entries) > 1:
             return None
     used: list[Reading] = []
-    begins = on - timedelta(days=DAYS_A_WEEK)
     for reading in inside:
         if reading.suspect and not with_suspect:
             continue
-        if used and (reading.start is None or reading.start < begins):
+        if used and (reading.start is None or reading.start < on - _WEEK):
             break
         if reading.rated:
             used.append(reading)
-    per_week = rate(used)
-    return None if per_week is None else TrapFigure(trap.hanging, per_week, tuple(reversed(used)))
+    if not used:
+        return None
+    per_week = used[0].pace if len(used) == 1 else rate(used)
+    return None if per_week is None else _trap_figure(trap.hanging, per_week, tuple(used[::-1]))
+
+
+_trap_figure: Callable[..., TrapFigure] = maker(
+    TrapFigure, "hanging, per_week, readings", {name: name for name in ("hanging", "per_week", "readings")}
+)
 
 
 def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = False) -> BlockFigure:
@@ -316,8 +338,7 @@ def day_before(traps: Iterable[Series], used: BlockFigure, on: date) -> date | N
         None where nothing was read before.
     """
     before = used.first_end or window_start(on)
-    newest = (next((r.read_on for r in reversed(trap.readings) if r.read_on < before), None) for trap in traps)
-    return max((on for on in newest if on is not None), default=None)
+    return max((trap.days[at - 1] for trap in traps if (at := bisect_left(trap.days, before))), default=None)
 
 
 def cumulative(
@@ -336,29 +357,58 @@ def cumulative(
     Returns:
         None where no valid reading covers any of the days. [moths/trap]
     """
-    # Whole numbers throughout: a day's moths over the lengths of all exposures, put on one denominator at the end.
-    caught: dict[tuple[date, date], list[int]] = {}
-    for reading in summed(traps, first, last):
-        both = caught.setdefault((reading.start or first, reading.read_on), [0, 0])
+    return spread_over(exposures_of(summed(traps, first, last)), first, last, held=held)
+
+
+Exposures = Mapping[tuple[date, date], Sequence[int]]
+"""First and last day of exposures, with the moths of all readings over them, and how many readings those are."""
+
+
+def exposures_of(readings: Iterable[Reading]) -> Exposures:
+    """Valid readings by the days that they cover; most traps of a round share theirs.
+
+    Args:
+        readings: Readings as ``summed`` gives them.
+    """
+    found: dict[tuple[date, date], list[int]] = {}
+    for reading in readings:
+        both = found.setdefault((reading.start or date.min, reading.read_on), [0, 0])
         both[0] += reading.net or 0
         both[1] += 1
-    if not caught:
+    return found
+
+
+def spread_over(
+    caught: Exposures, first: date, last: date, *, held: Iterable[tuple[date, date]] = (), until: date = date.max
+) -> Fraction | None:
+    """The sum of ``cumulative`` from exposures.
+
+    Args:
+        caught: The exposures.
+        first: First day, included.
+        last: Last day, included.
+        held: Spans of days, both ends included, that are left out.
+        until: Exposures that ended after this day are left out.
+    """
+    # Whole numbers throughout: a day's moths over the lengths of all exposures, put on one denominator at the end.
+    found = {days: of for days, of in caught.items() if days[0] < last and first <= days[1] <= until}
+    if not found:
         return None
     changes: dict[int, list[tuple[int, int]]] = {}
     low, high = first.toordinal(), last.toordinal()
-    whole = math.lcm(*{(end - start).days for start, end in caught})
-    for (start, end), (moths, number) in caught.items():
+    whole = math.lcm(*{(end - start).days for start, end in found})
+    for (start, end), (moths, number) in found.items():
         a_day = moths * (whole // (end - start).days)
         changes.setdefault(max(start.toordinal() + 1, low), []).append((a_day, number))
         changes.setdefault(min(end.toordinal(), high) + 1, []).append((-a_day, -number))
     out = {day for start, end in held for day in range(start.toordinal(), end.toordinal() + 1)}
     daily = covering = 0
     by_traps: dict[int, int] = {}
-    for day, until in pairwise(sorted(changes)):
+    for day, then in pairwise(sorted(changes)):
         for moths, number in changes[day]:
             daily += moths
             covering += number
-        counting = sum(1 for one in range(day, until) if one not in out) if out else until - day
+        counting = sum(1 for one in range(day, then) if one not in out) if out else then - day
         if covering and counting:
             by_traps[covering] = by_traps.get(covering, 0) + daily * counting
     return sum((Fraction(moths, whole * number) for number, moths in by_traps.items()), Fraction())

@@ -6,14 +6,14 @@ A block's catch over a season as points of a curve: one for each round, breaking
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
 from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.figures.certainty import Sureness
-from roundtui.domain.figures.figures import Reading, Series, block_figure
+from roundtui.domain.figures.figures import BlockFigure, Reading, Series, block_figure
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap, natural_key
 from roundtui.domain.season.biofix import (
@@ -61,6 +61,7 @@ def season_biofixes(
     station: StationYears | None = None,
     confirmed: Mapping[int, date] | None = None,
     sunsets: Sunsets | None = None,
+    generations: int = MOST_GENERATIONS,
 ) -> tuple[Biofix, ...]:
     """The biofix of every generation that has begun, or whose moths are being waited for.
 
@@ -72,6 +73,7 @@ def season_biofixes(
         station: The station's days, counted as the species' model counts; without it no later generation is waited for.
         confirmed: Days the coordinator settled, by generation.
         sunsets: Temperatures at sunset, for a rule that asks for them.
+        generations: How many generations are asked for, at most.
 
     Returns:
         The first generation, and each later one once the degree-days between two flights have accumulated.
@@ -79,7 +81,7 @@ def season_biofixes(
     settled = confirmed or {}
     known = [reading for reading in readings if reading.end <= on]
     found: list[Biofix] = []
-    for generation in range(1, MOST_GENERATIONS + 1):
+    for generation in range(1, generations + 1):
         rule = rule_for(rules, species, generation)
         before = found[-1].on if found else None
         waits_until = _next_flight(rule, station, before, on) if generation > 1 and rule and before else None
@@ -389,33 +391,49 @@ def catch_points(group: Sequence[Series], moves: Sequence[date]) -> tuple[CatchP
         A point for each round, oldest first: a round ends where a trap is read again, or after six days.
     """
     found: list[CatchPoint] = []
-    before: date | None = None
     suspect = any(reading.suspect for one in group for reading in one.readings)
-    for batch in _rounds(group):
+    for batch, figure, begins in _figures(group, moves):
         on = batch[-1].read_on
-        figure = block_figure(group, on)
         every = block_figure(group, on, with_suspect=True) if suspect else figure
-        exposures = [reading for trap in figure.traps for reading in trap.readings]
         spans = [sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps]
-        start = (figure if figure.traps else every).first_start
-        moved = before is not None and any(before <= day < on for day in moves)
-        watched = before is None or start is None or start <= before
         found.append(
             CatchPoint(
                 on=on,
                 per_week=figure.mean,
                 with_suspect=every.mean,
                 traps=len(figure.traps),
-                moths=sum(reading.net or 0 for reading in exposures),
+                moths=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
                 days=(min(spans), max(spans)) if spans else None,
                 highest=(figure.highest.hanging.trap, figure.highest.per_week) if figure.highest else None,
                 suspect=_labels(reading for reading in batch if reading.suspect),
                 conflict=_labels(reading for reading in batch if reading.conflict),
-                begins=moved or not watched,
+                begins=begins,
             )
         )
-        before = on
     return tuple(found)
+
+
+def round_means(group: Sequence[Series], moves: Sequence[date]) -> tuple[tuple[date, Fraction | None, bool], ...]:
+    """Last day and mean of each round, and whether the curve breaks off before it, as ``catch_points`` has them.
+
+    Args:
+        group: Series of the traps to show.
+        moves: Days on which a trap of the block was moved.
+    """
+    return tuple((batch[-1].read_on, figure.mean, begins) for batch, figure, begins in _figures(group, moves))
+
+
+def _figures(group: Sequence[Series], moves: Sequence[date]) -> Iterator[tuple[list[Reading], BlockFigure, bool]]:
+    """Readings and figure of each round, and whether a trap was moved before it, or nobody was watching in between."""
+    before: date | None = None
+    for batch in _rounds(group):
+        on = batch[-1].read_on
+        figure = block_figure(group, on)
+        start = (figure if figure.traps else block_figure(group, on, with_suspect=True)).first_start
+        moved = before is not None and any(before <= day < on for day in moves)
+        watched = before is None or start is None or start <= before
+        yield batch, figure, moved or not watched
+        before = on
 
 
 def round_days(group: Sequence[Series]) -> tuple[date, ...]:

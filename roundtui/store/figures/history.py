@@ -25,7 +25,7 @@ from roundtui.domain.programme.species import trap_style
 from roundtui.store.checks.trouble import NAMED_LOT, SCENT, SERVICE
 from roundtui.store.failures import plainly
 from roundtui.store.record.observations import present
-from roundtui.store.record.rows import NOTIFICATIONS, STAGES, VISITS, standing, visit_of
+from roundtui.store.record.rows import EVERY, NOTIFICATIONS, STAGES, VISITS, Only, standing, traps_of, visit_of
 from roundtui.store.traps.assembled import kit_of_suspect
 
 _NEWEST = (
@@ -50,26 +50,18 @@ def figures_before(
     Returns:
         The days of the traps of those blocks and species that have no count between ``first`` and the window.
     """
-    groups: dict[tuple[str, str], list[Trap]] = {}
-    hung_now: set[tuple[str, str]] = set()
-    read: set[tuple[str, str]] = set()
-    window = window_start(on)
-    for trap, hangings in programme.hangings.items():
-        counted = [
-            v.read_on for v in visits.get(trap, ()) if v.count is not None and not v.recount and v.read_on < window
-        ]
-        for row in hangings:
-            key = (row.block, row.species)
-            groups.setdefault(key, []).append(row)
-            if row.hung_a_night_in(window, on):
-                hung_now.add(key)
-            if any(row.hangs_on(day) for day in counted):
-                read.add(key)
+    window, every = window_start(on), programme.hangings.values()
+    hung = ((row.block, row.species) for rows in every for row in rows if row.hung_a_night_in(window, on))
+    groups: dict[tuple[str, str], list[Trap]] = {key: [] for key in hung}
+    for rows in every if groups else ():
+        for row in rows:
+            if (key := (row.block, row.species)) in groups:
+                groups[key].append(row)
     sought = [
         (at, row)
-        for at, key in enumerate(groups)
-        if key in hung_now and key not in read
-        for row in groups[key]
+        for at, of_key in enumerate(groups.values())
+        if not any(_read_before(row, visits.get(row.trap, ()), window) for row in of_key)
+        for row in of_key
         if row.hung_on is None or row.hung_on < first
     ]
     newest: dict[int, date] = {}
@@ -81,6 +73,11 @@ def figures_before(
         if at in newest and row.hung_a_night_in(window_start(newest[at]), newest[at]):
             days[row.trap] = min(days.get(row.trap, first), window_start(newest[at]))
     return days
+
+
+def _read_before(row: Trap, visits: Sequence[Visit], window: date) -> bool:
+    counted = (v.read_on for v in visits if v.count is not None and not v.recount)
+    return any(day < window and row.hangs_on(day) for day in counted)
 
 
 def _seek(at: int, row: Trap, first: date) -> tuple[int, str, str, str]:
@@ -113,7 +110,7 @@ def uncollected() -> Iterator[None]:
             gc.enable()
 
 
-def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office) -> History:
+def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office, only: Only = EVERY) -> History:
     """The present entries up to a day that its summary can depend on.
 
     Args:
@@ -121,13 +118,14 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
         programme: What is set up.
         on: The day.
         office: For the start of the season.
+        only: Block and species whose traps are set up there.
 
     Raises:
         StoreError: The store cannot be read.
     """
     first = first_day_needed(on, office.season_starts_on)
     with plainly(conn):
-        visits = _visits(conn, programme, first, on)
+        visits = _visits(conn, programme, first, on, only)
         kit = kit_of_suspect(conn, on)
         stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
         return History(
@@ -191,9 +189,12 @@ def _corrections(conn: sqlite3.Connection, gone: Sequence[Visit]) -> list[Visit]
     return standing(conn, VISITS, "replaces IN (SELECT value FROM json_each(?))", ids)
 
 
-def _visits(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> dict[str, list[Visit]]:
+def _visits(
+    conn: sqlite3.Connection, programme: Programme, first: date, on: date, only: Only
+) -> dict[str, list[Visit]]:
     visits: dict[str, list[Visit]] = {}
-    for visit in present(conn, VISITS, first, on):
+    wanted, values = traps_of(only)
+    for visit in standing(conn, VISITS, f"read_on BETWEEN ? AND ? AND {wanted}", first, on, *values):
         visits.setdefault(visit.trap, []).append(visit)
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
     for trap, since in _restarts(conn, programme, needed):
