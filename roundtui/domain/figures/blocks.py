@@ -15,6 +15,7 @@ from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import (
     FEW_TRAPS,
     BlockFigure,
+    Reading,
     Series,
     TrapFigure,
     block_figure,
@@ -28,7 +29,7 @@ from roundtui.domain.figures.figures import (
 )
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.learned import Rounds
-from roundtui.domain.figures.rules import Office, Rule
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
 from roundtui.domain.programme.farm import Block, Lot, Programme, Trap
 
@@ -77,21 +78,23 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     if stands is None:
         return None
     (code, species), on, block = key, record.on, standings.block
-    rule, judged, figure, verdict = stands.rule, stands.judged, stands.figure, stands.verdict
+    rule, judged, figure, verdict = stands.choice.rule, stands.judged, stands.figure, stands.verdict
     before = day_before(group, figure, on)
     exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
     doubted = any(reading.suspect for one in judged for reading in read_in(one, on))
     with_suspect = block_figure(judged, on, with_suspect=True) if doubted else figure
     edge = block_figure([one for one in group if one.hanging.edge], on)
     earlier = block_figure(judged, before) if before else None
-    sure = _sureness(record, standings, stands)
-    spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
+    rounds = record.rounds if record.rounds is not None and record.rounds.on == on else None
+    sure = rounds.sureness(figure, block, species, rule, verdict.status) if rounds and rule else None
+    since = max(record.season_start, record.biofix.get(key, record.season_start))
+    spans = sorted({trap.days for trap in figure.traps})
     return BlockRow(
         farm=block.farm,
         block=code,
         species=species,
         hung=len({one.hanging.trap for one in stands.hung}),
-        read=len({one.hanging.trap for one in stands.read}),
+        read=len({one.hanging.trap for one in stands.hung if read_in(one, on)}),
         counted=len(figure.traps),
         mean_per_week=figure.mean,
         max_per_week=figure.highest.per_week if figure.highest else None,
@@ -110,11 +113,11 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         rules=tuple(one.id for one in stands.choice.tied),
         assumed=stands.choice.assumed,
         days=(spans[0], spans[-1]) if exposures else (),
-        catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+        catch=sum(trap.moths for trap in figure.traps),
         read_days=tuple(sorted(exposures)),
         sure=sure if isinstance(sure, Sureness) else None,
         not_rated=sure if isinstance(sure, str) else "",
-        past_peak=_past_peak(record, standings, stands),
+        past_peak=rounds.past_peak(figure, judged, block, species, since) if rounds else False,
         estimated=_estimated(
             mean_per_week=estimates_behind(figure),
             max_per_week=estimates_in(figure.highest.readings) if figure.highest else 0,
@@ -128,21 +131,6 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
 
 def _estimated(**numbers: int) -> tuple[tuple[str, int], ...]:
     return tuple((field, number) for field, number in numbers.items() if number)
-
-
-def _sureness(record: Record, standings: Standings, stands: Standing) -> Sureness | str | None:
-    if record.rounds is None or stands.rule is None or record.rounds.on != record.on:
-        return None
-    of, status = standings, stands.verdict.status
-    return record.rounds.sureness(stands.figure, of.block, of.key[1], stands.rule, status)
-
-
-def _past_peak(record: Record, standings: Standings, stands: Standing) -> bool:
-    if record.rounds is None or record.rounds.on != record.on:
-        return False
-    key = standings.key
-    since = max(record.season_start, record.biofix.get(key, record.season_start))
-    return record.rounds.past_peak(stands.figure, stands.judged, standings.block, key[1], since)
 
 
 def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:
@@ -164,16 +152,10 @@ class Standing(NamedTuple):
     """A block's verdict on a day with what it was made from."""
 
     hung: Sequence[Series]
-    read: Sequence[Series]
     choice: threshold.Choice
     judged: Sequence[Series]
     figure: BlockFigure
     verdict: threshold.Verdict
-
-    @property
-    def rule(self) -> Rule | None:
-        """The rule it is judged by."""
-        return self.choice.rule
 
 
 class Standings:
@@ -202,9 +184,6 @@ class Standings:
         self._held: dict[int, list[upkeep.Held]] = {}
         self._as_hung: dict[tuple[object, ...], threshold.TrapAsHung] = {}
         self._chosen: dict[tuple[object, ...], threshold.Choice] = {}
-        self._season_start = record.season_start
-        self._biofix = record.biofix.get(key)
-        self._treatments = sorted(t.on for t in record.treatments if t.block == code and t.species == species)
 
     def on(self, on: date) -> Standing | None:
         """Where it stands on a day.
@@ -219,25 +198,26 @@ class Standings:
         hung = [one for one in group if one.hanging.hung_a_night_in(first, on)]
         if not hung:
             return None
-        read = [one for one in hung if read_in(one, on)]
         plain = block_figure(inside, on)
         every = plain if len(inside) == len(group) else block_figure(group, on)
         choice = self._choose(on, hung, plain, every)
         edge = choice.rule is not None and choice.rule.edge
         judged, figure = (group, every) if edge else (inside, plain)
-        return Standing(hung, read, choice, judged, figure, self._verdict(on, choice, judged, figure, read))
+        return Standing(hung, choice, judged, figure, self._verdict(on, choice, judged, figure, hung))
 
     def _choose(self, on: date, hung: Sequence[Series], plain: BlockFigure, every: BlockFigure) -> threshold.Choice:
         number = len({one.hanging.trap for one in hung})
-        lures = {False: self._lures(plain, [one for one in hung if not one.hanging.edge], on) if self._rules else []}
+        inside = [one for one in hung if not one.hanging.edge] if not plain.traps else hung
+        lures = {False: self._lures(plain, inside, on) if self._rules else []}
         lures[True] = lures[False] if every is plain else self._lures(every, hung, on)
         # A rule asks for nothing else of a day than its month. The values of ``_as_hung`` are each there once.
         asked = (on.month, number, *map(id, lures[False]), 0, *map(id, lures[True]))
-        if asked not in self._chosen:
+        found = self._chosen.get(asked)
+        if found is None:
             area = self.block.area_ha
             site = threshold.Site(self.block, on, lures, None if area is None else area / number)
-            self._chosen[asked] = threshold.choose(self._rules, site)
-        return self._chosen[asked]
+            found = self._chosen[asked] = threshold.choose(self._rules, site)
+        return found
 
     def _lures(self, figure: BlockFigure, hung: Sequence[Series], on: date) -> list[threshold.TrapAsHung]:
         """Style and lures of the traps in a figure; of all that hang where none has one."""
@@ -255,10 +235,11 @@ class Standings:
 
     def _hung_as(self, hanging: Trap, lots: Sequence[Lot | None]) -> threshold.TrapAsHung:
         known = (hanging.style, *map(id, lots))
-        if known not in self._as_hung:
+        found = self._as_hung.get(known)
+        if found is None:
             lures = tuple((lot.load_mg, lot.kind) if lot else (None, "") for lot in lots)
-            self._as_hung[known] = threshold.TrapAsHung(hanging.style, lures)
-        return self._as_hung[known]
+            found = self._as_hung[known] = threshold.TrapAsHung(hanging.style, lures)
+        return found
 
     def _lots_behind(self, trap: TrapFigure, on: date) -> Sequence[Lot | None]:
         hanging = trap.hanging
@@ -281,30 +262,34 @@ class Standings:
         choice: threshold.Choice,
         judged: Sequence[Series],
         figure: BlockFigure,
-        read: Sequence[Series],
+        hung: Sequence[Series],
     ) -> threshold.Verdict:
-        if not read:
+        # A trap with a figure was read.
+        read = [] if figure.traps else [rows for one in hung if (rows := read_in(one, on))]
+        if not read and not figure.traps:
             return threshold.Verdict(Status.NOT_READ)
         if choice.tied:
             return threshold.Verdict(
                 Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.id for rule in choice.tied)} fit equally well"
             )
-        rule = choice.rule
-        if rule is None:
+        if choice.rule is None:
             return threshold.Verdict(Status.NO_RULE, why=choice.why)
-        if not figure.traps:
-            return threshold.Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, on))
-        gather, biofix = self._record.days_to_gather, self._biofix
-        now = threshold.Circumstances(
+        if read:
+            return threshold.Verdict(Status.CANNOT_TELL, why=_why_no_figure(read))
+        return threshold.judge(choice.rule, judged, self._group, figure, on=on, circumstances=self._circumstances)
+
+    def _circumstances(self, on: date) -> threshold.Circumstances:
+        record, key = self._record, self.key
+        biofix = record.biofix.get(key)
+        return threshold.Circumstances(
             on=on,
-            season_start=self._season_start,
-            stages=self._record.history.stage_log.get(self.key[0], ()),
+            season_start=record.season_start,
+            stages=record.history.stage_log.get(key[0], ()),
             # What was told before it is not judged by one still to come.
             biofix=biofix if biofix is not None and biofix <= on else None,
-            treatments=self._treatments,
-            days_to_gather=partial(gather, *self.key) if gather else None,
+            treatments=sorted(t.on for t in record.treatments if (t.block, t.species) == key),
+            days_to_gather=partial(record.days_to_gather, *key) if record.days_to_gather else None,
         )
-        return threshold.judge(rule, judged, self._group, figure, now)
 
     def is_weak(self, on: date, stands: Standing) -> bool:
         """Whether a low catch says little, because the block is under mating disruption.
@@ -324,16 +309,15 @@ class Standings:
         if usual is None:
             return stands.figure.mean == 0
         judged = self._group if usual.edge else self._inside
-        verdict = self._verdict(on, threshold.Choice(usual), judged, block_figure(judged, on), stands.read)
+        verdict = self._verdict(on, threshold.Choice(usual), judged, block_figure(judged, on), stands.hung)
         return verdict.status is Status.BELOW
 
 
-def _why_no_figure(read: Sequence[Series], on: date) -> str:
-    inside = [read_in(one, on) for one in read]
-    newest = [rows[0] for rows in inside]
+def _why_no_figure(read: Sequence[Sequence[Reading]]) -> str:
+    newest = [rows[0] for rows in read]
     if all(reading.suspect for reading in newest):
         return "every trap that was read is suspect"
-    if any(reading.conflict for rows in inside for reading in rows):
+    if any(reading.conflict for rows in read for reading in rows):
         return "two readings of one trap contradict each other"
     long = max((reading.days or 0 for reading in newest if reading.long), default=0)
     if long:

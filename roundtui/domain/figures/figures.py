@@ -188,8 +188,16 @@ class TrapFigure:
     """A trap's catch for a day, and the readings joined in it."""
 
     hanging: Trap
-    per_week: Fraction
+    moths: int
+    """Moths of these readings together."""
+    days: int
+    """Days of these readings together, at least one. [d]"""
     readings: tuple[Reading, ...]
+
+    @property
+    def per_week(self) -> Fraction:
+        """Catch per week over these days. [moths/trap/week]"""
+        return Fraction(self.moths * DAYS_A_WEEK, self.days)
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +233,8 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
     """
     found = []
     for at, hanging in enumerate(hangings):
-        if not visits or (hanging.down_on is not None and hanging.down_on < visits[0].read_on):
+        first, last = hanging.hung_on or date.min, hanging.down_on or date.max
+        if not visits or last < visits[0].read_on or visits[-1].read_on < first:
             found.append(Series(hanging, ()))
             continue
         earlier = hangings[:at]
@@ -288,14 +297,19 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
             break
         if reading.rated:
             used.append(reading)
-    if not used:
-        return None
-    per_week = used[0].pace if len(used) == 1 else rate(used)
-    return None if per_week is None else _trap_figure(trap.hanging, per_week, tuple(used[::-1]))
+    return _joined(trap.hanging, used[::-1]) if used else None
+
+
+def _joined(hanging: Trap, used: Sequence[Reading]) -> TrapFigure:
+    moths = days = 0
+    for reading in used:
+        moths += reading.net or 0
+        days += reading.days or 0
+    return _trap_figure(hanging, moths, days, tuple(used))
 
 
 _trap_figure: Callable[..., TrapFigure] = maker(
-    TrapFigure, "hanging, per_week, readings", {name: name for name in ("hanging", "per_week", "readings")}
+    TrapFigure, "hanging, moths, days, readings", {name: name for name in ("hanging", "moths", "days", "readings")}
 )
 
 
@@ -321,9 +335,10 @@ def _block_figure(figures: tuple[TrapFigure, ...]) -> BlockFigure:
     if not figures:
         return BlockFigure(None, None, ())
     # Whole numbers on one denominator: sums and comparisons of fractions take ten times as long.
-    whole = math.lcm(*{figure.per_week.denominator for figure in figures})
-    parts = [figure.per_week.numerator * (whole // figure.per_week.denominator) for figure in figures]
-    return BlockFigure(Fraction(sum(parts), whole * len(parts)), figures[parts.index(max(parts))], figures)
+    whole = math.lcm(*{figure.days for figure in figures})
+    parts = [figure.moths * (whole // figure.days) for figure in figures]
+    mean = Fraction(sum(parts) * DAYS_A_WEEK, whole * len(parts))
+    return BlockFigure(mean, figures[parts.index(max(parts))], figures)
 
 
 def day_before(traps: Iterable[Series], used: BlockFigure, on: date) -> date | None:
@@ -490,7 +505,7 @@ def _full_week(trap: Series, figure: TrapFigure) -> TrapFigure:
             break
         if reading.read_on == used[0].start and reading.rated and not (reading.suspect or reading.conflict):
             used.insert(0, reading)
-    return TrapFigure(figure.hanging, rate(used) or Fraction(), tuple(used))
+    return _joined(figure.hanging, used)
 
 
 def _week(figure: BlockFigure) -> Week:

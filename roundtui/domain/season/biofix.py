@@ -15,6 +15,7 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 from operator import attrgetter
 
+from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.text import ruled
 from roundtui.domain.units import TempUnit
@@ -256,27 +257,6 @@ ROUND_DAYS = 6
 
 
 @dataclass(frozen=True, slots=True)
-class TrapReading:
-    """What one trap caught between two days."""
-
-    trap: str
-    """Label of the trap."""
-    start: date | None
-    """Day the exposure began; None where nobody knows."""
-    end: date
-    """Day it was read."""
-    net: Fraction | int | None
-    """Moths caught in between; None where that cannot be told."""
-    suspect: bool = False
-    """Whether lure or body was wrong on a day it covers."""
-
-    @property
-    def valid(self) -> bool:
-        """Whether it may set a biofix."""
-        return self.net is not None and not self.suspect
-
-
-@dataclass(frozen=True, slots=True)
 class BiofixProposal:
     """What a rule finds in a block's readings."""
 
@@ -309,7 +289,7 @@ class BiofixProposal:
 
 def propose(
     rule: BiofixRule,
-    readings: Iterable[TrapReading],
+    readings: Iterable[Reading],
     *,
     generation: int = 1,
     not_before: date | None = None,
@@ -327,7 +307,7 @@ def propose(
     Returns:
         The proposal: the first reading of the run, or the reading that reaches the total.
     """
-    known = sorted(readings, key=lambda reading: (reading.end, reading.trap))
+    known = sorted(readings, key=lambda reading: (reading.read_on, reading.trap))
     rounds: list[RuleReading] = []
     counted = (one for one in _rounds(known, rule, rounds) if not_before is None or one.on >= not_before)
     evenings = Evenings(rule, sunsets)
@@ -349,17 +329,17 @@ def propose(
     return BiofixProposal(rule, generation, found.first_catch, why, tuple(doubts), min(began, default=None))
 
 
-def _rounds(readings: Sequence[TrapReading], rule: BiofixRule, seen: list[RuleReading]) -> Iterator[RuleReading]:
+def _rounds(readings: Sequence[Reading], rule: BiofixRule, seen: list[RuleReading]) -> Iterator[RuleReading]:
     """Readings by round, also put into ``seen`` as they are come to: a flight is found long before the season ends.
 
     A round ends where a trap is read again, or after six days.
     """
-    current: list[TrapReading] = []
+    current: list[Reading] = []
     read: set[str] = set()
-    for end, same_day in groupby(readings, key=attrgetter("end")):
+    for end, same_day in groupby(readings, key=attrgetter("read_on")):
         day = list(same_day)
         traps = {reading.trap for reading in day}
-        if current and ((end - current[0].end).days > ROUND_DAYS or not read.isdisjoint(traps)):
+        if current and ((end - current[0].read_on).days > ROUND_DAYS or not read.isdisjoint(traps)):
             seen.append(_sample(current, rule))
             yield seen[-1]
             current, read = [], set()
@@ -370,11 +350,11 @@ def _rounds(readings: Sequence[TrapReading], rule: BiofixRule, seen: list[RuleRe
         yield seen[-1]
 
 
-def _sample(readings: Sequence[TrapReading], rule: BiofixRule) -> RuleReading:
-    valid = [reading for reading in readings if reading.valid]
+def _sample(readings: Sequence[Reading], rule: BiofixRule) -> RuleReading:
+    valid = [reading for reading in readings if reading.net is not None and not reading.suspect]
     nets = [reading.net or 0 for reading in valid]
-    caught = [reading.end for reading, net in zip(valid, nets, strict=True) if net > 0]
-    ends = [reading.end for reading in valid or readings]
+    caught = [reading.read_on for reading, net in zip(valid, nets, strict=True) if net > 0]
+    ends = [reading.read_on for reading in valid or readings]
     return RuleReading(
         on=ends[0],
         starts=tuple(reading.start for reading in valid or readings),
@@ -426,7 +406,7 @@ def _run_biofix(
 
 
 def _trap_runs(
-    rule: BiofixRule, readings: Sequence[TrapReading], not_before: date | None, evenings: Evenings
+    rule: BiofixRule, readings: Sequence[Reading], not_before: date | None, evenings: Evenings
 ) -> tuple[RuleReading | None, str, list[str]]:
     """The earliest run in any one trap."""
     best: tuple[RuleReading, str, list[str]] | None = None

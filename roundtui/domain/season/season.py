@@ -21,7 +21,6 @@ from roundtui.domain.season.biofix import (
     BiofixProposal,
     BiofixRule,
     Sunsets,
-    TrapReading,
     propose,
     rule_for,
 )
@@ -55,7 +54,7 @@ class Biofix:
 def season_biofixes(
     rules: Sequence[BiofixRule],
     species: str,
-    readings: Iterable[TrapReading],
+    readings: Iterable[Reading],
     *,
     on: date,
     station: StationYears | None = None,
@@ -79,7 +78,7 @@ def season_biofixes(
         The first generation, and each later one once the degree-days between two flights have accumulated.
     """
     settled = confirmed or {}
-    known = [reading for reading in readings if reading.end <= on]
+    known = [reading for reading in readings if reading.read_on <= on]
     found: list[Biofix] = []
     for generation in range(1, generations + 1):
         rule = rule_for(rules, species, generation)
@@ -200,38 +199,6 @@ class OutlookRow:
     """Whether the biofix it is reckoned from is confirmed, or its model needs none."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonReading:
-    """What one trap caught between two days."""
-
-    start: date | None
-    """Day the exposure began; None where nobody knows."""
-    end: date
-    """Day it was read."""
-    net: int | None
-    """Moths caught; None where that cannot be told."""
-    days: int | None
-    """Days of exposure; None where unknown. [d]"""
-    per_week: Fraction | None
-    """None where there is no rate. [moths/trap/week]"""
-    suspect: bool
-    """Whether lure or body was wrong on a day it covers."""
-    conflict: bool
-    """Whether two scouts read it on this day."""
-
-
-@dataclass(frozen=True, slots=True)
-class TrapSeason:
-    """One trap's readings of a season."""
-
-    trap: str
-    """Label of the trap."""
-    edge: bool
-    """Whether it hangs at the edge of the block, beside the mean."""
-    readings: tuple[SeasonReading, ...]
-    """Readings, oldest first."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockSeason:
     """All that the Season screen and a letter draw of one block and species."""
@@ -246,12 +213,10 @@ class BlockSeason:
     """First day of the season."""
     on: date
     """Day up to which it is looked at."""
-    traps: tuple[TrapSeason, ...]
-    """Readings by trap."""
-    means: tuple[tuple[date, Fraction | None], ...]
-    """The block's figure for each day on which a trap was read. [moths/trap/week]"""
+    newest: tuple[date, Fraction | None] | None
+    """Last day on which a trap was read, and the block's figure for it; None before. [d, moths/trap/week]"""
     band: tuple[Fraction, Fraction] | None
-    """Low and high of the rule on the last of these days."""
+    """Low and high of the rule on that day."""
     rule: str
     """Rule of the band; empty where there is none."""
     status: Status | None
@@ -395,14 +360,14 @@ def catch_points(group: Sequence[Series], moves: Sequence[date]) -> tuple[CatchP
     for batch, figure, begins in _figures(group, moves):
         on = batch[-1].read_on
         every = block_figure(group, on, with_suspect=True) if suspect else figure
-        spans = [sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps]
+        spans = [trap.days for trap in figure.traps]
         found.append(
             CatchPoint(
                 on=on,
                 per_week=figure.mean,
                 with_suspect=every.mean,
                 traps=len(figure.traps),
-                moths=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+                moths=sum(trap.moths for trap in figure.traps),
                 days=(min(spans), max(spans)) if spans else None,
                 highest=(figure.highest.hanging.trap, figure.highest.per_week) if figure.highest else None,
                 suspect=_labels(reading for reading in batch if reading.suspect),

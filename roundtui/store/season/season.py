@@ -24,7 +24,7 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.season import season
-from roundtui.domain.season.biofix import Sunsets, TrapReading
+from roundtui.domain.season.biofix import Sunsets
 from roundtui.domain.season.degree_days import Development
 from roundtui.domain.season.models import FROM_BIOFIX, SeasonOffice, SpeciesModel, model_for, parse_models, stands_in
 from roundtui.domain.season.outlook import Outlook, StandIn
@@ -281,16 +281,11 @@ class SeasonRecord:
         """Biofixes of all blocks."""
         return tuple(row for key in self.keys() for row in self.biofixes(*key))
 
-    def _trap_readings(self, key: Key) -> Iterable[TrapReading]:
+    def _trap_readings(self, key: Key) -> Iterable[Reading]:
         """Readings that may tell of a flight: of the traps in the block's mean, or of those at its edge alone."""
         group = self.series.get(key, [])
         inside = [one for one in group if not one.hanging.edge] or group
-        return [
-            TrapReading(one.hanging.trap, reading.start, reading.read_on, reading.net, reading.suspect)
-            for one in inside
-            for reading in one.readings
-            if self.first <= reading.read_on <= self.on
-        ]
+        return [reading for one in inside for reading in one.within(self.first, self.on).readings]
 
     # --- outlook -----------------------------------------------------------------------------------------------------
 
@@ -387,8 +382,7 @@ class SeasonRecord:
             season=self.season,
             first=self.first,
             on=self.on,
-            traps=tuple(self._trap(one) for one in sorted(group, key=lambda one: natural_key(one.hanging.trap))),
-            means=tuple((day, block_figure(inside, day).mean) for day in read),
+            newest=(read[-1], block_figure(inside, read[-1]).mean) if read else None,
             band=row.band if row else None,
             rule=row.rule.id if row and row.rule else "",
             status=row.status if row else None,
@@ -418,13 +412,6 @@ class SeasonRecord:
             self._rounds[on] = Rounds(on, learned, every, self.programme.blocks)
         return self._rounds[on]
 
-    def _trap(self, one: Series) -> season.TrapSeason:
-        return season.TrapSeason(
-            one.hanging.trap,
-            one.hanging.edge,
-            tuple(_reading(r) for r in one.readings if self.first <= r.read_on <= self.on),
-        )
-
 
 def seasons_on_record(conn: sqlite3.Connection, office: Office) -> tuple[int, ...]:
     """Years whose seasons hold a reading, oldest first.
@@ -444,15 +431,3 @@ def seasons_on_record(conn: sqlite3.Connection, office: Office) -> tuple[int, ..
             years.append(season_start(on, office.season_starts_on).year)
             after = (season_last(on, office.season_starts_on) + timedelta(days=1)).isoformat()
     return tuple(years)
-
-
-def _reading(reading: Reading) -> season.SeasonReading:
-    return season.SeasonReading(
-        start=reading.start,
-        end=reading.read_on,
-        net=reading.net,
-        days=reading.days,
-        per_week=reading.per_week,
-        suspect=reading.suspect,
-        conflict=reading.conflict,
-    )
