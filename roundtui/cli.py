@@ -156,9 +156,9 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
     Of a hub what its groups show is read first, into a folder that is kept for the next time.
     """
     from roundtui.store.figures.summary import summary_of
+    from roundtui.store.record.chains import as_recorded_or_now
     from roundtui.store.record.read import programme_for
     from roundtui.store.round.conflicts import open_conflicts
-    from roundtui.store.round.past import as_recorded_or_now
 
     folder = cl.read_from_hub(folder)
     with cl.at(folder) as here, as_recorded_or_now(here.conn, at):
@@ -216,7 +216,7 @@ def restore(folder: Path, backup: Path) -> None:
     import shlex
 
     from roundtui.store.backup import restore as put_in_place
-    from roundtui.store.checks.against import lacking
+    from roundtui.store.checks.verify import lacking
 
     if missing := lacking(folder, backup):
         cl.say(f"on record here and not in {backup.name}:")

@@ -26,7 +26,7 @@ from roundtui.domain.inventory.plan import PastSeason, PlanRow, PlanState, Seaso
 from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, every_words
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
-from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.farm import Programme, grouped
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
@@ -170,9 +170,9 @@ def needed_section(needed: Mapping[tuple[str, str], Needed], names: Names) -> Se
     """
     if not needed:
         return []
-    said: dict[str, list[str]] = {}
-    for (block, species), one in needed.items():
-        said.setdefault(f"{sanitize(species, 5)}: {one.words}", []).append(names.block(block))
+    said = grouped(
+        (f"{sanitize(species, 5)}: {one.words}", names.block(block)) for (block, species), one in needed.items()
+    )
     lines = [paragraph(f"{words}: {', '.join(dict.fromkeys(blocks))}.") for words, blocks in said.items()]
     return [heading("Traps needed to tell the two numbers of a rule apart"), *lines, paragraph(WEEKS_ARE_NO_TRAPS)]
 

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
     from roundtui.store.hub.regular import Regular
+    from roundtui.store.record.chains import Mark
     from roundtui.store.record.journal import Author
-    from roundtui.store.round.past import Mark
 
 SCOUT = "scout"
 """Setting that keeps the scout's name."""
@@ -237,7 +237,7 @@ class Session:
     def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
         """The summary of a day from the record as it stood at a mark, with what it was made from."""
         from roundtui.store.figures.summary import summary_of
-        from roundtui.store.round.past import as_recorded
+        from roundtui.store.record.chains import as_recorded
 
         with as_recorded(self.conn, mark):
             return summary_of(self.conn, self.office, on, route=route)
@@ -245,7 +245,7 @@ class Session:
     def blocks_on(self, on: date, mark: Mark | None = None) -> Sequence[BlockRow]:
         """What a summary of all blocks said of an earlier day, read by a connection of its own."""
         from roundtui.store.figures.summary import summary_of
-        from roundtui.store.round.past import as_recorded
+        from roundtui.store.record.chains import as_recorded
 
         with self.connection() as conn, nullcontext() if mark is None else as_recorded(conn, mark):
             return summary_of(conn, self.office, on, how_sure=False).summary.blocks
@@ -438,7 +438,7 @@ def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[S
         RoundtuiError: The folder or its store cannot be used.
     """
     from roundtui.store.folder import open_folder
-    from roundtui.store.record.device import device_name
+    from roundtui.store.record.lanes import device_name
 
     def office() -> Office:
         from roundtui.store.office import read_office

@@ -21,7 +21,7 @@ from roundtui.store.exchange.bundle import Since, pack
 from roundtui.store.exchange.merge import MergeReport, merge
 from roundtui.store.figures.history import history
 from roundtui.store.folder import open_folder
-from roundtui.store.record import device as ids
+from roundtui.store.record import lanes as ids
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.read import programme
 from roundtui.store.record.rows import JOURNALS

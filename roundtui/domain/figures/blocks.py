@@ -10,23 +10,9 @@ from functools import partial
 from typing import NamedTuple
 
 from roundtui.domain.entries import Visit
-from roundtui.domain.figures import threshold, upkeep
+from roundtui.domain.figures import figures, threshold, upkeep
 from roundtui.domain.figures.certainty import Sureness
-from roundtui.domain.figures.figures import (
-    FEW_TRAPS,
-    BlockFigure,
-    Reading,
-    Series,
-    TrapFigure,
-    block_figure,
-    cumulative,
-    day_before,
-    estimates_behind,
-    estimates_in,
-    read_in,
-    summed,
-    window_start,
-)
+from roundtui.domain.figures.figures import BlockFigure, Reading, Series, TrapFigure
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office
@@ -79,12 +65,12 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         return None
     (code, species), on, block = key, record.on, standings.block
     rule, judged, figure, verdict = stands.choice.rule, stands.judged, stands.figure, stands.verdict
-    before = day_before(group, figure, on)
+    before = figures.day_before(group, figure, on)
     exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
-    doubted = any(reading.suspect for one in judged for reading in read_in(one, on))
-    with_suspect = block_figure(judged, on, with_suspect=True) if doubted else figure
-    edge = block_figure([one for one in group if one.hanging.edge], on)
-    earlier = block_figure(judged, before) if before else None
+    doubted = any(reading.suspect for one in judged for reading in figures.read_in(one, on))
+    with_suspect = figures.block_figure(judged, on, with_suspect=True) if doubted else figure
+    edge = figures.block_figure([one for one in group if one.hanging.edge], on)
+    earlier = figures.block_figure(judged, before) if before else None
     rounds = record.rounds if record.rounds is not None and record.rounds.on == on else None
     sure = rounds.sureness(figure, block, species, rule, verdict.status) if rounds and rule else None
     since = max(record.season_start, record.biofix.get(key, record.season_start))
@@ -94,7 +80,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         block=code,
         species=species,
         hung=len({one.hanging.trap for one in stands.hung}),
-        read=len({one.hanging.trap for one in stands.hung if read_in(one, on)}),
+        read=len({one.hanging.trap for one in stands.hung if figures.read_in(one, on)}),
         counted=len(figure.traps),
         mean_per_week=figure.mean,
         max_per_week=figure.highest.per_week if figure.highest else None,
@@ -102,10 +88,10 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         edge_mean=edge.mean,
         previous_per_week=earlier.mean if earlier else None,
         previous_on=before if before and (on - before).days > OLD_DAYS else None,
-        cumulative=cumulative(judged, record.season_start, on),
+        cumulative=figures.cumulative(judged, record.season_start, on),
         band=(rule.low, rule.high) if rule and not rule.timing_only else None,
         status=verdict.status,
-        thin=len(figure.traps) < FEW_TRAPS,
+        thin=len(figure.traps) < figures.FEW_TRAPS,
         rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
         weak_evidence=standings.is_weak(on, stands),
         stage=stage.code if (stage := record.history.stages.get(code)) else None,
@@ -119,12 +105,12 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         not_rated=sure if isinstance(sure, str) else "",
         past_peak=rounds.past_peak(figure, judged, block, species, since) if rounds else False,
         estimated=_estimated(
-            mean_per_week=estimates_behind(figure),
-            max_per_week=estimates_in(figure.highest.readings) if figure.highest else 0,
-            mean_with_suspect=estimates_behind(with_suspect),
-            edge_mean=estimates_behind(edge),
-            previous_per_week=estimates_behind(earlier) if earlier else 0,
-            cumulative=estimates_in(summed(judged, record.season_start, on)),
+            mean_per_week=figures.estimates_behind(figure),
+            max_per_week=figures.estimates_in(figure.highest.readings) if figure.highest else 0,
+            mean_with_suspect=figures.estimates_behind(with_suspect),
+            edge_mean=figures.estimates_behind(edge),
+            previous_per_week=figures.estimates_behind(earlier) if earlier else 0,
+            cumulative=figures.estimates_in(figures.summed(judged, record.season_start, on)),
         ),
     )
 
@@ -194,12 +180,12 @@ class Standings:
         Returns:
             None where none of the traps hung in the window.
         """
-        first, group, inside = window_start(on), self._group, self._inside
+        first, group, inside = figures.window_start(on), self._group, self._inside
         hung = [one for one in group if one.hanging.hung_a_night_in(first, on)]
         if not hung:
             return None
-        plain = block_figure(inside, on)
-        every = plain if len(inside) == len(group) else block_figure(group, on)
+        plain = figures.block_figure(inside, on)
+        every = plain if len(inside) == len(group) else figures.block_figure(group, on)
         choice = self._choose(on, hung, plain, every)
         edge = choice.rule is not None and choice.rule.edge
         judged, figure = (group, every) if edge else (inside, plain)
@@ -265,7 +251,7 @@ class Standings:
         hung: Sequence[Series],
     ) -> threshold.Verdict:
         # A trap with a figure was read.
-        read = [] if figure.traps else [rows for one in hung if (rows := read_in(one, on))]
+        read = [] if figure.traps else [rows for one in hung if (rows := figures.read_in(one, on))]
         if not read and not figure.traps:
             return threshold.Verdict(Status.NOT_READ)
         if choice.tied:
@@ -309,7 +295,7 @@ class Standings:
         if usual is None:
             return stands.figure.mean == 0
         judged = self._group if usual.edge else self._inside
-        verdict = self._verdict(on, threshold.Choice(usual), judged, block_figure(judged, on), stands.hung)
+        verdict = self._verdict(on, threshold.Choice(usual), judged, figures.block_figure(judged, on), stands.hung)
         return verdict.status is Status.BELOW
 
 

@@ -19,7 +19,7 @@ from itertools import pairwise
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
 from roundtui.domain.figures.integrity import Integrity
-from roundtui.domain.programme.farm import Trap
+from roundtui.domain.programme.farm import Trap, grouped
 from roundtui.errors import Problem
 
 DAYS_A_WEEK = 7
@@ -521,11 +521,7 @@ def _week(figure: BlockFigure) -> Week:
 
 def by_block(series_of: Mapping[str, Sequence[Series]]) -> dict[tuple[str, str], list[Series]]:
     """Group series by block and species."""
-    grouped: dict[tuple[str, str], list[Series]] = {}
-    for rows in series_of.values():
-        for row in rows:
-            grouped.setdefault((row.hanging.block, row.hanging.species), []).append(row)
-    return grouped
+    return grouped(((row.hanging.block, row.hanging.species), row) for rows in series_of.values() for row in rows)
 
 
 MARK = "~"

@@ -26,7 +26,7 @@ from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar, trend
@@ -223,9 +223,7 @@ def call_section(
     Returns:
         A title and, for each farm, whom to call and what has been told already; empty where nobody needs a call.
     """
-    farms: dict[str, list[verdicts.Attention]] = {}
-    for one in to_call(items):
-        farms.setdefault(one.farm, []).append(one)
+    farms = grouped((one.farm, one) for one in to_call(items))
     if not farms:
         return []
     known = {(row.block, row.species): row for row in rows}
@@ -461,9 +459,7 @@ def call_lines(
     Returns:
         For each the code of the farm, a line, whether the call is made, and all that is to be said.
     """
-    farms: dict[str, list[verdicts.Attention]] = {}
-    for one in to_call(items):
-        farms.setdefault(one.farm, []).append(one)
+    farms = grouped((one.farm, one) for one in to_call(items))
     since = on - timedelta(days=WINDOW_DAYS)
     found = []
     for farm, mine in farms.items():

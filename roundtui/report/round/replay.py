@@ -32,11 +32,10 @@ from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, json_of
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import read
-from roundtui.store.record.chains import act_of
+from roundtui.store.record.chains import Mark, act_of, as_recorded, mark_after
 from roundtui.store.record.read import JournalRow
 from roundtui.store.record.rows import Entry
 from roundtui.store.round.changes import places_of
-from roundtui.store.round.past import Mark, as_recorded, mark_after
 from roundtui.store.session import Session
 
 _AUTHORS = {field.name for field in fields(entries.Recorded)}

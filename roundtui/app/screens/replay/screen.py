@@ -17,7 +17,7 @@ from roundtui.domain.round.recounts import Question, Talk, talks
 from roundtui.domain.text import full_day, sanitize, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
-from roundtui.store.round.past import mark_after
+from roundtui.store.record.chains import mark_after
 from roundtui.store.session import Session
 
 REPLAY = keys_of("desk", "replay")

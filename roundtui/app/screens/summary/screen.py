@@ -35,7 +35,7 @@ from roundtui.report.text import Asked, Names
 if TYPE_CHECKING:
     from textual.timer import Timer
 
-    from roundtui.store.round.past import Mark
+    from roundtui.store.record.chains import Mark
     from roundtui.store.session import Session
 
 SUMMARY = keys_of("desk", "summary")
@@ -379,7 +379,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     async def action_past(self) -> None:
         """The summary as it was, or the present one again."""
         from roundtui.app.dialogs.form import LineDialog
-        from roundtui.store.round.past import Mark, parse_instant
+        from roundtui.store.record.chains import Mark, parse_instant
 
         if self.at is not None:
             self._show_at(None)
