@@ -432,10 +432,10 @@ def terminal() -> Console:
 
 
 def show(parts: Iterable[RenderableType]) -> None:
-    """Print tables and words."""
-    console = terminal()
-    for part in parts:
-        console.print(part)
+    """Print tables and words, all at once."""
+    from rich.console import Group
+
+    terminal().print(Group(*parts))
 
 
 def show_either(as_json: bool, value: Callable[[], Any], parts: Callable[[int], Iterable[RenderableType]]) -> None:

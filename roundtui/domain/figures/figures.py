@@ -114,13 +114,15 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     carried: int | None = 0
     first, last = start or date.min, hanging.down_on or date.max
     own = [visit for visit in visits if first <= visit.read_on <= last]
-    at = 0
-    while at < len(own):
-        day, end = own[at].read_on, at + 1
-        while end < len(own) and own[end].read_on == day:
+    at, size = 0, len(own)
+    while at < size:
+        visit, end = own[at], at + 1
+        day = visit.read_on
+        while end < size and own[end].read_on == day:
             end += 1
-        today, at = own[at:end], end
+        today: Sequence[Visit] = own[at:end] if end - at > 1 else (visit,)
         counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
+        at = end
         if counted:
             count = counted[-1].count or 0
             net = None if carried is None or len(counted) > 1 or count < carried else count - carried

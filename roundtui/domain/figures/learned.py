@@ -77,15 +77,17 @@ def rounds_of(
         until: Last day.
     """
     found: dict[str, dict[int, list[tuple[tuple[Any, ...], Read]]]] = {}
+    begin, end = date.fromordinal(first * 7 + 1), min(until, date.fromordinal(last * 7 + 7))
     for one in every:
+        joined: dict[int, list[Reading]] = {}
+        for reading in reversed(one.readings):
+            if reading.read_on < begin:
+                break
+            if reading.read_on <= end and _speaks(reading):
+                joined.setdefault(week_of(reading.read_on), []).insert(0, reading)
         hanging = one.hanging
         block = blocks.get(hanging.block)
         inside = not hanging.edge and not (block is not None and block.disrupted)
-        joined: dict[int, list[Reading]] = {}
-        for reading in one.readings:
-            week = week_of(reading.read_on)
-            if first <= week <= last and reading.read_on <= until and _speaks(reading):
-                joined.setdefault(week, []).append(reading)
         for week, readings in joined.items():
             read = Read(
                 hanging.trap,
@@ -498,21 +500,27 @@ class Rounds:
         newest, end = [(trap.hanging, one) for trap in hung.traps for one in trap.readings], hung.first_end
         if block.disrupted or end is None:
             return False
-        if any(
-            (one.days or 0) > certainty.LONGEST_DAYS or _estimated(one) or self.slip(trap, one) for trap, one in newest
-        ):
+        if any((r.days or 0) > certainty.LONGEST_DAYS or _estimated(r) or self.slip(at, r) for at, r in newest):
             return False
-        there = [trap.hanging for trap in hung.traps]
-        # Moths, days and traps by week.
-        rounds: dict[int, tuple[int, int, set[str]]] = {}
+        there, most = {id(trap.hanging) for trap in hung.traps}, certainty.LONGEST_DAYS
+        # Moths, days and traps by week; a reading of a season is asked for each, so without a call.
+        rounds: dict[int, list[int]] = {}
         for one in group:
-            for r in one.readings if one.hanging in there else ():
-                if r.start is None or r.start < since or r.read_on >= end or not _speaks(r) or _estimated(r):
+            last = 0
+            for r in one.readings if id(one.hanging) in there else ():
+                if r.read_on >= end:
+                    break
+                if r.start is None or r.start < since or r.net is None or r.suspect or not 0 < (r.days or 0) <= most:
                     continue
-                moths, days, traps = rounds.get(week := week_of(r.read_on)) or (0, 0, set())
-                traps.add(r.trap)
-                rounds[week] = moths + (r.net or 0), days + (r.days or 0), traps
-        whole = [Catch(moths, d / 7) for _, (moths, d, traps) in sorted(rounds.items()) if len(traps) == len(there)]
+                if len(r.entries) > 1 or _estimated(r):
+                    continue
+                week = (r.read_on.toordinal() - 1) // 7
+                found = rounds.setdefault(week, [0, 0, 0])
+                found[0] += r.net
+                found[1] += r.days or 0
+                found[2] += week != last
+                last = week
+        whole = [Catch(moths, d / 7) for _, (moths, d, traps) in sorted(rounds.items()) if traps == len(there)]
         if not whole:
             return False
         now = Catch(sum(one.net or 0 for _, one in newest), sum(one.days or 0 for _, one in newest) / 7)

@@ -12,11 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
-from typing import Any
-
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
+from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import Notified
 from roundtui.domain.figures import verdicts
@@ -27,22 +23,13 @@ from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, grouped, natural_key
-from roundtui.domain.text import padded, sanitize, spoken_days
+from roundtui.domain.text import padded, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar, trend
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Names,
-    Section,
-    day,
-    heading,
-    json_of,
-    listed,
-    paragraph,
-    several,
-    stacked,
-)
+from roundtui.report.text import Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
 
 
 def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
@@ -55,18 +42,13 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     Returns:
         A title and a paragraph for each block; empty where every trap was read.
     """
-    if not rows:
-        return []
     blocks: dict[str, list[str]] = {}
     for row in rows:
         why = "taken down or moved before the visit" if row.left else "no entry"
-        words = f"{sanitize(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else why}"
-        blocks.setdefault(row.block, []).append(f"{words} ({sanitize(row.note, NOTE_WIDTH)})" if row.note else words)
-    section: Section = [heading(f"Not read: {several(len(rows), 'trap')}")]
-    for block, traps in blocks.items():
-        listed = "; ".join(traps)
-        section.append(paragraph(f"{names.place(block)}: {listed}." if block else f"{listed}."))
-    return section
+        words = f"{as_name(row.trap)} {row.reason.value if row.reason else why}"
+        blocks.setdefault(row.block, []).append(f"{words} ({as_note(row.note)})" if row.note else words)
+    said = (f"{f'{names.place(block)}: ' if block else ''}{'; '.join(traps)}." for block, traps in blocks.items())
+    return titled(f"Not read: {numbers.several(len(rows), 'trap')}", said)
 
 
 def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
@@ -79,15 +61,15 @@ def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not rows:
-        return []
-    section: Section = [heading(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean")]
+    said = []
     for row in rows:
-        words = (
-            f"{sanitize(row.trap, NAME_WIDTH)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
-        )
-        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
-    return section
+        words = f"{numbers.several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
+        said.append(f"{as_name(row.trap)}: {words}{_in(row.block, names)}")
+    return titled(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean", said)
+
+
+def _in(block: str, names: Names) -> str:
+    return f" [{names.place(block)}]." if block else "."
 
 
 def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section:
@@ -100,15 +82,13 @@ def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not rows:
-        return []
-    section: Section = [heading("Unlikely counts: saved as typed, check them")]
+    said = []
     for row in rows:
-        words = f"{sanitize(row.trap, NAME_WIDTH)}"
+        words = f"{as_name(row.trap)}"
         words += f" on {day(row.read_on)}" if row.read_on else ""
         words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
-        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
-    return section
+        said.append(words + _in(row.block, names))
+    return titled("Unlikely counts: saved as typed, check them", said)
 
 
 def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
@@ -123,15 +103,13 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     """
     if not rows:
         return []
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for title, columns in (("", 2), ("Trap", 10), ("Item", 10), ("Due", 13)):
-        table.add_column(title, width=columns, overflow="fold")
-    table.add_column("Because", overflow="fold", ratio=1)
+    said = []
     for row in rows:
         late = row.days_overdue is None or row.days_overdue >= 0
-        cells = (sanitize(row.trap, NAME_WIDTH), sanitize(row.item, NAME_WIDTH), _due(row.days_overdue), _because(row))
-        table.add_row(Text("!" if late else ""), *(Text(cell, style="bold" if late else "") for cell in cells))
-    section: Section = [heading("Upkeep"), table]
+        names = as_name(row.trap), as_name(row.item)
+        cells = ([("!" if late else "", "")], *names, _due(row.days_overdue), _because(row))
+        said.append(("bold" if late else "", cells))
+    section: Section = [heading("Upkeep"), *numbers.tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
     if any(row.assumed for row in rows):
         section.append(paragraph("assumed: the usual life of the species, counted from hanging; no lot on record."))
     if any(row.item == "kill-strip" for row in rows):
@@ -142,20 +120,24 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
 def _due(days_overdue: int | None) -> str:
     if days_overdue is None or days_overdue == 0:
         return "now"
-    return f"{several(days_overdue, 'day')} over" if days_overdue > 0 else f"in {several(-days_overdue, 'day')}"
+    return (
+        f"{numbers.several(days_overdue, 'day')} over"
+        if days_overdue > 0
+        else f"in {numbers.several(-days_overdue, 'day')}"
+    )
 
 
 def _because(row: verdicts.UpkeepDue) -> str:
     words = []
     if row.why == "catch" and row.catch is not None:
-        words.append(f"{several(row.catch, 'moth')} on it")
+        words.append(f"{numbers.several(row.catch, 'moth')} on it")
     if row.since is not None:
         words.append(f"in since {day(row.since)}")
     if row.life_days is not None:
-        words.append(f"lasts {several(row.life_days, 'day')}")
+        words.append(f"lasts {numbers.several(row.life_days, 'day')}")
     if row.assumed:
         words.append("assumed")
-    return ", ".join(words) or sanitize(row.why, NAME_WIDTH)
+    return ", ".join(words) or as_name(row.why)
 
 
 WINDOW_DAYS = 7
@@ -182,19 +164,17 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     Returns:
         A title and a line for each; one line that says so where nothing does.
     """
-    unread = [
-        f"{names.block(row.block)} {sanitize(row.species, NAME_WIDTH)}" for row in rows if row.status is Status.NOT_READ
-    ]
+    unread = [f"{names.block(row.block)} {as_name(row.species)}" for row in rows if row.status is Status.NOT_READ]
     if not items and not unread:
         return [heading("Needs attention: nothing")]
     read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
     section: Section = [heading(f"Needs attention ({len(items) + bool(unread)})" if items else read)]
     if unread:
-        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {listed(unread)}."))
+        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {numbers.listed(unread)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
-        section.append(paragraph(Text(words, style=style, overflow="fold")))
+        section.append(paragraph([(words, style)]))
     return section
 
 
@@ -204,8 +184,8 @@ def attention_words(one: verdicts.Attention) -> str:
     Args:
         one: The item.
     """
-    pest = f"{sanitize(one.species, NAME_WIDTH)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
-    return f"{pest}{sanitize(one.words, NOTE_WIDTH)}"
+    pest = f"{as_name(one.species)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
+    return f"{pest}{as_note(one.words)}"
 
 
 def call_section(
@@ -224,21 +204,19 @@ def call_section(
         A title and, for each farm, whom to call and what has been told already; empty where nobody needs a call.
     """
     farms = grouped((one.farm, one) for one in to_call(items))
-    if not farms:
-        return []
     known = {(row.block, row.species): row for row in rows}
-    section: Section = [heading("Whom to call")]
+    said = []
     for farm, mine in farms.items():
         grower, phone = names.contact(farm)
         over = any(one.kind is AttentionKind.OVER for one in mine)
         line = f"{attention_mark(mine[0].kind)} {names.farm(farm)}: {grower}, {phone}"
-        section.append(paragraph(Text(line, style="bold" if over else "", overflow="fold")))
+        said.append(paragraph([(line, "bold" if over else "")]))
         for one in mine:
             words = f"{names.block(one.block)}, {attention_words(one)}."
             row = known.get((one.block, one.species))
             by_status = one.kind in (AttentionKind.OVER, AttentionKind.WITHIN) and row is not None
-            section.append(paragraph(f"{words} {_notified(row, notified, on)}" if by_status and row else words, 4))
-    return section
+            said.append(paragraph(f"{words} {_notified(row, notified, on)}" if by_status and row else words, 4))
+    return titled("Whom to call", said)
 
 
 def _notified(row: BlockRow, notified: Sequence[Notified], on: date) -> str:
@@ -251,8 +229,8 @@ def _notified(row: BlockRow, notified: Sequence[Notified], on: date) -> str:
     if not mine:
         return "No call made yet."
     newest = max(mine, key=lambda entry: (entry.round_on, entry.notified_on, entry.id))
-    by, how = sanitize(newest.by, NAME_WIDTH), sanitize(newest.how, NAME_WIDTH)
-    what = f" ({sanitize(newest.status, NAME_WIDTH)})" if newest.status != row.status.value else ""
+    by, how = as_name(newest.by), as_name(newest.how)
+    what = f" ({as_name(newest.status)})" if newest.status != row.status.value else ""
     return f"Notified on {day(newest.notified_on)}, by {by}, {how}{what}."
 
 
@@ -266,20 +244,16 @@ def older_figure_calls_section(entries: Sequence[verdicts.OlderFigureCall], name
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not entries:
-        return []
-    section: Section = [heading("!! Called on an older figure", "bold red")]
+    said = []
     for entry in entries:
-        by, how = sanitize(entry.by, NAME_WIDTH), sanitize(entry.how, NAME_WIDTH)
+        by, how = as_name(entry.by), as_name(entry.how)
         grower, phone = names.contact(names.farm_code(entry.block))
-        section.append(
-            paragraph(
-                f"! {names.place(entry.block)}, {sanitize(entry.species, NAME_WIDTH)}, round of {day(entry.round_on)}: "
-                f"told {sanitize(entry.notified, NAME_WIDTH)} on {day(entry.notified_on)} by {by}, {how}; "
-                f"the record now says {entry.now.value}. {grower}, {phone}."
-            )
+        said.append(
+            f"! {names.place(entry.block)}, {as_name(entry.species)}, round of {day(entry.round_on)}: "
+            f"told {as_name(entry.notified)} on {day(entry.notified_on)} by {by}, {how}; "
+            f"the record now says {entry.now.value}. {grower}, {phone}."
         )
-    return section
+    return titled("!! Called on an older figure", said, "bold red")
 
 
 MARKS = {
@@ -344,7 +318,7 @@ def block_sections(
     words = ", ".join(f"{one.words} {tenths}" for one, tenths in _TENTHS.items() if one in used)
     if used or any(row.not_rated for row in rows):
         legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
-    sections: list[Section] = [[Text(legend, overflow="fold")]]
+    sections: list[Section] = [[heading(legend, "")]]
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
         if not chosen:
@@ -361,23 +335,19 @@ def block_sections(
     return sections
 
 
-def _line(cells: Sequence[str], mark: str, width: int, style: str) -> Table:
-    fixed = sum(columns + 1 for _, columns in _COLUMNS) + _MARK_WIDTH + 1
-    line = Table(box=None, show_header=False, padding=(0, 1, 0, 0), pad_edge=False, width=max(width, fixed + 8))
-    line.add_column(width=_MARK_WIDTH)
-    line.add_column(width=max(width - fixed, 8), overflow="fold")
-    line.add_column(width=_COLUMNS[0][1], overflow="fold")
-    for _, columns in _COLUMNS[1:]:
-        line.add_column(width=columns, justify="right", overflow="fold")
-    line.add_row(Text(mark), *(Text(cell, style=style) for cell in cells))
-    return line
+def _line(cells: Sequence[str], mark: str, width: int, style: str) -> numbers.Line:
+    """A row of the table of blocks: all but name and pest of a block stand at the right."""
+    room = max(8, width - sum(columns + 1 for _, columns in _COLUMNS) - _MARK_WIDTH - 1)
+    wide = (room, *(columns for _, columns in _COLUMNS))
+    said = ((words, columns, style, at > 1) for at, (words, columns) in enumerate(zip(cells, wide, strict=True)))
+    return numbers.Line((mark, _MARK_WIDTH, "", False), *said)
 
 
 def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     edges = row.band if row.band and row.rule and row.rule.kind == "mean" else ()
     return (
         names.block(row.block),
-        sanitize(row.species, NAME_WIDTH),
+        as_name(row.species),
         numbers.figure(row.mean_per_week, edges or ()) + _mark(row, "mean_per_week"),
         numbers.band(row.band),
         f"{row.counted}/{row.hung}",
@@ -439,9 +409,9 @@ def block_words(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikel
         fruit: What a fruit sample found.
     """
     before = f" Previous {numbers.figure(row.previous_per_week)}." if row.previous_per_week is not None else ""
-    rule = f" Source: {sanitize(row.rule.source, NOTE_WIDTH)}." if row.rule is not None else ""
+    rule = f" Source: {as_note(row.rule.source)}." if row.rule is not None else ""
     band = f"{numbers.figure(judged_value(row), row.band)}, threshold {numbers.band(row.band)}; " if row.band else ""
-    return f"{band}{_notes(row, names, unlikely, fruit).plain}{before}{rule}"
+    return f"{band}{spoken_days(''.join(words for words, _ in _notes(row, names, unlikely, fruit)))}{before}{rule}"
 
 
 def call_lines(
@@ -473,7 +443,7 @@ def call_lines(
             f"[{'x' if newest else ' '}] {padded(names.farm(farm), 20)} {padded(grower, 18)} {padded(phone, 12)} {said}"
         )
         whole = "; ".join(f"{names.block(one.block)}, {attention_words(one)}" for one in mine)
-        found.append((farm, sanitize(line, NOTE_WIDTH), newest is not None, f"{urgent}. {whole}."))
+        found.append((farm, as_note(line), newest is not None, f"{urgent}. {whole}."))
     return found
 
 
@@ -481,20 +451,20 @@ def _mark(row: BlockRow, key: str) -> str:
     return ESTIMATE if row.estimates(key) else ""
 
 
-def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> Text:
+def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> list[numbers.Part]:
     if row.status is Status.NOT_READ:
         notes = [names.farm(row.farm), *_standing(row)]
     else:
         notes = [names.farm(row.farm), *_rule(row), *_behind(row), *_standing(row)]
     notes += [
-        f"{sanitize(count.trap, NAME_WIDTH)} has an unlikely {count.count}"
+        f"{as_name(count.trap)} has an unlikely {count.count}"
         for count in unlikely
         if count.block == row.block and names.species(count.trap) == row.species
     ]
-    words = Text(spoken_days(f"{'; '.join(notes)}."), overflow="fold")
+    words = [(f"{'; '.join(notes)}.", "")]
     if row.weak_evidence:
         then = f"; {fruit}" if fruit else ": check the fruit"
-        words.append(spoken_days(f" Under mating disruption a low catch is weak evidence{then}."), style="bold")
+        words.append((f" Under mating disruption a low catch is weak evidence{then}.", "bold"))
     return words
 
 
@@ -510,7 +480,7 @@ NOT_WRITTEN = {
 def _rule(row: BlockRow) -> list[str]:
     notes = []
     if row.why:
-        notes.append(sanitize(row.why, NOTE_WIDTH))
+        notes.append(as_note(row.why))
     if row.rule is not None:
         notes.append(_judged(row, row.rule))
         if row.band and row.rule.value == row.band[1]:
@@ -576,18 +546,18 @@ def _standing(row: BlockRow) -> list[str]:
     if row.cumulative is not None:
         notes.append(f"season {numbers.figure(row.cumulative)}{_mark(row, 'cumulative')} a trap")
     if row.stage is not None:
-        notes.append(f"stage {sanitize(row.stage, NAME_WIDTH)}")
+        notes.append(f"stage {as_name(row.stage)}")
     return notes
 
 
 def _judged(row: BlockRow, rule: verdicts.RuleApplied) -> str:
-    name = f"rule {sanitize(rule.id, NAME_WIDTH)}"
+    name = f"rule {as_name(rule.id)}"
     if rule.kind == "mean" and rule.value == row.mean_per_week:
         return name
     if row.status is Status.NO_RULE:
-        return f"{name}, {sanitize(rule.source, NOTE_WIDTH)}"
+        return f"{name}, {as_note(rule.source)}"
     value = "cannot be told" if rule.value is None else numbers.figure(rule.value, row.band or ())
-    return f"{name} compares {_LOOKS_AT.get(rule.kind, sanitize(rule.kind, NAME_WIDTH))}: {value}"
+    return f"{name} compares {_LOOKS_AT.get(rule.kind, as_name(rule.kind))}: {value}"
 
 
 def _rules(rows: Sequence[BlockRow]) -> Section:
@@ -595,14 +565,10 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
     for row in rows:
         if row.rule is not None and row.rule.id not in used:
             when = f", {row.rule.date.isoformat()}" if row.rule.date else ""
-            looks_at = _LOOKS_AT.get(row.rule.kind, sanitize(row.rule.kind, NAME_WIDTH))
+            looks_at = _LOOKS_AT.get(row.rule.kind, as_name(row.rule.kind))
             judged = f"{looks_at}, {numbers.band(row.band)}" if row.band else "for the time, not for a verdict"
-            used[row.rule.id] = (
-                f"{sanitize(row.rule.id, NAME_WIDTH)}: {judged}. Source: {sanitize(row.rule.source, NOTE_WIDTH)}{when}."
-            )
-    if not used:
-        return []
-    return [heading("Rules used"), *(paragraph(words) for words in used.values())]
+            used[row.rule.id] = f"{as_name(row.rule.id)}: {judged}. Source: {as_note(row.rule.source)}{when}."
+    return titled("Rules used", used.values())
 
 
 _CLEAN_BODY = "and a clean body, since plastic keeps the scent"
@@ -617,7 +583,7 @@ def integrity_line(troubles: Sequence[verdicts.Trouble]) -> str:
     by_kind: dict[verdicts.TroubleKind, list[str]] = {}
     for one in sorted(troubles, key=lambda one: list(verdicts.TroubleKind).index(one.kind)):
         labels = sorted({one.trap, one.partner or one.trap}, key=natural_key)
-        pair = " and ".join(sanitize(label, NAME_WIDTH) for label in labels)
+        pair = " and ".join(as_name(label) for label in labels)
         if pair not in by_kind.setdefault(one.kind, []):
             by_kind[one.kind].append(pair)
     said = (f"{kind.words} {', '.join(labels)}" for kind, labels in by_kind.items())
@@ -634,26 +600,21 @@ def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Sec
     Returns:
         A title and a sentence or three for each; empty where there is none.
     """
-    if not troubles:
-        return []
-    section: Section = [
-        heading("!! Suspect traps", "bold red"),
-        paragraph("Their catch since the day named stays on record but is not in the means."),
-    ]
-    notified: set[str] = set()
+    told: set[str] = set()
+    said: list[str] = []
     by_trap = {trouble.trap: trouble for trouble in troubles}
     for trouble in troubles:
-        if trouble.trap in notified:
-            continue
-        partner = by_trap.get(trouble.partner) if trouble.partner else None
-        notified |= {trouble.trap, *([partner.trap] if partner else [])}
-        words = _pair(trouble, partner, names) if partner else _alone(trouble, names)
-        section.append(paragraph(Text.assemble(("! ", "bold red"), words, overflow="fold")))
-    return section
+        if trouble.trap not in told:
+            partner = by_trap.get(trouble.partner) if trouble.partner else None
+            told |= {trouble.trap, *([partner.trap] if partner else [])}
+            said.append(_pair(trouble, partner, names) if partner else _alone(trouble, names))
+    section = titled("!! Suspect traps", said, "bold red", sign="bold red")
+    known = paragraph("Their catch since the day named stays on record but is not in the means.")
+    return [section[0], known, *section[1:]] if section else []
 
 
 def _trap(trouble: verdicts.Trouble) -> str:
-    return f"{sanitize(trouble.trap, NAME_WIDTH)} ({sanitize(trouble.species, NAME_WIDTH)})"
+    return f"{as_name(trouble.trap)} ({as_name(trouble.species)})"
 
 
 def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) -> str:
@@ -665,8 +626,7 @@ def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) ->
     since = (
         f"both since {day(trouble.since)}"
         if trouble.since == partner.since
-        else f"{sanitize(trouble.trap, NAME_WIDTH)} since {day(trouble.since)}, "
-        f"{sanitize(partner.trap, NAME_WIDTH)} since {day(partner.since)}"
+        else f"{as_name(trouble.trap)} since {day(trouble.since)}, {as_name(partner.trap)} since {day(partner.since)}"
     )
     return (
         f"{_trap(trouble)} and {_trap(partner)} hold each other's lure, {since} [{places}]. Put in each species' "
@@ -676,15 +636,15 @@ def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) ->
 
 def _alone(trouble: verdicts.Trouble, names: Names) -> str:
     trap, place, since = _trap(trouble), names.place(trouble.block), day(trouble.since)
-    own = sanitize(trouble.species, NAME_WIDTH)
-    found = sanitize(trouble.found, NAME_WIDTH) if trouble.found else "another species"
+    own = as_name(trouble.species)
+    found = as_name(trouble.found) if trouble.found else "another species"
     match trouble.kind:
         case verdicts.TroubleKind.NO_LURE:
             return f"{trap} is without a lure since {since} [{place}]. Put in a lure for {own}."
         case verdicts.TroubleKind.SCENTED_BODY:
             return f"The body of {trap} keeps the scent of {found} since {since} [{place}]. Replace it by a clean body."
         case verdicts.TroubleKind.SWAPPED_LURES:
-            other = sanitize(trouble.partner or "", NAME_WIDTH)
+            other = as_name(trouble.partner or "")
             return (
                 f"{trap} holds the lure of {other} ({found}) and the other way round, since {since} [{place}]. Put "
                 f"in each species' own lure, new, {_CLEAN_BODY}."
@@ -703,18 +663,12 @@ def conflict_section(conflicts: Sequence[verdicts.Conflict], names: Names) -> Se
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not conflicts:
-        return []
-    section: Section = [
-        heading("!! Two readings of one trap on one day", "bold red"),
-        paragraph("Not counted until one of the two is corrected."),
-    ]
+    said = ["Not counted until one of the two is corrected."] if conflicts else []
     for conflict in conflicts:
-        counts = listed([f"{sanitize(scout, NAME_WIDTH)} {count}" for scout, count in conflict.counts])
-        words = f"! {sanitize(conflict.trap, NAME_WIDTH)} on {day(conflict.read_on)}"
-        words += f": {counts}" if counts else ""
-        section.append(paragraph(f"{words} [{names.place(conflict.block)}]." if conflict.block else f"{words}."))
-    return section
+        counts = numbers.listed([f"{as_name(scout)} {count}" for scout, count in conflict.counts])
+        words = f"! {as_name(conflict.trap)} on {day(conflict.read_on)}"
+        said.append(words + (f": {counts}" if counts else "") + _in(conflict.block, names))
+    return titled("!! Two readings of one trap on one day", said, "bold red")
 
 
 def summary_tables(
@@ -743,7 +697,7 @@ def summary_tables(
         Renderables to print below each other.
     """
     names = Names(programme)
-    return stacked(
+    return numbers.stacked(
         [
             _title(summary),
             attention_section(summary.attention, names, summary.blocks),
@@ -764,11 +718,11 @@ def summary_tables(
 
 def _title(summary: verdicts.Summary) -> Section:
     words = f"Summary of the seven days to {summary.on.isoformat()}"
-    return [heading(f"{words}, route {sanitize(summary.route, NAME_WIDTH)}" if summary.route else words)]
+    return [heading(f"{words}, route {as_name(summary.route)}" if summary.route else words)]
 
 
 def _cautions() -> Section:
-    return [heading("Before anything is done"), *(paragraph(f"- {caution}") for caution in SUMMARY_CAUTIONS)]
+    return titled("Before anything is done", (f"- {caution}" for caution in SUMMARY_CAUTIONS))
 
 
 def summary_json(summary: verdicts.Summary) -> dict[str, Any]:

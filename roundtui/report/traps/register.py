@@ -21,7 +21,7 @@ from roundtui.domain.programme.rounds import closed_blocks, out_of_order
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
 from roundtui.report.inventory import needed_json, needed_section
-from roundtui.report.text import NAME_WIDTH, Names, Section, heading, json_of, paragraph, plain, stacked
+from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, plain, stacked, titled
 from roundtui.store.set_up.columns import Values, cell
 from roundtui.store.set_up.versions import THIS_FILE, Offer, OpenRow
 
@@ -126,46 +126,36 @@ def _traps(programme: Programme, on: date, width: int) -> Table:
         rows = programme.hangings[label]
         row: Trap = programme.hanging(label, on) or rows[-1]
         cells = (label, row.species, row.block, row.row, row.tree, plain(row.hung_on), plain(row.down_on), len(rows))
-        table.add_row(*(Text(sanitize(str(one or ""), NAME_WIDTH)) for one in (*cells, row.lot)))
+        table.add_row(*(Text(as_name(str(one or ""))) for one in (*cells, row.lot)))
     return table
 
 
 def _advised(advice: Sequence[Advice]) -> Section:
     """What is published, each piece once with the traps it is about, its source and who says otherwise."""
-    if not advice:
-        return []
-    section: Section = [heading("Places other than published advice")]
+    said = []
     for rule in dict.fromkeys(one.rule for one in advice):
-        found = [one for one in advice if one.rule is rule]
-        section.append(paragraph(f"Published: {rule.words}. Source: {rule.source}."))
-        if rule.otherwise:
-            section.append(paragraph(f"Others: {rule.otherwise}.", 4))
-        for one in found:
-            who = f"{sanitize(one.trap, NAME_WIDTH)} in {sanitize(one.block, NAME_WIDTH)}" if one.trap else one.block
-            section.append(paragraph(sanitize(f"! {who}: {one.found}", _SHOWN), 4))
-    return section
+        said.append(paragraph(f"Published: {rule.words}. Source: {rule.source}."))
+        said += [paragraph(f"Others: {rule.otherwise}.", 4)] if rule.otherwise else []
+        for one in (one for one in advice if one.rule is rule):
+            who = f"{as_name(one.trap)} in {as_name(one.block)}" if one.trap else one.block
+            said.append(paragraph(sanitize(f"! {who}: {one.found}", _SHOWN), 4))
+    return titled("Places other than published advice", said)
 
 
 def _routes(programme: Programme, on: date) -> Section:
     names, lines = Names(programme), []
     for route, traps in programme.routes.items():
         early, closed = out_of_order(programme, traps, on), closed_blocks(programme, traps, on)
-        lines += [
-            f"! {sanitize(route, NAME_WIDTH)}: NO ENTRY into {names.block(block)} before {first}"
-            for block, first in closed
-        ]
+        lines += [f"! {as_name(route)}: NO ENTRY into {names.block(block)} before {first}" for block, first in closed]
         if early is not None:
             last, other = names.farm(early.farm), names.farm(early.before)
-            lines.append(f"! {sanitize(route, NAME_WIDTH)}: {last} should come last, and is before {other}")
-    return [heading("On the way"), *map(paragraph, lines)] if lines else []
+            lines.append(f"! {as_name(route)}: {last} should come last, and is before {other}")
+    return titled("On the way", lines)
 
 
 def _behind(behind: Sequence[tuple[str, str]]) -> Section:
-    if not behind:
-        return []
-    lines = [f"{file} {sanitize(label, NAME_WIDTH)}" for file, label in behind]
-    words = "Changed here and not in the files: roundtui set-up writes them"
-    return [heading(words), *map(paragraph, lines)]
+    lines = (f"{file} {as_name(label)}" for file, label in behind)
+    return titled("Changed here and not in the files: roundtui set-up writes them", lines)
 
 
 def changes_json(entries: Iterable[SetUpChanged]) -> list[dict[str, Any]]:

@@ -126,7 +126,8 @@ class SeasonRecord:
     @cached_property
     def history(self) -> History:
         """The record up to the day, as its summary needs it."""
-        return history(self._conn, self.programme, self.on, self.office, self._only)
+        whole = self._only == EVERY
+        return history(self._conn, self.programme, self.on, self.office, self._only, whole=whole)
 
     @cached_property
     def series(self) -> Mapping[Key, list[Series]]:

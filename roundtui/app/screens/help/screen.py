@@ -12,7 +12,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, every_place
+from roundtui.app.keys import Action, every_place, texts_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
 from roundtui.domain.text import cells, padded
@@ -134,28 +134,8 @@ _SENTENCE = 4
 _OBSERVATIONS = 8
 """Lines that are not keys: bar, sentence with its margin, strip."""
 _GO_ON = " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back"
-STEPS = (
-    "The desk marks the first round that is due. Enter opens it.",
-    "On entering a farm a line asks whether the entry interval has been checked with the grower. It needs no key.",
-    "At a block's first trap its fruit stage stands above the count, as it was last time. Enter: seen, "
-    'unchanged. Down or Up: another one. f: the whole list. A digit starts the count, and the stage stays "not'
-    ' looked at".',
-    "Type what is in the trap and press Enter. 0 is a count. Blank is no entry: the app stays there and says so.",
-    "What you did goes with the count, before Enter and in any order: l liner, r lure, k kill strip, b body, c not "
-    "cleared, e estimate, o12 other insects, n a note, w a wrong lure found. So 4o12lr is a whole entry.",
-    "No count? x and a letter: s skipped, c closed, m missing, d down, g damaged, o other. On the number pad /"
-    " and 1 to 6. So xm is a whole entry.",
-    (
-        "A mistake? z goes back to the last entry; type the right value and press Enter. Both stay on record, with who "
-        "and when."
-    ),
-    "Up and Down show the traps beside and record nothing. g and a label goes to a trap.",
-    "After the last trap Enter shows the summary. c there records whom you called, how, and when.",
-)
-END = (
-    "Every entry is on the disk before the next trap shows. You can close the lid at any time, and go on where you "
-    "stopped, up to six days later."
-)
+*STEPS, END = (" ".join(part.split()) for part in texts_of("guide").split("\n\n"))
+"""How a round goes, and what holds throughout."""
 
 
 class GuideScreen(PageScreen):
