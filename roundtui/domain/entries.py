@@ -332,7 +332,9 @@ class Draft(Recorded):
     )
     no_reading: NoReading | None = field(default=None, metadata=fact("Why it was not counted.", mark="x"))
     estimated: bool = field(default=False, metadata=fact("The count is an estimate.", mark="e", short="estimate"))
-    cleared: bool = field(default=True, metadata=fact("Whether the moths were taken out.", mark="c", short="left in"))
+    cleared: bool = field(
+        default=True, metadata=fact("Whether the moths were taken out.", mark="c", short="not cleared")
+    )
     liner: bool = field(default=False, metadata=fact("Liner replaced.", mark="l", short="liner"))
     lure: str | None = field(
         default=None,

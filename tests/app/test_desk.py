@@ -60,7 +60,7 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         )
         await pilot.press("enter")
         shown = screen_text(app)
-        assert "Register   17 traps" in shown
+        assert "Traps and blocks   17 traps" in shown
         assert "Not read for over 7 days. 1 shows all traps" in shown
         await pilot.press("escape")
         app.screen.board.at = (0, 1)  # type: ignore[attr-defined]

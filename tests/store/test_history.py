@@ -185,7 +185,7 @@ def test_nothing_after_the_day_is_in_it_but_what_was_done_to_lures(store: sqlite
     stage = StageSeen(block="N", seen_on=later, code="65")
     (visit, *_) = record(store, [Visit(trap="A1", read_on=later, count=4, lure=NONE), stage, notified], ADA, now)
     assert history(store, programme(store), ON, OFFICE) == History(
-        visits={}, scent=[visit], stages={}, stage_log={}, notified=(), last_service={}
+        visits={}, scent=[visit], suspect={"A1"}, stages={}, stage_log={}, notified=(), last_service={}
     )
 
 

@@ -20,7 +20,7 @@ from roundtui.domain.figures.figures import DAYS_A_WEEK, window_start
 from roundtui.domain.figures.history import History, Superseded, first_day_needed, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.upkeep import newest_service
-from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.programme.farm import Programme, Trap, grouped
 from roundtui.domain.programme.species import trap_style
 from roundtui.store.checks.trouble import NAMED_LOT, SCENT, SERVICE
 from roundtui.store.failures import plainly
@@ -132,7 +132,8 @@ def history(
         since = first if whole else max(first, window_start(on) - timedelta(days=DAYS_A_WEEK))
         visits = _visits(conn, programme, (first, since, on), {one.visit.trap for one in superseded}, only)
         kit = kit_of_suspect(conn, on)
-        stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
+        seen = present(conn, STAGES, season_start(on, office.season_starts_on), on)
+        stage_log: dict[str, list[StageSeen]] = grouped((one.block, one) for one in seen)
         return History(
             visits=visits,
             scent=scent(conn),
@@ -142,6 +143,7 @@ def history(
             stage_log=stage_log,
             notified=tuple(present(conn, NOTIFICATIONS, first, on)),
             superseded=superseded,
+            suspect={trap for (trap,) in conn.execute("SELECT trap FROM suspect_traps")},
             last_service=_last_service(conn, programme, visits, first, on),
         )
 
@@ -231,15 +233,9 @@ def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[st
     the trap was hung, and where it did not hang then, the day needed itself.
     """
     hung = {trap: programme.hanging(trap, day - timedelta(days=1)) for trap, day in needed.items()}
-    seeks = (
-        _newest_of(
-            "read_on",
-            index,
-            condition,
-            "v.trap = json_extract(value, '$[0]') AND v.read_on < json_extract(value, '$[1]')",
-        )
-        for index, condition in (("visits_trap", _RESTART), _INDEXED["liner"], _INDEXED["body"])
-    )
+    before = "v.trap = json_extract(value, '$[0]') AND v.read_on < json_extract(value, '$[1]')"
+    indexed = (("visits_trap", _RESTART), _INDEXED["liner"], _INDEXED["body"])
+    seeks = (_newest_of("read_on", index, condition, before) for index, condition in indexed)
     rows = conn.execute(
         f"SELECT json_extract(value, '$[0]'), {', '.join(seeks)} FROM json_each(?)",  # noqa: S608
         (json.dumps([(trap, needed[trap].isoformat()) for trap, row in hung.items() if row is not None]),),
@@ -284,13 +280,6 @@ def scent_of(conn: sqlite3.Connection, trap: str) -> list[Visit]:
     others = [visit for visit in scent(conn) if visit.trap != trap]
     own = standing(conn, VISITS, f"trap = ? AND {SCENT}", trap)
     return sorted([*others, *own], key=lambda visit: visit.order)
-
-
-def _stages(conn: sqlite3.Connection, first: date, on: date) -> dict[str, list[StageSeen]]:
-    log: dict[str, list[StageSeen]] = {}
-    for seen in present(conn, STAGES, first, on):
-        log.setdefault(seen.block, []).append(seen)
-    return log
 
 
 def _newest_of(column: str, index: str, condition: str, where: str) -> str:
