@@ -20,6 +20,7 @@ from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError, Roun
 if TYPE_CHECKING:
     import sqlite3
 
+    from roundtui.store.round.conflicts import OpenConflict
     from roundtui.store.round.enter import EnterReport
 
 _ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
@@ -160,7 +161,6 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.record.chains import as_recorded_or_now
     from roundtui.store.record.read import programme_for
-    from roundtui.store.round.conflicts import open_conflicts
 
     gc.disable()
     folder = cl.read_from_hub(folder)
@@ -168,7 +168,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
         day = here.day(on)
         here.programme = known = programme_for(here.conn, day, here.office)
         made = summary_of(here.conn, here.office, day, route=here.route(route), programme=known, whole=False)
-        found = () if as_json or at is not None else open_conflicts(here.conn, known, day - timedelta(days=6))
+        found = () if as_json or at is not None else _open_conflicts(here, day)
     gc.freeze()  # Hundreds of thousands of records and no garbage among them: nobody need look, at the end neither.
     if as_json:
         from roundtui.report.figures.summary import summary_json
@@ -189,6 +189,12 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
             cl.say(
                 f"{others} more {'conflict' if others == 1 else 'conflicts'} of these days open; see roundtui conflicts"
             )
+
+
+def _open_conflicts(here: cl.Here, on: date) -> tuple[OpenConflict, ...]:
+    from roundtui.store.round.conflicts import open_conflicts
+
+    return open_conflicts(here.conn, here.programme, on - timedelta(days=6))
 
 
 @main.command()

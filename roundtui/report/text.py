@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import Enum
 from fractions import Fraction
+from functools import lru_cache
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
@@ -152,13 +153,21 @@ def json_of(one: object, names: str) -> dict[str, Any]:
             it is null where it is empty.
     """
     found = {}
-    for said in names.split():
-        name, _, path = said.removesuffix("?").partition("=")
+    for name, path, blank in _asked(names):
         value: Any = one
-        for part in (path or name).split("."):
+        for part in path:
             value = None if value is None else getattr(value, part)
-        found[name] = None if said.endswith("?") and not value else plain(value)
+        found[name] = None if blank and not value else value if type(value) in _SIMPLE else plain(value)
     return found
+
+
+@lru_cache
+def _asked(names: str) -> list[tuple[str, list[str], bool]]:
+    parts = [(said.removesuffix("?").partition("="), said.endswith("?")) for said in names.split()]
+    return [(name, (path or name).split("."), blank) for (name, _, path), blank in parts]
+
+
+_SIMPLE = {str, int, bool, float, type(None)}
 
 
 def plain(value: Any) -> Any:
