@@ -32,8 +32,7 @@ from roundtui.store.record.chains import chain, table_of, together
 from roundtui.store.record.read import JournalRow, history, programme_for, same_day, visits_of
 from roundtui.store.record.rows import VISITS, Entry
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts, settle
-from roundtui.store.round.recounts import say_about
-from roundtui.store.round.specimens import refuse_where_it_bears
+from roundtui.store.round.recounts import refuse_where_it_bears, say_about
 from roundtui.store.season.season import SeasonRecord
 from roundtui.store.session import Session
 
