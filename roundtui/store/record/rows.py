@@ -350,6 +350,19 @@ def standing(
     return list(map(table.entry_of(columns) if columns else table.entry, rows))
 
 
+Only = tuple[str, str]
+"""Block and species whose traps alone are wanted; an empty block or species stands for all."""
+EVERY: Only = ("", "")
+
+
+def traps_of(only: Only) -> tuple[str, tuple[str, ...]]:
+    """Whether a trap ever hung in a block for a species, as SQL, and what its marks stand for."""
+    asked = [f" AND {column} = ?" for column, value in zip(("block", "species"), only, strict=True) if value]
+    if not asked:
+        return "TRUE", ()
+    return f"trap IN (SELECT trap FROM traps WHERE TRUE{''.join(asked)})", tuple(filter(None, only))  # noqa: S608
+
+
 @dataclass(frozen=True, slots=True)
 class Link:
     """Where an entry stands among all those of its laptop and folder."""
