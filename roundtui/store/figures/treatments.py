@@ -13,10 +13,11 @@ from roundtui.domain.figures.treatments import GroupAgain, Treated, groups_again
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
+from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import untreated_of
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.observations import present, settled_biofixes
-from roundtui.store.record.read import history, programme_for
+from roundtui.store.record.read import programme_for
 from roundtui.store.record.rows import TREATMENTS
 
 
