@@ -160,9 +160,11 @@ class Session:
     def history(self) -> History:
         """The record up to the day; entries made since are in ``visits`` and ``stage``."""
         if self._history is None:
-            history = read.history(self.conn, self.programme, self.on, self.office)
-            self._take(history)
-            return history
+            from roundtui.store.figures.history import history
+
+            found = history(self.conn, self.programme, self.on, self.office)
+            self._take(found)
+            return found
         return self._history
 
     def forget(self) -> None:
@@ -186,11 +188,13 @@ class Session:
 
     def read_beside(self) -> tuple[History, int] | None:
         """For a thread: the record, and how often it had changed by then; None where it is known, or soon read."""
+        from roundtui.store.figures.history import history
+
         changes = self.changes
         if self._history is not None or len(self.programme.hangings) < _MANY_TRAPS:
             return None
         with self.connection() as conn:
-            return read.history(conn, self.programme, self.on, self.office), changes
+            return history(conn, self.programme, self.on, self.office), changes
 
     def adopt(self, history: History, changes: int) -> None:
         """Take over a record read beside the app, unless there were changes since."""

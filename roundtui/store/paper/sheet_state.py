@@ -14,6 +14,7 @@ from roundtui.domain.entries import Draft, StageSeen, Visit
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.paper import sheet as paper
 from roundtui.domain.paper.double_entry import Alike, DoubleEntry, KeyedRow, alike
+from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Typing
 from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.agenda import found_choices, lure_choices, stage_choices
@@ -81,16 +82,16 @@ class SheetKeeper:
             return self._done.get(trap, self.session.on)
         return next((row.read_on for row in self._keyed.values() if row.trap == trap), self.session.on)
 
-    def _row(self, trap: str, on: date) -> paper.SheetRow:
+    def _row(self, trap: str, on: date) -> SheetRow:
         if self.second:
             keyed = self._keyed.get((trap, on))
             if keyed is None:
-                return paper.SheetRow(trap=trap, read_on=on)
-            return paper.SheetRow(trap=trap, read_on=on, draft=sheets.draft_said(keyed), id=keyed.id, scout=keyed.scout)
+                return SheetRow(trap=trap, read_on=on)
+            return SheetRow(trap=trap, read_on=on, draft=sheets.draft_said(keyed), id=keyed.id, scout=keyed.scout)
         visit = self.standing(trap, on)
         if visit is None:
-            return paper.SheetRow(trap=trap, read_on=on)
-        return paper.SheetRow(trap=trap, read_on=on, draft=draft_of(visit), id=visit.id, scout=visit.scout)
+            return SheetRow(trap=trap, read_on=on)
+        return SheetRow(trap=trap, read_on=on, draft=draft_of(visit), id=visit.id, scout=visit.scout)
 
     def standing(self, trap: str, on: date) -> Visit | None:
         """The entry of a row: of whoever is at the keys, else of another."""
@@ -122,7 +123,7 @@ class SheetKeeper:
         rows = {row.trap: row for row in self.rows}
         self.rows = [rows[label] for label in order]
 
-    def see_stage(self, row: paper.SheetRow, code: str) -> str:
+    def see_stage(self, row: SheetRow, code: str) -> str:
         """Record the fruit stage of a row's block on the row's day; a further one that day sets it right.
 
         Returns:
@@ -173,7 +174,7 @@ class SheetKeeper:
 
     # --- one row on record -------------------------------------------------------------------------------------------
 
-    def visit(self, row: paper.SheetRow, draft: Draft) -> tuple[Visit, tuple[Problem, ...]]:
+    def visit(self, row: SheetRow, draft: Draft) -> tuple[Visit, tuple[Problem, ...]]:
         """An entry ready to record, and what makes it impossible.
 
         Args:
@@ -301,7 +302,7 @@ class SheetKeeper:
         return alike(keyed, {LAST_WEEKS: before}, self.neighbours)
 
 
-MANY = frozenset({paper.Ask.LINE, paper.Ask.PAST, paper.Ask.SECOND, paper.Ask.WITHDRAW})
+MANY = frozenset({Ask.LINE, Ask.PAST, Ask.SECOND, Ask.WITHDRAW})
 """What changes more rows than the one typed on."""
 
 
@@ -316,7 +317,7 @@ class SheetEntry:
     def __init__(self, session: Session, route: str) -> None:
         self.session = session
         self.route = route
-        self.wants = paper.Ask.NOTHING
+        self.wants = Ask.NOTHING
         """What the screen is to do: show a summary, the differences, the keys, or go back."""
         self.stopped: tuple[str, RoundtuiError] | None = None
         """What stopped the work; the screen says it and forgets it."""
@@ -336,7 +337,7 @@ class SheetEntry:
         self.keeper = SheetKeeper(self.session, self.route, second=second)
         self.at = self._first_blank()
         """The row that is typed on; past the last one at the end."""
-        self.typing = paper.Typing()
+        self.typing = Typing()
         """What is typed on it."""
         self.last: list[int] = []
         """Places of the rows recorded, the last at the end; ``z`` goes back through them."""
@@ -354,12 +355,12 @@ class SheetEntry:
         self._right: set[str] = set()
 
     @property
-    def rows(self) -> list[paper.SheetRow]:
+    def rows(self) -> list[SheetRow]:
         """Rows of the sheet."""
         return self.keeper.rows
 
     @property
-    def row(self) -> paper.SheetRow | None:
+    def row(self) -> SheetRow | None:
         """The row that is typed on; None past the end."""
         return self.rows[self.at] if self.at < len(self.rows) else None
 
@@ -368,7 +369,7 @@ class SheetEntry:
 
     def say(self, words: str) -> None:
         """A word to the person at the keys."""
-        self.typing = replace(self.typing, said=words, ask=paper.Ask.NOTHING)
+        self.typing = replace(self.typing, said=words, ask=Ask.NOTHING)
 
     def attempt(self, act: Callable[[], object], title: str) -> bool:
         """Do something that the store can refuse; False where it did."""
@@ -381,7 +382,7 @@ class SheetEntry:
 
     # --- recording ---------------------------------------------------------------------------------------------------
 
-    def commit(self, row: paper.SheetRow) -> bool:
+    def commit(self, row: SheetRow) -> bool:
         """Put the row on the disk; False where it stays as typed, with a word."""
         draft, problems = parse_tally(self.typing.text)
         if draft is None or (draft.count is None and draft.no_reading is None and row.draft is None):
@@ -392,7 +393,7 @@ class SheetEntry:
             self.say(sentences(problems))
             return False
         if row.draft == draft_of(visit) and (visit.replaces or self.keeper.second):
-            self.typing = paper.Typing(said=f"{sanitize(row.trap, 20)} has that already")
+            self.typing = Typing(said=f"{sanitize(row.trap, 20)} has that already")
             return True
         if not self._is_sure(row, visit):
             return False
@@ -400,15 +401,15 @@ class SheetEntry:
             (recorded,) = self.keeper.keep([self.at], [visit], [self.typing.keys])
         except RoundtuiError as error:
             self.stopped = (f"{sanitize(row.trap, 20)} is not recorded", error)
-            self.typing = replace(self.typing, said=NOT_SAVED, ask=paper.Ask.NOTHING, refused=True)
+            self.typing = replace(self.typing, said=NOT_SAVED, ask=Ask.NOTHING, refused=True)
             return False
         self.pasted = []
         self.last = [*(at for at in self.last if at != self.at), self.at]
-        self.typing = paper.Typing(said=self._remark(row, recorded))
+        self.typing = Typing(said=self._remark(row, recorded))
         self._ask_if_right()
         return True
 
-    def _is_sure(self, row: paper.SheetRow, visit: Visit) -> bool:
+    def _is_sure(self, row: SheetRow, visit: Visit) -> bool:
         """Whether there is nothing to ask before the row is recorded, or it was answered by yes."""
         if self.sure == (self.at, self.typing.text):
             self.sure = None
@@ -434,7 +435,7 @@ class SheetEntry:
             self.sure = sure
             then()
 
-        self.wants, self.doubted = paper.Ask.SURE, (*words, answered)
+        self.wants, self.doubted = Ask.SURE, (*words, answered)
 
     def changes(self, visit: Visit) -> list[str]:
         """What a correction changes for the growers, to be said before it is taken."""
@@ -443,7 +444,7 @@ class SheetEntry:
         except RoundtuiError as error:
             return [error.message]
 
-    def _remark(self, row: paper.SheetRow, visit: Visit) -> str:
+    def _remark(self, row: SheetRow, visit: Visit) -> str:
         """What is worth a word of a row that was recorded."""
         name = sanitize(row.trap, 20)
         self.unlikely.pop(row.trap, None)
@@ -464,7 +465,7 @@ class SheetEntry:
             text: What was pasted.
         """
         lines = text.strip("\r\n")
-        if self.typing.line is not paper.Line.ROW or ("\n" not in lines and "\r" not in lines):
+        if self.typing.line is not Line.ROW or ("\n" not in lines and "\r" not in lines):
             self.typing = paper.typed_on(self.typing, " ".join(lines.split()))
         elif self.typing.text:
             self.say(f"{sanitize(self.typing.text, 20)} is typed: Enter records it, then paste")
@@ -553,27 +554,27 @@ class SheetEntry:
         self._key = key
         self.typing = paper.press(self.typing, key)
         ask = self.typing.ask
-        if ask is not paper.Ask.NOTHING:
+        if ask is not Ask.NOTHING:
             self._acts.get(ask, lambda: self._want(ask))()
         return ask in MANY
 
     @property
-    def _acts(self) -> Mapping[paper.Ask, Callable[[], None]]:
+    def _acts(self) -> Mapping[Ask, Callable[[], None]]:
         return {
-            paper.Ask.ENTER: self._enter,
-            paper.Ask.UP: lambda: self._step(-1),
-            paper.Ask.DOWN: lambda: self._step(1),
-            paper.Ask.OLD_TEXT: self._old_text,
-            paper.Ask.LINE: self._line_done,
-            paper.Ask.PAST: self._past,
-            paper.Ask.LAST: self._last,
-            paper.Ask.SECOND: self.turn,
-            paper.Ask.RIGHT_SHEET: self.right_sheet,
-            paper.Ask.WITHDRAW: self.withdraw,
-            paper.Ask.BACK: self._back,
+            Ask.ENTER: self._enter,
+            Ask.UP: lambda: self._step(-1),
+            Ask.DOWN: lambda: self._step(1),
+            Ask.OLD_TEXT: self._old_text,
+            Ask.LINE: self._line_done,
+            Ask.PAST: self._past,
+            Ask.LAST: self._last,
+            Ask.SECOND: self.turn,
+            Ask.RIGHT_SHEET: self.right_sheet,
+            Ask.WITHDRAW: self.withdraw,
+            Ask.BACK: self._back,
         }
 
-    def _want(self, ask: paper.Ask) -> None:
+    def _want(self, ask: Ask) -> None:
         self.wants = ask
         self.say("")
 
@@ -581,18 +582,18 @@ class SheetEntry:
         row = self.row
         if row is None:
             if self.typing.text.strip().isdecimal():
-                self.typing = paper.Typing(said=paper.control_words(self.rows, int(self.typing.text)))
+                self.typing = Typing(said=paper.control_words(self.rows, int(self.typing.text)))
             elif self.typing.text:
                 self.say("The sheet is at its end: the paper's own total, or Up goes back to a row")
             else:
-                self._want(paper.Ask.DIFFERENCES if self.keeper.second else paper.Ask.SUMMARY)
+                self._want(Ask.DIFFERENCES if self.keeper.second else Ask.SUMMARY)
         elif not self.typing.text.strip():
             self._blank(row)
         elif self.commit(row):
             self.at = self.at + 1 if self.back_to is None else self.back_to
             self.back_to = None
 
-    def _blank(self, row: paper.SheetRow) -> None:
+    def _blank(self, row: SheetRow) -> None:
         name = sanitize(row.trap, 20)
         if self.typing.looked:
             self.say("Nothing recorded. If that was a digit: NumLock is off")
@@ -610,7 +611,7 @@ class SheetEntry:
             self.say(said or f"This is the {'first' if step < 0 else 'last'} row of the sheet")
             return
         self.at, self.back_to = to, None
-        self.typing = paper.Typing(said=said, looked=True)
+        self.typing = Typing(said=said, looked=True)
 
     def _old_text(self) -> None:
         row = self.row
@@ -619,16 +620,16 @@ class SheetEntry:
 
     def _line_done(self) -> None:
         words, line = self.typing.words.strip(), self.typing.line
-        self.typing = paper.Typing()
-        if line in (paper.Line.DAY, paper.Line.STAGE):
-            (self._date if line is paper.Line.DAY else self._stage)(words)
+        self.typing = Typing()
+        if line in (Line.DAY, Line.STAGE):
+            (self._date if line is Line.DAY else self._stage)(words)
             return
         labels = [row.trap for row in self.rows]
         label = in_case(words, labels)
         if label not in labels:
             hint = nearest(words, labels) or "look at the rows of the sheet"
             self.say(f"No trap {sanitize(words, 20)} on this sheet: {hint}")
-        elif line is paper.Line.GO_TO:
+        elif line is Line.GO_TO:
             self.at, self.back_to = labels.index(label), None
         elif self.row is None:
             self.say("The sheet is at its end: go to the trap's row first")
@@ -646,7 +647,7 @@ class SheetEntry:
             self.keeper.date_from(self.at, day)
             self.say(f"{day:%a} {day.isoformat()} for this row and the blank ones after it")
 
-    def _redate(self, row: paper.SheetRow, draft: Draft, day: date) -> bool:
+    def _redate(self, row: SheetRow, draft: Draft, day: date) -> bool:
         """Correct the day of a row that says something; False where it stays as it was, with a word."""
         name = sanitize(row.trap, 20)
         visit, problems = self.keeper.visit(replace(row, read_on=day), draft)
@@ -694,11 +695,11 @@ class SheetEntry:
 
     def _back(self) -> None:
         if self.back_to is not None:
-            self.at, self.back_to, self.typing = self.back_to, None, paper.Typing()
+            self.at, self.back_to, self.typing = self.back_to, None, Typing()
         elif self.keeper.second:
             self.turn()
         else:
-            self.wants = paper.Ask.BACK
+            self.wants = Ask.BACK
 
 
 def sentences(problems: tuple[Problem, ...]) -> str:
