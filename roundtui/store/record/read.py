@@ -13,19 +13,7 @@ from roundtui.domain.entries import Recorded, Visit, Withdrawal, maker
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.domain.records import dataclass
 from roundtui.store.failures import plainly
-from roundtui.store.record.rows import (
-    EVERY,
-    SET_UP_CHANGES,
-    VISITS,
-    WITHDRAWALS,
-    Only,
-    Row,
-    Table,
-    day,
-    day_or_none,
-    standing,
-    traps_of,
-)
+from roundtui.store.record import rows as tables
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
@@ -79,7 +67,7 @@ def programme(conn: sqlite3.Connection) -> Programme:
     return _programme(conn, "TRUE")
 
 
-def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: Only = EVERY) -> Programme:
+def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: tables.Only = tables.EVERY) -> Programme:
     """What is set up, without the hangings of years ago that no summary of a day can depend on.
 
     Args:
@@ -98,7 +86,7 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: Only
     from roundtui.domain.figures.history import first_day_needed
 
     since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
-    wanted, values = traps_of(only)
+    wanted, values = tables.traps_of(only)
     return _programme(conn, f"(down_on IS NULL OR down_on >= ? OR {SUSPECT}) AND {wanted}", since.isoformat(), *values)
 
 
@@ -145,14 +133,14 @@ def _fraction(text: str | None) -> Fraction | None:
     return Fraction(text) if text is not None else None
 
 
-def _block(r: Row) -> Block:
+def _block(r: tables.Row) -> Block:
     markets = tuple(part.strip() for part in r[10].replace(";", ",").split(",") if part.strip())
-    place = (r[7] or "", day_or_none(r[8]), r[9], markets)
+    place = (r[7] or "", tables.day_or_none(r[8]), r[9], markets)
     return Block(r[0], r[1], r[2], r[3], r[4], _fraction(r[5]), r[6] == 1, *place)
 
 
-def _lot(r: Row) -> Lot:
-    return Lot(r[0], r[1], _fraction(r[2]), r[3], r[4], day_or_none(r[5]), day_or_none(r[6]), r[7], r[8])
+def _lot(r: tables.Row) -> Lot:
+    return Lot(r[0], r[1], _fraction(r[2]), r[3], r[4], tables.day_or_none(r[5]), tables.day_or_none(r[6]), r[7], r[8])
 
 
 _SPECIAL = {"hung_on": "day({})", "down_on": "day({})", "edge": "{} == 1", "lot": "{} or ''"}
@@ -160,7 +148,7 @@ _trap = maker(
     Trap,
     "r",
     {name: _SPECIAL.get(name, "{}").format(f"r[{at}]") for at, name in enumerate(_TRAP.split(", "))},
-    day=day_or_none,
+    day=tables.day_or_none,
 )
 
 
@@ -179,7 +167,7 @@ def newest_read_on(conn: sqlite3.Connection, until: date | None = None) -> date 
             "SELECT read_on FROM present_visits WHERE read_on <= ? ORDER BY read_on DESC LIMIT 1",
             ((until or date.max).isoformat(),),
         ).fetchone()
-    return day(row[0]) if row else None
+    return tables.day(row[0]) if row else None
 
 
 def visits_of(conn: sqlite3.Connection, trap: str, first: date, last: date) -> tuple[Visit, ...]:
@@ -192,7 +180,7 @@ def visits_of(conn: sqlite3.Connection, trap: str, first: date, last: date) -> t
         last: Last day, included.
     """
     with plainly(conn):
-        return tuple(standing(conn, VISITS, "trap = ? AND read_on BETWEEN ? AND ?", trap, first, last))
+        return tuple(tables.standing(conn, tables.VISITS, "trap = ? AND read_on BETWEEN ? AND ?", trap, first, last))
 
 
 def visits_by_trap(
@@ -209,7 +197,7 @@ def visits_by_trap(
     found: dict[str, tuple[Visit, ...]] = dict.fromkeys(traps, ())
     with plainly(conn):
         where = "trap IN (SELECT value FROM json_each(?)) AND read_on BETWEEN ? AND ?"
-        for visit in standing(conn, VISITS, where, json.dumps(list(traps)), first, last):
+        for visit in tables.standing(conn, tables.VISITS, where, json.dumps(list(traps)), first, last):
             found[visit.trap] = (*found[visit.trap], visit)
     return found
 
@@ -254,7 +242,7 @@ def journal_rows(
 
 def _in_window(
     conn: sqlite3.Connection,
-    table: Table,
+    table: tables.Table,
     first: date,
     last: date,
     *,
@@ -263,7 +251,7 @@ def _in_window(
 ) -> Iterable[JournalRow]:
     columns = ", ".join(f"entry.{column}" for column in table.columns)
     # What set-up files brought is the set-up, and no entry of a round.
-    by_hand = " AND change <> 'loaded'" if table is SET_UP_CHANGES else ""
+    by_hand = " AND change <> 'loaded'" if table is tables.SET_UP_CHANGES else ""
     # A correction may have moved an entry out of the window, or into it: the whole chain belongs together.
     rows = conn.execute(
         f"WITH RECURSIVE chain(id) AS (SELECT id FROM {table.name} WHERE {table.day} BETWEEN ? AND ?{by_hand}"  # noqa: S608
@@ -292,7 +280,7 @@ def _in_window(
             )
 
 
-def _place(table: Table, entry: Any) -> tuple[str | None, str | None]:
+def _place(table: tables.Table, entry: Any) -> tuple[str | None, str | None]:
     """Trap, or else block or station, that an entry is about."""
     if not table.place:
         return entry.trap, entry.block
@@ -319,8 +307,8 @@ def _with_chains(entries: list[tuple[Any, bool]], chosen: set[str]) -> set[str]:
 
 
 def _withdrawals(conn: sqlite3.Connection, rows: dict[str, JournalRow]) -> Iterable[JournalRow]:
-    for row in conn.execute(f"SELECT {WITHDRAWALS.listed} FROM withdrawals"):  # noqa: S608
-        withdrawn = WITHDRAWALS.entry(row)
+    for row in conn.execute(f"SELECT {tables.WITHDRAWALS.listed} FROM withdrawals"):  # noqa: S608
+        withdrawn = tables.WITHDRAWALS.entry(row)
         about = rows.get(withdrawn.entry)
         if about is not None:
             yield JournalRow("withdrawal", withdrawn, True, about.trap, about.block, about.read_on)
