@@ -16,7 +16,7 @@ from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, block_figure
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap, natural_key
-from roundtui.domain.season import biofix as fixes
+from roundtui.domain.season.biofix import ROUND_DAYS, BiofixProposal, BiofixRule, Sunsets, propose, rule_for
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
 from roundtui.domain.season.outlook import COVERAGE, EventOutlook, Outlook, StandIn, outlook
 from roundtui.domain.season.weather import DegreeDaySum, StationYears
@@ -33,7 +33,7 @@ class Biofix:
 
     generation: int
     """Generation of the season, counted from 1."""
-    proposal: fixes.BiofixProposal | None
+    proposal: BiofixProposal | None
     """What the rule finds; None where nobody has a rule."""
     confirmed: date | None = None
     """Day the coordinator confirmed or set; None while open."""
@@ -45,14 +45,14 @@ class Biofix:
 
 
 def season_biofixes(
-    rules: Sequence[fixes.BiofixRule],
+    rules: Sequence[BiofixRule],
     species: str,
     readings: Iterable[Reading],
     *,
     on: date,
     station: StationYears | None = None,
     confirmed: Mapping[int, date] | None = None,
-    sunsets: fixes.Sunsets | None = None,
+    sunsets: Sunsets | None = None,
     generations: int = MOST_GENERATIONS,
 ) -> tuple[Biofix, ...]:
     """The biofix of every generation that has begun, or whose moths are being waited for.
@@ -74,19 +74,19 @@ def season_biofixes(
     known = [reading for reading in readings if reading.read_on <= on]
     found: list[Biofix] = []
     for generation in range(1, generations + 1):
-        rule = fixes.rule_for(rules, species, generation)
+        rule = rule_for(rules, species, generation)
         before = found[-1].on if found else None
         waits_until = _next_flight(rule, station, before, on) if generation > 1 and rule and before else None
         proposal = None
         if rule is not None and (generation == 1 or waits_until is not None):
-            proposal = fixes.propose(rule, known, generation=generation, not_before=waits_until, sunsets=sunsets)
+            proposal = propose(rule, known, generation=generation, not_before=waits_until, sunsets=sunsets)
         if generation > 1 and proposal is None and generation not in settled:
             break
         found.append(Biofix(generation, proposal, settled.get(generation)))
     return tuple(found)
 
 
-def _next_flight(rule: fixes.BiofixRule, station: StationYears | None, before: date, on: date) -> date | None:
+def _next_flight(rule: BiofixRule, station: StationYears | None, before: date, on: date) -> date | None:
     """First day whose readings belong to the next flight; None while that day is still to come, or nobody can tell."""
     if rule.after_degree_days is None:
         return before + timedelta(days=1)
@@ -449,7 +449,7 @@ def _rounds(group: Sequence[Series]) -> list[list[Reading]]:
     seen: dict[str, date] = {}
     for reading in every:
         on = reading.read_on
-        if not batches or seen.get(reading.trap, on) != on or (on - batches[-1][0].read_on).days > fixes.ROUND_DAYS:
+        if not batches or seen.get(reading.trap, on) != on or (on - batches[-1][0].read_on).days > ROUND_DAYS:
             batches.append([])
             seen = {}
         batches[-1].append(reading)

@@ -17,7 +17,7 @@ from roundtui.domain.round.checks import check_visit, is_sure, nearest, sure_day
 from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import sanitize
 from roundtui.store.bring import answers as asking
-from roundtui.store.bring import table as cells_of
+from roundtui.store.bring.table import BLANK, TOTALS, Kind, Table, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
 
 WEEK = timedelta(days=7)
@@ -100,7 +100,7 @@ class Labels:
         without = re.sub(r"[(\[].*?[)\]]", "", label).strip()
         words = without.split()
         tries = [label, without]
-        if len(words) > 1 and cells_of.target_of(cells_of.Kind.COUNTS, words[0]) == "trap":
+        if len(words) > 1 and target_of(Kind.COUNTS, words[0]) == "trap":
             tries.append(" ".join(words[1:]))
         for part in parts[:-1]:
             tries += [f"{part}{without}", *(f"{word}{without}" for word in part.split()[-1:])]
@@ -120,7 +120,7 @@ def squeezed(label: str) -> str:
     return _ZEROS.sub("", _SQUEEZE.sub("", label.casefold()))
 
 
-def head_score(kind: cells_of.Kind, labels: Labels | None = None) -> Callable[[Sequence[str]], int]:
+def head_score(kind: Kind, labels: Labels | None = None) -> Callable[[Sequence[str]], int]:
     """How much a row looks like the head of a table.
 
     Args:
@@ -130,7 +130,7 @@ def head_score(kind: cells_of.Kind, labels: Labels | None = None) -> Callable[[S
     days = asking.Days(asking.Order.DMY, 2000)
 
     def score(cells: Sequence[str]) -> int:
-        found = {target for cell in cells if cell and (target := cells_of.target_of(kind, cell))}
+        found = {target for cell in cells if cell and (target := target_of(kind, cell))}
         points = 2 * len(found)
         if labels is not None:
             points += labels.score(cells)
@@ -142,7 +142,7 @@ def head_score(kind: cells_of.Kind, labels: Labels | None = None) -> Callable[[S
 
 
 def preview_counts(
-    tables: Iterable[cells_of.Table],
+    tables: Iterable[Table],
     programme: Programme,
     answers: asking.Answers,
     name: str,
@@ -172,7 +172,7 @@ def preview_counts(
     unknown = Counter({mark: number for (mark, became), number in found.marks.items() if not became})
     if unknown:
         choices = (
-            (cells_of.BLANK, "nothing: it was not read"),
+            (BLANK, "nothing: it was not read"),
             ("0", "a count of zero"),
             *((mark, mark) for mark in asking.MARKS[1:]),
         )
@@ -191,7 +191,7 @@ class _Reader(asking.RowsReader):
 
     def __init__(
         self,
-        table: cells_of.Table,
+        table: Table,
         programme: Programme,
         labels: Labels,
         answers: asking.Answers,
@@ -200,7 +200,7 @@ class _Reader(asking.RowsReader):
         about: tuple[str, str, date],
     ) -> None:
         name, self.scout, today = about
-        super().__init__(cells_of.Kind.COUNTS, table, answers, found, name=name, last=today)
+        super().__init__(Kind.COUNTS, table, answers, found, name=name, last=today)
         self.programme, self.labels, self.found = programme, labels, found
         self.sure = _Sure()
         self.traps: dict[int, str] = {}
@@ -233,7 +233,7 @@ class _Reader(asking.RowsReader):
             for at in others
             if self.traps
             and (heading := self.table.head[at])
-            and not set(cells_of.head_key(heading).split()) & cells_of.TOTALS
+            and not set(head_key(heading).split()) & TOTALS
             and self._holds_numbers(at)
         ]
         self.leave(at for at in others if at not in self.unknown)
@@ -254,9 +254,7 @@ class _Reader(asking.RowsReader):
             )
             if not there
         ]
-        self.found.questions += [
-            asking.ask_column(cells_of.Kind.COUNTS, column, self.table, free) for column in missing
-        ]
+        self.found.questions += [asking.ask_column(Kind.COUNTS, column, self.table, free) for column in missing]
         if missing:
             return
         if "read_on" in self.places:
@@ -313,7 +311,7 @@ class _Reader(asking.RowsReader):
     def _day(self, cells: Sequence[str], where: str) -> date | None:
         text = self.cell(cells, "read_on")
         day = self.days.day(text)
-        if day is None and not set(cells_of.head_key(text).split()[:1]) & cells_of.TOTALS:
+        if day is None and not set(head_key(text).split()[:1]) & TOTALS:
             if text:
                 self.found.faults.add("is no date", text, where, "state the order with --dates, or correct it")
             elif any(cell.isdigit() for cell in cells):
@@ -324,7 +322,7 @@ class _Reader(asking.RowsReader):
         text = self.cell(cells, "trap")
         parts = [part for column in ("farm", "block") if (part := self.cell(cells, column))]
         label = self.labels.find(*parts, text)
-        if label is None and text and not set(cells_of.head_key(text).split()[:1]) & cells_of.TOTALS:
+        if label is None and text and not set(head_key(text).split()[:1]) & TOTALS:
             hint = nearest(text, self.programme.hangings) or "bring the traps first"
             self.found.faults.add("is no trap that is set up", text, where, hint)
         elif label is None and not text and any(cells):
@@ -397,20 +395,20 @@ class _Reader(asking.RowsReader):
             if column == "note":
                 more["note"] = text
             elif column == "no_reading":
-                reason = text if text in set(NoReading) else self.answers.marks.get(text) or cells_of.mark_meaning(text)
+                reason = text if text in set(NoReading) else self.answers.marks.get(text) or mark_meaning(text)
                 if reason is None:
                     more |= {"no_reading": NoReading.OTHER, "note": text}
-                elif reason != cells_of.BLANK:
+                elif reason != BLANK:
                     more["no_reading"] = NoReading(reason)
             elif column in ("others", "females"):
-                number = cells_of.number_of(text)
+                number = number_of(text)
                 if number is None or number.value % 1 or not 0 <= number.value <= MOST_MOTHS:
                     self.found.faults.add(f"is no number of {column}", text, where, "write it in digits")
                 elif column in _VISIT_FIELDS:
                     more[column] = int(number.value)
             elif column == "lure":
                 more["lure"] = self._lure(text, where)
-            elif (said := cells_of.yes_no(text)) is None:
+            elif (said := yes_no(text)) is None:
                 self.found.faults.add(f"is neither yes nor no ({column})", text, where, "write yes or no")
             elif said:
                 more[column] = said == "yes"
@@ -422,7 +420,7 @@ class _Reader(asking.RowsReader):
             return lots[text.casefold()]
         if text.casefold() == NONE:
             return NONE
-        said = cells_of.yes_no(text)
+        said = yes_no(text)
         if said is None:
             self.found.faults.add("is no lot, nor yes or no (lure)", text, where, "bring the lots first, or write yes")
         return YES if said == "yes" else None
@@ -469,11 +467,11 @@ class _Reader(asking.RowsReader):
         if meaning is not None and meaning.isdigit():
             self.found.marks[text, meaning] += 1
             return {"count": int(meaning)}
-        meaning = meaning or cells_of.mark_meaning(text)
+        meaning = meaning or mark_meaning(text)
         if meaning is not None:
-            self.found.marks[text, "not read" if meaning == cells_of.BLANK else meaning] += 1
-            return {} if meaning == cells_of.BLANK else {"no_reading": NoReading(meaning)}
-        number = cells_of.number_of(text)
+            self.found.marks[text, "not read" if meaning == BLANK else meaning] += 1
+            return {} if meaning == BLANK else {"no_reading": NoReading(meaning)}
+        number = number_of(text)
         if number is not None:
             if number.value % 1 or not 0 <= number.value <= MOST_MOTHS:
                 self.found.faults.add("is no count", text, where, f"a count is a whole number from 0 to {MOST_MOTHS}")
