@@ -199,7 +199,9 @@ class RoundtuiApp(App[int]):
     def on_ready(self) -> None:
         """The first screen stands."""
         if not self.is_headless:
-            self.set_timer(COLLECT_AFTER, self._collect)
+            # From here on garbage is collected, but not among what is there for good.
+            for act in (gc.collect, gc.freeze, gc.enable):
+                self.set_timer(COLLECT_AFTER, act)
         if self.problems:
             more = f", and {len(self.problems) - 1} more" if len(self.problems) > 1 else ""
             words = f"{self.problems[0]}{more}"
@@ -211,12 +213,6 @@ class RoundtuiApp(App[int]):
             self.session.meet = self.meet
             self.set_timer(MEET_AFTER, self.meet)
             self.set_interval(60, self._meet_if_due)
-
-    def _collect(self) -> None:
-        """From here on garbage is collected, but not among what is there for good."""
-        gc.collect()
-        gc.freeze()
-        gc.enable()
 
     # --- meeting other laptops ---------------------------------------------------------------------------------------
 

@@ -15,40 +15,36 @@ if TYPE_CHECKING:
     from dataclasses import dataclass
 else:
     import dataclasses
+    from functools import partial
     from operator import attrgetter
 
     def dataclass(cls=None, /, *, frozen=False, order=False, **more):
         """The same as ``dataclasses.dataclass``."""
         if cls is None:
-            return lambda cls: dataclass(cls, frozen=frozen, order=order, **more)
+            return partial(dataclass, frozen=frozen, order=order, **more)
         if not frozen or order:
             return dataclasses.dataclass(cls, frozen=frozen, order=order, **more)
         cls = dataclasses.dataclass(cls, init=False, repr=False, eq=False, **more)
-        of_class = fields(cls)
-        compared = [one.name for one in of_class if one.compare]
+        compared = [one.name for one in fields(cls) if one.compare]
         cls._compared = attrgetter(*compared) if compared else staticmethod(lambda _: ())
         acts = {name: act for name, act in vars(_Record).items() if callable(act) and name not in vars(cls)}
-        for name, act in {"__init__": _init(cls, of_class), **acts}.items():
+        for name, act in {"__init__": _init(cls), **acts}.items():
             setattr(cls, name, act)
         return cls
 
-    def _init(cls, of_class):
-        known = {"_put": object.__setattr__, "_missing": MISSING}
-        given = {False: ["self"], True: []}
-        lines = []
-        for one in (one for one in of_class if one.init):
-            name, words, value = one.name, one.name, one.name
-            if one.default is not MISSING:
-                known[f"{name}_"], words = one.default, f"{name}={name}_"
-            elif one.default_factory is not MISSING:
-                known[f"{name}_"], words = one.default_factory, f"{name}=_missing"
+    def _init(cls):
+        known, given, lines = {"_put": object.__setattr__, "_missing": MISSING}, {False: ["self"], True: []}, []
+        for one in (one for one in fields(cls) if one.init):
+            name = value = one.name
+            known[f"{name}_"], default = one.default, "" if one.default is MISSING else f"={name}_"
+            if one.default_factory is not MISSING:
+                known[f"{name}_"], default = one.default_factory, "=_missing"
                 value = f"{name}_() if {name} is _missing else {name}"
-            given[one.kw_only].append(words)
+            given[one.kw_only].append(name + default)
             lines.append(f" _put(self, {name!r}, {value})")
-        if hasattr(cls, "__post_init__"):
-            lines.append(" self.__post_init__()")
-        named = ["*", *given[True]] if given[True] else []
-        exec(f"def __init__({', '.join([*given[False], *named])}):\n" + "\n".join(lines or [" pass"]), known)  # noqa: S102
+        lines += [" self.__post_init__()"] * hasattr(cls, "__post_init__")
+        named = ", ".join(given[False] + ["*"] * bool(given[True]) + given[True])
+        exec("\n".join([f"def __init__({named}):", *lines, " return None"]), known)  # noqa: S102
         known["__init__"].__qualname__ = f"{cls.__qualname__}.__init__"
         return known["__init__"]
 

@@ -7,7 +7,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from importlib import import_module
-from typing import Any
+from typing import IO, Any, cast
 
 from roundtui.errors import RoundtuiError, StoreError
 
@@ -23,18 +23,16 @@ def apart(place: str, *words: str) -> Iterator[Any]:
         RoundtuiError: The function raised it.
         ChildProcessError: The process broke off.
     """
-    command, pipe = [sys.executable, "-m", __name__, place, *words], subprocess.PIPE
-    process: Any = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=pipe, stderr=pipe)  # noqa: S603
-    with process:
+    command, to = [sys.executable, "-m", __name__, place, *words], subprocess.PIPE
+    with subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=to, stderr=to) as process:  # noqa: S603
+        answers, said = cast("tuple[IO[bytes], IO[bytes]]", (process.stdout, process.stderr))
         try:
-            while True:
-                found = pickle.load(process.stdout)  # noqa: S301
-                if isinstance(found, RoundtuiError):
-                    raise found
+            while not isinstance(found := pickle.load(answers), RoundtuiError):  # noqa: S301
                 yield found
+            raise found
         except EOFError:
-            if said := process.stderr.read():
-                raise ChildProcessError(said.decode("utf-8", "replace")) from None
+            if why := said.read():
+                raise ChildProcessError(why.decode("utf-8", "replace")) from None
         finally:
             process.kill()
 

@@ -42,6 +42,8 @@ SAMPLES = "samples"
 """Setting that keeps the theme."""
 State = tuple[int, int, int]
 """Changes in this session, changes by others, newest change of the office's files."""
+Ready = tuple[State, bytes]
+"""A season put together by another process, and the state it was read in."""
 
 
 class Session:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence, Set
 from datetime import date, timedelta
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import NONE, YES, Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
@@ -142,12 +143,6 @@ class NewerSaid:
     """How many."""
 
 
-def _nothing_untreated() -> Against:
-    from roundtui.domain.figures.untreated import Against
-
-    return Against()
-
-
 @dataclass(frozen=True, slots=True)
 class Observations:
     """Present entries of a season up to a day, each kind in the order of their days."""
@@ -164,7 +159,7 @@ class Observations:
     """Traps that hang, assembled with a known problem."""
     newer: tuple[NewerSaid, ...] = ()
     """What only a newer program understands; every figure stands without it."""
-    untreated: Against = field(default_factory=_nothing_untreated)
+    untreated: Against = field(default_factory=lambda: import_module("roundtui.domain.figures.untreated").Against())
     """What treated blocks are held against, of the whole programme."""
 
     def against(self) -> tuple[Treatment, ...]:

@@ -15,32 +15,15 @@ from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.round.specimens import (
-    KINDS,
-    Identification,
-    block_of,
-    how_many,
-    is_named,
-    is_open,
-    is_own,
-    label,
-    species_of,
-    taken_off,
-)
+from roundtui.domain.round import specimens as catch
+from roundtui.domain.round.specimens import label
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
 from roundtui.report.text import Asked, Section, as_name, as_note, day, json_of, listed, tabled, titled
 from roundtui.store.record.read import newest_read_on
+from roundtui.store.round import recounts as counted_again
 from roundtui.store.round.changes import once_each
-from roundtui.store.round.recounts import (
-    find_specimen,
-    identification,
-    record_identification,
-    specimens,
-    to_record,
-    vial_proposed,
-)
 from roundtui.store.session import Session
 
 
@@ -55,13 +38,13 @@ def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str
         {
             "id": one.id,
             "vial": one.vial,
-            "block": block_of(one, programme),
+            "block": catch.block_of(one, programme),
             "trap": one.trap,
-            "species": species_of(one, programme),
+            "species": catch.species_of(one, programme),
             **json_of(one, "read_on what number in_count"),
-            "open": is_open(one),
-            "own": is_own(one, programme) if is_named(one) else None,
-            "taken_off": taken_off(one, programme),
+            "open": catch.is_open(one),
+            "own": catch.is_own(one, programme) if catch.is_named(one) else None,
+            "taken_off": catch.taken_off(one, programme),
             **json_of(one, "identified_on identified_by sent_to sent_on confirmed_by kept_at scout note"),
         }
         for one in found
@@ -81,7 +64,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
         cells = (
             sanitize(one.vial, 20) or "-",
             sanitize(one.trap, 20),
-            sanitize(species_of(one, programme), 12),
+            sanitize(catch.species_of(one, programme), 12),
             one.read_on.isoformat(),
             str(one.number),
             "counted" if one.in_count else "left out",
@@ -158,7 +141,7 @@ def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[
 
 def _standing(one: Specimen) -> str:
     named = f"named {one.identified_on} by {as_name(one.identified_by)}"
-    said = named if is_named(one) else "not identified yet" if is_open(one) else "noted at the trap"
+    said = named if catch.is_named(one) else "not identified yet" if catch.is_open(one) else "noted at the trap"
     way = {f"sent {one.sent_on or ''} to": one.sent_to, "confirmed by": one.confirmed_by, "kept at": one.kept_at}
     return ", ".join((said, *(f"{what} {as_name(words)}" for what, words in way.items() if words)))
 
@@ -174,7 +157,7 @@ def specimen_section(asked: Asked) -> Section:
     """
     programme, first, on = asked.programme, window_start(asked.summary.on), asked.summary.on
     found = [one for one in asked.observations.specimens if first <= one.read_on <= on]
-    named = [is_open(one) or taken_off(one, programme) for one in found]
+    named = [catch.is_open(one) or catch.taken_off(one, programme) for one in found]
     said = [f"{_sentence(one, asked)}." for one, its in zip(found, named, strict=True) if its]
     if rest := _by_kind([one for one, its in zip(found, named, strict=True) if not its]):
         said.append(f"Other catch: {rest}.")
@@ -182,14 +165,14 @@ def specimen_section(asked: Asked) -> Section:
 
 
 def _sentence(one: Specimen, asked: Asked) -> str:
-    place = f"{as_name(one.trap)}, {day(one.read_on)} [{asked.names.place(block_of(one, asked.programme))}]"
-    off = taken_off(one, asked.programme)
+    place = f"{as_name(one.trap)}, {day(one.read_on)} [{asked.names.place(catch.block_of(one, asked.programme))}]"
+    off = catch.taken_off(one, asked.programme)
     if off:
         did = f"{off} taken off its count" if off > 0 else f"{-off} put on its count"
         named = f"named {day(one.identified_on)} by {as_name(one.identified_by)}" if one.identified_on else ""
         return f"{place}: {label(one)} is {as_name(one.what)}, {named}; {did}"
     vial = f" in vial {sanitize(one.vial, 20)}" if one.vial else ""
-    many = how_many(one.number, one.what)
+    many = catch.how_many(one.number, one.what)
     counted = ", counted as the trap's pest until then: the figure may change" if one.in_count else ", not counted"
     note = f" ({as_note(one.note)})" if one.note else ""
     return f"? {place}: {many}{vial} not identified yet{counted}{note}"
@@ -199,7 +182,7 @@ def _by_kind(found: Iterable[Specimen]) -> str:
     kinds: dict[str, int] = {}
     for one in found:
         kinds[one.what] = kinds.get(one.what, 0) + one.number
-    return listed(how_many(number, what) for what, number in kinds.items())
+    return listed(catch.how_many(number, what) for what, number in kinds.items())
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,14 +214,14 @@ class SpecimenDesk:
         first = season_start(self.session.on, self.session.office.season_starts_on)
         return tuple(
             one
-            for one in specimens(self.session.conn, self.session.on)
-            if is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
+            for one in counted_again.specimens(self.session.conn, self.session.on)
+            if catch.is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
         )
 
     def vial(self) -> str:
         """The number proposed for the next vial."""
         first = season_start(self.session.on, self.session.office.season_starts_on)
-        return vial_proposed(self.session.conn, first, self.session.on)
+        return counted_again.vial_proposed(self.session.conn, first, self.session.on)
 
     def note(self, specimen: Specimen, *, counted: int | None) -> str:
         """Put on record what else was in a trap. When this returns it is on the disk.
@@ -254,18 +237,20 @@ class SpecimenDesk:
             RoundtuiError: It cannot be; nothing was recorded.
         """
         session = self.session
-        kind = KINDS.get(specimen.what)
+        kind = catch.KINDS.get(specimen.what)
         if kind is not None and not kind.doubtful:
             specimen = replace(specimen, identified_on=specimen.read_on, identified_by=session.scout)
-        ready = to_record(session.conn, session.programme, replace(specimen, scout=session.scout), counted=counted)
+        ready = counted_again.to_record(
+            session.conn, session.programme, replace(specimen, scout=session.scout), counted=counted
+        )
         self._record(ready)
         vial = f", vial {sanitize(specimen.vial, 20)}" if specimen.vial else ""
-        where = f"{sanitize(specimen.trap, 16)}: {how_many(specimen.number, specimen.what)}{vial}"
+        where = f"{sanitize(specimen.trap, 16)}: {catch.how_many(specimen.number, specimen.what)}{vial}"
         if ready.visit is not None:
             return f"{where} on record, and its count is {ready.visit.count} now"
         return f"{where} on record{', in the count until named' if specimen.in_count else ''}"
 
-    def identification(self, wanted: str, what: str, by: str, on: date) -> Identification:
+    def identification(self, wanted: str, what: str, by: str, on: date) -> catch.Identification:
         """A name made ready.
 
         Args:
@@ -281,10 +266,10 @@ class SpecimenDesk:
         session.named()
         if on > session.on:
             raise RefusedError(f"{on} is still to come", "correct the day")
-        found = find_specimen(session.conn, wanted, session.on)
-        return identification(session.conn, session.programme, found, what=what, by=by, on=on)
+        found = counted_again.find_specimen(session.conn, wanted, session.on)
+        return counted_again.identification(session.conn, session.programme, found, what=what, by=by, on=on)
 
-    def ahead(self, ready: Identification) -> Ahead:
+    def ahead(self, ready: catch.Identification) -> Ahead:
         """What a name changes, looked up over a connection of its own, so that a thread can; nothing is recorded.
 
         Args:
@@ -297,11 +282,11 @@ class SpecimenDesk:
         from roundtui.store.round.changes import effects
 
         session, visit = self.session, ready.visit
-        farm = session.programme.farm_of(block_of(ready.specimen, session.programme))
+        farm = session.programme.farm_of(catch.block_of(ready.specimen, session.programme))
         with session.connection() as conn:
 
             def change() -> None:
-                record_identification(conn, ready, session.author, session.clock())
+                counted_again.record_identification(conn, ready, session.author, session.clock())
 
             about = (session.folder, session.office, change)
             letters = letters_outdated(conn, *about, farms=(farm,), since=ready.specimen.read_on, on=session.on)
@@ -314,7 +299,7 @@ class SpecimenDesk:
                 found = once_each(effects(conn, *about, days=days, traps=(visit.trap,)))
             return Ahead(found, outdated_words(conn, letters))
 
-    def name(self, ready: Identification) -> str:
+    def name(self, ready: catch.Identification) -> str:
         """Put a name on record, with the count it changes. When this returns both are on the disk.
 
         Args:
@@ -332,8 +317,8 @@ class SpecimenDesk:
             return f"Saved: {did}; no count changes"
         return f"Saved: {did}; the count of {sanitize(ready.visit.trap, 16)} is {ready.visit.count} now"
 
-    def _record(self, ready: Identification) -> None:
+    def _record(self, ready: catch.Identification) -> None:
         session = self.session
-        record_identification(session.conn, ready, session.author, session.clock())
+        counted_again.record_identification(session.conn, ready, session.author, session.clock())
         if ready.visit is not None:
             session.forget()

@@ -20,7 +20,7 @@ from roundtui.store.apart import apart
 if TYPE_CHECKING:
     from textual.worker import Worker
 
-    from roundtui.store.session import Session, State
+    from roundtui.store.session import Ready, Session
 
 DESK = keys_of("desk", "desk")
 
@@ -47,7 +47,7 @@ class DeskScreen(TextsScreen[None]):
         self.ahead: Part | None = None
         """What the next ten days bring."""
         self._state = session.state()
-        self.season: tuple[State, bytes] | None = None
+        self.season: Ready | None = None
         """The season that its key opens, put together before it is pressed, and the state it was read in."""
 
     def _begin(self) -> None:

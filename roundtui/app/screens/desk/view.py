@@ -53,10 +53,9 @@ def read(folder: str, on: str) -> Iterator[object]:
         yield due(session.programme, read_due(session), session.on)
         try:
             found = read_ahead(session)
+            yield ahead(found), pickle.dumps(found.first) if found.first else None
         except RoundtuiError as error:
             yield Part("Next ten days", (Row(f" ! {sanitize(error.message, 200)}"),)), None
-        else:
-            yield ahead(found), pickle.dumps(found.first) if found.first else None
 
 
 def due(programme: Programme, found: Found, on: date) -> Due:

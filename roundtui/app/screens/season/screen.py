@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from roundtui.domain.season.season import BlockSeason
     from roundtui.report.charts import Chart
     from roundtui.report.season.chart import OtherYear, Picture
-    from roundtui.store.session import Session, State
+    from roundtui.store.session import Ready, Session
 
 SEASON = keys_of("season", "season")
 
@@ -103,13 +103,7 @@ class SeasonScreen(RoundtuiScreen[None]):
     KEYS = SEASON
 
     def __init__(
-        self,
-        session: Session,
-        block: str = "",
-        species: str = "",
-        trap: str = "",
-        *,
-        ready: tuple[State, bytes] | None = None,
+        self, session: Session, block: str = "", species: str = "", trap: str = "", *, ready: Ready | None = None
     ) -> None:
         super().__init__(session)
         self.seasons = Seasons(session)
