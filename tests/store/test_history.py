@@ -19,7 +19,7 @@ from roundtui.store.figures.history import history
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.read import history, programme, programme_for, programme_on
+from roundtui.store.record.read import programme, programme_for, programme_on
 from roundtui.store.record.rows import NOTIFICATIONS, STAGES, VISITS
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import TRAPS, ready_demo, write_folder
