@@ -21,7 +21,7 @@ from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
-from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day
+from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.assembly import KnownParts, Objection, Part, wants_label
 from roundtui.store.session import Session
 from roundtui.store.traps.bench import AssemblyDesk, Bench
@@ -113,7 +113,9 @@ def spoken_against(found: Sequence[Objection], width: int, lines: int) -> Conten
         width: Columns to fill.
         lines: Lines to fill.
     """
-    shown = [part for one in found for part in wrap(sanitize(f"! {one.words}"), width, subsequent_indent="  ")]
+    shown = [
+        part for one in found for part in wrap(sanitize(spoken_days(f"! {one.words}")), width, subsequent_indent="  ")
+    ]
     more = [f"! and {len(shown) - lines + 1} more lines"] if len(shown) > lines else []
     return Content.styled("\n".join([*shown[: lines - len(more)], *more]), "bold")
 

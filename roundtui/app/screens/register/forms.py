@@ -131,7 +131,7 @@ def move_form(desk: RegisterDesk, row: RegisterRow) -> Form:
         given = {name: text for name, text in typed.items() if text != at_first[name] or name not in ("lat", "lon")}
         return register_changes.moved(row.values, given, day, why)
 
-    hint = "The day of the move. A new series begins; lure, liner and kill strip count as new, so replace them."
+    hint = "From the day of the move its catch is counted apart. Lure, liner and kill strip count as new: replace them."
     return Form(f"Move trap {sanitize(row.label, 30)}", tuple(at_first.items()), make, "block", hint, later=False)
 
 
@@ -167,7 +167,7 @@ def restore_form(row: RegisterRow) -> Form:
             raise ProblemsError("the trap was not hung again", (problem,)) from None
         return register_changes.hung_again(row.values, {}, hung_on, why)
 
-    hint = "Leave hung_on blank if it was never down. With a day it is hung again, and a new series begins."
+    hint = "Leave hung_on blank if it was never down. With a day it is hung again, and its catch is counted apart."
     return Form(f"Restore trap {sanitize(row.label, 30)}", ((AGAIN, ""),), make, AGAIN, hint, later=False)
 
 

@@ -410,8 +410,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
             return
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
-        second = "   DOUBLE ENTRY, blind" if sheet.keeper.second else ""
-        self.put_head(f"Tally sheet {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}{second}")
+        what = "DOUBLE ENTRY, blind  " if sheet.keeper.second else "Tally sheet"
+        self.put_head(f"{what} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
         self._put("titles", titles(width, shows_past=sheet.shows_past))
         self._put("totals", foot(totals(drafts[: sheet.at]), whole, width))
         first, second = strip(SHEET, width)
