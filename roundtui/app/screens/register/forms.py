@@ -109,13 +109,8 @@ def edit_form(desk: RegisterDesk, row: RegisterRow) -> Form:
 
     first = "block" if file.table == "traps" else ""
     hint = "For a trap that was moved use m 1. Here you correct a mistake in the register." if first else ""
-    return Form(
-        f"Change {file.name} {named(file, row.values)}",
-        fields,
-        partial(register_changes.edited, file, row.values),
-        first,
-        hint,
-    )
+    make = partial(register_changes.edited, file, row.values)
+    return Form(f"Change {file.name} {named(file, row.values)}", fields, make, first, hint)
 
 
 def move_form(desk: RegisterDesk, row: RegisterRow) -> Form:
@@ -169,6 +164,5 @@ def no_entry_form(row: RegisterRow) -> Form:
     closed = cells_of(row.file, row.values)["no_entry_before"]
 
     hint = "The first day on which it may be entered again, as the grower says; blank removes it. Stay out until then."
-    return Form(
-        f"No entry into block {sanitize(row.label, 30)}", (("no_entry_before", closed),), _edits(row), hint=hint
-    )
+    make = partial(register_changes.edited, row.file, row.values)
+    return Form(f"No entry into block {sanitize(row.label, 30)}", (("no_entry_before", closed),), make, hint=hint)
