@@ -155,9 +155,11 @@ class Session:
     def history(self) -> History:
         """The record up to the day; entries made since are in ``visits`` and ``stage``."""
         if self._history is None:
-            history = read.history(self.conn, self.programme, self.on, self.office)
-            self._take(history)
-            return history
+            from roundtui.store.figures.history import history
+
+            found = history(self.conn, self.programme, self.on, self.office)
+            self._take(found)
+            return found
         return self._history
 
     def forget(self) -> None:

@@ -18,9 +18,9 @@ from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.figures.summary import summarise
 from roundtui.report.round.replay import RoundReplay
 from roundtui.store.connect import open_store
+from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import learned_by
 from roundtui.store.record import journal
-from roundtui.store.record.read import history
 from roundtui.store.round.recounts import open_questions
 from tests.app.folder import DAY, on_record, open_session, past, screen_text
 

@@ -14,7 +14,7 @@ from roundtui.cli import main
 from roundtui.domain.entries import Specimen, Visit
 from roundtui.store.record import journal
 from roundtui.store.record.read import journal_rows, visits_of
-from roundtui.store.round.specimens import specimens
+from roundtui.store.round.recounts import specimens
 from tests.app.folder import DAY, ORDER, TRAPS, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
