@@ -5,6 +5,7 @@ Data goes to standard output and words to standard error; see ``ExitCode`` for w
 
 from __future__ import annotations
 
+import gc
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -107,6 +108,7 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
     from roundtui.store.figures.learned import renew
     from roundtui.store.round.enter import enter_tally
 
+    gc.disable()
     with cl.at(folder) as here:
         author = here.author(scout, "who read the traps?")
         report = enter_tally(here.conn, here.file(tally), author, datetime.now(UTC), cl.today())
@@ -156,8 +158,6 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 
     Of a hub what its groups show is read first, into a folder that is kept for the next time.
     """
-    import gc
-
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.record.chains import as_recorded_or_now
     from roundtui.store.record.read import programme_for

@@ -12,6 +12,7 @@ from enum import Enum
 from fractions import Fraction
 from functools import lru_cache
 from itertools import groupby
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from roundtui.domain.figures.history import History, Observations
@@ -19,12 +20,15 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import cells as cell_len
-from roundtui.domain.text import sanitize, spoken_days
+from roundtui.domain.text import ruled, sanitize, spoken_days
+from roundtui.published import read
 
 if TYPE_CHECKING:
     from rich.console import Console, ConsoleOptions, RenderableType
     from rich.segment import Segment
 
+WORDS = {about: list(ruled(rows)) for about, rows in read("words", Path(__file__).parent).items()}
+"""What reports and letters say, row by row, by what it is about: ``words.txt``."""
 NONE = "–"
 """What stands where a figure does not exist; never a zero."""
 _MOST_DECIMALS = 6

@@ -143,7 +143,7 @@ def history(
             stage_log=stage_log,
             notified=tuple(present(conn, NOTIFICATIONS, first, on)),
             superseded=superseded,
-            suspect={trap for (trap,) in conn.execute("SELECT trap FROM suspect_traps")},
+            suspect=suspect(conn),
             last_service=_last_service(conn, programme, visits, first, on),
         )
 
@@ -191,7 +191,7 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
     return tuple(found)
 
 
-_SUMMED = "trap, read_on, count, no_reading, estimated, cleared, liner, lure, kill_strip, body, lure_found, recount"
+SUMMED = "trap read_on count no_reading estimated cleared liner lure kill_strip body lure_found recount".split()  # noqa: SIM905
 """Columns of a visit that figures of later weeks depend on."""
 
 
@@ -200,26 +200,23 @@ def _visits(
 ) -> dict[str, list[Visit]]:
     visits: dict[str, list[Visit]] = {}
     (first, since, on), (wanted, values) = days, traps_of(only)
-    entry = VISITS.entry_of(_SUMMED.split(", "))
     # In the order of the index alone; the few traps with two entries of a day are read again, and those corrected.
-    rows = conn.execute(
-        f"SELECT {_SUMMED} FROM present_visits WHERE read_on >= ? AND read_on < ? AND {wanted} ORDER BY read_on",  # noqa: S608
-        (first.isoformat(), since.isoformat(), *values),
-    )
-    for visit in map(entry, rows):
+    span = "read_on >= ? AND read_on < ?"
+    early = f"{span} AND {wanted}"
+    for visit in standing(conn, VISITS, early, first, since, *values, order="read_on", columns=SUMMED):
         mine = visits.setdefault(visit.trap, [])
         if mine and mine[-1].read_on == visit.read_on:
             twice.add(visit.trap)
         mine.append(visit)
     for trap in twice & visits.keys():
-        visits[trap] = standing(conn, VISITS, "trap = ? AND read_on >= ? AND read_on < ?", trap, first, since)
+        visits[trap] = standing(conn, VISITS, f"trap = ? AND {span}", trap, first, since)
     for visit in standing(conn, VISITS, f"read_on BETWEEN ? AND ? AND {wanted}", since, on, *values):
         visits.setdefault(visit.trap, []).append(visit)
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
     for trap, back_to in _restarts(conn, programme, needed):
         if back_to >= first.isoformat():
             continue
-        before = standing(conn, VISITS, "trap = ? AND read_on >= ? AND read_on < ?", trap, back_to, first)
+        before = standing(conn, VISITS, f"trap = ? AND {span}", trap, back_to, first)
         if before:
             visits[trap] = [*before, *visits.get(trap, ())]
     return visits
@@ -253,6 +250,15 @@ def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[st
 
 def _text(day: date | None) -> str:
     return day.isoformat() if day else ""
+
+
+def suspect(conn: sqlite3.Connection) -> set[str]:
+    """The traps that may ever have been in trouble.
+
+    Args:
+        conn: The store.
+    """
+    return {trap for (trap,) in conn.execute("SELECT trap FROM suspect_traps")}
 
 
 def scent(conn: sqlite3.Connection) -> list[Visit]:

@@ -282,12 +282,7 @@ def day_or_none(text: str | None) -> date | None:
 
 TABLES = {kind.word: Table(kind) for kind in KINDS}
 """Tables of entries by the word for their kind, each after those it may refer to."""
-OTHERS = Table(
-    Kind(
-        *("", "other_entries", "Unknown", "Entries that only a newer program knows."),
-        known=False,
-    )
-)
+OTHERS = Table(Kind(*("", "other_entries", "Unknown", "Entries that only a newer program knows."), known=False))
 """Where entries are kept that only a newer program understands; ``extra`` holds whatever they say."""
 JOURNALS = (*TABLES.values(), OTHERS)
 """Every table of entries."""
@@ -328,7 +323,9 @@ def visit_of(row: Row) -> Visit:
     return visit
 
 
-def standing(conn: sqlite3.Connection, table: Table, where: str, *values: object, order: str = "") -> list[Any]:
+def standing(
+    conn: sqlite3.Connection, table: Table, where: str, *values: object, order: str = "", columns: Sequence[str] = ()
+) -> list[Any]:
     """Present entries of one kind.
 
     Args:
@@ -337,14 +334,15 @@ def standing(conn: sqlite3.Connection, table: Table, where: str, *values: object
         where: Which ones, as SQL.
         values: What its marks stand for.
         order: Their order, as SQL; empty: by day, then by recording.
+        columns: Columns that are wanted; what the others hold is at its default. None: all.
     """
     said = tuple(value.isoformat() if isinstance(value, date) else value for value in values)
     order = order or f"{table.day}, recorded_at, id"
     rows = conn.execute(
-        f"SELECT {table.listed} FROM present_{table.name} WHERE {where} ORDER BY {order}",  # noqa: S608
+        f"SELECT {', '.join(columns or table.columns)} FROM present_{table.name} WHERE {where} ORDER BY {order}",  # noqa: S608
         said,
     )
-    return [table.entry(row) for row in rows]
+    return list(map(table.entry_of(columns) if columns else table.entry, rows))
 
 
 Only = tuple[str, str]
