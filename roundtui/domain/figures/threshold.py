@@ -8,8 +8,9 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from roundtui.domain.entries import StageSeen
-from roundtui.domain.figures import rules as of_office
+from roundtui.domain.figures import rules as kinds
 from roundtui.domain.figures.figures import DAYS_A_WEEK, SHORT_DAYS, BlockFigure, Series, Week, cumulative, weeks
+from roundtui.domain.figures.rules import Rule, RuleKind, kind_word
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block
 
@@ -49,8 +50,8 @@ class Site:
 class Choice:
     """The rule a block is judged by, or why there is none."""
 
-    rule: of_office.Rule | None = None
-    tied: tuple[of_office.Rule, ...] = ()
+    rule: Rule | None = None
+    tied: tuple[Rule, ...] = ()
     """The rules that fit equally well; then none of them is chosen."""
     assumed: tuple[str, ...] = ()
     """Set-up columns that nobody filled in and the rule asks for."""
@@ -83,7 +84,7 @@ class Verdict:
     why: str = ""
 
 
-def misfit(rule: of_office.Rule, site: Site) -> str:
+def misfit(rule: Rule, site: Site) -> str:
     """What stands against judging a block by a rule.
 
     Args:
@@ -97,31 +98,31 @@ def misfit(rule: of_office.Rule, site: Site) -> str:
         return "holds in other months"
     if rule.disrupted is not None and rule.disrupted != site.block.disrupted:
         return f"is for blocks {'under' if rule.disrupted else 'without'} mating disruption"
-    if rule.market and of_office.kind_word(rule.market) not in map(of_office.kind_word, site.block.markets):
+    if rule.market and kind_word(rule.market) not in map(kind_word, site.block.markets):
         return f"is for fruit for {rule.market}"
     if rule.ha_per_trap and site.ha_per_trap is not None and not _inside(site.ha_per_trap, rule.ha_per_trap):
         return f"is for a trap to {_span(rule.ha_per_trap)} ha, not to {float(site.ha_per_trap):.2g}"
     return next(_trap_misfits(rule, site.traps[rule.edge]), "")
 
 
-def _trap_misfits(rule: of_office.Rule, traps: Sequence[TrapAsHung]) -> Iterator[str]:
+def _trap_misfits(rule: Rule, traps: Sequence[TrapAsHung]) -> Iterator[str]:
     for trap in traps:
-        if rule.style and trap.style and of_office.kind_word(trap.style) not in rule.style:
+        if rule.style and trap.style and kind_word(trap.style) not in rule.style:
             yield f"is for {' or '.join(rule.style)} traps, not {trap.style}"
         for load, kind in trap.lures:
             if rule.load_mg and load is not None and not _inside(load, rule.load_mg):
                 yield f"is for lures of {_span(rule.load_mg)} mg, not {float(load):g}"
             if rule.lure_kind and not _is_kind(rule, kind):
-                yield f"is for {' or '.join(rule.lure_kind)} traps, not {kind or of_office.BAITED}"
+                yield f"is for {' or '.join(rule.lure_kind)} traps, not {kind or kinds.BAITED}"
 
 
-def _is_kind(rule: of_office.Rule, kind: str) -> bool:
+def _is_kind(rule: Rule, kind: str) -> bool:
     """Whether a lure is of a kind a rule is for; a trap has a lure unless it is written that it has none."""
-    word = of_office.kind_word(kind)
+    word = kind_word(kind)
     if word in rule.lure_kind:
         return True
-    return word != of_office.UNBAITED and (
-        of_office.BAITED in rule.lure_kind or (not word and rule.lure_kind != (of_office.UNBAITED,))
+    return word != kinds.UNBAITED and (
+        kinds.BAITED in rule.lure_kind or (not word and rule.lure_kind != (kinds.UNBAITED,))
     )
 
 
@@ -133,23 +134,19 @@ def _span(ends: tuple[Fraction, Fraction]) -> str:
     return "–".join(dict.fromkeys(f"{float(end):.2g}" for end in ends))
 
 
-def _assumed(rule: of_office.Rule, site: Site) -> tuple[str, ...]:
+def _assumed(rule: Rule, site: Site) -> tuple[str, ...]:
     traps = site.traps[rule.edge]
     lures = [lure for trap in traps for lure in trap.lures]
     asked = (
-        (
-            "load_mg",
-            rule.load_mg
-            and any(load is None and of_office.kind_word(kind) != of_office.UNBAITED for load, kind in lures),
-        ),
-        ("kind", set(rule.lure_kind) - {of_office.UNBAITED} and any(not kind for _, kind in lures)),
+        ("load_mg", rule.load_mg and any(load is None and kind_word(kind) != kinds.UNBAITED for load, kind in lures)),
+        ("kind", set(rule.lure_kind) - {kinds.UNBAITED} and any(not kind for _, kind in lures)),
         ("style", rule.style and any(not trap.style for trap in traps)),
         ("area_ha", rule.ha_per_trap and traps and site.ha_per_trap is None),
     )
     return tuple(column for column, is_assumed in asked if is_assumed)
 
 
-def choose(rules: Sequence[of_office.Rule], site: Site) -> Choice:
+def choose(rules: Sequence[Rule], site: Site) -> Choice:
     """The rule a block is judged by: the office's before the shipped ones, then the one that says most.
 
     Args:
@@ -170,7 +167,7 @@ def choose(rules: Sequence[of_office.Rule], site: Site) -> Choice:
     return Choice(first, assumed=_assumed(first, site))
 
 
-def undisrupted(rules: Sequence[of_office.Rule], on: date) -> of_office.Rule | None:
+def undisrupted(rules: Sequence[Rule], on: date) -> Rule | None:
     """The rule that a block would have without mating disruption, whatever its lures and traps.
 
     Args:
@@ -188,15 +185,15 @@ def undisrupted(rules: Sequence[of_office.Rule], on: date) -> of_office.Rule | N
     return max(found, key=lambda rule: (rule.office, rule.specificity), default=None)
 
 
-def compare(value: Fraction, rule: of_office.Rule) -> Status:
+def compare(value: Fraction, rule: Rule) -> Status:
     """Where a figure stands against a rule: on an edge it has reached it, unless the rule says "more than"."""
-    if rule.compare == of_office.OVER_ONLY:
+    if rule.compare == kinds.OVER_ONLY:
         return Status.OVER if value > rule.high else Status.WITHIN if value > rule.low else Status.BELOW
     return Status.OVER if value >= rule.high else Status.WITHIN if value >= rule.low else Status.BELOW
 
 
 def judge(
-    rule: of_office.Rule,
+    rule: Rule,
     traps: Sequence[Series],
     everyone: Sequence[Series],
     figure: BlockFigure,
@@ -219,22 +216,22 @@ def judge(
     """
     if rule.timing_only:
         return Verdict(Status.NO_RULE, why="print says that the catch does not decide")
-    if rule.kind is of_office.RuleKind.RUNNING:
+    if rule.kind is RuleKind.RUNNING:
         return _running(rule, weeks(traps, everyone, on, rule.weeks or 1))
-    if rule.kind is of_office.RuleKind.SINGLE_TRAP and rule.weeks is not None:
+    if rule.kind is RuleKind.SINGLE_TRAP and rule.weeks is not None:
         counted = {trap.hanging for trap in figure.traps}
         return _running(rule, _highest_weeks((one for one in traps if one.hanging in counted), on, rule.weeks))
-    if rule.kind is of_office.RuleKind.CUMULATIVE:
+    if rule.kind is RuleKind.CUMULATIVE:
         return _cumulative(rule, traps, circumstances(on))
     value = figure.mean
-    if rule.kind is of_office.RuleKind.SINGLE_TRAP and figure.highest is not None:
+    if rule.kind is RuleKind.SINGLE_TRAP and figure.highest is not None:
         value = figure.highest.per_week
     if value is None:
         return Verdict(Status.CANNOT_TELL, why="every trap is suspect")
     return Verdict(compare(value, rule), value)
 
 
-def _running(rule: of_office.Rule, found: Sequence[Week]) -> Verdict:
+def _running(rule: Rule, found: Sequence[Week]) -> Verdict:
     number = rule.weeks or 1
     least = min(week.least for week in found)
     limits = [week.most for week in found if week.most is not None]
@@ -269,7 +266,7 @@ def _highest_weeks(traps: Iterable[Series], on: date, number: int) -> list[Week]
     return [Week(least, None if open_ended else most)]
 
 
-def _cumulative(rule: of_office.Rule, traps: Sequence[Series], now: Circumstances) -> Verdict:
+def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verdict:
     first, why = _since(rule, now)
     if first is None:
         return Verdict(Status.CANNOT_TELL, why=why)
@@ -278,11 +275,11 @@ def _cumulative(rule: of_office.Rule, traps: Sequence[Series], now: Circumstance
     since = now.season_start if rule.days is None else date.min
     for day in (one for one in now.treatments if since <= one <= now.on):
         until = _held_until(rule, day, now)
-        if rule.after_treatment == of_office.RESTART and until >= first:
+        if rule.after_treatment == kinds.RESTART and until >= first:
             first, why = until + timedelta(days=1), f"the sum starts again after the treatment of {day.isoformat()}"
-        elif rule.after_treatment == of_office.HOLD:
+        elif rule.after_treatment == kinds.HOLD:
             held.append((day + timedelta(days=1), until))
-    if rule.since == of_office.PERIODS:
+    if rule.since == kinds.PERIODS:
         first = _period(rule, first, now)
     if first > now.on:
         return Verdict(compare(Fraction(), rule), Fraction(), why=why)
@@ -292,13 +289,13 @@ def _cumulative(rule: of_office.Rule, traps: Sequence[Series], now: Circumstance
     return Verdict(compare(value, rule), value)
 
 
-def _held_until(rule: of_office.Rule, day: date, now: Circumstances) -> date:
+def _held_until(rule: Rule, day: date, now: Circumstances) -> date:
     """Last day that a treatment keeps out of a sum; the day itself where the rule begins anew at once."""
-    if rule.since in (of_office.ROLLING, of_office.PERIODS):
+    if rule.since in (kinds.ROLLING, kinds.PERIODS):
         return day
     if rule.days is not None:
         return day + timedelta(days=rule.days)
-    if rule.degree_days is None and rule.after_treatment == of_office.RESTART:
+    if rule.degree_days is None and rule.after_treatment == kinds.RESTART:
         return day
     accumulated = None
     if rule.degree_days is not None and now.days_to_gather is not None:
@@ -307,7 +304,7 @@ def _held_until(rule: of_office.Rule, day: date, now: Circumstances) -> date:
     return accumulated or now.on
 
 
-def _period(rule: of_office.Rule, first: date, now: Circumstances) -> date:
+def _period(rule: Rule, first: date, now: Circumstances) -> date:
     """First day of the period of so many degree-days that a day lies in."""
     while first <= now.on and rule.degree_days is not None and now.days_to_gather is not None:
         ended = now.days_to_gather(first - timedelta(days=1), rule.degree_days)
@@ -317,13 +314,13 @@ def _period(rule: of_office.Rule, first: date, now: Circumstances) -> date:
     return first
 
 
-def _since(rule: of_office.Rule, now: Circumstances) -> tuple[date | None, str]:
+def _since(rule: Rule, now: Circumstances) -> tuple[date | None, str]:
     """First day that counts, or why there is none; a stage not reached yet starts the sum tomorrow."""
-    if rule.since in (None, of_office.HANGING):
+    if rule.since in (None, kinds.HANGING):
         return now.season_start, ""
-    if rule.since == of_office.ROLLING:
+    if rule.since == kinds.ROLLING:
         return now.on - timedelta(days=(rule.days or 1) - 1), ""
-    if rule.since in (of_office.BIOFIX, of_office.PERIODS):
+    if rule.since in (kinds.BIOFIX, kinds.PERIODS):
         return now.biofix, "no biofix is confirmed"
     if not now.stages:
         return None, "no stage was seen in the block"

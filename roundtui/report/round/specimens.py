@@ -15,8 +15,8 @@ from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.round import specimens as catch
-from roundtui.domain.round.specimens import label
+from roundtui.domain.round import specimens as caught
+from roundtui.domain.round.specimens import Identification, block_of, how_many, is_open, taken_off
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
@@ -38,13 +38,13 @@ def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str
         {
             "id": one.id,
             "vial": one.vial,
-            "block": catch.block_of(one, programme),
+            "block": block_of(one, programme),
             "trap": one.trap,
-            "species": catch.species_of(one, programme),
+            "species": caught.species_of(one, programme),
             **json_of(one, "read_on what number in_count"),
-            "open": catch.is_open(one),
-            "own": catch.is_own(one, programme) if catch.is_named(one) else None,
-            "taken_off": catch.taken_off(one, programme),
+            "open": is_open(one),
+            "own": caught.is_own(one, programme) if caught.is_named(one) else None,
+            "taken_off": taken_off(one, programme),
             **json_of(one, "identified_on identified_by sent_to sent_on confirmed_by kept_at scout note"),
         }
         for one in found
@@ -64,7 +64,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
         cells = (
             sanitize(one.vial, 20) or "-",
             sanitize(one.trap, 20),
-            sanitize(catch.species_of(one, programme), 12),
+            sanitize(caught.species_of(one, programme), 12),
             one.read_on.isoformat(),
             str(one.number),
             "counted" if one.in_count else "left out",
@@ -117,7 +117,7 @@ def finds_words(found: Sequence[Watched], on: date) -> list[str]:
 
 
 def _labels(labels: Iterable[str]) -> str:
-    return listed(sanitize(label, 20) for label in labels) or "none"
+    return listed(sanitize(one, 20) for one in labels) or "none"
 
 
 def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[str]:
@@ -141,7 +141,7 @@ def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[
 
 def _standing(one: Specimen) -> str:
     named = f"named {one.identified_on} by {as_name(one.identified_by)}"
-    said = named if catch.is_named(one) else "not identified yet" if catch.is_open(one) else "noted at the trap"
+    said = named if caught.is_named(one) else "not identified yet" if is_open(one) else "noted at the trap"
     way = {f"sent {one.sent_on or ''} to": one.sent_to, "confirmed by": one.confirmed_by, "kept at": one.kept_at}
     return ", ".join((said, *(f"{what} {as_name(words)}" for what, words in way.items() if words)))
 
@@ -157,7 +157,7 @@ def specimen_section(asked: Asked) -> Section:
     """
     programme, first, on = asked.programme, window_start(asked.summary.on), asked.summary.on
     found = [one for one in asked.observations.specimens if first <= one.read_on <= on]
-    named = [catch.is_open(one) or catch.taken_off(one, programme) for one in found]
+    named = [is_open(one) or taken_off(one, programme) for one in found]
     said = [f"{_sentence(one, asked)}." for one, its in zip(found, named, strict=True) if its]
     if rest := _by_kind([one for one, its in zip(found, named, strict=True) if not its]):
         said.append(f"Other catch: {rest}.")
@@ -165,14 +165,14 @@ def specimen_section(asked: Asked) -> Section:
 
 
 def _sentence(one: Specimen, asked: Asked) -> str:
-    place = f"{as_name(one.trap)}, {day(one.read_on)} [{asked.names.place(catch.block_of(one, asked.programme))}]"
-    off = catch.taken_off(one, asked.programme)
+    place = f"{as_name(one.trap)}, {day(one.read_on)} [{asked.names.place(block_of(one, asked.programme))}]"
+    off = taken_off(one, asked.programme)
     if off:
         did = f"{off} taken off its count" if off > 0 else f"{-off} put on its count"
         named = f"named {day(one.identified_on)} by {as_name(one.identified_by)}" if one.identified_on else ""
-        return f"{place}: {label(one)} is {as_name(one.what)}, {named}; {did}"
+        return f"{place}: {caught.label(one)} is {as_name(one.what)}, {named}; {did}"
     vial = f" in vial {sanitize(one.vial, 20)}" if one.vial else ""
-    many = catch.how_many(one.number, one.what)
+    many = how_many(one.number, one.what)
     counted = ", counted as the trap's pest until then: the figure may change" if one.in_count else ", not counted"
     note = f" ({as_note(one.note)})" if one.note else ""
     return f"? {place}: {many}{vial} not identified yet{counted}{note}"
@@ -182,7 +182,7 @@ def _by_kind(found: Iterable[Specimen]) -> str:
     kinds: dict[str, int] = {}
     for one in found:
         kinds[one.what] = kinds.get(one.what, 0) + one.number
-    return listed(catch.how_many(number, what) for what, number in kinds.items())
+    return listed(how_many(number, what) for what, number in kinds.items())
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +215,7 @@ class SpecimenDesk:
         return tuple(
             one
             for one in counted_again.specimens(self.session.conn, self.session.on)
-            if catch.is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
+            if is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
         )
 
     def vial(self) -> str:
@@ -237,7 +237,7 @@ class SpecimenDesk:
             RoundtuiError: It cannot be; nothing was recorded.
         """
         session = self.session
-        kind = catch.KINDS.get(specimen.what)
+        kind = caught.KINDS.get(specimen.what)
         if kind is not None and not kind.doubtful:
             specimen = replace(specimen, identified_on=specimen.read_on, identified_by=session.scout)
         ready = counted_again.to_record(
@@ -245,12 +245,12 @@ class SpecimenDesk:
         )
         self._record(ready)
         vial = f", vial {sanitize(specimen.vial, 20)}" if specimen.vial else ""
-        where = f"{sanitize(specimen.trap, 16)}: {catch.how_many(specimen.number, specimen.what)}{vial}"
+        where = f"{sanitize(specimen.trap, 16)}: {how_many(specimen.number, specimen.what)}{vial}"
         if ready.visit is not None:
             return f"{where} on record, and its count is {ready.visit.count} now"
         return f"{where} on record{', in the count until named' if specimen.in_count else ''}"
 
-    def identification(self, wanted: str, what: str, by: str, on: date) -> catch.Identification:
+    def identification(self, wanted: str, what: str, by: str, on: date) -> Identification:
         """A name made ready.
 
         Args:
@@ -269,7 +269,7 @@ class SpecimenDesk:
         found = counted_again.find_specimen(session.conn, wanted, session.on)
         return counted_again.identification(session.conn, session.programme, found, what=what, by=by, on=on)
 
-    def ahead(self, ready: catch.Identification) -> Ahead:
+    def ahead(self, ready: Identification) -> Ahead:
         """What a name changes, looked up over a connection of its own, so that a thread can; nothing is recorded.
 
         Args:
@@ -282,7 +282,7 @@ class SpecimenDesk:
         from roundtui.store.round.changes import effects
 
         session, visit = self.session, ready.visit
-        farm = session.programme.farm_of(catch.block_of(ready.specimen, session.programme))
+        farm = session.programme.farm_of(block_of(ready.specimen, session.programme))
         with session.connection() as conn:
 
             def change() -> None:
@@ -299,7 +299,7 @@ class SpecimenDesk:
                 found = once_each(effects(conn, *about, days=days, traps=(visit.trap,)))
             return Ahead(found, outdated_words(conn, letters))
 
-    def name(self, ready: catch.Identification) -> str:
+    def name(self, ready: Identification) -> str:
         """Put a name on record, with the count it changes. When this returns both are on the disk.
 
         Args:
@@ -312,12 +312,12 @@ class SpecimenDesk:
             RoundtuiError: Nothing was recorded.
         """
         self._record(ready)
-        did = f"{label(ready.specimen)}: {sanitize(ready.specimen.what, 40)}"
+        did = f"{caught.label(ready.specimen)}: {sanitize(ready.specimen.what, 40)}"
         if ready.visit is None:
             return f"Saved: {did}; no count changes"
         return f"Saved: {did}; the count of {sanitize(ready.visit.trap, 16)} is {ready.visit.count} now"
 
-    def _record(self, ready: catch.Identification) -> None:
+    def _record(self, ready: Identification) -> None:
         session = self.session
         counted_again.record_identification(session.conn, ready, session.author, session.clock())
         if ready.visit is not None:

@@ -15,10 +15,11 @@ from typing import Any
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures import integrity
-from roundtui.domain.figures import learned as taught
+from roundtui.domain.figures import learned as learning
 from roundtui.domain.figures.certainty import Evidence
 from roundtui.domain.figures.figures import series, window_start
 from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.learned import Learned, LearnedBy, Read, week_of
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import Known, Marks, Past
 from roundtui.domain.figures.untreated import Against
@@ -33,7 +34,7 @@ from roundtui.store.record.read import newest_read_on, programme_for, put_settin
 from roundtui.store.record.rows import TREATMENTS, VISITS, standing
 from roundtui.store.traps.assembled import kit_of_suspect
 
-Weeks = dict[str, dict[int, list[taught.Read]]]
+Weeks = dict[str, dict[int, list[Read]]]
 _KEY = "learned"
 """Setting that says which weeks are kept and from which entries."""
 _EXPOSURE_DAYS = 42
@@ -54,7 +55,7 @@ class _Kept:
     """First week that is not kept, or not any more."""
 
 
-def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, on: date) -> taught.LearnedBy:
+def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, on: date) -> LearnedBy:
     """What the rounds taught up to a week, for the summary of a day; nothing is written.
 
     Args:
@@ -67,9 +68,9 @@ def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, o
         A function of the week, which reads when it is first asked.
     """
     since = _since(office, on)
-    known: dict[int, Mapping[str, taught.Learned]] = {}
+    known: dict[int, Mapping[str, Learned]] = {}
 
-    def up_to(week: int) -> Mapping[str, taught.Learned]:
+    def up_to(week: int) -> Mapping[str, Learned]:
         if week not in known:
             # A later week goes on from an earlier one where the counts that marks are drawn from are at hand.
             whole = (at for at, found in known.items() if at < week and all(one.past.kept for one in found.values()))
@@ -82,7 +83,7 @@ def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, o
     return up_to
 
 
-def needed_in(conn: sqlite3.Connection, office: Office, on: date) -> dict[tuple[str, str], taught.Needed]:
+def needed_in(conn: sqlite3.Connection, office: Office, on: date) -> dict[tuple[str, str], learning.Needed]:
     """How many traps tell the two numbers of its rule apart, by block and species.
 
     Args:
@@ -94,7 +95,7 @@ def needed_in(conn: sqlite3.Connection, office: Office, on: date) -> dict[tuple[
         StoreError: The store cannot be read.
     """
     known = programme_for(conn, on, office)
-    return taught.traps_needed_of(known, learned_by(conn, known, office, on)(taught.week_of(on)), office, on)
+    return learning.traps_needed_of(known, learned_by(conn, known, office, on)(week_of(on)), office, on)
 
 
 def untreated_of(
@@ -112,7 +113,7 @@ def untreated_of(
     Raises:
         StoreError: The store cannot be read.
     """
-    since, week = _since(office, on), taught.week_of(on)
+    since, week = _since(office, on), week_of(on)
     with plainly(conn):
         treated: dict[tuple[str, str], list[date]] = {}
         for one in present(conn, TREATMENTS, _monday(since), on):
@@ -124,7 +125,7 @@ def untreated_of(
             weeks.setdefault(code, {}).update(found)
     return Against(
         {
-            code: taught.experience(weeks.get(code, {}), learned.get(code, taught.NOTHING).k, code, treated)
+            code: learning.experience(weeks.get(code, {}), learned.get(code, learning.NOTHING).k, code, treated)
             for code in species
         },
         treated,
@@ -144,9 +145,9 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
     Raises:
         StoreError: The store cannot be read or written.
     """
-    since, last = _since(office, on), taught.week_of(on)
-    older = range(taught.week_of(season_start(on, office.season_starts_on)), last)
-    weeks = sorted({taught.week_of(window_start(on)), last, *(week for week in older if week % _EVERY == 0)})
+    since, last = _since(office, on), week_of(on)
+    older = range(week_of(season_start(on, office.season_starts_on)), last)
+    weeks = sorted({week_of(window_start(on)), last, *(week for week in older if week % _EVERY == 0)})
     with plainly(conn):
         # The marks first: what is recorded while this is worked out is newer than they say.
         marks = {table: _rows(conn, table) for table in _SOURCES}
@@ -201,9 +202,9 @@ def renew(conn: sqlite3.Connection, office: Office) -> None:
 def _since(office: Office, on: date) -> int:
     """First week that is learned from."""
     start = season_start(on, office.season_starts_on)
-    for _ in range(taught.SEASONS_BACK):
+    for _ in range(learning.SEASONS_BACK):
         start = season_start(start - timedelta(days=1), office.season_starts_on)
-    return taught.week_of(start)
+    return week_of(start)
 
 
 def _up_to(
@@ -211,8 +212,8 @@ def _up_to(
     programme: Programme,
     on: date,
     weeks: range,
-    before: tuple[int, dict[str, taught.Learned]] | None = None,
-) -> dict[str, taught.Learned]:
+    before: tuple[int, dict[str, Learned]] | None = None,
+) -> dict[str, Learned]:
     """What some weeks taught, from an earlier one that is at hand or kept; nothing is written."""
     since, week = weeks.start, weeks.stop
     kept = _kept(conn, since)
@@ -226,15 +227,15 @@ def _up_to(
 
 
 def _learned(
-    conn: sqlite3.Connection, kept: _Kept, week: int, begun: tuple[int, dict[str, taught.Learned]] | None, new: Weeks
-) -> dict[str, taught.Learned]:
+    conn: sqlite3.Connection, kept: _Kept, week: int, begun: tuple[int, dict[str, Learned]] | None, new: Weeks
+) -> dict[str, Learned]:
     """What was learned up to a week, from what was learned before, the weeks that are kept and those that are not."""
     first, learned = begun if begun is not None else (kept.since, {})
     weeks = _kept_weeks(conn, first, min(week, kept.until))
     for species, found in new.items():
         weeks.setdefault(species, {}).update({at: read for at, read in found.items() if at >= first})
     return {
-        species: taught.learn_weeks(weeks.get(species, {}), week, learned.get(species, taught.Learned()))
+        species: learning.learn_weeks(weeks.get(species, {}), week, learned.get(species, Learned()))
         for species in sorted({*weeks, *learned})
     }
 
@@ -264,7 +265,7 @@ def _kept(conn: sqlite3.Connection, since: int) -> _Kept:
     ).fetchone()
     if found or touched:
         return nothing
-    days = [taught.week_of(date.fromisoformat(day)) for day in (first, gone) if day is not None]
+    days = [week_of(date.fromisoformat(day)) for day in (first, gone) if day is not None]
     return _Kept(since, max(since, min([said["until"], *days])))
 
 
@@ -276,7 +277,7 @@ def _rows(conn: sqlite3.Connection, table: str) -> int:
 
 def _taught(
     conn: sqlite3.Connection, since: int, week: int, kept: _Kept, *, counts: bool = False
-) -> tuple[int, dict[str, taught.Learned]] | None:
+) -> tuple[int, dict[str, Learned]] | None:
     """The newest learning that still stands, and the week it reaches up to; that of the week itself without counts."""
     if kept.until == since:
         return None
@@ -301,9 +302,7 @@ def _kept_weeks(conn: sqlite3.Connection, first: int, until: int) -> Weeks:
     for species, week, read in conn.execute(
         "SELECT species, week, read FROM rounds_read WHERE week >= ? AND week < ?", (first, until)
     ):
-        found = [
-            taught.Read(trap, block, moths, days, bool(speaks)) for trap, block, moths, days, speaks in json.loads(read)
-        ]
+        found = [Read(trap, block, moths, days, bool(speaks)) for trap, block, moths, days, speaks in json.loads(read)]
         weeks.setdefault(species, {})[week] = found
     return weeks
 
@@ -326,14 +325,14 @@ def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, 
         if trap in visits
         for one in series(hangings, visits[trap], found)
     )
-    return taught.rounds_of(every, programme.blocks, first, last)
+    return learning.rounds_of(every, programme.blocks, first, last)
 
 
 def _monday(week: int) -> date:
     return date.fromordinal(week * 7 + 1)
 
 
-def _written(learned: taught.Learned) -> dict[str, Any]:
+def _written(learned: Learned) -> dict[str, Any]:
     past = learned.past
     return {
         "whole": asdict(learned.whole),
@@ -350,13 +349,13 @@ def _written(learned: taught.Learned) -> dict[str, Any]:
     }
 
 
-def _counts(learned: taught.Learned) -> dict[str, Any]:
+def _counts(learned: Learned) -> dict[str, Any]:
     return {kind.value: rows for kind, rows in learned.past.kept.items()}
 
 
-def _from_written(said: Mapping[str, Any], counts: Mapping[str, Any]) -> taught.Learned:
+def _from_written(said: Mapping[str, Any], counts: Mapping[str, Any]) -> Learned:
     past = said["past"]
-    return taught.Learned(
+    return Learned(
         _evidence(said["whole"]),
         tuple((week, _evidence(found)) for week, found in said["newest"]),
         {block: tuple(values) for block, values in said["own"].items()},

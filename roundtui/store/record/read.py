@@ -10,10 +10,11 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import Recorded, Visit, Withdrawal, maker
-from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
+from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap, grouped
 from roundtui.domain.records import dataclass
 from roundtui.store.failures import plainly
 from roundtui.store.record import rows as tables
+from roundtui.store.record.rows import Only, Row, Table, day, standing
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
@@ -67,7 +68,27 @@ def programme(conn: sqlite3.Connection) -> Programme:
     return _programme(conn, "TRUE")
 
 
-def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: tables.Only = tables.EVERY) -> Programme:
+_LATER = (
+    "(trap, hung_on) IN (SELECT later.trap, later.hung_on FROM traps AS o CROSS JOIN traps AS later"
+    " ON later.trap = o.trap AND later.hung_on > o.hung_on WHERE o.down_on IS NULL)"
+)
+"""Whether a hanging follows one that nobody closed, and so ends it."""
+
+
+def programme_on(conn: sqlite3.Connection, on: date) -> Programme:
+    """What is set up, of the hangings those alone that were not over before a day.
+
+    Args:
+        conn: The store.
+        on: The day.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    return _programme(conn, f"(down_on IS NULL OR down_on >= ? OR {_LATER})", on.isoformat())
+
+
+def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: Only = tables.EVERY) -> Programme:
     """What is set up, without the hangings of years ago that no summary of a day can depend on.
 
     Args:
@@ -87,7 +108,9 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: tabl
 
     since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
     wanted, values = tables.traps_of(only)
-    return _programme(conn, f"(down_on IS NULL OR down_on >= ? OR {SUSPECT}) AND {wanted}", since.isoformat(), *values)
+    return _programme(
+        conn, f"(down_on IS NULL OR down_on >= ? OR {SUSPECT} OR {_LATER}) AND {wanted}", since.isoformat(), *values
+    )
 
 
 def hangings(conn: sqlite3.Connection, where: str, *values: str) -> tuple[Trap, ...]:
@@ -133,13 +156,13 @@ def _fraction(text: str | None) -> Fraction | None:
     return Fraction(text) if text is not None else None
 
 
-def _block(r: tables.Row) -> Block:
+def _block(r: Row) -> Block:
     markets = tuple(part.strip() for part in r[10].replace(";", ",").split(",") if part.strip())
     place = (r[7] or "", tables.day_or_none(r[8]), r[9], markets)
     return Block(r[0], r[1], r[2], r[3], r[4], _fraction(r[5]), r[6] == 1, *place)
 
 
-def _lot(r: tables.Row) -> Lot:
+def _lot(r: Row) -> Lot:
     return Lot(r[0], r[1], _fraction(r[2]), r[3], r[4], tables.day_or_none(r[5]), tables.day_or_none(r[6]), r[7], r[8])
 
 
@@ -167,7 +190,7 @@ def newest_read_on(conn: sqlite3.Connection, until: date | None = None) -> date 
             "SELECT read_on FROM present_visits WHERE read_on <= ? ORDER BY read_on DESC LIMIT 1",
             ((until or date.max).isoformat(),),
         ).fetchone()
-    return tables.day(row[0]) if row else None
+    return day(row[0]) if row else None
 
 
 def visits_of(conn: sqlite3.Connection, trap: str, first: date, last: date) -> tuple[Visit, ...]:
@@ -180,26 +203,29 @@ def visits_of(conn: sqlite3.Connection, trap: str, first: date, last: date) -> t
         last: Last day, included.
     """
     with plainly(conn):
-        return tuple(tables.standing(conn, tables.VISITS, "trap = ? AND read_on BETWEEN ? AND ?", trap, first, last))
+        return tuple(standing(conn, tables.VISITS, "trap = ? AND read_on BETWEEN ? AND ?", trap, first, last))
 
 
 def visits_by_trap(
-    conn: sqlite3.Connection, traps: Collection[str], first: date, last: date
-) -> dict[str, tuple[Visit, ...]]:
+    conn: sqlite3.Connection, traps: Collection[str] | None, first: date, last: date
+) -> dict[str, list[Visit]]:
     """Present visits of some traps, each in order, read in one go.
 
     Args:
         conn: The store.
-        traps: Labels of the traps.
+        traps: Labels of the traps; None: of all, as far as they say how far a round has come.
         first: First day.
         last: Last day, included.
     """
-    found: dict[str, tuple[Visit, ...]] = dict.fromkeys(traps, ())
+    among, columns = "trap IN (SELECT value FROM json_each(?3))", () if traps is not None else _OF_ROUNDS
+    where = f"read_on BETWEEN ?1 AND ?2 AND {'TRUE' if traps is None else among}"
+    values = () if traps is None else (json.dumps(list(traps)),)
     with plainly(conn):
-        where = "trap IN (SELECT value FROM json_each(?)) AND read_on BETWEEN ? AND ?"
-        for visit in tables.standing(conn, tables.VISITS, where, json.dumps(list(traps)), first, last):
-            found[visit.trap] = (*found[visit.trap], visit)
-    return found
+        found = standing(conn, tables.VISITS, where, first, last, *values, columns=columns)
+    return grouped((visit.trap, visit) for visit in found)
+
+
+_OF_ROUNDS = ("trap", "read_on", "count", "no_reading", "recount", "recorded_at", "id")
 
 
 def same_day(conn: sqlite3.Connection, trap: str, on: date) -> tuple[Visit, ...]:
@@ -242,7 +268,7 @@ def journal_rows(
 
 def _in_window(
     conn: sqlite3.Connection,
-    table: tables.Table,
+    table: Table,
     first: date,
     last: date,
     *,
@@ -280,7 +306,7 @@ def _in_window(
             )
 
 
-def _place(table: tables.Table, entry: Any) -> tuple[str | None, str | None]:
+def _place(table: Table, entry: Any) -> tuple[str | None, str | None]:
     """Trap, or else block or station, that an entry is about."""
     if not table.place:
         return entry.trap, entry.block
