@@ -28,7 +28,6 @@ from roundtui.app.screen import APP, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
 from roundtui.app.widgets.count_input import CountInput, presses
-from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.apart import apart
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
@@ -102,17 +101,17 @@ class RoundtuiApp(App[int]):
         elif self._dealing is not None:
             self._typed_ahead.append(event)
         else:
+            # A count field deals with its digits in their order by itself.
+            alone = isinstance(self.focused, CountInput) and event.key.isdigit()
             before = self.screen, self._opening()
             await self._hand_on(event)
-            # A count field deals with its digits in their order by itself.
-            if not (isinstance(self.focused, CountInput) and event.key.isdigit()):
+            if not alone:
                 self._dealing = asyncio.create_task(self._deal(*before))
 
     async def _hand_on(self, event: events.Key) -> None:
         """A count field answers its keys itself: nothing above it is asked first whether it has a use for them."""
-        field = self.focused
-        if isinstance(field, CountInput) and presses(event.key, event.character):
-            field.post_message(event)
+        if isinstance(self.focused, CountInput) and presses(event.key, event.character):
+            self.focused.post_message(event)
         else:
             await super().on_event(event)
 
@@ -237,8 +236,6 @@ class RoundtuiApp(App[int]):
             words, new = met.words, met.new
         except RoundtuiError as error:
             failed = error.message
-        except ChildProcessError:
-            failed = f"the exchange with {sanitize(place, 60)} broke off: see what roundtui exchange says"
         with suppress(RuntimeError):  # The app is closed by now.
             self.call_later(self._have_met, words, failed, new)
 

@@ -6,25 +6,23 @@ from collections.abc import Callable, Collection, Coroutine, Iterable, Iterator,
 from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from textual import events
 from textual.app import App, ComposeResult, SystemCommand
+from textual.binding import BindingType
 from textual.content import Content
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
 from roundtui.app.widgets.count_input import CountInput
+from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
-
-if TYPE_CHECKING:
-    from textual.binding import BindingType
-    from textual.timer import Timer
-
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 T = TypeVar("T")
 APP = keys_of("desk", "app")
@@ -444,8 +442,6 @@ class CountScreen(RoundtuiScreen[T]):
     """Keys after which an Enter that waited was no answer."""
 
     def __init__(self, session: Session) -> None:
-        from roundtui.domain.round.entry import EnterWatch
-
         super().__init__(session)
         self.enters = EnterWatch(session.ticks())
         self.waiting: Timer | None = None
@@ -485,8 +481,6 @@ class CountScreen(RoundtuiScreen[T]):
         self._press(key)
 
     def _enter_is_meant(self, at: float) -> bool:
-        from roundtui.domain.round.entry import HELD_SECONDS, Pressed
-
         found = self.enters.enter(at, at_stage=self._is_asked())
         if self.waiting is not None:
             self.waiting.stop()
@@ -498,8 +492,6 @@ class CountScreen(RoundtuiScreen[T]):
 
     def _enter_waited(self) -> None:
         """A moment after an Enter that could have been the first of many."""
-        from roundtui.domain.round.entry import Pressed
-
         match self.enters.elapsed():
             case Pressed.MEANT:
                 self._press("enter")

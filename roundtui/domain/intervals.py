@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 from math import exp, inf, isinf, lgamma, log, log1p, sqrt
+from statistics import NormalDist, fmean, median, stdev
 
 CONFIDENCE = 0.95
 """How often such an interval holds the true share. [1]"""
@@ -37,8 +38,6 @@ def wilson(found: int, looked: int, confidence: float = CONFIDENCE) -> tuple[flo
     American Statistical Association 22:209-212.
     """
     _check(found, looked, confidence)
-    from statistics import NormalDist
-
     z = NormalDist().inv_cdf((1 + confidence) / 2)
     share = found / looked
     spread = z * sqrt(share * (1 - share) / looked + z * z / (4 * looked * looked))
@@ -250,9 +249,7 @@ def expected(waits: Sequence[float]) -> float:
     """
     ordered = sorted(waits)
     middle = len(ordered) // 2
-    if isinf(ordered[middle]):
-        return inf
-    return ordered[middle] if len(ordered) % 2 else (ordered[middle - 1] + ordered[middle]) / 2
+    return inf if isinf(ordered[middle]) else median(ordered)
 
 
 def likely(waits: Sequence[float], coverage: float) -> tuple[float, float] | None:
@@ -272,8 +269,6 @@ def likely(waits: Sequence[float], coverage: float) -> tuple[float, float] | Non
     known = [wait for wait in waits if not isinf(wait)]
     if len(known) < 2:
         return None
-    from statistics import fmean, stdev
-
     tail = (1 - coverage) / 2
     width = student_t(1 - tail, len(known) - 1) * stdev(known) * sqrt(1 + 1 / len(known))
     middle = fmean(known)

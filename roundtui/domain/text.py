@@ -129,7 +129,6 @@ _MOST_BACK = 366
 _LONGEST_MONTH = 31
 
 
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 YEARS = (1900, 2199)
 """Years a date can lie in; anything else is a slip of the keys."""
 
@@ -143,7 +142,7 @@ def parse_day(text: str) -> date | None:
     Returns:
         None for anything else, days that do not exist and years beyond ``YEARS`` included.
     """
-    if not _DAY.fullmatch(text):
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
         return None
     try:
         day = date.fromisoformat(text)

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from importlib import import_module
 from typing import IO, Any, cast
 
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError, StoreError
 
 
@@ -20,8 +21,7 @@ def apart(place: str, *words: str) -> Iterator[Any]:
         words: What it is asked.
 
     Raises:
-        RoundtuiError: The function raised it.
-        ChildProcessError: The process broke off.
+        RoundtuiError: The function raised it, or the process broke off.
     """
     command, to = [sys.executable, "-m", __name__, place, *words], subprocess.PIPE
     with subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=to, stderr=to) as process:  # noqa: S603
@@ -31,8 +31,8 @@ def apart(place: str, *words: str) -> Iterator[Any]:
                 yield found
             raise found
         except EOFError:
-            if why := said.read():
-                raise ChildProcessError(why.decode("utf-8", "replace")) from None
+            if why := said.read().decode("utf-8", "replace").strip():
+                raise StoreError(f"{place} broke off: {sanitize(why.splitlines()[-1], 200)}", "try it again") from None
         finally:
             process.kill()
 

@@ -15,6 +15,8 @@ from roundtui.domain.entries import Notified, StageSeen, Visit
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import OPEN_DAYS, RoundState, current_round, traps_to_walk
 from roundtui.errors import Problem, RefusedError, RoundtuiError
+from roundtui.store.connect import open_store
+from roundtui.store.office import read_office
 from roundtui.store.record import read
 
 if TYPE_CHECKING:
@@ -40,9 +42,7 @@ _MANY_TRAPS = 150
 """So many traps' record is read before a round is opened; a smaller one takes less than a key then."""
 SAMPLES = "samples"
 """Setting that keeps the theme."""
-State = tuple[int, int, int]
-"""Changes in this session, changes by others, newest change of the office's files."""
-Ready = tuple[State, bytes]
+Ready = tuple[tuple[int, int, int], bytes]
 """A season put together by another process, and the state it was read in."""
 
 
@@ -126,8 +126,6 @@ class Session:
 
     def connection(self) -> closing[sqlite3.Connection]:
         """A connection of its own for a thread, closed when it is left."""
-        from roundtui.store.connect import open_store
-
         return closing(open_store(self.folder, now=self.clock()))
 
     def close(self) -> None:
@@ -444,8 +442,8 @@ class Session:
             self._add(visit)
         return recorded
 
-    def state(self) -> State:
-        """State of all that a season is read from; cheap enough to ask on every key."""
+    def state(self) -> tuple[int, int, int]:
+        """Changes in this session and by others, newest change of the office's files: cheap enough for every key."""
         version = self.conn.execute("PRAGMA data_version").fetchone()[0]
         office = max((path.stat().st_mtime_ns for path in self.folder.glob("*.toml")), default=0)
         return self.changes, version, office
@@ -493,9 +491,6 @@ def session_beside(folder: Path, on: date) -> Iterator[Session]:
         folder: The scouting folder.
         on: The day to stand on.
     """
-    from roundtui.store.connect import open_store
-    from roundtui.store.office import read_office
-
     with closing(open_store(folder, now=datetime.now(UTC))) as conn:
         yield Session(folder, conn, on=on, device="", office=partial(read_office, folder))
 
@@ -512,7 +507,6 @@ def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[S
         RoundtuiError: The folder or its store cannot be used.
     """
     from roundtui.store.folder import open_folder
-    from roundtui.store.office import read_office
     from roundtui.store.record.lanes import device_name
 
     opened = open_folder(folder, now=datetime.now(UTC), daily_check=True, tolerant=True)

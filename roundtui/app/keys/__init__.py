@@ -6,13 +6,11 @@ import re
 from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+from textual.binding import Binding, BindingType
 
 from roundtui.domain.entries import KIND_OF, Form, marked
 from roundtui.domain.records import dataclass
-
-if TYPE_CHECKING:
-    from textual.binding import BindingType
 
 OPENS = "opens"
 """Group of the work that a key sets off and the next key waits for: it opens a screen or a dialog."""
@@ -60,8 +58,6 @@ def bindings(actions: Iterable[Action], *, priority: bool = False) -> list[Bindi
         actions: Rows of the table.
         priority: Whether they act before the focused widget sees the key.
     """
-    from textual.binding import Binding
-
     return [
         Binding(
             action.keys,

@@ -10,8 +10,6 @@ from collections.abc import Callable
 from textual import events
 from textual.widgets import Input
 
-_CELLS = 8
-"""Width of the field, the blank at either end apart."""
 _PAD = "plus + add + asterisk * multiply * slash / divide / minus - subtract - question_mark ? equal ="
 _POINT = "full_stop . decimal . comma , separator , newline enter"
 _NAMED = dict(zip(*[iter(f"{_PAD} {_POINT}".split())] * 2, strict=True)) | {"space": " "}
@@ -82,7 +80,7 @@ class CountInput(Input):
     @property
     def content_width(self) -> int:
         """That of the field while it takes a number: a digit then lays nothing out anew."""
-        return super().content_width if self.takes_text else _CELLS
+        return super().content_width if self.takes_text else 8
 
     def check_consume_key(
         self,

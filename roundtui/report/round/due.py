@@ -50,11 +50,6 @@ class Found:
     """What of the office's files is invented, and not for use."""
 
 
-def renew_kept(session: Session) -> None:
-    """Renew what is kept of the record for the marks: the only thing that is written for the desk."""
-    renew(session.conn, session.office)
-
-
 def read_due(session: Session) -> Found:
     """What is due.
 
@@ -62,6 +57,7 @@ def read_due(session: Session) -> Found:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
     conn = session.conn
+    renew(conn, session.office)
     return Found(
         summary_of(conn, session.office, session.on, programme=session.programme),
         tuple(open_questions(conn)),

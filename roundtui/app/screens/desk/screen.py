@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from textual.content import Content
-from textual.worker import get_current_worker
+from textual.worker import Worker, get_current_worker
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
@@ -16,11 +15,7 @@ from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.store.apart import apart
-
-if TYPE_CHECKING:
-    from textual.worker import Worker
-
-    from roundtui.store.session import Ready, Session
+from roundtui.store.session import Ready, Session
 
 DESK = keys_of("desk", "desk")
 
@@ -89,17 +84,12 @@ class DeskScreen(TextsScreen[None]):
         else:
             # What it loads and reads is as much again as all the rest, and is not needed later.
             answers = apart("roundtui.app.screens.desk.view:read", *asked)
-        next(answers)
-        self.call_later(self._mark_state)
         self.call_later(self._have_due, next(answers), worker)
         return next(answers)
 
-    def _mark_state(self) -> None:
-        self._state = self.session.state()
-
     def _have_due(self, due: Due, worker: Worker[object]) -> None:
         if not worker.is_cancelled:
-            session, self.due = self.session, due
+            session, self.due, self._state = self.session, due, self.session.state()
             session.due, session.thresholds, session.next_visits = due.at_traps, due.thresholds, due.next_visits
             self._show()
             for screen in self.app.screen_stack:

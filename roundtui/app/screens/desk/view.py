@@ -19,7 +19,7 @@ from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.walk import due_at, weekly_thresholds
 from roundtui.domain.text import sanitize, spoken_day
 from roundtui.errors import RoundtuiError
-from roundtui.report.round.due import read_ahead, read_due, renew_kept
+from roundtui.report.round.due import read_ahead, read_due
 from roundtui.report.season.season import coming_words, waiting
 from roundtui.store.session import session_beside
 
@@ -41,15 +41,12 @@ def read(folder: str, on: str) -> Iterator[object]:
         on: The day, ISO 8601.
 
     Returns:
-        The folder, once what is kept of the record is renewed; what is due; then a part on the next ten days, with the
-        first season, pickled, where there is one.
+        What is due; then a part on the next ten days, with the first season, pickled, where there is one.
 
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
     with session_beside(Path(folder), date.fromisoformat(on)) as session:
-        renew_kept(session)
-        yield session.folder
         yield due(session.programme, read_due(session), session.on)
         try:
             found = read_ahead(session)
