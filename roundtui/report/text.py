@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
 from functools import lru_cache
@@ -180,7 +181,7 @@ def plain(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, Enum):
         return value.value
-    if isinstance(value, Fraction):
+    if isinstance(value, Fraction | Decimal):
         return float(value)
     return [plain(one) for one in value] if isinstance(value, tuple | list) else value
 
