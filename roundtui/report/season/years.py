@@ -19,7 +19,7 @@ from rich.text import Text
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import Against, BlockEnd, By, SeasonEnd, YearOf, YearPoint, Years
 from roundtui.domain.text import sanitize
-from roundtui.report.charts import Chart, Line, Panel, Point
+from roundtui.report.charts import Chart, Line, Panel, Point, runs
 from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph, stacked
 
 _NAMED = 4
@@ -256,13 +256,7 @@ def _line(year: YearOf, pieces: tuple[tuple[Point, ...], ...], now: YearOf) -> L
 
 
 def _means(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:
-    pieces: list[list[Point]] = [[]]
-    for day, point in points:
-        if point.begins or point.per_week is None:
-            pieces.append([])
-        if point.per_week is not None:
-            pieces[-1].append((day, float(point.per_week)))
-    return tuple(tuple(piece) for piece in pieces if piece)
+    return runs((day, point.per_week, point.begins or point.per_week is None) for day, point in points)
 
 
 def _totals(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:
