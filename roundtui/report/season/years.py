@@ -20,7 +20,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import Against, BlockEnd, By, SeasonEnd, YearOf, YearPoint, Years
 from roundtui.domain.text import sanitize
 from roundtui.report.charts import Chart, Line, Panel, Point, runs
-from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph, stacked
+from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph, plain, stacked
 
 _NAMED = 4
 
@@ -104,9 +104,7 @@ def against_words(one: Against) -> str:
     said = f"{one.season}, {one.on}: {_rate(one.per_week)}, {_total(one.total)}."
     if one.comparable:
         return said
-    named = [sanitize(words, 200) for words in one.why_not[:_NAMED]]
-    more = len(one.why_not) - _NAMED
-    return f"{said} Does not compare: {listed([*named, f'{more} more'] if more > 0 else named)}."
+    return f"{said} Does not compare: {listed((sanitize(words, 200) for words in one.why_not), _NAMED)}."
 
 
 def _rate(per_week: Fraction | None) -> str:
@@ -147,7 +145,7 @@ def _season(year: YearOf) -> dict[str, Any]:
 def _against(one: Against) -> dict[str, Any]:
     return {
         **json_of(one, "season on per_week total"),
-        "peak": {"on": one.peak[0].isoformat(), "per_week": _float(one.peak[1])} if one.peak else None,
+        "peak": {"on": one.peak[0].isoformat(), "per_week": plain(one.peak[1])} if one.peak else None,
         "weeks_over": one.weeks[0],
         "weeks_judged": one.weeks[1],
         "comparable": one.comparable,
@@ -184,10 +182,6 @@ def season_end_json(end: SeasonEnd) -> dict[str, Any]:
 
 def _block(row: BlockEnd) -> dict[str, Any]:
     return json_of(row, "block species traps weeks_over weeks_judged first_catch peak peak_on total last_total why_not")
-
-
-def _float(value: Fraction | None) -> float | None:
-    return None if value is None else float(value)
 
 
 _MOST_STEPS = 8
