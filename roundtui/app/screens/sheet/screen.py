@@ -54,15 +54,6 @@ class SheetGrid(Widget, can_focus=True):
     """
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"grid--{name}" for name in (*STYLES, "at")}
-    DEFAULT_CSS = """
-    SheetGrid { height: 1fr; }
-    SheetGrid > .grid--plain, SheetGrid > .grid--strong { color: $foreground; background: $background; }
-    SheetGrid > .grid--strong { text-style: bold; }
-    SheetGrid > .grid--cursor { color: $foreground; background: $background; text-style: reverse; }
-    SheetGrid > .grid--muted { color: $text-muted; background: $background; }
-    SheetGrid > .grid--warning { color: $text-warning; background: $background; text-style: bold; }
-    SheetGrid > .grid--at { color: $foreground; background: $panel; text-style: bold; }
-    """
 
     def __init__(
         self,
