@@ -133,7 +133,8 @@ class WalkedRound:
             return
         self.at = old.trap
         day = "" if old.read_on == self.session.on else f" of {spoken_day(old.read_on, self.session.on)}"
-        said = now.said or f"Correcting {old.trap}{day}: type the right value, u withdraws it, Escape goes on"
+        said = f"{now.said}. " if now.said else ""
+        said += f"Correcting {old.trap}{day}: type the right value, u withdraws it, Escape goes on"
         self.now = saying(correction(self._asked(), old), said)
 
     def _asked(self, *, ask_stage: bool = True) -> Asked:
