@@ -114,7 +114,7 @@ def described(said: Mapping[str, Any]) -> Field:
 def _columns() -> Iterator[tuple[str, Field]]:
     text = Path(__file__).with_name("columns.txt").read_text(encoding="utf-8")
     for name, kind, about, *limits in ruled(re.sub("(?m)^#.*", "", text)):
-        said = "".join(limits).replace("FORMS", json.dumps(FORMS)).replace(" ID", json.dumps(ID))
+        said = "".join(limits).replace("FORMS", json.dumps([*FORMS])).replace(" ID", json.dumps(ID))
         yield name, Field(kind, about, json.loads(said or "{}"))
 
 
