@@ -25,7 +25,6 @@ from typing import Any
 from roundtui import __version__
 from roundtui.domain.entries import ID, NUMBER, EntryField, Form, Recorded
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.season.weather_files import FORMS
 from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.checks.verify import verify
@@ -114,7 +113,7 @@ def described(said: Mapping[str, Any]) -> Field:
 def _columns() -> Iterator[tuple[str, Field]]:
     text = Path(__file__).with_name("columns.txt").read_text(encoding="utf-8")
     for name, kind, about, *limits in ruled(re.sub("(?m)^#.*", "", text)):
-        said = "".join(limits).replace("FORMS", json.dumps([*FORMS])).replace(" ID", json.dumps(ID))
+        said = "".join(limits).replace(" ID", json.dumps(ID))
         yield name, Field(kind, about, json.loads(said or "{}"))
 
 
