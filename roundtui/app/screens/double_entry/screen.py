@@ -74,6 +74,7 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
         route: Name of the sheet's route.
     """
 
+    STOPPED = "The two entries cannot be compared"
     CSS_PATH = "style.tcss"
     KEYS = DOUBLE_ENTRY
     AUTO_FOCUS = ""

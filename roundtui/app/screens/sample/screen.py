@@ -50,6 +50,7 @@ class SampleScreen(RoundtuiScreen[str | None]):
         route: Route whose blocks stand first; empty for none.
     """
 
+    STOPPED = "There is nothing to look for"
     CSS_PATH = "style.tcss"
     KEYS = SAMPLES
     AUTO_FOCUS = "#count"

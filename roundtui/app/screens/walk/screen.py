@@ -58,6 +58,7 @@ NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
 class WalkScreen(RoundtuiScreen[None]):
     """The round of one route."""
 
+    STOPPED = "The round cannot be opened"
     KEYS = WALK
     AUTO_FOCUS = "#count"
 
