@@ -28,7 +28,7 @@ from roundtui.report.letters.material import (
 )
 from roundtui.report.letters.season_lines import other_years
 from roundtui.report.maps import Spot, places, spots
-from roundtui.report.text import NAME_WIDTH, Names, figure, listed
+from roundtui.report.text import WORDS, Names, as_name, figure, listed
 
 MOST_NOTE = 4_000
 """Longest covering note. [characters]"""
@@ -53,9 +53,9 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
     footnotes = Footnotes()
     blocks = tuple(letter_block(material, names, row, footnotes, curve=at < MOST_CURVES) for at, row in enumerate(rows))
     return Letter(
-        farm=sanitize(farm, NAME_WIDTH),
+        farm=as_name(farm),
         name=names.farm(farm) + official,
-        grower=sanitize(known.grower, NAME_WIDTH) if known else "",
+        grower=as_name(known.grower) if known else "",
         email=known.email if known else "",
         sender=sender_lines(material),
         sender_email=material.office.email,
@@ -121,18 +121,13 @@ def _headlines(material: Material, names: Names, farm: str, rows: tuple[BlockRow
     return found or [line("No trap hung in these seven days.")]
 
 
-_SUSPECT = {
-    TroubleKind.SWAPPED_LURES: "lures swapped",
-    TroubleKind.WRONG_LURE: "wrong lure",
-    TroubleKind.SCENTED_BODY: "scent of another lure in its plastic",
-    TroubleKind.NO_LURE: "no lure",
-}
+_SUSPECT = {TroubleKind(kind): words for kind, words, _ in WORDS["troubles"]}
 
 
 def _suspect(material: Material, one: Attention) -> str:
     """The suspect traps of a block and species together; what is said under the figures has the rest."""
     rows = [row for row in material.summary.integrity if (row.block, row.species) == (one.block, one.species)]
-    return "not counted: " + listed(f"{sanitize(row.trap, NAME_WIDTH)} ({_SUSPECT[row.kind]})" for row in rows)
+    return "not counted: " + listed(f"{as_name(row.trap)} ({_SUSPECT[row.kind]})" for row in rows)
 
 
 def _not_for_use(material: Material) -> list[Line]:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.figures.rules import RuleKind
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
+from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.season.season import CatchPoint, catch_points, days_moved
 from roundtui.domain.season.weather import same_day
 from roundtui.domain.text import sanitize
@@ -249,7 +250,7 @@ Key = tuple[str, str]
 
 def traps_of(record: SeasonRecord, key: Key) -> tuple[str, ...]:
     """Traps of a block and species that hung in the season, those at the edge too, in order of label."""
-    return tuple(dict.fromkeys(one.trap for one in record.block(*key).traps))
+    return tuple(sorted({one.hanging.trap for one in record.series.get(key, ())}, key=natural_key))
 
 
 def picture_of(record: SeasonRecord, key: Key, trap: str = "", observations: Sequence[OtherYear] = ()) -> Picture:

@@ -215,9 +215,8 @@ class _Reader(RowsReader):
         values = self.file.read(cells)
         for problem in cells.problems:
             column = problem.where.rpartition(", ")[2]
-            self.found.faults.add(
-                f"{column}: {_unquoted(problem.message)}", fields.get(column, ""), where, problem.hint
-            )
+            words = re.sub(r"^'.*?' ", "", problem.message)
+            self.found.faults.add(f"{column}: {words}", fields.get(column, ""), where, problem.hint)
         good = not cells.problems
         known = {
             "farms": self.programme.farms,
@@ -287,10 +286,6 @@ class _Reader(RowsReader):
         self.codes[head_key(name)] = code
         self.found.remarks.append(f"no code: {sanitize(name, 30)} is called {code}")
         return code
-
-
-def _unquoted(message: str) -> str:
-    return re.sub(r"^'.*?' ", "", message)
 
 
 def _by_name(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:

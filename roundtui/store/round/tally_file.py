@@ -20,28 +20,21 @@ from typing import Any, NamedTuple
 
 from roundtui.domain.entries import (
     KIND_OF,
-    MOST_MOTHS,
     NONE,
     YES,
-    Assembled,
     EntryField,
     Form,
     NoReading,
-    PartNoted,
     Recorded,
-    Sample,
     Specimen,
     StageSeen,
-    Stocked,
     TempsRead,
-    TreatmentSaid,
     Visit,
     kept,
 )
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
-from roundtui.domain.round.recounts import TrapChecked
 from roundtui.domain.round.tally import draft_of
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
@@ -49,28 +42,19 @@ from roundtui.store.csv_file import Cells, CsvRow, csv_cells, parse_day, read_by
 from roundtui.store.db import transaction
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme as read_programme
-from roundtui.store.record.rows import VISITS, Row, Table, table_of, visit_of
+from roundtui.store.record.rows import TABLES, VISITS, Row, Table, table_of, visit_of
 
-KINDS: dict[str, type[Recorded]] = {
-    "samples": Sample,
-    "treatments": TreatmentSaid,
-    "specimens": Specimen,
-    "parts": PartNoted,
-    "assemblies": Assembled,
-    "stock": Stocked,
-    "checks": TrapChecked,
+KINDS = {
+    "samples": ("sample", "sampling.findings", "check_sample"),
+    "treatments": ("treatment", "figures.treatments", "check_treatment"),
+    "specimens": ("specimen", "round.specimens", "check_specimen"),
+    "parts": ("part", "traps.assembly", "check_part"),
+    "assemblies": ("assembly", "traps.assembly", "check_assembly"),
+    "stock": ("stock", "inventory.stock", "check_stock"),
+    "checks": ("check", "round.recounts", "check_supervision"),
 }
-"""Kinds of files, by the word that a person names them with."""
-_CHECKS = {
-    Sample: ("roundtui.domain.sampling.findings", "check_sample"),
-    TreatmentSaid: ("roundtui.domain.figures.treatments", "check_treatment"),
-    Specimen: ("roundtui.domain.round.specimens", "check_specimen"),
-    PartNoted: ("roundtui.domain.traps.assembly", "check_part"),
-    Assembled: ("roundtui.domain.traps.assembly", "check_assembly"),
-    Stocked: ("roundtui.domain.inventory.stock", "check_stock"),
-    TrapChecked: ("roundtui.domain.round.recounts", "check_supervision"),
-}
-"""Where each kind says what is impossible of it."""
+"""Files by the word that a person names them with: the kind of their entries, and where it says what is impossible."""
+_CHECKS = {kind: (f"roundtui.domain.{module}", name) for kind, module, name in KINDS.values()}
 _MOST = 99_999
 _SHOWN = 40
 
@@ -91,7 +75,7 @@ def columns_of(kind: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
     Args:
         kind: One of ``KINDS``.
     """
-    own = table_of(KINDS[kind]).own
+    own = TABLES[KINDS[kind][0]].own
     return tuple(one.name for one in own if one.required), tuple(one.name for one in own if not one.required)
 
 
@@ -125,7 +109,7 @@ def record_file(
     content, problem = read_bytes(path)
     rows, found = ([], (problem,)) if problem is not None else read_csv(name, content, *columns_of(kind))
     problems = list(found)
-    table = table_of(KINDS[kind])
+    table = TABLES[KINDS[kind][0]]
     entries: list[Recorded] = []
     for row in rows:
         cells = Cells(row, name)
@@ -136,7 +120,7 @@ def record_file(
             if values[table.day] > today:
                 cells.refuse(table.day, f"{values[table.day]} is in the future", "correct the date")
             elif not problems:
-                entry = KINDS[kind](**{one.attribute: values[one.name] for one in table.own})
+                entry = table.of.record(**{one.attribute: values[one.name] for one in table.own})
                 problems += [Problem(cells.where, one.message, one.hint) for one in _impossible(entry, known)]
                 entries.append(entry)
         problems += cells.problems
@@ -165,7 +149,7 @@ def _value(cells: Cells, one: EntryField) -> Any:
         text = cells.day(column, needed=needed)
         return date.fromisoformat(text) if text else None
     if one.form is Form.WHOLE:
-        return cells.whole(column, 0, one.fact.most or _MOST, needed=needed)
+        return cells.whole(column, one.fact.least or 0, one.fact.most or _MOST, needed=needed)
     if one.form is Form.FLAG:
         return cells.yes_no(column, default=bool(one.default))
     if column == "species":
@@ -213,7 +197,7 @@ def contradictions(entry: Recorded, programme: Programme) -> Iterable[Problem]:
 
 
 def _impossible(entry: Recorded, programme: Programme) -> Iterable[Problem]:
-    module, name = _CHECKS[type(entry)]
+    module, name = _CHECKS[table_of(type(entry)).kind]
     found: Iterable[Problem] = getattr(import_module(module), name)(entry, programme)
     return found
 
@@ -417,46 +401,39 @@ def visit_in(cells: Cells) -> Visit | None:
     """
     trap = cells.label("trap", needed=True)
     day = cells.day("read_on", needed=True)
-    said = {one.attribute: _cell(cells, one) for one in _VISIT.fields if not one.required}
+    said: dict[str, Any] = {
+        one.attribute: _LURES[one.name](cells) if one.name in _LURES else _value(cells, one)
+        for one in _VISIT.fields
+        if not one.required
+    }
     read_on = parse_day(day or "")
     return None if read_on is None else Visit(trap=trap, read_on=read_on, **said)
 
 
-def _cell(cells: Cells, one: EntryField) -> Any:
-    if one.name in _LURES:
-        return _LURES[one.name](cells)
-    if one.words is not None:
-        word = cells.choice(one.name, [*one.words])
-        return one.words(word) if word else None
-    if one.form is Form.FLAG:
-        return cells.yes_no(one.name, default=bool(one.default))
-    if one.form is Form.WHOLE:
-        return cells.whole(one.name, one.fact.least or 0, one.fact.most or MOST_MOTHS)
-    return cells.text(one.name)
-
-
 def _lure(cells: Cells) -> str | None:
-    value = cells.label("lure")
-    word = value.casefold()
-    if word == "no":
-        cells.refuse("lure", "'no' can be read in two ways", "leave it blank, or write none for a trap without a lure")
+    hint = "leave it blank, or write none for a trap without a lure"
+    value, word = _word(cells, "lure", "no", "'no' can be read in two ways", hint)
     return None if not value else word if word in (YES, NONE) else value
 
 
 def _body(cells: Cells) -> str | None:
-    value = cells.label("body")
-    word = value.casefold()
-    if word == "none":
-        cells.refuse("body", "'none' is no label", "write yes, no, or the label of the new body")
+    value, word = _word(cells, "body", NONE, "'none' is no label", "write yes, no, or the label of the new body")
     return None if word in ("", "no") else YES if word == YES else value
 
 
 def _lure_found(cells: Cells) -> str | None:
-    value = cells.label("lure_found")
-    word = value.casefold()
-    if word in ("yes", "no"):
-        cells.refuse("lure_found", f"'{word}' is neither a lot nor a species", "write what was found, or none")
+    message, hint = "'{}' is neither a lot nor a species", "write what was found, or none"
+    value, word = _word(cells, "lure_found", "yes no", message, hint)
     return None if not value else NONE if word == NONE else value
+
+
+def _word(cells: Cells, column: str, wrong: str, message: str, hint: str) -> tuple[str, str]:
+    """A label, and as a word in small letters; some words are refused."""
+    value = cells.label(column)
+    word = value.casefold()
+    if word in wrong.split():
+        cells.refuse(column, message.format(word), hint)
+    return value, word
 
 
 _LURES = {"lure": _lure, "body": _body, "lure_found": _lure_found}

@@ -49,7 +49,8 @@ def values_of(file: SetUpFile, row: Any) -> Values:
     for problem in cells.problems:
         column = problem.where.rpartition(", ")[2]
         raise WrongLineError(Why.LIMITS, f"{column} of a row of {file.name}: {problem.message}")
-    if said(values) != row or any(isinstance(value, str) and _is_untidy(value) for value in row.values()):
+    texts = [value for value in row.values() if isinstance(value, str)]
+    if said(values) != row or any(text != text.strip() or "\x00" in text for text in texts):
         raise WrongLineError(Why.LIMITS, f"the row {named(file, values)} is not written as roundtui writes it")
     return values
 
@@ -88,10 +89,6 @@ def cell(column: str, value: Any) -> str:
     if isinstance(value, float):
         return format(Decimal(repr(value)), "f")
     return str(value)
-
-
-def _is_untidy(text: str) -> bool:
-    return text != text.strip() or "\x00" in text
 
 
 Values = dict[str, Any]
@@ -158,6 +155,8 @@ class SetUpFile:
     """Columns that name a row of another file."""
     whole: bool = False
     """Whether the file is one row: its name and its text."""
+    about: str = ""
+    """What its rows are."""
 
     @property
     def required(self) -> tuple[str, ...]:
@@ -232,11 +231,11 @@ def _column(text: str) -> Column:
 
 def _files() -> Iterator[SetUpFile]:
     named: dict[str, Reference] = {}
-    for name, table, key, listed in ruled(Path(__file__).with_name("files.txt").read_text(encoding="utf-8")):
+    for name, about, table, key, listed in ruled(Path(__file__).with_name("files.txt").read_text(encoding="utf-8")):
         columns = tuple(map(_column, listed.split(", ")))
         references = tuple(named[one.name] for one in columns if one.kind == "reference")
         named.setdefault(columns[0].name, Reference(columns[0].name, table, columns[0].name, name))
-        yield SetUpFile(name, table, tuple(key.split()), columns, references)
+        yield SetUpFile(name, table, tuple(key.split()), columns, references, about=about)
 
 
 FILES = tuple(_files())
@@ -349,11 +348,8 @@ def said(values: Mapping[str, Any]) -> Values:
     Args:
         values: The row.
     """
-    return {column: values[column] for column in sorted(values) if not _is_blank(column, values[column])}
-
-
-def _is_blank(column: str, value: Any) -> bool:
-    return value is None or value == "" or (column in YES_NO and value == 0)
+    kept = ((column, value) for column, value in sorted(values.items()) if value not in (None, ""))
+    return {column: value for column, value in kept if not (column in YES_NO and value == 0)}
 
 
 def digest_of(file: SetUpFile, values: Mapping[str, Any]) -> str:
