@@ -243,12 +243,7 @@ class Standings:
         return self._service(trap, on) if self._service else self._record.history.last_service.get(trap, {})
 
     def _verdict(
-        self,
-        on: date,
-        choice: threshold.Choice,
-        judged: Sequence[Series],
-        figure: BlockFigure,
-        hung: Sequence[Series],
+        self, on: date, choice: threshold.Choice, judged: Sequence[Series], figure: BlockFigure, hung: Sequence[Series]
     ) -> threshold.Verdict:
         # A trap with a figure was read.
         read = [] if figure.traps else [rows for one in hung if (rows := figures.read_in(one, on))]

@@ -392,13 +392,7 @@ class Rounds:
         blocks: Blocks by code.
     """
 
-    def __init__(
-        self,
-        on: date,
-        learned: LearnedBy,
-        every: Iterable[Series],
-        blocks: Mapping[str, Block],
-    ) -> None:
+    def __init__(self, on: date, learned: LearnedBy, every: Iterable[Series], blocks: Mapping[str, Block]) -> None:
         self.on = on
         self.week = week_of(on)
         first = week_of(window_start(on))

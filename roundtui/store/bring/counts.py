@@ -27,17 +27,7 @@ from roundtui.store.bring.answers import (
     ask_column,
     ask_order,
 )
-from roundtui.store.bring.table import (
-    BLANK,
-    TOTALS,
-    Kind,
-    Table,
-    head_key,
-    mark_meaning,
-    number_of,
-    target_of,
-    yes_no,
-)
+from roundtui.store.bring.table import BLANK, TOTALS, Kind, Table, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
 
 WEEK = timedelta(days=7)

@@ -16,13 +16,7 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError
-from roundtui.store.bring.answers import (
-    Answers,
-    Question,
-    RowsReader,
-    TableFound,
-    ask_column,
-)
+from roundtui.store.bring.answers import Answers, Question, RowsReader, TableFound, ask_column
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import FOR_ALL, Kind, Table, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
