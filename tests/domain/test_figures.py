@@ -453,9 +453,10 @@ def test_a_sum_takes_in_no_reading_that_begins_on_its_last_day() -> None:
     assert [one.read_on for one in summed(rows, day("05-01"), day("05-08"))] == [day("05-08")]
 
 
-def test_a_block_whose_traps_are_all_suspect_says_so() -> None:
+def test_a_block_whose_only_count_lies_below_what_was_left_in_says_so() -> None:
     orchard = Orchard()
-    orchard.lot("O1", "OFM")
-    orchard.hang("A1", on="05-01", lot="O1")
-    orchard.visit("A1", "05-08", 7)
-    assert orchard.row("05-08").why == "every trap that was read is suspect"
+    orchard.hang("A1", on="05-01")
+    orchard.visit("A1", "05-08", 7, cleared=False)
+    orchard.visit("A1", "05-15", 5)
+    row = orchard.row("05-15")
+    assert (row.status, row.why) == ("cannot-tell", "no reading has a rate: its catch or its days are not known")
