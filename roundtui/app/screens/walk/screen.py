@@ -46,6 +46,7 @@ _OTHER_LINES, _FIELD = 10, 28
 class WalkScreen(CountScreen[None]):
     """The round of one route."""
 
+    STOPPED = "The round cannot be opened"
     KEYS = WALK
     HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
     # Keys of the stage line itself: after one of them an Enter that waited was no answer yet.
