@@ -99,6 +99,7 @@ class SeasonScreen(RoundtuiScreen[None]):
             named and nothing was changed since.
     """
 
+    STOPPED = "There is no season to show"
     CSS_PATH = "style.tcss"
     KEYS = SEASON
 
