@@ -42,6 +42,8 @@ MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
+LEAVES = ("escape", "ctrl+q", "ctrl+c")
+"""Keys that wait for nothing that is read."""
 KEY_SECONDS = 2.0
 """No longer than this does a key wait for what the one before it sets off. [s]"""
 
@@ -99,15 +101,25 @@ class RoundtuiApp(App[int]):
             event = events.Key("enter", "\r")  # Some number pads send it.
         if not isinstance(event, events.Key) or event.is_forwarded:
             await super().on_event(event)
-        elif self._dealing is not None:
+        elif self._waits(event):
             self._typed_ahead.append(event)
+            if self._dealing is None:
+                self._dealing = asyncio.create_task(self._deal(self.screen, self._opening()))
         else:
             # A count field deals with its digits in their order by itself.
             alone = isinstance(self.focused, CountInput) and event.key.isdigit()
             before = self.screen, self._opening()
             await super().on_event(event)
-            if not alone:
+            if not alone and self._dealing is None:
                 self._dealing = asyncio.create_task(self._deal(*before))
+
+    def _waits(self, event: events.Key) -> bool:
+        """Whether a key waits for another one, or for what its screen reads; Escape waits for neither then."""
+        read = getattr(self.screen, "have_read", None)
+        if read is None or read.is_set() or event.key not in LEAVES:
+            return self._dealing is not None or (read is not None and not read.is_set())
+        self._typed_ahead.clear()
+        return False
 
     def _opening(self) -> set[Worker[object]]:
         return {one for one in self.workers if one.group == OPENS and not one.is_finished}
@@ -118,6 +130,8 @@ class RoundtuiApp(App[int]):
                 with suppress(TimeoutError):
                     async with asyncio.timeout(KEY_SECONDS):
                         await self._dealt_with(screen, opening)
+                if (read := getattr(self.screen, "have_read", None)) is not None:
+                    await read.wait()
                 if not self._typed_ahead:
                     return
                 screen, opening = self.screen, self._opening()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable, Collection, Coroutine, Mapping, Sequence
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
@@ -43,6 +44,8 @@ SCREENS: Mapping[str, tuple[str, str]] = {
 """Folder of each screen that is opened by name: its class, and what is said where it cannot be opened."""
 PLACES = {action.shown.removeprefix("m "): action for action in keys_of("desk", "desk") if action.place}
 """What the menu leads to, by letter."""
+READ = "what the screen shows"
+"""Name of the work that keys wait for."""
 BARS = {"head": "bar", "keys": "keys"}
 """Classes of the texts at the top and the bottom."""
 
@@ -84,6 +87,9 @@ class RoundtuiScreen(Screen[T]):
         """What was just said in the strip; the next key takes it away."""
         self._jobs: dict[str, tuple[Callable[[Any], None], str, Callable[[], None] | None]] = {}
         """What is done beside the app: whom its result is told, and what is said where it stops."""
+        self.have_read = asyncio.Event()
+        """Not set while keys wait for what the screen shows."""
+        self.have_read.set()
 
     # --- other screens -----------------------------------------------------------------------------------------------
 
@@ -291,6 +297,33 @@ class RoundtuiScreen(Screen[T]):
         """
         self._jobs[name] = (done, title, stopped)
         return self.run_worker(work, name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
+
+    def read(
+        self, work: Callable[[], object], done: Callable[[Any], None], title: str, stopped: Callable[[], object]
+    ) -> None:
+        """Read what this screen shows, in a thread; keys wait for it, Escape leaves it.
+
+        Args:
+            work: The work, as above.
+            done: Told the result.
+            title: What is said where the work stops.
+            stopped: Called then as well.
+        """
+
+        def have(result: Any) -> None:
+            self.have_read.set()
+            done(result)
+
+        def without() -> None:
+            self.have_read.set()
+            stopped()
+
+        self.have_read.clear()
+        self.call_after_refresh(self.aside, READ, work, have, title, stopped=without)
+
+    def on_unmount(self) -> None:
+        """No key waits for a screen that is closed."""
+        self.have_read.set()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Show what was worked out, or say why it was not."""

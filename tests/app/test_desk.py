@@ -266,10 +266,12 @@ async def test_a_store_that_cannot_be_read_is_a_dialog_and_no_crash(
         app.session.forget()
         monkeypatch.setattr("roundtui.store.record.read.visits_of", fail)
         monkeypatch.setattr("roundtui.store.record.read.history", fail)
+        monkeypatch.setattr("roundtui.store.figures.summary.history", fail)
         for key in ("enter", "s"):
             await pilot.press(key)
             assert isinstance(app.screen, ErrorDialog)
             await pilot.press("enter")
+        await pilot.press("enter")  # The desk that is back has nothing to show either.
         assert isinstance(app.screen, DeskScreen)
 
 

@@ -247,11 +247,6 @@ Key = tuple[str, str]
 """Block and species."""
 
 
-def traps_of(record: SeasonRecord, key: Key) -> tuple[str, ...]:
-    """Traps of a block and species that hung in the season, those at the edge too, in order of label."""
-    return tuple(dict.fromkeys(one.trap for one in record.block(*key).traps))
-
-
 def picture_of(record: SeasonRecord, key: Key, trap: str = "", observations: Sequence[OtherYear] = ()) -> Picture:
     """A season as a picture.
 

@@ -13,6 +13,7 @@ from roundtui.domain.figures.history import season_start
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from roundtui.domain.entries import BiofixSettled, TempsRead
@@ -79,6 +80,32 @@ class Seasons:
             session = self.session
             self._records[year] = SeasonRecord(session.conn, session.folder, self._day(year), session.office)
         return self._records[year]
+
+    def picture(
+        self, year: int, choose: Callable[[tuple[Key, ...]], Key | None], trap: str = ""
+    ) -> tuple[Key, Picture] | None:
+        """A season as a picture. Meant for a thread: it reads over a connection of its own.
+
+        Args:
+            year: Year in which the season started.
+            choose: Chooses a block and species of those there are.
+            trap: The one trap to show; empty: the mean of all.
+
+        Returns:
+            Whose picture it is, with the picture; None where no trap hung.
+        """
+        from roundtui.report.season.chart import picture_of
+
+        session = self.session
+        with session.connection() as conn:
+            record = self._records.get(year) or SeasonRecord(conn, session.folder, self._day(year), session.office)
+            record.conn = conn
+            try:
+                key = choose(record.keys())
+                return None if key is None else (key, picture_of(record, key, trap))
+            finally:
+                record.conn = session.conn
+                self._records[year] = record
 
     def other_years(self, key: Key, year: int) -> tuple[OtherYear, ...]:
         """The other years of a block and species. Meant for a thread: it reads over a connection of its own."""

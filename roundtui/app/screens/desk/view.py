@@ -257,8 +257,8 @@ def ahead(found: Ahead) -> Part:
     where = ", ".join(dict.fromkeys(f"{sanitize(row.block, 12)} {row.species}" for row in open_rows))
     biofix = []
     if open_rows:
-        first = open_rows[0]
-        biofix = [Row(f"   Biofix to confirm ({len(open_rows)}): {where}", ("season", first.block, first.species))]
+        keys = tuple((row.block, row.species) for row in open_rows)
+        biofix = [Row(f"   Biofix to confirm ({len(keys)}): {where}", ("season", *keys[0], "", keys))]
     events = [Row(f"   {coming_words(one)}", ("season", one.blocks[0], one.species)) for one in found.coming]
     return Part("Next ten days: forecast, not spray advice", (*_hanging(found.hanging), *events, *biofix))
 
