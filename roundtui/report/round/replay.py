@@ -569,6 +569,10 @@ class Rounds:
         self._conn.close()
 
 
+A_TRAP_SECONDS = 0.001
+"""What a look-up is reckoned to take for each trap of the programme. [s]"""
+
+
 class RoundReplay:
     """One round of a route. Steps are numbered as entries are; step 0 is the moment before the first.
 
@@ -583,8 +587,8 @@ class RoundReplay:
         self._session = session
         self._conn = conn
         self._known: dict[int, Summary] = {}
-        self.seconds = 0.0
-        """How long the last look-up took. [s]"""
+        self.seconds = len(session.programme.hangings) * A_TRAP_SECONDS
+        """How long the last look-up took; before the first what is reckoned with. [s]"""
         self.route = route
         self.on = on
         programme = session.programme

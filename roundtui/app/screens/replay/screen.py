@@ -17,6 +17,7 @@ from roundtui.domain.round.recounts import Question, Talk, talks
 from roundtui.domain.text import full_day, sanitize, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
+from roundtui.report.text import Names
 from roundtui.store.round.past import mark_after
 from roundtui.store.session import Session
 
@@ -31,8 +32,8 @@ AHEAD = 3
 """Steps that are looked up ahead where a key does not wait."""
 LONGEST = 4000
 """Characters of a line in the story of an entry."""
-STRIP_LINES = 3
-"""Lines of the route; a longer one moves with the step."""
+LOG_LINES = 6
+"""Lines of the entries around the step, at 24 lines."""
 
 
 class ReplayScreen(TextsScreen[None]):
@@ -47,7 +48,7 @@ class ReplayScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     KEYS = REPLAY
-    PARTS = ("head", "strip", "log", "about", "figures", "keys")
+    PARTS = ("head", "ribbon", "about", "changed", "log", "keys")
 
     def __init__(self, session: Session, route: str, on: date | None = None, entry: str = "") -> None:
         super().__init__(session)
@@ -254,28 +255,23 @@ class ReplayScreen(TextsScreen[None]):
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
-    def _heights(self) -> dict[str, int]:
-        height = self.size.height
-        log = max(5, (height - 12) // 2 - 1)
-        about = 4 if height < 30 else 5
-        left = max(3, height - 3 - STRIP_LINES - log - about)
-        return {"strip": STRIP_LINES, "log": log, "about": about, "figures": left}
-
     def _show(self) -> None:
-        replay, at, width, lines = self.replay, self.at, self.width, self._heights()
+        replay, at, width, height = self.replay, self.at, self.width, self.size.height
+        step = self.step
+        talk = talk_about(replay.rows, step.row) if step else None
+        log = LOG_LINES + max(0, height - 24) // 2
+        about = min(6, max(3, (height - log - 4) // 2))
+        lines = {"about": about, "changed": height - 4 - log - about, "log": log}
         for name, rows in lines.items():
             self.query_one(f"#{name}").styles.height = rows
-        step = self.step
-        trap = step.row.trap if step else None
-        talk = talk_about(replay.rows, step.row) if step else None
         self.put("head", replay_lines.head(replay, at, "" if self.playing is None else "playing", width))
-        self.put("strip", replay_lines.strip(replay.traps, replay.done(at), trap, width, lines["strip"]))
-        self.put("log", replay_lines.log(replay.steps, self.asked, at, width, lines["log"]))
-        self.put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, lines["about"])))
-        self.put("figures", self._figures(width, lines["figures"]))
+        self.put("ribbon", replay_lines.ribbon(replay, at, self.session.programme, width))
+        self.put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, about - 1)))
+        self.put("changed", self._changed(width, lines["changed"]))
+        self.put("log", replay_lines.log(replay.steps, self.asked, at, width, log))
 
-    def _figures(self, width: int, height: int) -> Content:
-        """What stood then; where looking it up takes long, a word first, and the figures when they are there."""
+    def _changed(self, width: int, height: int) -> Content:
+        """What the step changed; where looking it up takes long, a word first, and the rest when it is there."""
         replay, at = self.replay, self.at
         needed = [step for step in (at - 1, at) if step >= 0 and replay.known(step) is None]
         if needed and replay.seconds > self.patience:
@@ -285,8 +281,8 @@ class ReplayScreen(TextsScreen[None]):
             self._resting = self.set_timer(REST_SECONDS, self._start_aside)
             return Content("  Looking up what held then …")
         try:
-            now = replay.look_up(at)
-            return replay_lines.figures(replay.look_up(at - 1) if at else None, now, width, height)
+            before, names = replay.look_up(at - 1) if at else None, Names(self.session.programme)
+            return replay_lines.changed(before, replay.look_up(at), names, width, height)
         except RoundtuiError as error:
             self._stop()
             self.show_error("What held then cannot be read", error)

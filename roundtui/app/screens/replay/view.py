@@ -8,20 +8,19 @@ from textwrap import wrap
 
 from textual.content import Content
 
-from roundtui.domain.entries import Visit
 from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
-from roundtui.domain.round.walk import catch
 from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day, spoken_days
+from roundtui.report.bars import way
+from roundtui.report.figures.summary import block_head, block_line
 from roundtui.report.round.replay import ReplayStep, RoundReplay
-from roundtui.report.text import band, figure
+from roundtui.report.text import Names
 
 MARK = "! "
 """Stands before everything that stands out, so that it does without colour too."""
 QUESTION = "? "
 """Stands before an open question."""
-_REASONS = {"skipped": "s", "closed": "c", "missing": "m", "down": "d", "damaged": "g", "other": "o"}
 _SHORT = 12
 _SCOUT = 10
 _GAP = 8
@@ -37,47 +36,40 @@ def head(replay: RoundReplay, at: int, playing: str, width: int) -> Content:
     return Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
 
 
-def strip(traps: Sequence[str], done: Mapping[str, Visit], current: str | None, width: int, height: int) -> Content:
-    """The route with what each trap showed: its count, the letter of a reason after ``x``, or a dot while unread."""
-    items = []
-    for trap in traps:
-        visit = done.get(trap)
-        value = "." if visit is None else _value(visit)
-        items.append((f"{'>' if trap == current else ' '}{sanitize(trap, 10)} {value} ", trap == current))
-    lines: list[list[tuple[str, bool]]] = [[]]
-    used = 0
-    for item in items:
-        if used + cells(item[0]) > width and lines[-1]:
-            lines.append([])
-            used = 0
-        lines[-1].append(item)
-        used += cells(item[0])
-    at = next((n for n, line in enumerate(lines) if any(is_current for _, is_current in line)), 0)
-    first = max(0, min(at - height // 2, len(lines) - height))
-    shown = lines[first : first + height]
-    return Content("\n").join(
-        Content.assemble(*((words, "bold reverse" if is_current else "") for words, is_current in line))
-        for line in shown
+def ribbon(replay: RoundReplay, at: int, programme: Programme, width: int) -> str:
+    """The round as a bar: the traps done by a step, a line where a block ends."""
+    traps, done = replay.traps, replay.done(at)
+    blocks = [programme.hangings[trap][-1].block for trap in traps]
+    here = next((row.trap for row in replay.steps[at - 1].rows), None) if at else None
+    drawn = way(
+        [trap in done for trap in traps],
+        lambda place: place + 1 < len(blocks) and blocks[place] != blocks[place + 1],
+        traps.index(here) if here in traps else None,
+        width - 24,
     )
+    return sanitize(f" {drawn}  {sum(trap in done for trap in traps)} of {len(traps)} traps", width)
 
 
-def _value(visit: Visit) -> str:
-    if visit.no_reading is not None:
-        return f"x{_REASONS[visit.no_reading.value]}"
-    return catch(visit) or "."
+def rule(title: str, width: int) -> Content:
+    """A title with a line to the right edge."""
+    said = sanitize(f"─ {title} ", width)
+    return Content.styled(said + "─" * (width - cells(said)), "bold")
 
 
 def log(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], at: int, width: int, height: int) -> Content:
     """The entries around a step, one a line; those to come are shown too, since one looks for what stands out."""
     if not steps:
         return Content("  No entries of this route in these days. PgUp goes to an earlier round.")
+    height -= 1
     first = max(0, min(at - 1 - height // 2, len(steps) - height))
-    lines: list[tuple[str, str]] = []
+    lines = [
+        rule(f"Entries{f' {first + 1} to {first + height} of {len(steps)}' if height < len(steps) else ''}", width)
+    ]
     for step in steps[first : first + height]:
         current = step.number == at
         words = padded(_log_line(step, step.row.id in asked, current, width), width)
-        lines.append((words, "bold reverse" if current else "" if step.number < at else "$text-muted"))
-    return Content("\n").join(Content.styled(words, style) for words, style in lines)
+        lines.append(Content.styled(words, "bold reverse" if current else "" if step.number < at else "$text-muted"))
+    return Content("\n").join(lines)
 
 
 def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
@@ -101,8 +93,8 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
         return Content("  Before the first entry. Right steps on, End goes to the last, Space plays the round.")
     step = replay.steps[at - 1]
     row = step.row
-    first = [f"No. {step.number}", sanitize(row.kind), *_where(row.trap, row.block, programme, replay)]
-    lines: list[tuple[str, str]] = [(sanitize(f"  {'  '.join(first)}:  {step.said}", width), "bold")]
+    first = [sanitize(row.kind.capitalize()), *_where(row.trap, row.block, programme, replay)]
+    lines: list[tuple[str, str]] = [(line, "bold") for line in _wrapped(step.said, width)[: height // 2]]
     who = f"by {sanitize(row.entry.scout, 24)} on {sanitize(row.entry.device, 20) or 'a laptop'}"
     at_utc = row.recorded_at.astimezone(UTC)
     when = f"{full_day(at_utc)} {at_utc:%H:%M:%S} UTC{_since(step)}"
@@ -113,7 +105,8 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
         lines += [(line, "bold" if talk.open else "$text-muted") for line in _wrapped(_talk(talk), width)]
     if len(lines) > height:
         lines = [*lines[: height - 1], (f"  and {len(lines) - height + 1} more lines: h shows all", "bold")]
-    return Content("\n").join(Content.styled(words, style) for words, style in lines)
+    said = (Content.styled(words, style) for words, style in lines)
+    return Content("\n").join([rule(f"{'  '.join(first)}", width), *said])
 
 
 def _since(step: ReplayStep) -> str:
@@ -143,53 +136,34 @@ def _wrapped(words: str, width: int) -> list[str]:
     return wrap(words, max(20, width), initial_indent="  ", subsequent_indent="    ") or [""]
 
 
-def figures(before: Summary | None, now: Summary, width: int, height: int) -> Content:
-    """Block figures as they stood, what the step changed in them first, then the warnings."""
+def changed(before: Summary | None, now: Summary, names: Names, width: int, height: int) -> Content:
+    """What a step changed: each block as it stood before and after, and warnings that came or went."""
     old = {(row.block, row.species): row for row in before.blocks} if before else {}
-    rows = sorted(now.blocks, key=lambda row: not _differs(old.get((row.block, row.species)), row, before))
-    title = f"{f'  As of {spoken_day(now.on, now.on)}':<20}read {'a week':>13}  {'status':<16}  threshold"
-    lines: list[tuple[str, str]] = [(sanitize(title, width), "underline")]
-    said, said_before = ([spoken_days(words, now.on) for words in warnings(one)] for one in (now, before or now))
-    kept = [words for words in said if words in said_before]
-    first = [(f"{MARK}new: {words}", "bold $text-warning") for words in said if words not in said_before]
-    first += [(f"  gone: {words}", "bold") for words in said_before if words not in said]
-    lines += [(sanitize(f"  {words}", width), style) for words, style in first]
-    left = height - len(lines) - (1 if kept else 0)
-    shown = rows if len(rows) <= left else rows[: max(0, left - 1)]
-    for row in shown:
+    lines: list[tuple[str, str]] = []
+    rows = [row for row in now.blocks if _differs(old.get((row.block, row.species)), row, before)]
+    for row in rows:
         was = old.get((row.block, row.species))
-        changed = _differs(was, row, before)
-        lines.append(
-            (sanitize(_block(row, was if changed else None, changed=changed), width), "bold" if changed else "")
-        )
-    if len(shown) < len(rows):
-        lines.append((f"  and {len(rows) - len(shown)} more: s shows all", "$text-muted"))
-    if kept:
-        room = max(1, height - len(lines))
-        listed = [f"{MARK}{words}" for words in kept]
-        if len(listed) > room:
-            listed = [*listed[: room - 1], f"{MARK}{len(listed) - room + 1} earlier warnings: s shows all"]
-        lines += [(sanitize(f"  {words}", width), "$text-warning") for words in listed]
-    return Content("\n").join(Content.styled(words, style) for words, style in lines[:height])
+        lines += [(f"  was{block_line(was, names)}", "")] if was is not None else []
+        lines.append((f"  now{block_line(row, names)}", "bold"))
+    said, said_before = ([spoken_days(words, now.on) for words in warnings(one)] for one in (now, before or now))
+    lines += [(f"  {MARK}new: {words}", "bold $text-warning") for words in said if words not in said_before]
+    lines += [(f"  gone: {words}", "bold") for words in said_before if words not in said]
+    if not lines:
+        lines.append(("  No figure and no warning." if before else "", ""))
+    rest = len(now.blocks) - len(rows)
+    kept = sum(words in said_before for words in said)
+    more = f"{rest} other rows and {kept} warning{'' if kept == 1 else 's'} stand as they were: s shows all"
+    if len(lines) > height - 3:
+        lines, more = lines[: height - 3], f"and {len(lines) - height + 3} lines more; {more}"
+    title = rule(f"What it changed, as of {spoken_day(now.on, now.on)}", width)
+    head = Content.styled(sanitize(f"     {block_head().removesuffix('8 weeks')}", width), "underline")
+    drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
+    return Content("\n").join([title, *([head] if rows else []), *drawn, Content(f"  {more}")][:height])
 
 
 def _differs(old: BlockRow | None, new: BlockRow, before: Summary | None) -> bool:
     told = ("read", "counted", "mean_per_week", "status", "stage")
     return before is not None and (old is None or any(getattr(old, one) != getattr(new, one) for one in told))
-
-
-def _block(row: BlockRow, was: BlockRow | None, *, changed: bool) -> str:
-    edges = row.band or ()
-    mean = figure(row.mean_per_week, edges)
-    thin = row.thin and row.counted > 0
-    status = f"{row.status.value}{', weak' if row.weak_evidence else ''}{', thin' if thin else ''}"
-    line = (
-        f"{'*' if changed else ' '} {padded(row.block, 11)} {padded(row.species, 5)} {row.read:>3} of {row.hung:<3}"
-        f" {mean:>7}  {padded(status, 16)}  {padded(band(row.band), 7)}"
-    )
-    if was is not None and (was.mean_per_week, was.status) != (row.mean_per_week, row.status):
-        line += f" was {figure(was.mean_per_week, edges)} {was.status.value}"
-    return line.rstrip()
 
 
 def warnings(summary: Summary) -> list[str]:
