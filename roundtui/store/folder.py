@@ -20,7 +20,6 @@ from roundtui.store.office import files_here, newer_files
 
 if TYPE_CHECKING:
     from roundtui.store.season.weather import Progress
-    from roundtui.store.season.weather_load import WeatherReading
     from roundtui.store.set_up.load_checks import LoadReport
 
 
@@ -76,7 +75,7 @@ def open_folder(
         tolerant: Go on with the store as it is where a newer file is faulty, so that a slip in a spreadsheet keeps
             nobody from entering counts. Without a store there is nothing to go on with.
         sure: Whether somebody said that temperatures which look like those of the other unit are right.
-        progress: Notified how far a long weather.csv was read, in lines, and of how many.
+        progress: Notified how many stations of weather.csv were read, and of how many.
 
     Raises:
         StoreError: The folder holds no scouting programme, or its store cannot be used.
@@ -85,17 +84,12 @@ def open_folder(
     check_folder(folder)
     path = folder / DB_NAME
     fresh = not path.exists()
-    reading: WeatherReading | None = None
-    if sure:
-        reading = _weather_reading(progress)
-        reading.sure = True
     if fresh:
         if not path.with_name(f"{DB_NAME}-wal").exists():
             refuse_lost(folder)
         if not files_here(folder):
             raise NoProgrammeError(folder)
-        reading = reading or _weather_reading(progress)
-        _try_out(folder, now, reading)
+        _try_out(folder, now, sure=sure)
     conn = open_store(folder, now=now, daily_check=daily_check)
     conn.rescue = _rescue
     try:
@@ -104,7 +98,7 @@ def open_folder(
         from roundtui.store.set_up.load import load_folder
 
         try:
-            return Opened(conn, load_folder(conn, folder, now, reading or _weather_reading(progress)))
+            return Opened(conn, load_folder(conn, folder, now, sure=sure, progress=progress))
         except ProblemsError as error:
             if not tolerant or fresh:
                 raise
@@ -120,21 +114,13 @@ def _rescue(conn: Store) -> Path | None:
     return rescue(conn)
 
 
-def _weather_reading(progress: Progress | None) -> WeatherReading:
-    from roundtui.store.season.weather_load import WeatherReading
-
-    return WeatherReading(progress)
-
-
-def _try_out(folder: Path, now: datetime, reading: WeatherReading) -> None:
+def _try_out(folder: Path, now: datetime, *, sure: bool) -> None:
     """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
     from contextlib import closing
 
     from roundtui.store.db import migrate
     from roundtui.store.set_up.load import load_folder
 
-    reading.trial = True
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
         migrate(conn)
-        load_folder(conn, folder, now, reading)
-    reading.trial = False
+        load_folder(conn, folder, now, sure=sure)

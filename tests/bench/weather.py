@@ -104,7 +104,7 @@ def prepare(folder: Path, what: str) -> None:
     elif what == "other order":
         order_by_day(folder)
     elif what == "first by day":
-        for path in folder.glob("roundtui.db*"):
+        for path in folder.glob("roundtui.*"):
             path.unlink()
 
 

@@ -38,7 +38,7 @@ from roundtui.store.backup import copy_store, restore
 from roundtui.store.checks.against import check_against, entries_of
 from roundtui.store.checks.verify import verify
 from roundtui.store.connect import open_store
-from roundtui.store.csv_file import Cells, read_csv
+from roundtui.store.csv_file import Cells, decoded, read_csv
 from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.exchange import exchange
@@ -56,7 +56,6 @@ from roundtui.store.record.read import programme
 from roundtui.store.record.rows import VISITS, digest_of, link_of
 from roundtui.store.round.enter import enter_tally
 from roundtui.store.round.tally_file import read_tally
-from roundtui.store.season.weather_load import look_at
 from roundtui.store.set_up.columns import BY_NAME
 from tests.app import folder as app
 from tests.cli.every_command import ready
@@ -422,9 +421,9 @@ def run_fuzz(many: int, seed: int) -> str:  # noqa: C901  (one function for each
 
         def of_weather() -> None:
             file.write_bytes(spoiled(b"station,date,tmin,tmax\n" + weather, rng))
-            found, _ = look_at(file, "weather.csv")
-            if found is not None:
-                parse_weather(list(found.every_line()), unit=TempUnit.C, where="weather.csv")
+            text, problem = decoded("weather.csv", file.read_bytes())
+            if problem is None:
+                parse_weather(text.splitlines(keepends=True), unit=TempUnit.C, where="weather.csv")
 
         def of_set_up() -> None:
             path = folder / rng.choice(["traps.csv", "blocks.csv", "farms.csv", "lures.csv", "routes.csv"])

@@ -22,7 +22,6 @@ from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import journal_rows, programme
 from roundtui.store.season.weather import BY_HAND, add_days, station_days
 from roundtui.store.season.weather_load import (
-    WeatherReading,
     enter_temps,
     import_weather,
     standing_temps,
@@ -127,9 +126,7 @@ def test_61_days_of_celsius_read_as_fahrenheit_are_asked_about_once(
     words = "V: 61 days from 2026-05-01 to 2026-06-30 do not fit this station's past in °F; as °C they fit"
     assert words == problem.message
     assert len(highs(conn)) == known
-    reading = WeatherReading()
-    reading.sure = True
-    load_folder(conn, farm, later, reading)
+    load_folder(conn, farm, later, sure=True)
     assert highs(conn)[-1] == 15.5
     assert not load_folder(conn, farm, later).changed  # It is asked once.
 
@@ -456,7 +453,7 @@ def test_the_last_word_stands_whatever_came_before(
     assert shown == expected
 
 
-def test_a_new_folder_reads_its_long_file_once_and_tells_how_far_it_is(make_folder: MakeFolder, now: datetime) -> None:
+def test_a_new_folder_tells_how_many_stations_it_has_read(make_folder: MakeFolder, now: datetime) -> None:
     first = date(2020, 1, 1)
     rows = "".join(f"V,{first + timedelta(days=at)},40,60,F,\n" for at in range(1500))
     farm = make_folder("long", stations=STATIONS, weather=HEADER + rows)
@@ -468,5 +465,4 @@ def test_a_new_folder_reads_its_long_file_once_and_tells_how_far_it_is(make_fold
     opened = open_folder(farm, now=now, progress=progress)
     with closing(opened.conn) as conn:
         assert len(station_days(conn, "V")) == 1500
-    # Half of it is the trial that a new folder is given, half the load.
-    assert notified == [(1501, 3002), (3002, 3002)]
+    assert notified == [(1, 1)]  # The trial that a new folder is given says nothing.

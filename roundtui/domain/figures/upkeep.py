@@ -12,6 +12,8 @@ from roundtui.domain.figures.rules import UNBAITED, kind_word
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Lot, Programme, Trap
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, SPECIES, trap_style
+from roundtui.domain.text import ruled
+from roundtui.published import read
 
 NOTICE_DAYS = 7
 """A piece is listed from this many days before it falls due, so that it goes on the next round's packing list. [d]"""
@@ -138,18 +140,11 @@ def lots_behind(
     return tuple(dict.fromkeys(found)) or (None,)
 
 
-_RED = "2 to 3 weeks: Knight, Christianson & Light 2000, ars.usda.gov SEQ_NO_115=108844; Israel has 14 days at most"
-_OTHER_1X = "at least 4 weeks: Washington State University, Areawide IPM Update 2(6), 1 May 1997"
-_GREY = "10 weeks from 4 mg, 16 with 50 mg: Knight, J. Entomol. Soc. BC, journal.entsocbc.ca view/541"
-LURE_LIVES: tuple[tuple[str, str, Fraction, int, str], ...] = (
-    ("CM", "red", Fraction(0), 14, _RED),
-    ("CM", "grey", Fraction(50), 112, _GREY),
-    ("CM", "grey", Fraction(4), 70, _GREY),
-    ("CM", "grey", Fraction(0), 28, _OTHER_1X),
-    ("CM", "membrane", Fraction(0), 28, _OTHER_1X),
-    ("CM", "tape", Fraction(0), 28, _OTHER_1X),
+LURE_LIVES = tuple(
+    (species, word, Fraction(least_mg), int(days))
+    for species, word, least_mg, days, _ in ruled(read("species")["lure lives"])
 )
-"""Species, word of the substrate, least load [mg], life [d] and source; the first that fits a lot holds. The shorter
+"""Species, word of the substrate, least load [mg] and life [d]; the first that fits a lot holds. The shorter
 end of what is printed, since a lure that is too old is seen by nobody."""
 
 
@@ -165,7 +160,7 @@ def usual_life(species: str, lot: Lot | None) -> int:
     """
     if lot is not None and lot.substrate:
         words = kind_word(lot.substrate.replace("gray", "grey")).split("-")
-        for code, word, least, days, _ in LURE_LIVES:
+        for code, word, least, days in LURE_LIVES:
             if code == species and word in words and (lot.load_mg or 0) >= least:
                 return days
     known = SPECIES.get(species)

@@ -23,6 +23,7 @@ from roundtui.domain.text import ruled
 from roundtui.domain.toml_table import TableReader, shown
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
+from roundtui.published import read
 
 ACRE_HA = Fraction(40468564224, 100000000000)
 """One acre. [ha]"""
@@ -57,49 +58,24 @@ class Printed:
         return f"one for {float(self.acres):g} acres ({float(self.ha_per_trap):.1f} ha)"
 
 
-CM_CLOSE = Printed(
-    Fraction(5, 2),
-    "Washington",
-    "Brunner 1993, revised 2018, Monitoring and Identification, Washington State University Tree Fruit, "
-    "treefruit.wsu.edu/monitoring-and-identification",
-)
-"""Codling moth, the most traps published."""
-CM_WIDE = Printed(
-    Fraction(5),
-    "California",
-    "University of California IPM, Pear: Pheromone Traps, ipm.ucanr.edu/agriculture/pear/Pheromone-Traps",
-)
-"""Codling moth, fewer: fewer still are named in the register."""
-CM_WIDEST = Printed(Fraction(10), "Wisconsin", "University of Wisconsin Fruit")
-"""Codling moth, the fewest."""
-ANY_SPECIES = Printed(
-    Fraction(10),
-    "Utah",
-    "Utah State University, Intermountain guide, Using pheromone and yellow sticky traps, "
-    "intermountainfruit.org/ipm-methods/traps",
-    over_acres=Fraction(20),
-)
-"""Every species that has none of its own."""
+_TABLES = read("plan")
+SOURCES = dict(ruled(_TABLES["sources"]))
+"""Who printed what a plan rests on, by a short name."""
 
 
-_ONTARIO = (
-    "Ontario Ministry of Agriculture, Guidelines for using pheromone and visual traps in orchards, "
-    "omafra.gov.on.ca/IPM/english/apples/scouting/traps.html"
-)
-_UTAH = ANY_SPECIES.source
-_WASHINGTON = CM_CLOSE.source
-_PEAR = CM_WIDE.source
-_APRICOT = "University of California IPM, Apricot: Pheromone Traps, ipm.ucanr.edu/agriculture/apricot/Pheromone-Traps"
-_ALMOND = "University of California IPM, Almond: pheromone traps, ipm.ucanr.edu/PMG/C003/m003bcphrmontrap.html"
-_STONE = "University of California IPM, Stone fruit: pheromone traps, ipm.ucanr.edu/PMG/r606900111.html"
-ZERO_SOURCE = (
-    "Michigan State University, Getting insect traps out early, "
-    "canr.msu.edu/news/getting-insect-traps-out-early-is-essential-for-accurate-management-decisions-throughout-the-season"
-)
+def _printed(row: list[str]) -> Printed:
+    _, acres, by, source, over = row
+    return Printed(Fraction(acres), by, SOURCES[source], Fraction(over) if over else None)
+
+
+CM_CLOSE, CM_WIDE, CM_WIDEST, ANY_SPECIES = map(_printed, ruled(_TABLES["density"]))
+"""Of codling moth the most traps published, fewer (fewer still are named in the register) and the fewest; and of every
+species that has none of its own."""
+ZERO_SOURCE = SOURCES["michigan"]
 """Source of the principle that the first check has to read zero, else no biofix can be trusted."""
-BEFORE_CATCH_SOURCE = "Cornell, Hudson Valley scouting reports, blogs.cornell.edu/jentsch/scouting-reports"
+BEFORE_CATCH_SOURCE = SOURCES["before catch"]
 """Source of hanging two weeks before moths are expected, by the trap record of past years."""
-SAME_PLACE_SOURCE = _APRICOT
+SAME_PLACE_SOURCE = SOURCES["apricot"]
 """Source of using the same places every year, and so the same number of traps."""
 
 
@@ -251,65 +227,17 @@ class Margins:
 _CM_50_88 = Development(50, 88, TempUnit.F, Method.SINGLE_SINE, Cutoff.HORIZONTAL)
 
 
-_SOURCES = {
-    "ontario": _ONTARIO,
-    "utah": _UTAH,
-    "pear": _PEAR,
-    "apricot": _APRICOT,
-    "almond": _ALMOND,
-    "stone": _STONE,
-    "georgia": "University of Georgia and Clemson University 2021",
-    "kentucky": "University of Kentucky",
-    "borers": "Michigan State University, Timing trunk sprays for the borer complex in cherries, "
-    "msu-prod.dotcmscloud.com/news",
-    "penn state": "Penn State, European apple sawfly in the home fruit planting, extension.psu.edu",
-    "carolina": "North Carolina State University, ces.ncsu.edu/fletcher/programs/apple, TPBfact",
-    "piacenza": "Piacenza plant health service, fitosanitario.pc.it/cimice_asiatica",
-    "door": "Wisconsin 2024, thefarmwi.com/cherry-fruit-fly-on-the-watch-list",
-    "read": "the printed words read as a code or a day",
-}
-
-# Id, species, stage with days after it, day or degree-days, source, note.
-_HANGING = """
-    stlm-half-inch-green | STLM | stage 54 | {ontario}
-    ofm-late-april | OFM | day 04-21 | {ontario} | late April in Ontario; {read}
-    ofm-bud-swell | OFM | stage 51 | {georgia} | near bud swell of peach
-    cm-pink | CM | stage 57 | {utah} | first pink; Ontario has bloom
-    cm-122 | CM | sum 122 | 68 °C-days, the earliest of 28 years: Jones, Doerr & Brunner 2008, J. Econ. Entomol. \
-        101:1651 | over 50 °F from 1 January; Washington prints pink or before 175, which is their mean, Utah 100 to 150
-    oblr-petal-fall | OBLR | stage 69 | {ontario}
-    oblr-mid-may | OBLR | day 05-15 | {utah} | mid-May in Utah; {read}
-    oblr-mid-april | OBLR | day 04-15 | {pear} | mid-April in California; {read}
-    dwb-late-june | DWB | day 06-21 | {ontario} | late June in Ontario; {read}
-    dwb-kentucky | DWB | day 05-21 | {kentucky} | New York has early June
-    lptb-petal-fall | LPTB | stage 69 | {borers} | tart cherry in Michigan
-    lptb-kentucky | LPTB | day 05-01 | {kentucky} | New York has late May
-    eas-pink | EAS | stage 57 | {penn state}
-    tpb-silver-tip | TPB | stage 51 | {carolina}
-    bmsb-april | BMSB | day 04-01 | {piacenza} | April to October in Italy
-    csb-april | CSB | day 04-01 | {pear} | early April in California
-    cff-june | CFF | day 06-01 | {door} | first week of June
-    bcff-june | BCFF | day 06-01 | {door} | first week of June
-    am-after-petal-fall | AM | stage 69 21 | {ontario} | three to four weeks after petal fall; the earlier end
-    sjs-before-bloom | SJS | stage 59 | {almond}; {stone} | before bloom: the last stage with no flower open; {read}
-    ptb-utah | PTB | day 04-15 | {utah} | mid to late April in Utah; {read}
-    ptb-california | PTB | day 03-20 | {apricot} | 20 March or 1 April, by region
-    gptb-shuck-fall | GPTB | stage 72 | {utah} | peach shuck fall
-    gptb-april | GPTB | day 04-01 | {apricot} | by April in California
-"""
-
-
 def _as_printed(row: list[str]) -> HangRule:
     id_, species, when, *words = row
     kind, value, *after = when.split()
-    source, note = (one.format_map(_SOURCES) for one in (*words, "")[:2])
+    source, note = (one.format_map(SOURCES) for one in (*words, "")[:2])
     rule = HangRule(id=id_, species=species, source=source, note=note, days_after=int(after[0]) if after else 0)
     if kind == "sum":
         return replace(rule, degree_days=int(value), development=_CM_50_88)
     return replace(rule, stage=value) if kind == "stage" else replace(rule, month_day=value)
 
 
-SHIPPED_HANGING: tuple[HangRule, ...] = tuple(map(_as_printed, ruled(_HANGING)))
+SHIPPED_HANGING: tuple[HangRule, ...] = tuple(map(_as_printed, ruled(_TABLES["hanging"])))
 """When traps go out, as printed. For RBLR, TABM and LPTB nothing was found published: last year's catch alone tells."""
 
 SHIPPED_DENSITY: tuple[DensityRule, ...] = (
@@ -318,7 +246,7 @@ SHIPPED_DENSITY: tuple[DensityRule, ...] = (
         least=2,
         ha_per_trap=ANY_SPECIES.ha_per_trap,
         over_ha=ANY_SPECIES.over_ha,
-        source=f"two a species, over 20 acres one to 10 acres: {_UTAH}",
+        source=f"two a species, over 20 acres one to 10 acres: {ANY_SPECIES.source}",
     ),
     DensityRule(
         species="CM",
@@ -327,10 +255,9 @@ SHIPPED_DENSITY: tuple[DensityRule, ...] = (
         source=f"{CM_CLOSE.words}: {CM_CLOSE.source}; {CM_WIDE.words}: {CM_WIDE.source}",
     ),
     *(
-        DensityRule(species=species, least=least, source=f"{least} a site: {_ONTARIO}")
-        for species, least in (("STLM", 2), ("OFM", 5), ("OBLR", 4), ("DWB", 4), ("AM", 5))
+        DensityRule(species=species, least=int(least), source=source.format_map(SOURCES))
+        for species, least, source in ruled(_TABLES["least"])
     ),
-    DensityRule(species="SJS", least=3, source=f"3 to 4 a block: {_ALMOND}; {_STONE}"),
 )
 """How many traps, as printed; the first of a species is used, before the one for any species."""
 

@@ -14,10 +14,11 @@ from types import MappingProxyType
 
 from roundtui.domain.entries import MOST_MOTHS, Specimen, Visit
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.programme.species import COMMON_PRACTICE, FROM_MEMORY, SPECIES, species_code
+from roundtui.domain.programme.species import COMMON_PRACTICE, SPECIES, species_code
 from roundtui.domain.round.checks import in_case, nearest, same_scout, species_known
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import Problem, RefusedError
+from roundtui.published import read
 
 UNKNOWN = "unknown"
 """Kind of what nobody at the trap can name."""
@@ -39,21 +40,9 @@ class Kind:
     """Why it is on the list."""
 
 
+_TABLES = read("specimens")
 KINDS: Mapping[str, Kind] = MappingProxyType(
-    {
-        kind.word: kind
-        for kind in (
-            Kind(UNKNOWN, "u", doubtful=True),
-            Kind("look-alike", "l", doubtful=True, several="look-alikes"),
-            Kind("other moth", "m", doubtful=True, several="other moths"),
-            Kind("bee", "b", doubtful=False, several="bees"),
-            Kind("wasp", "w", doubtful=False, several="wasps"),
-            Kind("fly", "f", doubtful=False, several="flies"),
-            Kind("beetle", "k", doubtful=False, several="beetles"),
-            Kind("spider", "s", doubtful=False, several="spiders"),
-            Kind("other beneficial", "o", doubtful=False, several="other beneficials"),
-        )
-    }
+    {word: Kind(word, key, bool(doubt), several) for word, key, doubt, several in ruled(_TABLES["kinds"])}
 )
 """Kinds by their word, in the order in which they are offered."""
 
@@ -72,24 +61,7 @@ class LookAlike:
     """Where this is from."""
 
 
-LOOK_ALIKES: tuple[LookAlike, ...] = (
-    LookAlike(
-        "lesser appleworm",
-        "Grapholita prunivora",
-        "OFM",
-        "both flights tabulated side by side: Scaffolds Fruit Journal, Cornell, 3 July 1995, "
-        "www.scaffolds.entomology.cornell.edu/1995/scaffolds_0703.html; the scientific name from memory",
-    ),
-    LookAlike(
-        "harmless likeness of plum fruit moth",
-        "",
-        "PFM",
-        "a near-identical harmless species, common in traps for plum fruit moth and often recorded as it, mostly early "
-        "in the season: AHDB, Plum fruit moth identification, docslib.org/download/6043625",
-    ),
-    LookAlike("apple clearwing", "Synanthedon myopaeformis", "", f"comes to combined lures, {FROM_MEMORY}"),
-    LookAlike("another tortricid", "", "", f"comes to combined lures, {FROM_MEMORY}"),
-)
+LOOK_ALIKES = tuple(LookAlike(*row) for row in ruled(_TABLES["look-alikes"]))
 """Species that are taken for others. Whoever names a specimen may write any other name."""
 
 

@@ -14,8 +14,10 @@ from enum import StrEnum
 from fractions import Fraction
 from itertools import groupby, pairwise
 
-from roundtui.domain.programme.species import COMMON_PRACTICE, SPECIES
+from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.text import ruled
 from roundtui.domain.units import TempUnit
+from roundtui.published import read
 
 
 class BiofixKind(StrEnum):
@@ -98,56 +100,30 @@ def rule_for(rules: Iterable[BiofixRule], species: str, generation: int = 1) -> 
     return max(later, key=lambda rule: (rule.office, rule.generation), default=None)
 
 
-_NEW_ENGLAND = (
-    "first sustained catch: New England tree fruit guide, IPM elements, Insect management, netreefruit.org; "
-    "1 or 2 moths two nights in a row: Utah State University, intermountainfruit.org/ipm-methods/traps"
-)
-_WISCONSIN = "second biofix about 1000 degree-days after the first: Wisconsin DATCP 57(12) 2012 and 62(11) 2017"
-_GEORGIA = "first sustained catch of 2 or more moths: University of Georgia and Clemson University, 2021, scnow.com"
-_FIRST_MALES = "first males: University of California IPM, San Jose scale in almond; Ontario, monitoring San Jose scale"
-_STRAND = "Strand 1999, University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f42.html"
-_ZALOM = "University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f40.html"
+_TABLES = read("models")
+SOURCES = dict(ruled(_TABLES["sources"]))
+"""Who published models and rules, by a short name."""
 
 
-def _run(
-    name: str, species: str, source: str, moths: int = 1, *, readings: int = 2, after: int | None = None
-) -> BiofixRule:
-    """A rule of moths on readings running; of the later generations where it waits for degree-days."""
+def _as_printed(row: list[str]) -> BiofixRule:
+    name, species, moths, readings, share, after, dated, source = row
+    traps, of = map(int, share.split(" of ")) if share else (None, None)
     return BiofixRule(
         id=f"shipped-{species.lower()}-{name}",
         species=species,
-        kind=BiofixKind.RUN,
+        kind=BiofixKind.TRAPS_OF if share else BiofixKind.RUN,
         moths=Fraction(moths),
-        readings=readings,
-        generation=1 if after is None else 2,
-        after_degree_days=None if after is None else Fraction(after),
-        source=source,
+        readings=int(readings),
+        traps=traps,
+        of=of,
+        generation=2 if after else 1,
+        after_degree_days=Fraction(after) if after else None,
+        source=source.format_map(SOURCES),
+        date=date.fromisoformat(dated) if dated else None,
     )
 
 
-_TWO_RUNNING = f"two readings running: {COMMON_PRACTICE}"
-
-SHIPPED_BIOFIX_RULES: tuple[BiofixRule, ...] = (
-    _run("sustained", "CM", _NEW_ENGLAND),
-    _run("next", "CM", f"{_WISCONSIN}; {_TWO_RUNNING}", after=1000),
-    _run("sustained", "OFM", _GEORGIA, moths=2),
-    _run("next", "OFM", f"a generation is 920 to 1010 degree-days: {_STRAND}; {_TWO_RUNNING}", after=920),
-    _run("positive", "PTB", f"first of two or more positive counts running: {_ZALOM}"),
-    _run("next", "PTB", f"a generation is 950 to 1080 degree-days: {_ZALOM}; {_TWO_RUNNING}", after=950),
-    _run("first", "OBLR", "first moths: intermountainfruit.org/insect-biology/leafrollers.php", readings=1),
-    _run("first", "SJS", _FIRST_MALES, readings=1),
-    BiofixRule(
-        id="shipped-tabm-traps",
-        species="TABM",
-        kind=BiofixKind.TRAPS_OF,
-        moths=Fraction(1),
-        readings=3,
-        traps=2,
-        of=3,
-        source="2 of 3 traps on 3 evenings running: Virginia Tech, Winchester, 18 October 2018, blogs.ext.vt.edu",
-        date=date(2018, 10, 18),
-    ),
-)
+SHIPPED_BIOFIX_RULES: tuple[BiofixRule, ...] = tuple(map(_as_printed, ruled(_TABLES["biofix"])))
 """Rules that ship, one a species and generation."""
 
 

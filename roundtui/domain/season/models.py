@@ -1,7 +1,6 @@
-"""Records of a species model.
+"""Species models: thresholds of development and the events of a life cycle in degree-days, as data with sources.
 
-Species models that ship. Every number has its source beside it; what could not be sourced is not here.
-Species models: thresholds of development and the events of a life cycle in degree-days, as data with sources.
+Those that ship are in ``published/models.txt``.
 
 An office's ``models.toml``: its own species models, biofix rules and weather habits, or the problems in it.
 """
@@ -14,13 +13,14 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.season.biofix import BLOCK, SHIPPED_BIOFIX_RULES, TRAP, BiofixKind, BiofixRule
+from roundtui.domain.season.biofix import BLOCK, SHIPPED_BIOFIX_RULES, SOURCES, TRAP, BiofixKind, BiofixRule
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.season.weather import MOST_FILLED_DAYS
 from roundtui.domain.text import ruled
 from roundtui.domain.toml_table import TableReader, place_in, shown
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
+from roundtui.published import read
 
 FROM_BIOFIX = "biofix"
 """``SpeciesModel.starts``: degree-days are counted from the biofix, that day included."""
@@ -66,128 +66,6 @@ class SpeciesModel:
     """Whether the office wrote it; the office's models come before those that ship."""
 
 
-_SOURCES = dict(
-    ruled(
-        """
-    sine | single sine: from memory
-    sine horizontal | single sine and horizontal cutoff: from memory
-    utah | Utah State University, Intermountain guide, intermountainfruit.org/ipm-methods/timeline
-    utah leafrollers | Utah State University, Intermountain guide, \
-        intermountainfruit.org/insect-biology/leafrollers.php
-    good fruit | Washington State University authors, goodfruit.com/codling-moth-has-a-new-calendar; Purdue; Wisconsin
-    jones | Jones, Doerr & Brunner 2008, J. Econ. Entomol. 101:1651
-    strand | Strand 1999, University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f42.html
-    zalom | University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f40.html
-    michigan | Michigan State University 2010, harvest time activity of codling moth and oriental fruit moth, \
-        canr.msu.edu
-    okanagan | Okanagan-Kootenay SIR programme, oksir.org/orchard-information/degree-days; unit inferred from the \
-        sizes
-    new york | Cornell Scaffolds 1995 and 2003, New York, from 1 January
-    new york 2007 | Cornell Scaffolds 2007, New York, from 1 January
-    jones am | Jones et al. 1989, J. Econ. Entomol. 82
-    healthy fruit | University of Massachusetts, Healthy Fruit 27(12), 25 June 2019
-    west virginia | West Virginia University, The Orchard Monitor, 15 August 2005, 23 July and 6 August 2007, from the \
-        first biofix of the season; base not printed
-    massachusetts | University of Massachusetts, Healthy Fruit 26(14) 2018 and 27(2) 2019
-    washington | Washington State University, treefruit.wsu.edu/predictive-models
-    zalom 1992 | Zalom et al. 1992, as given by University of California IPM
-    uc scale | University of California IPM, phenology models, San Jose scale
-    aliniazee | AliNiazee 1979, Can. Entomol. 111:1101-1109
-    niab | NIAB, niab.com/node/2213
-    alabama | Akotsen-Mensah et al. 2011, Ann. Entomol. Soc. Am. 104(2), doi 10.1603/AN10061
-    january | Cornell Scaffolds 1995 and 2003, New York, from 1 January; single sine: from memory (Massachusetts \
-        counts with the sine from 2020 on)
-    ranges | Ranges of many years of records in New York and Massachusetts; other places differ. Massachusetts \
-        counted from 1 March in 2019.
-    """
-    )
-)
-# A model: id, species, thresholds, start, source, note. Its events: source, generation, what happens at how many
-# degree-days, behind it in brackets as it was printed. New York's first catch of apple maggot runs from 1045 to 2057:
-# beside Massachusetts' stings it would come after them.
-_TABLE = """
-    shipped-cm | CM | 50/88 F | biofix | 50/88 °F, horizontal cutoff: {jones}; {sine} | Other upper limits are \
-        published: 85 °F (Purdue), none (Colorado State University).
-      - utah | 1 | egg hatch begins 220 (220-250); flight peaks 325-581; most eggs hatch 340-640; egg hatch ends 920
-      - good fruit | 1 | egg hatch begins, by other sources 250
-      - utah | 2 | egg laying begins 1000 (1000-1050); egg hatch begins 1100; most eggs hatch 1320-1720; flight peaks \
-          1337-1977; egg hatch ends 2100 (2100, West Virginia 2133)
-      - west virginia | 2 | 89 % of eggs hatched 1903
-      - utah | 3 | egg hatch begins 2160
-      - west virginia | 3 | 6 % of eggs hatched 2270
-    shipped-cm-january | CM | 50/88 F | 01-01 | 50/88 °F, horizontal cutoff: {jones}; {sine} | Without traps; mean of \
-        28 years in Washington 96 °C degree-days, 68 to 122 (the same paper). It goes by latitude, and above 400 m by \
-        elevation too; Utah counts from 1 March (ASHS 2018, paper 28094). The numbers of that formula were not found \
-        published.
-      - washington | 1 | first moths 175
-    shipped-cm-january-c | CM | 10/31.1 C | 01-01 | thresholds 10/31.1 °C: {jones}; the programme prints no method | \
-        Stated as good to 3 to 5 degree-days.
-      - okanagan | 1 | first moths 100; egg laying begins 150; egg hatch begins 220; flight ends 500; egg hatch ends \
-          650
-      - okanagan | 2 | flight begins 575; egg hatch begins 700; flight ends 1140; egg hatch ends 1275
-      - okanagan | 3 | flight begins 1160; egg hatch begins 1300
-    shipped-ofm | OFM | 45/90 F | biofix | 45/90 °F (7.2/32.2 °C): Borchert et al. 2004, J. Econ. Entomol. 97:1353; \
-        {sine horizontal} | New York's field tables were kept over 43 °F; decisions hold for 45 (Cornell Scaffolds \
-        29(25) 2020).
-      - michigan | 1 | egg hatch begins 150
-      - strand | 1 | shoot strikes show 500; time to read traps twice a week 800
-      - strand | 2 | flight begins 920-1010
-      - west virginia | 3 | 11 % of eggs hatched 2100; 14 % of eggs hatched 2137; 19 % of eggs hatched 2200; 29 % of \
-          eggs hatched 2300; 36 % of eggs hatched 2350; 42 % of eggs hatched 2400
-    shipped-oblr | OBLR | 43/85 F | biofix | 43/85 °F, counted anew from the first moths: {utah leafrollers}; {sine \
-        horizontal} | Catch does not track larvae (Wisconsin DATCP 2013): look at shoots and clusters.
-      - utah leafrollers | 1 | eggs hatch 400-920
-      - utah leafrollers | 2 | eggs hatch 1590-2360
-    shipped-ptb | PTB | 50/88 F | biofix | 50/88 °F, single sine, horizontal cutoff: University of California IPM, \
-        phenology models, peach twig borer (Zalom et al. 1992) |
-      - zalom 1992 | 1 | flight peaks 369
-      - zalom | 1 | shoot strikes show 400; time to look at the traps for the next flight 900
-      - zalom | 2 | flight begins 950-1080
-    shipped-sjs | SJS | 51/90 F | biofix | 51/90 °F: University of California IPM, San Jose scale in almond; \
-        horizontal cutoff: the same, phenology models (Rice 1982; Jorgensen 1981 there has a vertical one); {sine} | \
-        Delaware prints 300-350 and 400-450 over 50 °F in different years, Ontario 222-249 °C over 10.5 °C, Utah \
-        300-400 after the biofix of codling moth. The 600-700 of California is a window for treating, not a stage.
-      - uc scale | 1 | crawlers emerge 405
-    shipped-rblr-january | RBLR | 43 F | 01-01 | {january} | {ranges}
-      - massachusetts | 1 | first catch 110-176; flight peaks 232-382
-      - massachusetts | 2 | flight peaks 1529-1975
-      - new york | 3 | flight begins 2389-3113
-      - new york 2007 | 3 | flight peaks 2761-3249
-    shipped-stlm-january | STLM | 43 F | 01-01 | {january} | {ranges}
-      - massachusetts | 1 | first catch 119-227; first eggs 143-273
-      - new york | 1 | flight ends 489-978
-      - new york | 3 | flight begins 2208-2783
-    shipped-dwb-january | DWB | 43 F | 01-01 | {january} | {ranges}
-      - new york | 1 | first catch 798-1295
-      - massachusetts | 1 | flight peaks 1434-1864
-    shipped-gptb-january | GPTB | 43 F | 01-01 | {january} | {ranges}
-      - new york | 1 | first catch 565-1557; flight ends 2230-3255
-      - massachusetts | 1 | flight peaks 1028-2004
-    shipped-lptb-january | LPTB | 43 F | 01-01 | {january} | {ranges}
-      - massachusetts | 1 | flight peaks 853-1767
-      - new york 2007 | 1 | flight ends 2996-3446
-    shipped-am-january | AM | 43 F | 01-01 | {january} | {ranges}
-      - massachusetts | 1 | first catch 1226-1690; first stings 1605-2157
-      - new york 2007 | 1 | flight ends 2772-3374
-    shipped-am-utah | AM | 6.7 C | 03-01 | 6.7 °C, single sine, from 1 March: {jones am}; University of California \
-        IPM, phenology models | From cherry and hawthorn in Utah; Wisconsin differs by about 256. Ontario: first catch \
-        638 ± 60 over 6.4 °C (Laing & Heraty 1984), hardly better than the calendar. Michigan: 900 to 1000 °F over 50.
-      - jones am | 1 | half of the flies are out 1180; half of the flies bear ripe eggs 1292
-    shipped-wcff | WCFF | 5 C | 03-01 | 5 °C, no upper limit: Jones et al. 1991, Ann. Entomol. Soc. Am. 84:488-492; \
-        {sine} | Oregon 1976-78. By region, first fly in °F over 41: Oregon 832, Hood River 860 to The Dalles 990, \
-        Colorado 949, Utah 1031, Washington 1066; moister sites are earlier.
-      - aliniazee | 1 | first flies 462; egg laying begins 541; egg hatch begins 594; larvae leave the fruit 795
-    shipped-sft | SFT | 10 C | 01-01 | 10 °C from 1 January: {niab}; {sine} |
-      - niab | 1 | flight begins 170; flight peaks 210
-      - niab | 2 | flight begins 616; flight peaks 693
-    shipped-pc | PC | 10 C | 01-01 | 10 °C from 1 January: Akotsen-Mensah et al. 2011; {sine} | Peach in Alabama, \
-        right to a week. Apple in Maine: fresh cuts until 308 °F over 50 after petal fall.
-      - alabama | 1 | first catch 99; catch peaks 245
-      - alabama | 2 | catch peaks 1105
-      - alabama | 3 | catch peaks 1758
-    shipped-law | LAW | 43 F | 03-01 | 43 °F from 1 March: {healthy fruit}; {sine} | Massachusetts, one letter.
-      - healthy fruit | 1 | flight ends 1002-1538
-"""
 _PRINTED = re.compile(r"(?P<name>.+?) (?P<low>[0-9.]+)(-(?P<high>[0-9.]+))?( \((?P<printed>.+)\))?")
 
 
@@ -203,12 +81,12 @@ def _events_of(row: list[str]) -> Iterator[LifeEvent]:
         ends = ((f"{name} (earliest published)", low), (f"{name} (latest published)", high)) if high else ((name, low),)
         printed = f"{low}-{high}" if high else found["printed"] or ""
         for words, units in ends:
-            yield LifeEvent(words, _number(units), _SOURCES[source.removeprefix("- ")], int(generation), printed)
+            yield LifeEvent(words, _number(units), SOURCES[source.removeprefix("- ")], int(generation), printed)
 
 
 def _shipped() -> Iterator[SpeciesModel]:
     events: list[LifeEvent] = []
-    for row in reversed(list(ruled(_TABLE))):
+    for row in reversed(list(ruled(read("models")["models"]))):
         if row[0].startswith("- "):
             events += _events_of(row)
             continue
@@ -224,8 +102,8 @@ def _shipped() -> Iterator[SpeciesModel]:
             ),
             starts=starts,
             events=tuple(sorted(events, key=lambda event: event.degree_days)),
-            source=source.format_map(_SOURCES),
-            note=note.format_map(_SOURCES),
+            source=source.format_map(SOURCES),
+            note=note.format_map(SOURCES),
         )
         events = []
 

@@ -15,9 +15,10 @@ from datetime import date
 from enum import StrEnum
 from math import asin, cos, radians, sin, sqrt
 
-from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, CM_WIDEST
+from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, CM_WIDEST, SOURCES
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.text import ruled
+from roundtui.published import read
 
 
 class Asks(StrEnum):
@@ -63,67 +64,15 @@ class PlaceRule:
     """Who prints something else; empty where nobody known does."""
 
 
-_ONTARIO = (
-    "Guidelines for using pheromone and visual traps in orchards, Ontario Ministry of Agriculture, "
-    "omafra.gov.on.ca/IPM/english/apples/scouting/traps.html"
-)
-_MICHIGAN = (
-    "Getting insect traps out early, Michigan State University, canr.msu.edu/news/getting-insect-traps-out-early-is-"
-    "essential-for-accurate-management-decisions-throughout-the-season"
-)
-_PEACH = "Peach: Pheromone Traps, University of California IPM, ipm.ucanr.edu/PMG/r602900611.html"
-_APRICOT = "Apricot: Pheromone Traps, University of California IPM, ipm.ucanr.edu/agriculture/apricot/Pheromone-Traps"
-_VERMONT = "University of Vermont Extension, 19 June 2022, on apple maggot fly traps, blog.uvm.edu/fruit"
-
-_SOURCES = {
-    "ontario": _ONTARIO,
-    "michigan": _MICHIGAN,
-    "pear": CM_WIDE.source,
-    "peach": _PEACH,
-    "apricot": _APRICOT,
-    "utah": ANY_SPECIES.source,
-    "washington": CM_CLOSE.source,
-    "vermont": _VERMONT,
-}
-# What it asks, species, least and most, what is advised, who prints it, where, and who prints something else.
-_PRINTED = """
-    rows-in | CM OFM OBLR | 3 | | at least two rows in from the edge | Ontario | {ontario} | not at the very edge, \
-        borders with known pressure excepted: {washington}; one trap on the edge and one near the centre: {utah}
-    outer-row | AM | | 1 | on the outer row, towards wild or abandoned hosts | Ontario | {ontario} | at the perimeter, \
-        likewise: {vermont}
-    trees-in | SJS OFM | 6 | | at least five trees in from the edge, in the shade of the north side | California \
-        | {peach} |
-    same-species | | 50 | | 50 to 100 m from the next trap of its species | Ontario | {ontario} | a trap maker's \
-        leaflet: 50 m at least
-    other-species | | 10 | | at least about 10 m from a trap of another species | NIAB | How to sample, NIAB, \
-        niab.com/how-sample-pest-and-disease-assessment | a trap maker's leaflet: 10 m likewise; another, for \
-        glasshouses: 5 m
-    height | CM | 1.8 | | 6 to 8 ft (1.8 to 2.4 m) with a 1 mg lure, else in the upper third of the canopy \
-        | California | {pear} | the upper third of the canopy whatever the lure: {michigan}; head height: University \
-        of Wisconsin Fruit; in a trial 4.5 m caught more than 1.8 m: J. Entomol. Sci. 46(3):223
-    height | OFM | 1.8 | 2.4 | 6 to 8 ft (1.8 to 2.4 m), 1 to 3 ft inside the canopy | California | {peach} | in the \
-        middle of the canopy, whatever its height: {michigan}
-    height | OBLR | 1.8 | 2.4 | 6 to 8 ft (1.8 to 2.4 m) | California | {pear} | in the middle of the canopy, \
-        whatever its height: {ontario}
-    height | DWB | 0.9 | 1.5 | about 1.2 m | Ontario | {ontario}; 0.3 m either way is this tool's own |
-    height | GPTB | 0.6 | 0.9 | 2 to 3 ft (0.6 to 0.9 m) | California | {apricot} |
-    height | LPTB | 1.2 | 1.8 | 1.2 to 1.8 m | a supplier's sheet | a supplier's sheet |
-    height | STLM | | 1.2 | low, by the trunk, for the first generation, about 1 m up for the second | Ontario \
-        | {ontario}; 0.2 m more is this tool's own |
-    number | | 2 | | at least two traps of a species in an orchard | Utah | {utah} | 4 to 5 a site: {ontario}; a \
-        block's mean of fewer than three is called thin here
-"""
-
-
 def _place_rule(row: list[str]) -> PlaceRule:
     asks, species, low, high, words, by, source, otherwise = row
     least, most = (float(end) if end else None for end in (low, high))
-    where, others = (text.format(**_SOURCES) for text in (source, otherwise))
+    where, others = (text.format_map(SOURCES) for text in (source, otherwise))
     return PlaceRule(Asks(asks), tuple(species.split()), least, most, words, by, where, others)
 
 
 PLACE_RULES = (
-    *map(_place_rule, ruled(_PRINTED)),
+    *map(_place_rule, ruled(read("plan")["places"])),
     *(
         PlaceRule(Asks.DENSITY, species, None, round(float(one.ha_per_trap), 2), words, one.by, one.source, others)
         for one, species, words, others in (

@@ -27,8 +27,8 @@ from roundtui.store.office import files_here, office_here, text_in
 from roundtui.store.record.device import device_name
 from roundtui.store.record.journal import Author
 from roundtui.store.record.rows import instant
-from roundtui.store.season.weather import NORMALS
-from roundtui.store.season.weather_load import WEATHER, WeatherReading, preview_weather, take_in_weather
+from roundtui.store.season.weather import NORMALS, Progress
+from roundtui.store.season.weather_load import WEATHER, preview_weather, take_in_weather
 from roundtui.store.set_up import load_checks, versions
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values, digest_of, file_of, key_of, key_text, named, rows_in
 from roundtui.store.set_up.load_checks import FileRead, LoadReport
@@ -335,7 +335,7 @@ _SPECIES = ("species", "name", "latin", "synonyms", "lure_days")
 
 
 def load_folder(
-    conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading: WeatherReading | None = None
+    conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool = False, progress: Progress | None = None
 ) -> LoadReport:
     """Read the set-up files of a folder into the store; subfolders are not read.
 
@@ -343,7 +343,8 @@ def load_folder(
         conn: The store.
         folder: The scouting folder.
         now: Instant of loading.
-        weather_reading: Reads the text of weather.csv, which may be long; None: as it comes.
+        sure: Whether somebody said that temperatures which look like those of the other unit are right.
+        progress: Notified how many stations of weather.csv were read, and of how many.
 
     Returns:
         What was added and changed. The same files again change nothing.
@@ -353,12 +354,14 @@ def load_folder(
         StoreError: The store cannot be written.
     """
     try:
-        return _load(conn, folder, now, weather_reading)
+        return _load(conn, folder, now, sure=sure, progress=progress)
     finally:
         know_species(conn)
 
 
-def _load(conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading: WeatherReading | None) -> LoadReport:
+def _load(
+    conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, progress: Progress | None
+) -> LoadReport:
     read, problems = _read_files(conn, folder)
     with transaction(conn):
         weather, of_weather = preview_weather(conn, folder)
@@ -375,8 +378,9 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading
             apply_all(conn, read, report, now)
             office = load_office(conn, folder, report, now)
         if weather is not None:
-            reading = weather_reading or WeatherReading()
-            problems += take_in_weather(conn, weather, read, report, now=now, reading=reading, store=not problems)
+            problems += take_in_weather(
+                conn, weather, read, report, now=now, store=not problems, sure=sure, progress=progress
+            )
         if problems:
             where = sanitize(str(folder), 200)
             raise ProblemsError(f"{where} was not loaded; nothing was changed", tuple(problems), "correct the files")
