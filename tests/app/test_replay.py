@@ -56,7 +56,7 @@ async def test_stepping_shows_the_record_as_it_stood_and_what_stands_out(walked:
         assert "  now ▽ below    A Upper         CM       2.0  ███░░░░░|      3–5 1/6!     7" in shown
         await pilot.press("right")
         assert "  was ▽ below    A Upper         CM       2.0" in screen_text(app)
-        assert "! new: unlikely count: A2 40" in screen_text(app)
+        assert "! new: Unlikely count: A2, 40" in screen_text(app)
         await pilot.press("right")
         assert "! order: skipped A3" in screen_text(app)
         assert "by Ida on truck, Tue 3 Jun 2031 08:02:00 UTC, 1 min 0 s after the one before" in screen_text(app)

@@ -34,15 +34,6 @@ def place(conflict: OpenConflict) -> str:
     return f"{' and '.join(labels)}, {' and '.join(days)}"
 
 
-def open_lines(conflicts: Sequence[OpenConflict]) -> list[str]:
-    """What the desk says of open conflicts, a line each.
-
-    Args:
-        conflicts: All that are open.
-    """
-    return [line(one) for one in conflicts]
-
-
 def line(conflict: OpenConflict) -> str:
     """A conflict in a list."""
     return f"{place(conflict)}: {'; '.join(WORDS[kind] for kind in conflict.kinds)}"

@@ -14,7 +14,7 @@ from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
 from roundtui.domain.round.recounts import Question, Talk, talks
-from roundtui.domain.text import full_day, sanitize, spoken_days
+from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
 from roundtui.report.text import Names
@@ -264,7 +264,11 @@ class ReplayScreen(TextsScreen[None]):
         lines = {"about": about, "changed": height - 4 - log - about, "log": log}
         for name, rows in lines.items():
             self.query_one(f"#{name}").styles.height = rows
-        self.put("head", replay_lines.head(replay, at, "" if self.playing is None else "playing", width))
+        playing = "" if self.playing is None else "playing   "
+        span = replay.span
+        since = f"{spoken_day(span.first, span.last)} to " if span.first != span.last else ""
+        where = f"Replay   route {sanitize(replay.route, 20)}   {since}{full_day(span.last)}"
+        self.put_head(where, f"{playing}entry {at} of {len(replay.steps)} ")
         self.put("ribbon", replay_lines.ribbon(replay, at, self.session.programme, width))
         self.put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, about - 1)))
         self.put("changed", self._changed(width, lines["changed"]))

@@ -9,11 +9,11 @@ from textwrap import wrap
 from textual.content import Content
 
 from roundtui.domain.figures.verdicts import BlockRow, Summary
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
 from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.report.bars import way
-from roundtui.report.figures.summary import block_head, block_line
+from roundtui.report.figures.summary import block_head, block_line, warnings
 from roundtui.report.round.replay import ReplayStep, RoundReplay
 from roundtui.report.text import Names
 
@@ -24,16 +24,6 @@ QUESTION = "? "
 _SHORT = 12
 _SCOUT = 10
 _GAP = 8
-
-
-def head(replay: RoundReplay, at: int, playing: str, width: int) -> Content:
-    """Route, days of the round, how far one has stepped, and the pace while it plays."""
-    span = replay.span
-    days = full_day(span.last)
-    days = days if span.first == span.last else f"{spoken_day(span.first, span.last)} to {days}"
-    left = f" Replay   route {sanitize(replay.route, 20)}   {days}"
-    right = f"{playing}   entry {at} of {len(replay.steps)} "
-    return Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
 
 
 def ribbon(replay: RoundReplay, at: int, programme: Programme, width: int) -> str:
@@ -145,7 +135,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
         was = old.get((row.block, row.species))
         lines += [(f"  was{block_line(was, names)}", "")] if was is not None else []
         lines.append((f"  now{block_line(row, names)}", "bold"))
-    said, said_before = ([spoken_days(words, now.on) for words in warnings(one)] for one in (now, before or now))
+    said, said_before = ([words for _, words in warnings(one, now.on)] for one in (now, before or now))
     lines += [(f"  {MARK}new: {words}", "bold $text-warning") for words in said if words not in said_before]
     lines += [(f"  gone: {words}", "bold") for words in said_before if words not in said]
     if not lines:
@@ -164,33 +154,6 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
 def _differs(old: BlockRow | None, new: BlockRow, before: Summary | None) -> bool:
     told = ("read", "counted", "mean_per_week", "status", "stage")
     return before is not None and (old is None or any(getattr(old, one) != getattr(new, one) for one in told))
-
-
-def warnings(summary: Summary) -> list[str]:
-    """What a summary warns of, a line each."""
-    lines = [
-        f"{row.kind.value.replace('-', ' ')}: {sanitize(row.trap, _SHORT)}"
-        + (f", found {sanitize(row.found, _SHORT)}" if row.found else "")
-        + (f", with {sanitize(row.partner, _SHORT)}" if row.partner else "")
-        + (f", since {row.since}" if row.since else "")
-        for row in summary.integrity
-        if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
-    ]
-    lines += [
-        f"two readings contradict: {sanitize(row.trap, _SHORT)} on {row.read_on}, "
-        + " and ".join(f"{count} by {sanitize(scout, _SHORT)}" for scout, count in row.counts)
-        for row in summary.conflicts
-    ]
-    lines += [
-        f"unlikely count: {sanitize(row.trap, _SHORT)} {row.slip.words(row.count) if row.slip else row.count}"
-        for row in summary.unlikely
-    ]
-    lines += [
-        f"called on an older figure: block {sanitize(row.block, _SHORT)} {row.species} was told "
-        f"{sanitize(row.notified, _SHORT)}, now {row.now.value}"
-        for row in summary.older_figure_calls
-    ]
-    return lines
 
 
 def asked_about(talks: Mapping[str, Talk], steps: Sequence[ReplayStep]) -> dict[str, Talk]:

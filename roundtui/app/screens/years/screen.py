@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.chart import ChartView
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 YEARS = keys_of("season", "years")
 
-BOTH_FROM = 34
+BOTH_FROM = 24
 """Lines from which table and curves stand below each other. [lines]"""
 _WORDS = {By.DATE: "by calendar", By.DEGREE_DAYS: "by degree-days after biofix"}
 
@@ -75,7 +76,12 @@ class YearsScreen(RoundtuiScreen[int | None]):
 
     def on_resize(self) -> None:
         """Tables fill the width; table and curves share the height where there is enough."""
+        self.put_strip()
         self._draw()
+
+    def keys_here(self) -> Sequence[Action]:
+        """Where table and curves both stand, no key changes between them."""
+        return [one for one in YEARS if one.id != "years.view" or self.size.height < BOTH_FROM]
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
