@@ -12,6 +12,7 @@ from calendar import month_abbr
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,10 +28,22 @@ from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, e
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_day
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, json_of, paragraph, several, stacked
+from roundtui.report.bars import bar
+from roundtui.report.text import (
+    NAME_WIDTH,
+    NOTE_WIDTH,
+    Names,
+    Section,
+    heading,
+    json_of,
+    paragraph,
+    several,
+    stacked,
+    table_of,
+)
 from roundtui.store.inventory import PlanRecord
 
 if TYPE_CHECKING:
@@ -56,7 +69,7 @@ def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list
     rows = plan.by_urgency()
     return stacked(
         [
-            [heading(title), paragraph(_counted(plan)), _plan_table(rows, names, width)],
+            [heading(title), paragraph(_counted(plan)), _plan_table(rows, names, width, plan.span.on)],
             _late_section(rows, names),
             _few_section(rows, names),
             needed_section({(row.block, row.species): row.needed for row in rows if row.needed}, names),
@@ -93,15 +106,11 @@ def _counted(plan: SeasonPlan) -> str:
     return f"{kinds}: {', '.join(words)}. {several(traps, 'trap')}.{ends}"
 
 
-def _plan_table(rows: Sequence[PlanRow], names: Names, width: int) -> Table:
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    columns = (("", 1), ("Block", 16), ("Sp.", 4), ("Traps", 5), ("Hang by", 10), ("", 15))
-    for title, wide in columns:
-        table.add_column(title, width=wide, overflow="fold")
-    table.add_column("Because", overflow="fold", ratio=1)
+def _plan_table(rows: Sequence[PlanRow], names: Names, width: int, on: date) -> Table:
+    table = table_of("|1 Block|16 Pest|4 Traps|5 Hang_by|10 |15 Because|0", width, fold=False)
     for row in rows:
         style = "bold" if row.state is PlanState.OVERDUE else ""
-        by = row.hang_by.isoformat() if row.hang_by else "no date"
+        by = spoken_day(row.hang_by, on) if row.hang_by else "no date"
         cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), _because(row))
         table.add_row(Text(MARKS[row.state], style="bold"), *(Text(cell, style=style) for cell in cells))
     return table
@@ -110,7 +119,7 @@ def _plan_table(rows: Sequence[PlanRow], names: Names, width: int) -> Table:
 def _state(row: PlanRow) -> str:
     some = f", {len(row.hung)} hang" if row.hung and row.state is not PlanState.HUNG else ""
     if row.state is PlanState.HUNG:
-        return f"hung {row.hung_on.isoformat()}" if row.hung_on else "hung"
+        return f"hung {row.hung_on.day} {row.hung_on:%b}" if row.hung_on else "hung"
     if row.days_left is None:
         return f"no rule gives a day{some}"
     if row.days_left < 0:
@@ -328,20 +337,22 @@ def round_packing_tables(found: RoundPacking, width: int = 80) -> list[Renderabl
 def _packing(title: str, lines: Sequence[PackLine], width: int, *, traps: bool) -> list[RenderableType]:
     if not lines:
         return stacked([[heading(title), paragraph("Nothing is needed.")]])
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for name, wide in (("", 1), ("Item", 13), ("For", 14), ("Need", 4), ("There", 11), ("Buy", 4)):
-        table.add_column(name, width=wide, overflow="fold")
-    table.add_column("", overflow="fold", ratio=1)
+    table = table_of("|1 Item|13 For|14 Need|>4 There|>5 Buy|>4 |0", width, fold=False)
+    room, whole = width - 47, []
     for line in lines:
         buy = line.to_buy
         kept = line.item in (PackItem.BODY, PackItem.LURE)
-        there = "not counted" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
+        there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
         words = line.words + (f": {_some(line.traps)}" if traps and line.traps else "")
         cells = (line.item.value, sanitize(of, 36), str(line.needed), there, "" if buy is None else str(buy))
         mark = "!" if buy else ""
+        if len(words) > room:
+            whole.append(paragraph(f"{line.item.value.capitalize()}{f' {of}' if of else ''}: {words}"))
         table.add_row(Text(mark, style="bold"), *(Text(cell) for cell in cells), Text(sanitize(words, NOTE_WIDTH)))
-    section: Section = [heading(title), table]
+    section: Section = [heading(title), table, *whole]
+    if any(line.in_store is None for line in lines):
+        section.append(paragraph("? not counted: the stock page (3) takes a count."))
     items = {line.item for line in lines}
     if PackItem.LURE in items:
         section.append(paragraph(LURES))
@@ -369,20 +380,27 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
         return stacked(
             [[heading(title), paragraph("No lot is set up, or all are expired and used up: see lures.csv.")]]
         )
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for name, wide in (("", 1), ("Lot", 14), ("Sp.", 5), ("Left", 11), ("4 weeks", 7), ("Season", 6), ("Expires", 10)):
-        table.add_column(name, width=wide, overflow="fold")
-    table.add_column("", overflow="fold", ratio=1)
+    table = table_of("|1 Lot|14 Pest|5 Left|>4 |10 4_weeks|>7 Season|>6 Expires|11 Enough|0", width, fold=False)
     for lot in sorted(lots, key=lambda lot: not lot.warned):
-        left = "not counted" if lot.held.left is None else str(lot.held.left)
-        expires = lot.expires_on.isoformat() if lot.expires_on else "no date"
-        cells = (sanitize(lot.lot, 24), sanitize(lot.species, 5), left, str(lot.needed_next), str(lot.needed), expires)
+        left = "?" if lot.held.left is None else str(lot.held.left)
+        all_of, there = Fraction(lot.needed), lot.held.left
+        filled = "" if there is None else bar(Fraction(max(0, there)), (all_of, all_of))
+        expires = f"{lot.expires_on.day} {lot.expires_on:%b %Y}" if lot.expires_on else "no date"
+        cells = (
+            sanitize(lot.lot, 24),
+            sanitize(lot.species, 5),
+            left,
+            filled,
+            str(lot.needed_next),
+            str(lot.needed),
+            expires,
+        )
         style = "bold" if lot.warned else ""
         mark = Text("!" if lot.warned else "", style="bold")
         table.add_row(mark, *(Text(cell, style=style) for cell in (*cells, _lot_state(lot))))
     section: Section = [heading(title), table]
     section.append(
-        paragraph("Left: last counted, plus bought, less put out since. 4 weeks, Season: required until then.")
+        paragraph("Left: last counted, plus bought, less put out since; ? not counted. 4 weeks, season: required.")
     )
     if unknown:
         words = f"{several(unknown, 'lure')} put out since the first count, lot not recorded"
@@ -392,10 +410,8 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
 
 def _lot_state(lot: LotStock) -> str:
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
-        return f"runs out {lot.runs_out_on.isoformat()}"
-    if lot.state is LotState.AGAIN:
-        return "more used than there were: count again"
-    return "" if lot.state is LotState.NOT_COUNTED else lot.state.value
+        return f"to {lot.runs_out_on.day} {lot.runs_out_on:%b}"
+    return {LotState.NOT_COUNTED: "", LotState.ENOUGH: "yes"}.get(lot.state, lot.state.value)
 
 
 FOLDER = "labels"

@@ -14,6 +14,7 @@ from typing import Any
 
 from rich.console import RenderableType
 from rich.padding import Padding
+from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.figures.history import History, Observations
@@ -250,6 +251,28 @@ class Names:
             sanitize(known.grower, NAME_WIDTH) if known.grower else "grower not on record",
             sanitize(known.phone, NAME_WIDTH) if known.phone else "no phone on record",
         )
+
+
+def table_of(columns: str, width: int | None = None, *, fold: bool = True) -> Table:
+    """An empty table without lines.
+
+    Args:
+        columns: Title and width of each, ``_`` for a space; 0 takes what is left, ``>`` stands before what goes right.
+        width: Columns to fill; None: as many as it takes.
+        fold: Whether what is too long goes on below; else it is cut, so that every row is a line.
+    """
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
+    for title, wide in (one.split("|") for one in columns.split(" ")):
+        number = int(wide.lstrip(">"))
+        table.add_column(
+            title.replace("_", " "),
+            width=number or None,
+            ratio=None if number else 1,
+            justify="right" if wide.startswith(">") else "left",
+            no_wrap=not fold,
+            overflow="fold" if fold else "ellipsis",
+        )
+    return table
 
 
 def heading(words: str, style: str = "bold") -> Text:

@@ -42,6 +42,7 @@ from roundtui.report.text import (
     paragraph,
     several,
     stacked,
+    table_of,
 )
 
 
@@ -123,10 +124,7 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     """
     if not rows:
         return []
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for title, columns in (("", 2), ("Trap", 10), ("Item", 10), ("Due", 13)):
-        table.add_column(title, width=columns, overflow="fold")
-    table.add_column("Because", overflow="fold", ratio=1)
+    table = table_of("|2 Trap|10 Item|10 Due|13 Because|0", width)
     for row in rows:
         late = row.days_overdue is None or row.days_overdue >= 0
         cells = (sanitize(row.trap, NAME_WIDTH), sanitize(row.item, NAME_WIDTH), _due(row.days_overdue), _because(row))
@@ -150,7 +148,7 @@ def _because(row: verdicts.UpkeepDue) -> str:
     if row.why == "catch" and row.catch is not None:
         words.append(f"{several(row.catch, 'moth')} on it")
     if row.since is not None:
-        words.append(f"in since {day(row.since)}")
+        words.append(f"in since {spoken_days(day(row.since))}")
     if row.life_days is not None:
         words.append(f"lasts {several(row.life_days, 'day')}")
     if row.assumed:

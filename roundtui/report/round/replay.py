@@ -28,7 +28,7 @@ from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.text import sanitize
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, json_of
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, json_of, table_of
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import read
@@ -227,13 +227,7 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
             undone_by[row.entry.entry] = f"withdrawn by {numbers[row.id]}"
         elif row.entry.replaces is not None:
             undone_by[row.entry.replaces] = f"corrected by {numbers[row.id]}"
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    table.add_column("No.", justify="right", width=4)
-    table.add_column("Recorded, UTC", width=14, overflow="fold")
-    table.add_column("Who, laptop", width=14, overflow="fold")
-    table.add_column("About", width=8, overflow="fold")
-    table.add_column("Day", width=10)
-    table.add_column("What", ratio=1, overflow="fold")
+    table = table_of("No.|>4 Recorded,_UTC|14 Who,_laptop|14 About|8 Day|10 What|0", width)
     for row in rows:
         cells = (
             str(numbers[row.id]),

@@ -33,7 +33,18 @@ from roundtui.domain.round.specimens import (
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Section, day, heading, json_of, listed, paragraph
+from roundtui.report.text import (
+    NAME_WIDTH,
+    NOTE_WIDTH,
+    Asked,
+    Section,
+    day,
+    heading,
+    json_of,
+    listed,
+    paragraph,
+    table_of,
+)
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import (
@@ -79,10 +90,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
         programme: For block and species of each trap.
         width: Columns to fill.
     """
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for title, columns in (("Vial", 8), ("Trap", 8), ("Of", 5), ("Found", 10), ("Many", 4), ("Counted", 8)):
-        table.add_column(title, width=columns, overflow="fold")
-    table.add_column("What", overflow="fold", ratio=1)
+    table = table_of("Vial|8 Trap|8 Pest|5 Found|10 Many|4 Counted|8 What|0", width)
     for one in found:
         cells = (
             sanitize(one.vial, 20) or "-",

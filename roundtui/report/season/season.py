@@ -12,7 +12,6 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.figures.certainty import PAST_PEAK, interval_words, short_words
@@ -56,10 +55,7 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         Renderables to print below each other.
     """
     sign = total.unit.sign
-    table = _table()
-    for name in ("Day", f"Min {sign}", f"Max {sign}", "Degree-days", "Sum"):
-        table.add_column(name, justify="left" if name == "Day" else "right")
-    table.add_column("")
+    table = text.table_of(f"Day|10 Min_{sign}|>6 Max_{sign}|>6 Degree-days|>11 Sum|>7 |6")
     for row in total.rows:
         marks = MARK_FILLED if row.filled else ""
         cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)), marks)
@@ -186,12 +182,7 @@ def _view(rows: Sequence[OutlookRow]) -> Section:
     start = f"from {view.start}" if view.start else "not counting yet"
     sure = "" if rows[0].confirmed else ("; no biofix is set" if view.start is None else "; biofix not confirmed")
     counted = f", counted to {view.counted_to}" if view.counted_to else ""
-    table = _table()
-    table.add_column("Event", ratio=2, overflow="fold")
-    table.add_column("Gen.", justify="right", width=4)
-    table.add_column(sign, justify="right", width=6)
-    table.add_column("When", width=36, overflow="fold")
-    table.add_column("Years", justify="right", width=5)
+    table = text.table_of(f"Event|0 Gen.|>4 {sign}|>6 When|36 Years|>5")
     for row in rows:
         event = row.event
         cells = (
@@ -257,10 +248,6 @@ def day_words(amount: float, unit: TempUnit) -> str:
         unit: Their unit.
     """
     return f"{amount:.3f} {unit.sign} degree-days"
-
-
-def _table() -> Table:
-    return Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="underline")
 
 
 _LABEL = 12

@@ -1,11 +1,7 @@
-"""A season put together beside the desk, so that the key for it finds it there, and whether it still holds.
-
-Seasons of a session's folder: each is read once, until something is entered.
-"""
+"""Seasons of a session's folder: each is read once, until something is entered."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -23,39 +19,8 @@ if TYPE_CHECKING:
     from roundtui.report.season.chart import OtherYear, Picture
     from roundtui.store.session import Session
 
-State = tuple[int, int, int]
-"""Changes in this session, changes by others, newest change of the office's files."""
-
-
-@dataclass(frozen=True, slots=True)
-class Ready:
-    """The first season that can be looked at."""
-
-    state: State
-    """What ``state_of`` said before it was read; where it says another thing now, the season is too old."""
-    key: tuple[str, str]
-    """Block and species."""
-    picture: Picture
-    """What there is to see."""
-
-
-def state_of(session: Session) -> State:
-    """State of all that a season is read from; cheap enough to ask on every key."""
-    version = session.conn.execute("PRAGMA data_version").fetchone()[0]
-    office = max((path.stat().st_mtime_ns for path in session.folder.glob("*.toml")), default=0)
-    return session.changes, version, office
-
-
 Key = tuple[str, str]
 """Block and species."""
-
-
-def first_picture(record: SeasonRecord) -> tuple[Key, Picture] | None:
-    """The first block and species of a season, as a picture; None where no trap hung."""
-    from roundtui.report.season.chart import picture_of
-
-    key = next(iter(record.keys()), None)
-    return None if key is None else (key, picture_of(record, key))
 
 
 class Seasons:

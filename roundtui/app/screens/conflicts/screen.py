@@ -134,7 +134,7 @@ class ConflictsScreen(TextsScreen[None]):
             try:
                 for keep in (*range(1, len(conflict.entries) + 1), None):
                     found = self.conflicts.effects(conflict, keep, recounts=self.recounts)
-                    self._effects.append((f"[{keep or 'x'}]" + ("" if keep else " none holds"), found))
+                    self._effects.append((f"[{keep or 'x'}]" + ("" if keep else " none"), found))
             except RoundtuiError as error:
                 self.show_error("What it changes is not known yet", error)
         self.shown_at = session.ticks()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from textwrap import fill, wrap
 from typing import ClassVar
 
@@ -134,28 +135,13 @@ _SENTENCE = 4
 _OBSERVATIONS = 8
 """Lines that are not keys: bar, sentence with its margin, strip."""
 _GO_ON = " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back"
-STEPS = (
-    "The desk marks the first round that is due. Enter opens it.",
-    "On entering a farm a line asks whether the entry interval has been checked with the grower. It needs no key.",
-    "At a block's first trap its fruit stage stands above the count, as it was last time. Enter: seen, "
-    'unchanged. Down or Up: another one. f: the whole list. A digit starts the count, and the stage stays "not'
-    ' looked at".',
-    "Type what is in the trap and press Enter. 0 is a count. Blank is no entry: the app stays there and says so.",
-    "What you did goes with the count, before Enter and in any order: l liner, r lure, k kill strip, b body, c not "
-    "cleared, e estimate, o12 other insects, n a note, w a wrong lure found. So 4o12lr is a whole entry.",
-    "No count? x and a letter: s skipped, c closed, m missing, d down, g damaged, o other. On the number pad /"
-    " and 1 to 6. So xm is a whole entry.",
-    (
-        "A mistake? z goes back to the last entry; type the right value and press Enter. Both stay on record, with who "
-        "and when."
-    ),
-    "Up and Down show the traps beside and record nothing. g and a label goes to a trap.",
-    "After the last trap Enter shows the summary. c there records whom you called, how, and when.",
-)
-END = (
-    "Every entry is on the disk before the next trap shows. You can close the lid at any time, and go on where you "
-    "stopped, up to six days later."
-)
+_GUIDE = Path(__file__).with_name("guide.txt")
+
+
+def guide() -> tuple[list[str], str, list[str]]:
+    """How a round goes: its steps, what to know at the end, and the same in a few lines for the first time."""
+    steps, end, first = _GUIDE.read_text(encoding="utf-8").split("\n\n")
+    return steps.splitlines(), end, first.splitlines()
 
 
 class GuideScreen(PageScreen):
@@ -165,9 +151,10 @@ class GuideScreen(PageScreen):
 
     def page(self) -> Content:
         """The steps, then the cautions that go with them."""
+        steps, end, _ = guide()
         parts: list[str | tuple[str, str]] = [("A round, step by step\n\n", "bold")]
-        parts += [_hanging(f"{number}  ", words) for number, words in enumerate(STEPS, 1)]
-        parts += [f"\n{fill(END, WIDTH)}\n\n", ("Take care\n\n", "bold")]
+        parts += [_hanging(f"{number}  ", words) for number, words in enumerate(steps, 1)]
+        parts += [f"\n{fill(end, WIDTH)}\n\n", ("Take care\n\n", "bold")]
         parts += [_hanging("!  ", words) for words in (ENTRY_CHECK, KILL_STRIP, LURES, HYGIENE, OUTDOORS)]
         return Content.assemble(*parts)
 

@@ -15,7 +15,7 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.domain.entries import Stocked, StockKind
 from roundtui.domain.inventory.stock import LotStock
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.labels import SHEETS
 from roundtui.errors import RoundtuiError
 from roundtui.report import inventory
@@ -177,4 +177,4 @@ class PlanScreen(RoundtuiScreen[None]):
 
 def _entered(entry: Stocked) -> str:
     did = "bought" if entry.kind is StockKind.BOUGHT else "counted"
-    return f"Recorded: {entry.number} of lot {sanitize(entry.lot, 30)} {did} on {entry.stocked_on.isoformat()}"
+    return f"Saved: {entry.number} of lot {sanitize(entry.lot, 30)} {did} on {full_day(entry.stocked_on)}"

@@ -31,7 +31,7 @@ from roundtui.report.season.season import (
     point_parts,
     sum_words,
 )
-from roundtui.report.season.seasons import Key, Seasons, state_of
+from roundtui.report.season.seasons import Key, Seasons
 
 if TYPE_CHECKING:
     from datetime import date
@@ -40,7 +40,6 @@ if TYPE_CHECKING:
     from roundtui.domain.season.season import BlockSeason
     from roundtui.report.charts import Chart, Panel
     from roundtui.report.season.chart import OtherYear, Picture
-    from roundtui.report.season.seasons import Ready
     from roundtui.store.session import Session
 
 SEASON = keys_of("season", "season")
@@ -156,7 +155,6 @@ class SeasonScreen(RoundtuiScreen[None]):
         species: Its species; empty: the first.
         trap: One of its traps, to be shown alone; empty: the mean of all.
         confirm: Blocks and species whose biofix is to be confirmed, gone through one by one.
-        ready: The first one, put together before; it is used where none is named and nothing was changed since.
     """
 
     CSS_PATH = "style.tcss"
@@ -169,8 +167,6 @@ class SeasonScreen(RoundtuiScreen[None]):
         species: str = "",
         trap: str = "",
         confirm: Sequence[Key] = (),
-        *,
-        ready: Ready | None = None,
     ) -> None:
         super().__init__(session)
         self.seasons = Seasons(session)
@@ -184,10 +180,6 @@ class SeasonScreen(RoundtuiScreen[None]):
         """The marked event; None: the next one to come."""
         self.picture: Picture | None = None
         self._observations: dict[tuple[Key, int], tuple[OtherYear, ...]] = {}
-        self._ready = ready is not None and not block and ready.state == state_of(session)
-        if ready is not None and self._ready:
-            self.key, self.picture = ready.key, ready.picture
-            self.at = len(ready.picture.points) - 1
 
     def compose(self) -> ComposeResult:
         """A bar, the chart, what stands under it, the keys."""
@@ -200,13 +192,10 @@ class SeasonScreen(RoundtuiScreen[None]):
             yield Static(id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
-        """Show the season that is ready, or read one."""
-        if self._ready:
-            self._show()
-        else:
-            self._head("")
-            self.put("panes", " Reading the season …")
-            self._read(_near(*self.key), self.year, self.trap)
+        """Show the place at once, the season when it is read."""
+        self._head("")
+        self.put("panes", " Reading the season …")
+        self._read(_near(*self.key), self.year, self.trap)
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
