@@ -119,7 +119,7 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r", "right", "z", "4", "enter", *"smudge", "enter", "enter")
         shown = screen_text(app)
-        assert "! A CM, 2031-06-03: over at 9.2 becomes below at 2.0" in shown
+        assert "! A CM, Tue 3 Jun 2031: over at 9.2 becomes below at 2.0" in shown
         assert on_record(app.session)["A2"] == "40", "nothing is recorded yet"
         await pilot.press("y")
         await pilot.pause()
@@ -207,12 +207,15 @@ async def test_the_whole_summary_as_it_was_at_a_step(walked: Path, start: Start)
         assert "PAST: at Tue 3 Jun 2031 08:02:30 UTC" in screen_text(app)
 
 
-async def test_where_looking_up_takes_long_the_entry_shows_first(walked: Path, start: Start) -> None:
+async def test_where_looking_up_takes_long_the_entry_shows_first(
+    walked: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
     app = start(walked)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r")
         screen = replaying(app)
-        look_up, screen.patience = screen._start_aside, -1.0
+        monkeypatch.setattr("roundtui.app.screens.replay.screen.FEW_TRAPS", 0)
+        look_up = screen._start_aside
         screen._start_aside = lambda: None  # type: ignore[method-assign]
         await pilot.press("right")
         assert "entry 2 of 5" in screen_text(app)

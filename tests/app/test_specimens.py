@@ -164,8 +164,8 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         await pilot.pause()
         shown = screen_text(app)
         assert "The count of A1 becomes 0." in shown
-        assert "! A CM, 2031-06-03: over at 6.0 becomes within at 4.8" in words(app)
-        assert "! Fernhollow, 2031-06-03: the letter written on" in words(app)
+        assert "! A CM, Tue 3 Jun 2031: over at 6.0 becomes within at 4.8" in words(app)
+        assert "! Fernhollow, Tue 3 Jun 2031: the letter written on" in words(app)
         await pilot.press("y")
         await pilot.pause()
         assert "Saved: V-12: lesser appleworm; the count of A1 is 0 now" in words(app)

@@ -89,8 +89,8 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
         await see(app, pilot, "s", "t")
         await see(app, pilot, "enter", *"05-20", *["enter"] * 4)
         shown = words(app)
-        assert "! A AM, 2031-05-27: over at 3.0 becomes below at 3.0" in shown
-        assert "! Fernhollow, 2031-06-03: the letter written on 2031-06-03 is out of date" in shown
+        assert "! A AM, Tue 27 May 2031: over at 3.0 becomes below at 3.0" in shown
+        assert "! Fernhollow, Tue 3 Jun 2031: the letter written on Tue 3 Jun 2031 is out of date" in shown
         assert "[y] yes" in shown
         await see(app, pilot, "enter")
         assert said(session) == [], "Enter alone is no answer"

@@ -19,7 +19,7 @@ from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.keys import OPENS
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
 T = TypeVar("T")
@@ -79,7 +79,7 @@ class AskDialog(ModalScreen[bool]):
     def compose(self) -> ComposeResult:
         """The question, what changes, the two answers."""
         title, said = self._words
-        lines = effect_lines(said, _MOST_LINES)
+        lines = effect_lines([(spoken_days(words), mark) for words, mark in said], _MOST_LINES)
         with Vertical(classes="dialog"):
             yield Static(sanitize(title, 300), classes="title", markup=False)
             yield Static(Content("\n").join(Content.styled(*line) for line in lines), id="changes", markup=False)

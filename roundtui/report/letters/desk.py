@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from fractions import Fraction
 from pathlib import Path
 from shutil import which
 from typing import TYPE_CHECKING
@@ -20,6 +21,7 @@ from roundtui.domain.figures.verdicts import AttentionKind, Status
 from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
+from roundtui.report.bars import bar
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import file_stems, write_letters
@@ -334,9 +336,8 @@ def progress_line(done: int, of: int, width: int) -> str:
         width: Columns.
     """
     words = f"Writing {done} of {of} "
-    room = max(4, min(40, width - len(words) - 2))
-    full = room * done // of if of else room
-    return f"{words}{'█' * full}{'░' * (room - full)}"
+    whole = Fraction(max(1, of))
+    return words + bar(Fraction(done), (whole, whole), max(4, min(40, width - len(words) - 3)))
 
 
 def open_in_viewer(path: Path) -> None:

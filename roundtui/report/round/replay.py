@@ -14,7 +14,6 @@ from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 from functools import partial
 from itertools import groupby
-from time import perf_counter
 from typing import Any
 
 from rich.table import Table
@@ -563,10 +562,6 @@ class Rounds:
         self._conn.close()
 
 
-A_TRAP_SECONDS = 0.001
-"""What a look-up is reckoned to take for each trap of the programme. [s]"""
-
-
 class RoundReplay:
     """One round of a route. Steps are numbered as entries are; step 0 is the moment before the first.
 
@@ -581,8 +576,6 @@ class RoundReplay:
         self._session = session
         self._conn = conn
         self._known: dict[int, Summary] = {}
-        self.seconds = len(session.programme.hangings) * A_TRAP_SECONDS
-        """How long the last look-up took; before the first what is reckoned with. [s]"""
         self.route = route
         self.on = on
         programme = session.programme
@@ -628,14 +621,12 @@ class RoundReplay:
         found = self._known.get(at)
         if found is not None:
             return found
-        began = perf_counter()
         newest = max((row.read_on for row in self._so_far(at) if row.kind == "visit"), default=self.span.first)
         on = min(max(newest, self.span.first), self.span.last)
         conn = conn if conn is not None else self._conn
         with as_recorded(conn, self._mark(at)):
             found = summary_of(conn, self._session.office, on, route=self.route).summary
         self._known[at] = found
-        self.seconds = perf_counter() - began
         return found
 
     def look_up_aside(self, at: int, ahead: int) -> Iterator[int]:

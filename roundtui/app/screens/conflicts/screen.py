@@ -98,10 +98,10 @@ class ConflictsScreen(TextsScreen[None]):
             return
         effects = next((found for key, found in self._effects if key.startswith(f"[{keep or 'x'}]")), ())
         others = "are kept as recounts" if self.recounts else "are withdrawn"
-        title = f"{conflict_lines.place(conflict)}: keep {keep}, the others {others}?" if keep else ""
+        title = f"{conflict_lines.place(conflict, self.session.on)}: keep {keep}, the others {others}?" if keep else ""
         said = [(consequence_words(one), one.needs_a_word) for one in effects]
         self.ask(
-            title or f"{conflict_lines.place(conflict)}: withdraw them all?",
+            title or f"{conflict_lines.place(conflict, self.session.on)}: withdraw them all?",
             said or [("No figure changes.", False)],
             lambda: self._settle(conflict, keep),
         )
@@ -115,7 +115,7 @@ class ConflictsScreen(TextsScreen[None]):
             self.show_error("Not settled", error)
         else:
             kept = f"{keep} is kept" if keep else "none is kept"
-            said = f"Settled by {sanitize(session.scout, 24)}: {conflict_lines.place(conflict)}, {kept}"
+            said = f"Settled by {sanitize(session.scout, 24)}: {conflict_lines.place(conflict, session.on)}, {kept}"
         self.marked = max(0, min(self.marked, len(self.conflicts.open) - 1))
         self._sample()
         self.tell(said)
@@ -150,7 +150,13 @@ class ConflictsScreen(TextsScreen[None]):
         lines = max(1, min(LIST_LINES if height < 30 else 2 * LIST_LINES, len(self.conflicts.open)))
         self.put(
             "list",
-            listed(self.conflicts.open, self.marked, (width, lines), conflict_lines.line, "  No conflict is open."),
+            listed(
+                self.conflicts.open,
+                self.marked,
+                (width, lines),
+                lambda one: conflict_lines.line(one, session.on),
+                "  No conflict is open.",
+            ),
         )
         entries = choices = Content("")
         if conflict is not None:

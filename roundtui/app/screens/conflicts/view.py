@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC
+from datetime import UTC, date
 from fractions import Fraction
 from textwrap import wrap
 
@@ -11,7 +11,7 @@ from textual.content import Content
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
-from roundtui.domain.text import full_day, padded, sanitize
+from roundtui.domain.text import full_day, padded, sanitize, spoken_day
 from roundtui.report.round.replay import said_by
 from roundtui.report.text import figure
 from roundtui.store.record.read import JournalRow
@@ -27,17 +27,17 @@ WORDS = {
 _LEAST_COLUMN = 24
 
 
-def place(conflict: OpenConflict) -> str:
+def place(conflict: OpenConflict, on: date) -> str:
     """What a conflict is about: trap or block, and day."""
     rows = conflict.entries
     labels = dict.fromkeys(sanitize(row.trap or row.block or row.kind, 16) for row in rows)
-    days = dict.fromkeys(full_day(row.read_on) for row in rows)
+    days = dict.fromkeys(spoken_day(row.read_on, on) for row in rows)
     return f"{' and '.join(labels)}, {' and '.join(days)}"
 
 
-def line(conflict: OpenConflict) -> str:
+def line(conflict: OpenConflict, on: date) -> str:
     """A conflict in a list."""
-    return f"{place(conflict)}: {'; '.join(WORDS[kind] for kind in conflict.kinds)}"
+    return f"{place(conflict, on)}: {'; '.join(WORDS[kind] for kind in conflict.kinds)}"
 
 
 def side_by_side(conflict: OpenConflict, came_from: Sequence[JournalRow], width: int) -> Content:

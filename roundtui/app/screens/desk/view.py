@@ -56,7 +56,7 @@ def due(programme: Programme, found: Found, on: date) -> Due:
             else []
         ),
         *_unrouted(programme, on),
-        *_conflicts(found),
+        *_conflicts(found, on),
         *_troubles(programme, summary, on),
         *_asked(programme, found.asked),
         *([Row(f" ? Vials to identify ({found.vials})", ("vials",))] if found.vials else []),
@@ -141,8 +141,8 @@ def _unrouted(programme: Programme, on: date) -> list[Row]:
     return _listed("Hang in no route, so no round reads them", [(label, label) for label in lost], "!")
 
 
-def _conflicts(found: Found) -> list[Row]:
-    rows = [Row(f" ! {line(one)}", ("conflicts", at), "bold") for at, one in enumerate(found.conflicts)]
+def _conflicts(found: Found, on: date) -> list[Row]:
+    rows = [Row(f" ! {line(one, on)}", ("conflicts", at), "bold") for at, one in enumerate(found.conflicts)]
     if found.differing:
         rows.append(Row(f" ! Set-up rows that differ ({found.differing})", ("set_up_rows",)))
     return rows

@@ -7,7 +7,6 @@ from functools import partial
 from rich.console import Group, RenderableType
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
@@ -51,11 +50,10 @@ class PlanScreen(RoundtuiScreen[None]):
         """Place of the route whose round is packed for; -1: the season."""
 
     def compose(self) -> ComposeResult:
-        """A bar, the page, what was said last, the keys."""
+        """A bar, the page, the keys."""
         yield Static(id="head", classes="bar", markup=False)
         with VerticalScroll(id="page"):
             yield Static("Reading last season …", id="tables", markup=False)
-        yield Static(id="said", markup=False)
         yield Static(id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
@@ -119,7 +117,7 @@ class PlanScreen(RoundtuiScreen[None]):
         )
         entry = await self.app.push_screen_wait(StockDialog(self.desk, first))
         if entry is not None:
-            self._say(_entered(entry))
+            self.tell(_entered(entry))
             self.page = "stock"
             self.refill()
 
@@ -144,7 +142,7 @@ class PlanScreen(RoundtuiScreen[None]):
         except RoundtuiError as error:
             self.show_error("No labels were written", error)
             return
-        self._say(f"{number} labels written: {path.parent.name}/{path.name}. Print unscaled")
+        self.tell(f"{number} labels written: {path.parent.name}/{path.name}. Print unscaled")
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
@@ -170,9 +168,6 @@ class PlanScreen(RoundtuiScreen[None]):
         if 0 <= self.route < len(planned.rounds):
             return inventory.round_packing_tables(planned.rounds[self.route], width)
         return inventory.season_packing_tables(planned.packing, planned.plan, width)
-
-    def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(Content(sanitize(words, max(20, self.size.width - 2))))
 
 
 def _entered(entry: Stocked) -> str:

@@ -22,8 +22,8 @@ from roundtui.store.round.past import mark_after
 from roundtui.store.session import Session
 
 REPLAY = keys_of("desk", "replay")
-PATIENCE_SECONDS = 0.05
-"""Longest look-up that a key waits for. [s]"""
+FEW_TRAPS = 60
+"""Traps of a programme up to which a key waits for what it looks up: some 40 ms."""
 REST_SECONDS = 0.05
 """How long a step is rested on before what takes longer is looked up. [s]"""
 PLAY_SECONDS = 1.0
@@ -58,8 +58,6 @@ class ReplayScreen(TextsScreen[None]):
         self._resting: Timer | None = None
         self.pace = PLAY_SECONDS
         """How long each entry stands while it plays. [s]"""
-        self.patience = PATIENCE_SECONDS
-        """Where the last look-up took longer, the next ones are done beside the app. [s]"""
         try:
             self._open(route, on or session.on)
             if on is None and not self.replay.rows and (before := self.replay.neighbour(-1)) is not None:
@@ -278,7 +276,7 @@ class ReplayScreen(TextsScreen[None]):
         """What the step changed; where looking it up takes long, a word first, and the rest when it is there."""
         replay, at = self.replay, self.at
         needed = [step for step in (at - 1, at) if step >= 0 and replay.known(step) is None]
-        if needed and replay.seconds > self.patience:
+        if needed and len(self.session.programme.hangings) > FEW_TRAPS:
             # A key that is held down runs past many steps; only where it rests is looked up.
             if self._resting is not None:
                 self._resting.stop()
