@@ -155,17 +155,21 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 
     Of a hub what its groups show is read first, into a folder that is kept for the next time.
     """
+    import gc
+
     from roundtui.store.figures.summary import summary_of
+    from roundtui.store.record.chains import as_recorded_or_now
     from roundtui.store.record.read import programme_for
     from roundtui.store.round.conflicts import open_conflicts
-    from roundtui.store.round.past import as_recorded_or_now
 
+    gc.disable()
     folder = cl.read_from_hub(folder)
     with cl.at(folder) as here, as_recorded_or_now(here.conn, at):
         day = here.day(on)
         here.programme = known = programme_for(here.conn, day, here.office)
-        made = summary_of(here.conn, here.office, day, route=here.route(route), programme=known)
+        made = summary_of(here.conn, here.office, day, route=here.route(route), programme=known, whole=False)
         found = () if as_json or at is not None else open_conflicts(here.conn, known, day - timedelta(days=6))
+    gc.freeze()  # Hundreds of thousands of records and no garbage among them: nobody need look, at the end neither.
     if as_json:
         from roundtui.report.figures.summary import summary_json
 
@@ -202,7 +206,7 @@ def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
         traps = None if route is None else frozenset(known.routes[route])
         blocks = None if traps is None else frozenset(row.block for row in known.traps if row.trap in traps)
         rows = journal_rows(here.conn, on - timedelta(days=6), on, traps, blocks)
-    cl.show_either(as_json, lambda: replay_json(rows), lambda width: [replay_table(rows, width=width)])
+    cl.show_either(as_json, lambda: replay_json(rows), lambda width: replay_table(rows, width=width))
 
 
 @main.command()
@@ -216,7 +220,7 @@ def restore(folder: Path, backup: Path) -> None:
     import shlex
 
     from roundtui.store.backup import restore as put_in_place
-    from roundtui.store.checks.against import lacking
+    from roundtui.store.checks.verify import lacking
 
     if missing := lacking(folder, backup):
         cl.say(f"on record here and not in {backup.name}:")

@@ -59,7 +59,7 @@ class Instant(click.ParamType):  # type: ignore[type-arg]
         """The instant, or wrong usage."""
         if isinstance(value, datetime):
             return value
-        from roundtui.store.round.past import parse_instant
+        from roundtui.store.record.chains import parse_instant
 
         try:
             return parse_instant(str(value))
@@ -370,8 +370,8 @@ class Here:
 
     def author(self, scout: str | None, asked: str = "who does it?") -> Author:
         """Who a command records for: the name given, else the one kept in the app; wrong usage without either."""
-        from roundtui.store.record.device import device_name
         from roundtui.store.record.journal import Author
+        from roundtui.store.record.lanes import device_name
 
         name = self.scout(scout)
         if not name:
@@ -432,10 +432,10 @@ def terminal() -> Console:
 
 
 def show(parts: Iterable[RenderableType]) -> None:
-    """Print tables and words."""
-    console = terminal()
-    for part in parts:
-        console.print(part)
+    """Print tables and words, all at once."""
+    from rich.console import Group
+
+    terminal().print(Group(*parts))
 
 
 def show_either(as_json: bool, value: Callable[[], Any], parts: Callable[[int], Iterable[RenderableType]]) -> None:
@@ -467,7 +467,7 @@ def say_loaded(report: Any) -> None:
 
 def _fault(error: Exception) -> RoundtuiError:
     from roundtui.app.crash import write_report
-    from roundtui.store.record.device import state_folder
+    from roundtui.store.record.lanes import state_folder
 
     folder = state_folder()
     try:

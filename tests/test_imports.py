@@ -52,6 +52,7 @@ def test_layers_hold() -> None:
             set(),
         ),
         ("import roundtui.cli", {"click"}),
+        ("import roundtui.store.figures.summary, roundtui.report.figures.summary", set()),
         ("import roundtui.store.connect, roundtui.store.record.journal, roundtui.store.record.read", set()),
     ],
 )

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Collection, Coroutine, Mapping, Sequence
+from collections.abc import Callable, Collection, Coroutine, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
@@ -125,6 +126,14 @@ class RoundtuiScreen(Screen[T]):
     def show_error(self, title: str, error: RoundtuiError) -> None:
         """Say what stopped."""
         show_error(self.app, title, error, self.session.ticks)
+
+    @contextmanager
+    def saying(self, title: str) -> Iterator[None]:
+        """Say what stops what is done inside; the rest of it is left undone."""
+        try:
+            yield
+        except RoundtuiError as error:
+            self.show_error(title, error)
 
     def ask(self, title: str, said: Sequence[tuple[str, bool]], then: Callable[[], object]) -> None:
         """Do something once it is answered by yes.
@@ -391,3 +400,37 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def _show(self) -> None:
         raise NotImplementedError
+
+
+class ListScreen(TextsScreen[T]):
+    """Rows of which one is marked, and a word on what was done last.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self.marked = 0
+        self.said = ""
+        """What was done last, until another row is marked."""
+
+    def _rows(self) -> Sequence[Any]:
+        raise NotImplementedError
+
+    @property
+    def row(self) -> Any:
+        """The marked row; None where there is none."""
+        rows = self._rows()
+        return rows[min(self.marked, len(rows) - 1)] if rows else None
+
+    def action_mark(self, step: int) -> None:
+        """Another row."""
+        self.marked += step
+        self.say("")
+
+    def say(self, words: str) -> None:
+        """Say what was done; there may be fewer rows now."""
+        self.said = words
+        self.marked = max(0, min(len(self._rows()) - 1, self.marked))
+        self._show()

@@ -140,9 +140,9 @@ def bring(
     """
     from roundtui.store.bring.answers import read_answers
     from roundtui.store.bring.bring import sample, write
-    from roundtui.store.bring.words import Kind
-    from roundtui.store.record.device import device_name
+    from roundtui.store.bring.table import Kind
     from roundtui.store.record.journal import Author
+    from roundtui.store.record.lanes import device_name
 
     with at(folder) as here:
         path, name = here.file(file), here.scout(scout)

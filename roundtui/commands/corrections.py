@@ -111,7 +111,7 @@ def history(folder: Path, entry: str, as_json: bool) -> None:
         rows = chain_of(here.conn, entry)
     from roundtui.report.round.replay import replay_json, replay_table
 
-    show_either(as_json, lambda: replay_json(rows), lambda width: [replay_table(rows, width=width)])
+    show_either(as_json, lambda: replay_json(rows), lambda width: replay_table(rows, width=width))
 
 
 def accept(

@@ -33,7 +33,7 @@ def pack(folder: Path, since: str | None, to: Path) -> None:
     What an entry corrects or withdraws is packed with it, so bundles can be merged in any order.
     """
     from roundtui.store.exchange.bundle import pack as write
-    from roundtui.store.record.device import device_name
+    from roundtui.store.record.lanes import device_name
 
     mark = _mark(since)
     with at(folder) as here:
@@ -95,7 +95,7 @@ def exchange(folder: Path, shared: str, minutes: int | None) -> None:
 def _with_folder(conn: sqlite3.Connection, folder: Path, shared: Path) -> bool:
     """Exchange in a shared folder, say what it brought, and whether something was refused."""
     from roundtui.store.exchange.exchange import exchange as one_pass
-    from roundtui.store.record.device import device_name
+    from roundtui.store.record.lanes import device_name
 
     with _progress() as progress:
         now = datetime.now(UTC)
@@ -157,7 +157,7 @@ def conflicts(folder: Path) -> None:
     console = terminal()
     for conflict in found:
         console.print(", ".join(kind.value for kind in conflict.kinds))
-        console.print(replay_table(conflict.entries, width=console.width))
+        console.print(*replay_table(conflict.entries, width=console.width))
         for row in conflict.entries:
             console.print(f"     {row.id}")
     for set_up in rows:
@@ -177,10 +177,10 @@ def verify(folder: Path, against: Path | None) -> None:
     """
     from itertools import chain
 
-    from roundtui.store.checks.against import check_against
+    from roundtui.store.checks.verify import check_against
     from roundtui.store.checks.verify import verify as checks
     from roundtui.store.connect import open_store
-    from roundtui.store.record.device import device_name
+    from roundtui.store.record.lanes import device_name
 
     with closing(open_store(folder, now=datetime.now(UTC))) as conn:
         faults = show_checks(chain(checks(conn, device_name()), check_against(conn, against) if against else ()))

@@ -56,7 +56,7 @@ def export(
     now = datetime.now(UTC)
     with at(folder) as here:
         if farm is not None:
-            from roundtui.store.package.one_farm import PAGE, write_inspection
+            from roundtui.store.exchange.package import PAGE, write_inspection
 
             rows = write_inspection(here.conn, farm, to, now, sent=(sent["sent_to"], here.scout(sent["scout"])))
             say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")

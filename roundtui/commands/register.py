@@ -196,7 +196,7 @@ def set_up(folder: Path, to: Path | None, in_place: bool) -> None:
     Loaded into an empty folder they give the same set-up; in place they are nothing new. weather.csv, thresholds.toml
     and the office's other files are not touched.
     """
-    from roundtui.store.set_up.files import like_formulas, write_in_place, write_set_up
+    from roundtui.store.set_up.load import like_formulas, write_in_place, write_set_up
 
     if (to is None) is not in_place:
         raise click.UsageError("where to? Add --to DIR, or --in-place")

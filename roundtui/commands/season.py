@@ -38,8 +38,8 @@ def weather(*, folder: Path, file: Path, unit: str | None, scout: str | None, ye
     same file twice adds nothing. A day that says something else now keeps what it said before on record.
     """
     from roundtui.domain.units import TempUnit
-    from roundtui.store.record.device import device_name
     from roundtui.store.record.journal import Author
+    from roundtui.store.record.lanes import device_name
     from roundtui.store.season.weather_load import import_weather
 
     with cl.at(folder) as here:

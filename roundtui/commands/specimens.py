@@ -89,7 +89,7 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     if not found and not as_json:
         say("no vial to identify" if only_open else "no other catch this season")
         return
-    show_either(as_json, lambda: vials_json(found, known), lambda width: [vials_table(found, known, width)])
+    show_either(as_json, lambda: vials_json(found, known), lambda width: vials_table(found, known, width))
 
 
 @on_folder("finds")

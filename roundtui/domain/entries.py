@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, dataclass, field, fields, replace
 from datetime import UTC, date, datetime
 from enum import StrEnum
 from functools import cached_property
 from importlib import import_module
-from typing import Any, get_args, get_type_hints
+from typing import Any, TypeVar, get_args, get_type_hints
 
 from roundtui.domain.text import ruled
 from roundtui.domain.units import TempUnit
@@ -44,19 +44,9 @@ class Fact:
     """What a text looks like, as a regular expression."""
 
 
-def fact(
-    words: str,
-    *,
-    mark: str = "",
-    short: str = "",
-    column: str = "",
-    since: int = 1,
-    least: int | None = None,
-    most: int | None = None,
-    pattern: str = "",
-) -> Mapping[str, Fact]:
-    """The metadata of a field of an entry; see ``Fact``."""
-    return {"fact": Fact(words, mark, short, column, since, least, most, pattern)}
+def fact(words: str, **more: Any) -> Mapping[str, Fact]:
+    """Metadata of a field: what it holds, and whatever else ``Fact`` has of it."""
+    return {"fact": Fact(words, **more)}
 
 
 NUMBER = r"-?[0-9]+(\.[0-9]+)?"
@@ -81,6 +71,9 @@ class Recorded:
     reason: str = field(default="", metadata=fact("Why it was corrected or withdrawn."))
 
 
+R = TypeVar("R", bound=Recorded)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Withdrawal(Recorded):
     """That an entry was withdrawn and not replaced."""
@@ -94,6 +87,17 @@ class Unknown(Recorded):
     """An entry of a kind, or with words, that only a newer program knows; it is kept and handed on as it came."""
 
     kind: str = field(metadata=fact("Word for the kind of entry."))
+
+
+def anew(entry: R, **changes: Any) -> R:
+    """An entry as it goes on record again: nobody has recorded it yet, and it takes the place of nothing.
+
+    Args:
+        entry: The entry on record.
+        changes: Fields that differ, ``replaces`` and ``reason`` among them.
+    """
+    blank = {one.name: one.default for one in fields(Recorded)}
+    return replace(entry, **{**blank, **changes})
 
 
 def maker(record: type[Any], given: str, values: Mapping[str, str], **known: Any) -> Callable[..., Any]:

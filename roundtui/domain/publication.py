@@ -26,7 +26,7 @@ from fractions import Fraction
 from itertools import combinations
 from statistics import median_low
 
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import WEEKDAYS, sanitize
 from roundtui.domain.toml_table import TableReader, shown
 from roundtui.errors import Problem
 
@@ -216,10 +216,6 @@ def week_ends(first: date, on: date, weekday: int) -> tuple[date, ...]:
     return tuple(found)
 
 
-WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-"""Weekdays as the file names them, Monday first."""
-
-
 @dataclass(frozen=True, slots=True)
 class LettersOffice:
     """Who writes the letters, and what the area update may be made of."""
@@ -252,30 +248,20 @@ def parse_letters(
     Returns:
         What it says, or None where anything is wrong; and every fault.
     """
-    whole = TableReader(table, where)
-    sender, area = _part(whole, "from", where), _part(whole, "area", where)
-    whole.refuse_unknown()
-    day = area.choice("week_ends", WEEKDAYS)
-    office = LettersOffice(
-        name=sender.text("name") or "",
-        address=sender.text("address") or "",
-        email=sender.text("email") or "",
-        phone=sender.text("phone") or "",
-        area=area.text("name") or "",
-        declined=_codes(area),
-        week_ends=WEEKDAYS.index(day) if day else None,
-    )
-    for part in (sender, area):
-        part.refuse_unknown()
-    problems = (*whole.problems, *sender.problems, *area.problems)
-    return (None if problems else office), problems
-
-
-def _part(whole: TableReader, key: str, where: str) -> TableReader:
-    value = whole.value(key)
-    if value is not None and not isinstance(value, Mapping):
-        whole.problem(key, "is no table", f"write it as [{key}], its keys on the lines below")
-    return TableReader(value if isinstance(value, Mapping) else {}, f"{where}, {key}")
+    reader = TableReader(table, where)
+    with reader.inner("from") as sender, reader.inner("area") as area:
+        day = area.choice("week_ends", WEEKDAYS)
+        office = LettersOffice(
+            name=sender.text("name") or "",
+            address=sender.text("address") or "",
+            email=sender.text("email") or "",
+            phone=sender.text("phone") or "",
+            area=area.text("name") or "",
+            declined=_codes(area),
+            week_ends=WEEKDAYS.index(day) if day else None,
+        )
+    reader.refuse_unknown()
+    return (None if reader.problems else office), tuple(reader.problems)
 
 
 def _codes(area: TableReader) -> frozenset[str]:

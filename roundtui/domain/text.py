@@ -113,7 +113,8 @@ def _width(char: str) -> int:
 
 HINT = "as 2031-06-03, 06-03, 3 (the last 3rd), tue (the last Tuesday) or -2 (two days ago)"
 """How a day can be written."""
-_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+"""Weekdays by their names, Monday first."""
 _MOST_BACK = 366
 _LONGEST_MONTH = 31
 
@@ -179,7 +180,7 @@ def parse_short_day(text: str, today: date) -> date | None:
 
 
 def _weekday(said: str, today: date) -> date | None:
-    meant = [at for at, name in enumerate(_WEEKDAYS) if len(said) > 1 and name.startswith(said)]
+    meant = [at for at, name in enumerate(WEEKDAYS) if len(said) > 1 and name.startswith(said)]
     return today - timedelta(days=(today.weekday() - meant[0]) % 7) if len(meant) == 1 else None
 
 

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import TypeVar
 
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
+T = TypeVar("T")
 _MOST = 1_000_000
 _PLACES = 9
 
@@ -60,6 +62,30 @@ class TableReader:
         self.problem(key, "is no list of tables", f"head each one with [[{head}{key}]]")
         return []
 
+    def each(
+        self, key: str, read: Callable[[TableReader], T], *, head: str = "", ids: set[str] | None = None
+    ) -> list[T]:
+        """What is read of each table under a key; what is wrong in them is noted here as well.
+
+        Args:
+            key: The key.
+            read: Reads one of them.
+            head: As for ``tables``.
+            ids: Ids that are taken, to which theirs are added; None: they have none, or need not differ.
+        """
+        found = []
+        for number, table in enumerate(self.tables(key, head), start=1):
+            inner = TableReader(table, place_in(self._where, table, key, number))
+            found.append(read(inner))
+            name = table.get("id")
+            if ids is not None and isinstance(name, str):
+                if name in ids:
+                    inner.problem("id", f"{shown(name)} is taken", "give each its own id")
+                ids.add(name)
+            inner.refuse_unknown()
+            self.problems += inner.problems
+        return found
+
     @contextmanager
     def inner(self, key: str) -> Iterator[TableReader]:
         """The one table under a key, empty where it is missing; what is wrong in it is noted here as well."""
@@ -95,9 +121,9 @@ class TableReader:
         self.problem(key, f"{shown(value)} is none of the words known here", f"one of {listed}")
         return None
 
-    def number(self, key: str) -> Fraction | None:
-        """An exact number that is not negative."""
-        if not self.has(key):
+    def number(self, key: str, *, needed: str = "") -> Fraction | None:
+        """An exact number that is not negative; ``needed`` as for ``text``."""
+        if not self._present(key, needed):
             return None
         value = exact(self._table[key])
         if value is None:
@@ -115,9 +141,9 @@ class TableReader:
         self.problem(key, f"{shown(value)} is no pair of numbers", f"write from and to, {key} = [1, 10]")
         return None
 
-    def whole(self, key: str, low: int, high: int) -> int | None:
-        """A whole number from ``low`` to ``high``."""
-        if not self.has(key):
+    def whole(self, key: str, low: int, high: int, *, needed: str = "") -> int | None:
+        """A whole number from ``low`` to ``high``; ``needed`` as for ``text``."""
+        if not self._present(key, needed):
             return None
         value = self._table[key]
         if isinstance(value, int) and not isinstance(value, bool) and low <= value <= high:
@@ -171,6 +197,10 @@ class TableReader:
         meant = species_code(text)
         self.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
         return ""
+
+    def id(self) -> str:
+        """Short name of a row."""
+        return self.text("id", needed="give it a short name of its own") or ""
 
     def source(self) -> str:
         """Who published a row, or that it is the office's own."""

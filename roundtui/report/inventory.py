@@ -17,8 +17,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
 
 from roundtui.domain.entries import Stocked
 from roundtui.domain.figures.learned import WEEKS_ARE_NO_TRAPS, Needed
@@ -27,23 +25,13 @@ from roundtui.domain.inventory.plan import PastSeason, PlanRow, PlanState, Seaso
 from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, every_words
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
-from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.farm import Programme, grouped
 from roundtui.domain.text import sanitize, spoken_day
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
+from roundtui.report import text as numbers
 from roundtui.report.bars import bar
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Names,
-    Section,
-    heading,
-    json_of,
-    paragraph,
-    several,
-    stacked,
-    table_of,
-)
+from roundtui.report.text import NAME_WIDTH, Names, Section, heading, json_of, paragraph, several, stacked, titled
 from roundtui.store.inventory import PlanRecord
 
 if TYPE_CHECKING:
@@ -69,7 +57,7 @@ def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list
     rows = plan.by_urgency()
     return stacked(
         [
-            [heading(title), paragraph(_counted(plan)), _plan_table(rows, names, width, plan.span.on)],
+            [heading(title), paragraph(_counted(plan)), *_plan_table(rows, names, width, plan.span.on)],
             _late_section(rows, names),
             _few_section(rows, names),
             needed_section({(row.block, row.species): row.needed for row in rows if row.needed}, names),
@@ -93,7 +81,9 @@ def _visits_section(rules: Sequence[VisitRule]) -> Section:
             f"{' to '.join(span)} degree-days after biofix" if span else "",
         )
         holds = ", ".join(filter(None, limits)) or "all"
-        section.append(paragraph(f"{holds}: {every_words(rule.every)}. Source: {sanitize(rule.source, NOTE_WIDTH)}"))
+        section.append(
+            paragraph(f"{holds}: {every_words(rule.every)}. Source: {sanitize(rule.source, numbers.NOTE_WIDTH)}")
+        )
     return section
 
 
@@ -106,14 +96,13 @@ def _counted(plan: SeasonPlan) -> str:
     return f"{kinds}: {', '.join(words)}. {several(traps, 'trap')}.{ends}"
 
 
-def _plan_table(rows: Sequence[PlanRow], names: Names, width: int, on: date) -> Table:
-    table = table_of("|1 Block|16 Pest|4 Traps|5 Hang_by|10 |15 Because|0", width, fold=False)
+def _plan_table(rows: Sequence[PlanRow], names: Names, width: int, on: date) -> Section:
+    said = []
     for row in rows:
-        style = "bold" if row.state is PlanState.OVERDUE else ""
         by = spoken_day(row.hang_by, on) if row.hang_by else "no date"
         cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), _because(row))
-        table.add_row(Text(MARKS[row.state], style="bold"), *(Text(cell, style=style) for cell in cells))
-    return table
+        said.append(("bold" if row.state is PlanState.OVERDUE else "", ([(MARKS[row.state], "bold")], *cells)))
+    return numbers.tabled(" 1|Block 16|Pest 4|Traps >5|Hang by 10| 15|Because", width, said)
 
 
 def _state(row: PlanRow) -> str:
@@ -140,13 +129,13 @@ def _late_section(rows: Iterable[PlanRow], names: Names) -> Section:
             first.append(f"{name} {past.first_moths} on {past.first_read.isoformat()}")
         if row.late_days is not None and row.hung_on is not None:
             late.append(f"{name} on {row.hung_on.isoformat()}, {several(row.late_days, 'day')} late")
-    section: Section = []
+    said = []
     if first:
         words = "Last season the first check was not zero, so its biofix is doubtful"
-        section.append(paragraph(f"{words}: {'; '.join(first)}."))
+        said.append(f"{words}: {'; '.join(first)}.")
     if late:
-        section.append(paragraph(f"This season: {'; '.join(late)}."))
-    return [heading("Hung too late"), *section] if section else []
+        said.append(f"This season: {'; '.join(late)}.")
+    return titled("Hung too late", said)
 
 
 def _few_section(rows: Iterable[PlanRow], names: Names) -> Section:
@@ -159,15 +148,12 @@ def _few_section(rows: Iterable[PlanRow], names: Names) -> Section:
             few.setdefault(row.advice_source, []).append(f"{name} {row.traps} of {row.advised}")
         if row.past is not None and row.past.lost:
             lost.append(f"{name} {', '.join(sanitize(trap, 20) for trap in row.past.lost)}")
-    section: Section = [paragraph(f"{'; '.join(said)}. [{sanitize(source, 400)}]") for source, said in few.items()]
+    said = [f"{'; '.join(numbers)}. [{sanitize(source, 400)}]" for source, numbers in few.items()]
     if few:
         words = "The number stays last season's, so that figures compare"
-        section.append(paragraph(f"{words} [{SAME_PLACE_SOURCE}]. plan.toml can set another."))
-    titled = [heading("Fewer traps than advised"), *section] if section else []
-    if lost:
-        titled += [Text("")] if titled else []
-        titled += [heading("Lost last season"), paragraph(f"{'; '.join(lost)}.")]
-    return titled
+        said.append(f"{words} [{SAME_PLACE_SOURCE}]. plan.toml can set another.")
+    lost_section = titled("Lost last season", [f"{'; '.join(lost)}."] if lost else [])
+    return stacked([titled("Fewer traps than advised", said), lost_section])
 
 
 def needed_section(needed: Mapping[tuple[str, str], Needed], names: Names) -> Section:
@@ -177,18 +163,17 @@ def needed_section(needed: Mapping[tuple[str, str], Needed], names: Names) -> Se
         needed: By block and species.
         names: Names of farms and blocks.
     """
-    if not needed:
-        return []
-    said: dict[str, list[str]] = {}
-    for (block, species), one in needed.items():
-        said.setdefault(f"{sanitize(species, 5)}: {one.words}", []).append(names.block(block))
-    lines = [paragraph(f"{words}: {', '.join(dict.fromkeys(blocks))}.") for words, blocks in said.items()]
-    return [heading("Traps needed to tell the two numbers of a rule apart"), *lines, paragraph(WEEKS_ARE_NO_TRAPS)]
+    said = grouped(
+        (f"{sanitize(species, 5)}: {one.words}", names.block(block)) for (block, species), one in needed.items()
+    )
+    lines = [f"{words}: {', '.join(dict.fromkeys(blocks))}." for words, blocks in said.items()]
+    lines += [WEEKS_ARE_NO_TRAPS] if lines else []
+    return titled("Traps needed to tell the two numbers of a rule apart", lines)
 
 
 def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
     """What every rule says of the blocks that are still to be hung."""
-    section: Section = []
+    section: list[str | numbers.Line] = []
     sources: dict[str, str] = {}
     for row in rows:
         if row.state is PlanState.HUNG:
@@ -197,16 +182,14 @@ def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
         for reason in row.reasons:
             on = reason.on.isoformat() if reason.on else "no day"
             place = ", another place's date" if reason.elsewhere else ""
-            said.append(f"{on}{place}: {sanitize(reason.words, NOTE_WIDTH)} [{sanitize(reason.rule, NAME_WIDTH)}]")
+            said.append(
+                f"{on}{place}: {sanitize(reason.words, numbers.NOTE_WIDTH)} [{sanitize(reason.rule, NAME_WIDTH)}]"
+            )
             sources.setdefault(reason.rule, reason.source)
         section.append(paragraph(f"{names.place(row.block)}, {sanitize(row.species, 5)}, {row.why}"))
         section += [paragraph(words, 4) for words in said]
-    if not section:
-        return []
-    section += [
-        paragraph(f"[{sanitize(rule, NAME_WIDTH)}] {sanitize(source, 400)}") for rule, source in sources.items()
-    ]
-    return [heading("What each rule gives; the earliest decides"), *section]
+    said_by = (f"[{sanitize(rule, NAME_WIDTH)}] {sanitize(source, 400)}" for rule, source in sources.items())
+    return titled("What each rule gives; the earliest decides", [*section, *said_by])
 
 
 def plan_json(plan: SeasonPlan) -> dict[str, Any]:
@@ -337,20 +320,19 @@ def round_packing_tables(found: RoundPacking, width: int = 80) -> list[Renderabl
 def _packing(title: str, lines: Sequence[PackLine], width: int, *, traps: bool) -> list[RenderableType]:
     if not lines:
         return stacked([[heading(title), paragraph("Nothing is needed.")]])
-    table = table_of("|1 Item|13 For|14 Need|>4 There|>5 Buy|>4 |0", width, fold=False)
-    room, whole = width - 47, []
+    rows, whole, room = [], [], width - 47
     for line in lines:
         buy = line.to_buy
         kept = line.item in (PackItem.BODY, PackItem.LURE)
         there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
         words = line.words + (f": {_some(line.traps)}" if traps and line.traps else "")
-        cells = (line.item.value, sanitize(of, 36), str(line.needed), there, "" if buy is None else str(buy))
-        mark = "!" if buy else ""
+        cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy))
         if len(words) > room:
             whole.append(paragraph(f"{line.item.value.capitalize()}{f' {of}' if of else ''}: {words}"))
-        table.add_row(Text(mark, style="bold"), *(Text(cell) for cell in cells), Text(sanitize(words, NOTE_WIDTH)))
-    section: Section = [heading(title), table, *whole]
+        rows.append(("", ([("!" if buy else "", "bold")], *cells, sanitize(words, room))))
+    columns = " 1|Item 13|For 14|Need >4|There >5|Buy >4|"
+    section: Section = [heading(title), *numbers.tabled(columns, width, rows), *whole]
     if any(line.in_store is None for line in lines):
         section.append(paragraph("? not counted: the stock page (3) takes a count."))
     items = {line.item for line in lines}
@@ -380,28 +362,19 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
         return stacked(
             [[heading(title), paragraph("No lot is set up, or all are expired and used up: see lures.csv.")]]
         )
-    table = table_of("|1 Lot|14 Pest|5 Left|>4 |10 4_weeks|>7 Season|>6 Expires|11 Enough|0", width, fold=False)
+    rows = []
     for lot in sorted(lots, key=lambda lot: not lot.warned):
-        left = "?" if lot.held.left is None else str(lot.held.left)
-        all_of, there = Fraction(lot.needed), lot.held.left
-        filled = "" if there is None else bar(Fraction(max(0, there)), (all_of, all_of))
+        there, needed = lot.held.left, Fraction(lot.needed)
+        filled = "" if there is None else bar(Fraction(max(0, there)), (needed, needed))
         expires = f"{lot.expires_on.day} {lot.expires_on:%b %Y}" if lot.expires_on else "no date"
-        cells = (
-            sanitize(lot.lot, 24),
-            sanitize(lot.species, 5),
-            left,
-            filled,
-            str(lot.needed_next),
-            str(lot.needed),
-            expires,
-        )
-        style = "bold" if lot.warned else ""
-        mark = Text("!" if lot.warned else "", style="bold")
-        table.add_row(mark, *(Text(cell, style=style) for cell in (*cells, _lot_state(lot))))
-    section: Section = [heading(title), table]
-    section.append(
-        paragraph("Left: last counted, plus bought, less put out since; ? not counted. 4 weeks, season: required.")
-    )
+        cells = [sanitize(lot.lot, 14), sanitize(lot.species, 5), "?" if there is None else str(there), filled]
+        cells += [str(lot.needed_next), str(lot.needed), expires, _lot_state(lot)]
+        rows.append(("bold" if lot.warned else "", ("!" if lot.warned else "", *cells)))
+    section: Section = [heading(title)]
+    columns = " 1|Lot 14|Pest 5|Left >4| 10|4 weeks >7|Season >6|Expires 11|Enough"
+    section += numbers.tabled(columns, width, rows)
+    words = "Left: last counted, plus bought, less put out since; ? not counted. 4 weeks, season: required."
+    section.append(paragraph(words))
     if unknown:
         words = f"{several(unknown, 'lure')} put out since the first count, lot not recorded"
         section.append(paragraph(f"{words}: taken from no lot."))

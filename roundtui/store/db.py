@@ -86,6 +86,22 @@ def transaction(conn: sqlite3.Connection) -> Iterator[None]:
         raise _moved(conn)
 
 
+@contextmanager
+def one_view(conn: sqlite3.Connection) -> Iterator[None]:
+    """One unchanging view of the store, whatever others record meanwhile.
+
+    Args:
+        conn: The store, outside any transaction.
+    """
+    with plainly(conn):
+        conn.execute("BEGIN")
+        try:
+            yield
+        finally:
+            if conn.in_transaction:
+                conn.execute("ROLLBACK")
+
+
 def _moved(conn: Store) -> StoreError:
     """Nobody would find again what is recorded now: the name of the file is gone, or is that of another file."""
     rescued = conn.rescue(conn) if conn.rescue else None

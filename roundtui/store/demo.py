@@ -19,9 +19,8 @@ from roundtui.store.files import whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.invented import DEMO
 from roundtui.store.office import read_office
-from roundtui.store.record.device import device_name
 from roundtui.store.record.journal import Author
-from roundtui.store.record.lanes import FOLDER_FILE
+from roundtui.store.record.lanes import FOLDER_FILE, device_name
 from roundtui.store.record.read import programme, put_setting
 from roundtui.store.round.enter import enter_tally
 from roundtui.store.round.tally_file import record_file

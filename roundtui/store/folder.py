@@ -1,18 +1,21 @@
 """The set-up files of a folder, and whether they changed since the last time; asked at every start: it loads little.
 
-Opening a scouting folder: its store, with whatever changed in its files since the last time.
+Opening a scouting folder: its store, with whatever changed in its files since the last time. And what becomes of a
+record whose file was taken away while it was open.
 """
 
 from __future__ import annotations
 
+import secrets
 import sqlite3
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundtui.domain.text import sanitize
-from roundtui.errors import Problem, ProblemsError, StoreError
+from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.connect import open_store, refuse_lost
 from roundtui.store.db import DB_NAME, check_folder
 from roundtui.store.failures import Store
@@ -109,18 +112,44 @@ def open_folder(
 
 
 def _rescue(conn: Store) -> Path | None:
-    from roundtui.store.rescue import rescue
+    """Keep a store whose file was taken away, and the entries that were to go into it, with the person's other state.
 
-    return rescue(conn)
+    Args:
+        conn: The store, which its open file still holds.
+
+    Returns:
+        Where it is kept; None where it could not be.
+    """
+    # Loaded when that happens.
+    from roundtui.store.backup import copy_store
+    from roundtui.store.record.journal import Author, record
+    from roundtui.store.record.lanes import state_folder
+    from roundtui.store.record.rows import table_of
+
+    folder = conn.rescued or state_folder() / f"rescued-{conn.path.parent.name}-{secrets.token_hex(4)}"
+    try:
+        if conn.rescued is None:
+            copy_store(conn, folder / DB_NAME)
+            conn.rescued = folder
+        for entry in conn.unsaved:
+            table = table_of(type(entry))
+            # Whoever presses Enter again means the same entry.
+            said = dict(zip(table.columns, table.values(entry), strict=True))
+            del said["id"], said["recorded_at"]
+            with closing(open_store(folder, now=entry.recorded_at)) as there:
+                where = " AND ".join(f"{name} IS ?" for name in said)
+                if not there.execute(f"SELECT 1 FROM {table.name} WHERE {where}", tuple(said.values())).fetchone():  # noqa: S608
+                    record(there, [entry], Author(entry.scout, entry.device), entry.recorded_at)
+    except (RoundtuiError, OSError):
+        return None
+    return folder / DB_NAME
 
 
 def _try_out(folder: Path, now: datetime, *, sure: bool) -> None:
     """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
-    from contextlib import closing
-
     from roundtui.store.db import migrate
     from roundtui.store.set_up.load import load_folder
 
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
         migrate(conn)
-        load_folder(conn, folder, now, sure=sure)
+        load_folder(conn, folder, now, sure=sure, trial=True)

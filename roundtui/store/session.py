@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
     from roundtui.store.hub.regular import Regular
+    from roundtui.store.record.chains import Mark
     from roundtui.store.record.journal import Author
-    from roundtui.store.round.past import Mark
 
 SCOUT = "scout"
 """Setting that keeps the scout's name."""
@@ -241,7 +241,7 @@ class Session:
             how_sure: Whether its rounds are learned from.
         """
         from roundtui.store.figures.summary import summary_of
-        from roundtui.store.round.past import as_recorded
+        from roundtui.store.record.chains import as_recorded
 
         programme = self.programme if mark is None and on in (None, self.on) else None
         with self.connection() as conn, nullcontext() if mark is None else as_recorded(conn, mark):
@@ -435,7 +435,7 @@ def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[S
         RoundtuiError: The folder or its store cannot be used.
     """
     from roundtui.store.folder import open_folder
-    from roundtui.store.record.device import device_name
+    from roundtui.store.record.lanes import device_name
 
     def office() -> Office:
         from roundtui.store.office import read_office

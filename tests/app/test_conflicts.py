@@ -37,7 +37,7 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         said: list[str] = []
         put = app.screen.put
         app.screen.put = lambda part, words: (put(part, words), said.append(str(words)))  # type: ignore[assignment, func-returns-value]
-        app.screen._sample()
+        app.screen.say("")
         assert any("Working out what each choice would change" in words for words in said), "shown before it is tried"
         app.screen._ask(2)
         assert isinstance(app.screen, ConflictsScreen), "a key of the moment before chooses nothing"

@@ -9,7 +9,7 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.set_up_rows.screen import SetUpRowsScreen
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.merge import merge
-from roundtui.store.record.device import device_name
+from roundtui.store.record.lanes import device_name
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.set_up.versions import open_rows
 from tests.app.folder import TRAPS, open_session, screen_text, write_folder

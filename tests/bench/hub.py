@@ -38,9 +38,8 @@ from roundtui.store.folder import open_folder
 from roundtui.store.hub.exchange import exchange_with_hub
 from roundtui.store.hub.regular import keep_regular
 from roundtui.store.hub.sql import schema_sql
-from roundtui.store.record.device import new_id
 from roundtui.store.record.journal import Author, in_bulk, record_rows
-from roundtui.store.record.lanes import HUB, lane_names
+from roundtui.store.record.lanes import HUB, lane_names, new_id
 from roundtui.store.record.read import put_setting
 from roundtui.store.record.rows import VISITS, canonical, digest_of, link_of, text_of
 from tests.bench.merge import HUNG, TRAPS, folder

@@ -17,8 +17,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from roundtui.domain.entries import Visit
 from roundtui.store.connect import open_store
-from roundtui.store.record.device import new_id
 from roundtui.store.record.journal import Author, record
+from roundtui.store.record.lanes import new_id
 from roundtui.store.record.rows import VISITS, Link, digest_of
 
 ENTRIES = 1000

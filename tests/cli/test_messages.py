@@ -20,7 +20,7 @@ from roundtui.domain.round.tally import parse_tally
 from roundtui.errors import ProblemsError, StoreError
 from roundtui.store.bring.answers import read_answers
 from roundtui.store.bring.bring import sample
-from roundtui.store.bring.words import Kind
+from roundtui.store.bring.table import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory import read_plan_office
 from roundtui.store.office import read_office

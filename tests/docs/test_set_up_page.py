@@ -12,7 +12,7 @@ import pytest
 from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.toml_table import TableReader
 from roundtui.store.bring.answers import read_answers
-from roundtui.store.bring.words import Kind
+from roundtui.store.bring.table import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory import read_plan_office
 from roundtui.store.office import read_office

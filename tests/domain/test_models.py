@@ -169,8 +169,8 @@ def test_a_fault_in_the_offices_file_names_the_place_and_the_key(old: str, new: 
 def test_two_models_of_one_name_are_refused() -> None:
     _, problems = parse(OWN + OWN[OWN.index("[[model]]") :])
     said = "\n".join(map(str, problems))
-    assert 'models.toml, model: id: "our-cm" is taken' in said
-    assert 'models.toml, biofix: id: "our-cm-run" is taken' in said
+    assert 'models.toml, model 2 (our-cm): id: "our-cm" is taken' in said
+    assert 'models.toml, biofix 2 (our-cm-run): id: "our-cm-run" is taken' in said
 
 
 def test_a_model_without_events_is_refused() -> None:

@@ -217,7 +217,7 @@ def test_an_office_looks_for_what_does_not_ship_by_stops_of_its_own() -> None:
         ({"source": None}, "source: is missing"),
         ({"date": None}, "date: is missing"),
         ({"first": "06-01"}, "belong together"),
-        ({"first": "06-41", "last": "07-01"}, "no day of the year"),
+        ({"first": "06-41", "last": "07-01"}, "no day of every year"),
         ({"stops": [[60, 1, 4]]}, "has no meaning in a plan by mean"),
         ({"measure": "stops"}, "stops: is missing"),
         ({"measure": "stops", "high": None, "stops": [[60, 4, 1]]}, "no list of stops"),

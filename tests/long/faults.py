@@ -35,16 +35,14 @@ from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store import db
 from roundtui.store.backup import copy_store, restore
-from roundtui.store.checks.against import check_against, entries_of
-from roundtui.store.checks.verify import verify
+from roundtui.store.checks.verify import check_against, entries_of, verify
 from roundtui.store.connect import open_store
 from roundtui.store.csv_file import Cells, decoded, read_csv
 from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.exchange import exchange
-from roundtui.store.exchange.form import ENTRIES
 from roundtui.store.exchange.importing import import_package
-from roundtui.store.exchange.lines import WrongLineError, read_line
+from roundtui.store.exchange.lines import ENTRIES, WrongLineError, read_line
 from roundtui.store.exchange.merge import merge
 from roundtui.store.exchange.package import write_package
 from roundtui.store.failures import Store

@@ -1,10 +1,16 @@
 from __future__ import annotations
 
+import io
+import random
 from fractions import Fraction
 
 import pytest
+from rich.console import Console, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
 
-from roundtui.report.text import band, days, figure, listed, number, several
+from roundtui.report.text import band, days, figure, heading, listed, number, paragraph, several, tabled
 
 
 @pytest.mark.parametrize(
@@ -47,3 +53,47 @@ def test_bands_days_and_words() -> None:
     assert [days(()), days((7,)), days((7, 7)), days((6, 12))] == ["–", "7", "7", "6–12"]
     assert [several(1, "day"), several(2, "day"), several(0, "moth")] == ["1 day", "2 days", "0 moths"]
     assert [listed(()), listed(["A2"]), listed(["A2", "A3", "A10"])] == ["", "A2", "A2, A3 and A10"]
+
+
+def drawn(*parts: RenderableType, width: int) -> str:
+    console = Console(file=io.StringIO(), width=width, highlight=False, markup=False, emoji=False)
+    for part in parts:
+        console.print(part)
+    assert isinstance(console.file, io.StringIO)
+    return console.file.getvalue()
+
+
+WORDS = ("CM", "4.7", "Mossbarrow", "in the mean;", "A2,", "-", "B" * 31, "two  blanks", "林檎園", "é", "", " ")
+"""The first six are what a summary nearly always says."""
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_lines_and_tables_are_drawn_as_rich_draws_them(seed: int) -> None:
+    """Words of any length and width, at widths from very few columns on."""
+    chance = random.Random(seed)
+
+    def words(most: int) -> str:
+        return " ".join(chance.choice(WORDS[: 6 if seed % 4 else None]) for _ in range(chance.randint(0, most)))
+
+    width, said = chance.choice((30, 46, 80, 120)), f"Trap {words(40)}"
+    text = Text(said, overflow="fold")
+    assert drawn(heading(said), width=width) == drawn(text, width=width)
+    assert drawn(paragraph(said, 4), width=width) == drawn(Padding(text, (0, 0, 0, 4), expand=False), width=width)
+    rows = [[words(3), words(2), words(3), words(9)] for _ in range(3)]
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
+    table.add_column("", width=2, overflow="fold")
+    table.add_column("Trap", width=7, overflow="fold")
+    table.add_column("No.", width=4, overflow="fold", justify="right")
+    table.add_column("Because", overflow="fold", ratio=1)
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    ours = tabled(" 2|Trap 7|No. >4|Because", width, [("", row) for row in rows])
+    assert drawn(*ours, width=width) == drawn(table, width=width)
+
+
+def test_a_sign_and_the_end_of_a_sentence_stand_out() -> None:
+    console = Console(file=io.StringIO(), width=20, force_terminal=True, color_system="standard")
+    console.print(paragraph([("! ", "bold"), ("Put in a lure for CM", ""), (" now.", "bold")]))
+    assert isinstance(console.file, io.StringIO)
+    bold, plain = "\x1b[1m", "\x1b[0m"
+    assert console.file.getvalue() == (f"  {bold}! {plain}Put in a lure   \n  for CM{bold} now.{plain}       \n")

@@ -69,7 +69,7 @@ CONTRACT = ["id", "kind", "trap", "read_on", "recorded_at", "scout", "device", "
 
 def printed(rows: tuple[JournalRow, ...]) -> str:
     console = Console(width=80, file=io.StringIO())
-    console.print(replay_table(rows))
+    console.print(*replay_table(rows))
     assert isinstance(console.file, io.StringIO)
     return console.file.getvalue()
 

@@ -12,7 +12,7 @@ from roundtui.domain.figures.verdicts import NotRead, Status, Summary
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.report.figures.summary import MARKS, attention_section, integrity_line, summary_tables
-from roundtui.report.text import Names
+from roundtui.report.text import Line, Names
 
 from .made import NOTIFIED, ON, PROGRAMME, SUMMARY, noticed, row
 
@@ -272,7 +272,8 @@ def test_the_number_of_what_needs_attention_is_that_of_the_rows_and_none_is_cut(
     unread = tuple(replace(SUMMARY.blocks[0], block=one, status=Status.NOT_READ) for one in names)
     for items in (SUMMARY.attention, SUMMARY.attention[:1]):
         title, *rows = attention_section(items, Names(PROGRAMME), (*unread, *SUMMARY.blocks[1:]))
-        assert str(title) == f"Needs attention ({len(rows)})"
+        assert isinstance(title, Line)
+        assert title.cells[0][0] == f"Needs attention ({len(rows)})"
     console = Console(width=100, file=io.StringIO())
     console.print(rows[0])
     assert isinstance(console.file, io.StringIO)

@@ -11,7 +11,7 @@ import zipfile
 from collections.abc import Callable
 from typing import Any
 
-from roundtui.store.exchange.form import ENTRIES
+from roundtui.store.exchange.lines import ENTRIES
 from roundtui.store.record.rows import canonical
 
 Members = dict[str, bytes]

@@ -21,7 +21,7 @@ from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.lines import row_of
 from roundtui.store.hub import exchange as hub_exchange
 from roundtui.store.hub.exchange import exchange_with_hub
-from roundtui.store.record import device as ids
+from roundtui.store.record import lanes as ids
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.lanes import open_next_lane
 from roundtui.store.record.rows import canonical

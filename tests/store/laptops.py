@@ -20,7 +20,7 @@ from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.bundle import Since, pack
 from roundtui.store.exchange.merge import MergeReport, merge
 from roundtui.store.folder import open_folder
-from roundtui.store.record import device as ids
+from roundtui.store.record import lanes as ids
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.read import history, programme
 from roundtui.store.record.rows import JOURNALS

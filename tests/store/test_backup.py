@@ -15,7 +15,7 @@ import pytest
 from roundtui.domain.entries import Visit
 from roundtui.errors import StoreError
 from roundtui.store.backup import KEEP_DAYS, backup_of, copy_store, daily_backup, daily_care, restore
-from roundtui.store.checks.against import lacking
+from roundtui.store.checks.verify import lacking
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.merge import merge

@@ -34,7 +34,7 @@ from roundtui.domain.entries import (
 from roundtui.domain.round.recounts import CheckResult, Question, QuestionWord, TrapChecked
 from roundtui.errors import RefusedError, RoundtuiError, StoreError
 from roundtui.store.exchange.bundle import Since, pack
-from roundtui.store.exchange.form import BundleError, Why
+from roundtui.store.exchange.lines import BundleError, Why
 from roundtui.store.exchange.merge import merge
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.rows import VISITS, table_of

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 from roundtui.domain.entries import KINDS
-from roundtui.store.exchange import form as bundle_form
+from roundtui.store.exchange import lines as bundle_form
 from roundtui.store.exchange.reading import Manifest, Member
 from roundtui.store.record.journal import MOST_TEXT
 from roundtui.store.round.conflicts import ConflictKind

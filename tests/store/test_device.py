@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.store.record.device import device_name, state_folder
+from roundtui.store.record.lanes import device_name, state_folder
 
 
 def test_a_laptop_keeps_its_first_name(monkeypatch: pytest.MonkeyPatch) -> None:

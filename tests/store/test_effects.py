@@ -17,10 +17,10 @@ from roundtui.store.connect import open_store
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from roundtui.store.record.chains import Mark, as_recorded
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import programme, visits_of
 from roundtui.store.round.changes import effects
-from roundtui.store.round.past import Mark, as_recorded
 from roundtui.store.season.season import SeasonRecord
 from tests.conftest import NOW, MakeFolder, ready_demo
 from tests.store.laptops import rows_of

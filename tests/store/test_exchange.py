@@ -16,8 +16,8 @@ import pytest
 from roundtui.domain.entries import Visit
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.exchange.exchange import ExchangeReport, exchange
-from roundtui.store.record.device import state_folder
 from roundtui.store.record.journal import Author, record
+from roundtui.store.record.lanes import state_folder
 from tests.conftest import NOW
 from tests.long.faults import (
     LAPTOPS,

@@ -30,9 +30,9 @@ from roundtui.errors import ProblemsError, RefusedError, StoreError
 from roundtui.report.figures.summary import summary_json
 from roundtui.report.round.replay import replay_json
 from roundtui.store.connect import open_store
-from roundtui.store.db import migrate
+from roundtui.store.db import migrate, one_view
 from roundtui.store.exchange.importing import import_package
-from roundtui.store.exchange.package import members, one_view, write_package
+from roundtui.store.exchange.package import members, write_package
 from roundtui.store.files import plain_text, safe_cell, scratch, whole_file, write_whole
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office

@@ -90,9 +90,29 @@ def test_a_summary_of_what_was_read_is_that_of_the_whole_record(sample: Path, on
     office = read_office(sample)
     with closing(open_store(sample, now=datetime.now().astimezone())) as conn:
         few, known = programme_for(conn, on, office), programme(conn)
-        read = summarise(few, history(conn, few, on, office), office, on)
+        read = summarise(few, history(conn, few, on, office, whole=on.day % 2 == 0), office, on)
         whole = summarise(known, whole_history(conn, on, office), office, on)
     assert read == whole
+
+
+def test_a_conflict_of_weeks_ago_is_named_although_older_visits_are_read_without_names(
+    store: sqlite3.Connection,
+) -> None:
+    now = datetime(2026, 4, 1).astimezone()
+    ben = Author("Ben", "truck")
+    (first,) = record(store, [Visit(trap="A1", read_on=ON - timedelta(days=30), count=4, note="windy")], ADA, now)
+    (second,) = record(store, [Visit(trap="A1", read_on=ON - timedelta(days=30), count=9)], ben, now)
+    record(store, [Visit(trap="A1", read_on=ON - timedelta(days=20), count=1, note="calm")], ADA, now)
+    record(store, [Visit(trap="A1", read_on=ON, count=2, note="wet")], ADA, now)
+    known = programme(store)
+    few = history(store, known, ON, OFFICE, whole=False)
+    (conflict,) = summarise(known, few, OFFICE, ON).conflicts
+    assert conflict.entries == (first.id, second.id)
+    assert conflict.counts == (("Ada", 4), ("Ben", 9))
+    assert [visit.note for visit in few.visits["A1"]] == ["windy", "", "calm", "wet"]
+    record(store, [Visit(trap="A2", read_on=ON - timedelta(days=20), count=1, note="calm")], ADA, now)
+    (plain,) = history(store, known, ON, OFFICE, whole=False).visits["A2"]
+    assert (plain.count, plain.note, plain.scout) == (1, "", "")
 
 
 def test_visits_reach_back_to_the_last_clean_restart(store: sqlite3.Connection) -> None:

@@ -31,16 +31,15 @@ from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME, SCHEMA_VERSION
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.exchange import exchange
-from roundtui.store.exchange.form import ENTRIES
+from roundtui.store.exchange.lines import ENTRIES
 from roundtui.store.hub import connection
 from roundtui.store.hub import exchange as hub_exchange
 from roundtui.store.hub.check import check_hub, verify_hub
 from roundtui.store.hub.connection import service_of
 from roundtui.store.hub.exchange import HubReport, exchange_with_hub
 from roundtui.store.hub.regular import Regular, meet, regular_of
-from roundtui.store.record.device import new_id
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.lanes import laptop_id, open_next_lane, own_lane_name, pair_of
+from roundtui.store.record.lanes import laptop_id, new_id, open_next_lane, own_lane_name, pair_of
 from roundtui.store.record.rows import canonical
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import NOW, write_folder

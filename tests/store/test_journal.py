@@ -15,8 +15,8 @@ from roundtui.domain.entries import NONE, YES, NoReading, Notified, StageSeen, V
 from roundtui.errors import RefusedError
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME, transaction
-from roundtui.store.record.device import new_id
 from roundtui.store.record.journal import UNSAID, Author, record, record_rows, withdraw
+from roundtui.store.record.lanes import new_id
 from roundtui.store.record.read import journal_rows, newest_read_on, same_day, visits_of
 from roundtui.store.record.rows import VISITS
 

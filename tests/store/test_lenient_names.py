@@ -13,7 +13,7 @@ from roundtui.errors import ProblemsError
 from roundtui.store.folder import open_folder
 from roundtui.store.office import newer_files, read_office
 from roundtui.store.record.read import programme
-from roundtui.store.set_up.files import write_in_place
+from roundtui.store.set_up.load import write_in_place
 from tests.conftest import FARMS, TRAPS, MakeFolder
 
 NOW = datetime(2026, 5, 20, 16, 30, tzinfo=UTC)

@@ -106,7 +106,7 @@ def test_a_bundle_since_an_instant_holds_what_was_recorded_from_then_on(two: Lap
 
 def test_what_was_written_after_a_mark_is_packed_though_the_clock_was_set_back(two: Laptops) -> None:
     (mark,) = record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
-    from roundtui.store.record import device as ids
+    from roundtui.store.record import lanes as ids
 
     ids._last_ms = 0
     (later,) = record(two.stores[0], [Visit(trap="A2", read_on=ON, count=4)], ADA, NOW - 24 * HOUR)

@@ -16,8 +16,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.record import journal
 from roundtui.store.record.read import programme
 from roundtui.store.set_up.columns import BY_NAME
-from roundtui.store.set_up.files import like_formulas, write_in_place, write_set_up
-from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.load import like_formulas, load_folder, write_in_place, write_set_up
 from roundtui.store.set_up.register import (
     ROUTES,
     TRAPS,

@@ -17,12 +17,11 @@ from roundtui.errors import RoundtuiError
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.merge import merge
 from roundtui.store.folder import open_folder
-from roundtui.store.record import device as ids
 from roundtui.store.record import journal
+from roundtui.store.record import lanes as ids
 from roundtui.store.record.read import programme
 from roundtui.store.set_up.columns import BY_NAME, Values, digest_of, rows_in
-from roundtui.store.set_up.files import write_in_place, write_set_up
-from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.load import load_folder, write_in_place, write_set_up
 from roundtui.store.set_up.register import (
     ROUTES,
     TRAPS,

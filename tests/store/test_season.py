@@ -26,10 +26,10 @@ from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory import VisitDays, read_plan_office, visits_due
 from roundtui.store.office import read_office, read_stage_reference
+from roundtui.store.record.chains import Mark, as_recorded
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import journal_rows, programme
 from roundtui.store.round.conflicts import ConflictKind, open_conflicts, settle
-from roundtui.store.round.past import Mark, as_recorded
 from roundtui.store.season.biofix import biofix_changes, settle_biofix, settlement
 from roundtui.store.season.season import SeasonRecord, confirmed_biofixes, seasons_on_record
 from roundtui.store.season.weather import station_days

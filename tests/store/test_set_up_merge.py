@@ -15,15 +15,14 @@ import pytest
 from roundtui.domain.entries import SetUpChanged, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.exchange.exchange import exchange
-from roundtui.store.exchange.form import BundleError, Why
+from roundtui.store.exchange.lines import BundleError, Why
 from roundtui.store.exchange.merge import merge
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme
 from roundtui.store.set_up.columns import BY_NAME
-from roundtui.store.set_up.files import write_in_place
-from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.load import load_folder, write_in_place
 from roundtui.store.set_up.load_checks import LoadReport
 from roundtui.store.set_up.register import carry_out, edited
 from roundtui.store.set_up.register import row_of_register_changes as row_of

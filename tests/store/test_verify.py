@@ -12,10 +12,9 @@ import pytest
 
 from roundtui.domain.entries import Notified, StageSeen, Visit
 from roundtui.store.backup import copy_store
-from roundtui.store.checks.against import check_against
-from roundtui.store.checks.verify import Check, standing_rows, verify
+from roundtui.store.checks.verify import Check, check_against, standing_rows, verify
 from roundtui.store.exchange.bundle import pack
-from roundtui.store.record import device as ids
+from roundtui.store.record import lanes as ids
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.rows import STANDING, VISITS, Link, digest_of

@@ -19,7 +19,7 @@ from roundtui.domain.entries import Notified, SetUpChanged, Stocked, StockKind
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import sanitize
-from roundtui.errors import RefusedError, RoundtuiError
+from roundtui.errors import RefusedError
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import Assembled
@@ -336,14 +336,10 @@ async def record_call(screen: RoundtuiScreen[Any], summary: Summary, farm: str =
         What is on record now, in a few words; empty where nothing was recorded.
     """
     notified = await screen.app.push_screen_wait(CallDialog(screen.session, summary, farm))
-    if not notified:
-        return ""
-    try:
-        screen.session.tell(notified)
-    except RoundtuiError as error:
-        screen.show_error("Not recorded", error)
-        return ""
-    first, blocks = notified[0], "1 block" if len(notified) == 1 else f"{len(notified)} blocks"
-    return (
-        f"Call made ({blocks}), {first.notified_on.isoformat()}, by {sanitize(first.by, 24)}, {sanitize(first.how, 24)}"
-    )
+    with screen.saying("Not recorded"):
+        if notified:
+            screen.session.tell(notified)
+            first, blocks = notified[0], "1 block" if len(notified) == 1 else f"{len(notified)} blocks"
+            by, how = sanitize(first.by, 24), sanitize(first.how, 24)
+            return f"Call made ({blocks}), {first.notified_on.isoformat()}, by {by}, {how}"
+    return ""

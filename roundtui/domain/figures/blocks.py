@@ -8,21 +8,9 @@ from datetime import date
 from fractions import Fraction
 from functools import partial
 
-from roundtui.domain.figures import threshold, upkeep
+from roundtui.domain.figures import figures, threshold, upkeep
 from roundtui.domain.figures.certainty import Sureness
-from roundtui.domain.figures.figures import (
-    FEW_TRAPS,
-    BlockFigure,
-    Series,
-    block_figure,
-    cumulative,
-    day_before,
-    estimates_behind,
-    estimates_in,
-    read_in,
-    summed,
-    window_start,
-)
+from roundtui.domain.figures.figures import BlockFigure, Series
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office, Rule
@@ -74,12 +62,12 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         return None
     (code, species), on, block = key, record.on, stands.block
     rule, judged, figure, verdict = stands.rule, stands.judged, stands.figure, stands.verdict
-    before = day_before(group, figure, on)
+    before = figures.day_before(group, figure, on)
     exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
-    doubted = any(reading.suspect for one in judged for reading in read_in(one, on))
-    with_suspect = block_figure(judged, on, with_suspect=True) if doubted else figure
-    edge = block_figure([one for one in group if one.hanging.edge], on)
-    earlier = block_figure(judged, before) if before else None
+    doubted = any(reading.suspect for one in judged for reading in figures.read_in(one, on))
+    with_suspect = figures.block_figure(judged, on, with_suspect=True) if doubted else figure
+    edge = figures.block_figure([one for one in group if one.hanging.edge], on)
+    earlier = figures.block_figure(judged, before) if before else None
     sure = _sureness(record, stands, species)
     spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
     return BlockRow(
@@ -95,10 +83,10 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         edge_mean=edge.mean,
         previous_per_week=earlier.mean if earlier else None,
         previous_on=before if before and (on - before).days > OLD_DAYS else None,
-        cumulative=cumulative(judged, record.season_start, on),
+        cumulative=figures.cumulative(judged, record.season_start, on),
         band=(rule.low, rule.high) if rule and not rule.timing_only else None,
         status=verdict.status,
-        thin=len(figure.traps) < FEW_TRAPS,
+        thin=len(figure.traps) < figures.FEW_TRAPS,
         rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
         weak_evidence=_is_weak(record, key, group, stands),
         stage=stage.code if (stage := record.history.stages.get(code)) else None,
@@ -112,12 +100,12 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         not_rated=sure if isinstance(sure, str) else "",
         past_peak=_past_peak(record, key, stands),
         estimated=_estimated(
-            mean_per_week=estimates_behind(figure),
-            max_per_week=estimates_in(figure.highest.readings) if figure.highest else 0,
-            mean_with_suspect=estimates_behind(with_suspect),
-            edge_mean=estimates_behind(edge),
-            previous_per_week=estimates_behind(earlier) if earlier else 0,
-            cumulative=estimates_in(summed(judged, record.season_start, on)),
+            mean_per_week=figures.estimates_behind(figure),
+            max_per_week=figures.estimates_in(figure.highest.readings) if figure.highest else 0,
+            mean_with_suspect=figures.estimates_behind(with_suspect),
+            edge_mean=figures.estimates_behind(edge),
+            previous_per_week=figures.estimates_behind(earlier) if earlier else 0,
+            cumulative=figures.estimates_in(figures.summed(judged, record.season_start, on)),
         ),
     )
 
@@ -177,17 +165,17 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     code, species = key
     on = record.on
     block = record.programme.blocks.get(code) or Block(code, "", code, "")
-    hung = [one for one in group if one.hanging.hung_a_night_in(window_start(on), on)]
+    hung = [one for one in group if one.hanging.hung_a_night_in(figures.window_start(on), on)]
     if not hung:
         return None
-    read = [one for one in hung if read_in(one, on)]
+    read = [one for one in hung if figures.read_in(one, on)]
     rules = [rule for rule in record.office.rules if rule.species == species]
     judged = {edge: [one for one in group if edge or not one.hanging.edge] for edge in (False, True)}
-    plain = block_figure(judged[False], on)
-    figures = {False: plain, True: plain if len(judged[False]) == len(group) else block_figure(group, on)}
+    plain = figures.block_figure(judged[False], on)
+    of = {False: plain, True: plain if len(judged[False]) == len(group) else figures.block_figure(group, on)}
     number = len({one.hanging.trap for one in hung})
     lures = {False: _as_hung(record, plain, [one for one in hung if not one.hanging.edge]) if rules else []}
-    lures[True] = lures[False] if figures[True] is plain else _as_hung(record, figures[True], hung)
+    lures[True] = lures[False] if of[True] is plain else _as_hung(record, of[True], hung)
     site = threshold.Site(
         block,
         on,
@@ -196,8 +184,8 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     )
     choice = threshold.choose(rules, site)
     edge = choice.rule is not None and choice.rule.edge
-    verdict = _verdict(record, key, choice, group=group, judged=judged[edge], figure=figures[edge], read=read)
-    return _Standing(block, hung, read, rules, choice, judged[edge], figures[edge], verdict)
+    verdict = _verdict(record, key, choice, group=group, judged=judged[edge], figure=of[edge], read=read)
+    return _Standing(block, hung, read, rules, choice, judged[edge], of[edge], verdict)
 
 
 def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> list[threshold.TrapAsHung]:
@@ -275,7 +263,7 @@ def _biofix(record: Record, key: tuple[str, str]) -> date | None:
 
 
 def _why_no_figure(read: Sequence[Series], on: date) -> str:
-    inside = [read_in(one, on) for one in read]
+    inside = [figures.read_in(one, on) for one in read]
     newest = [rows[0] for rows in inside]
     if all(reading.suspect for reading in newest):
         return "every trap that was read is suspect"
@@ -301,6 +289,6 @@ def _is_weak(record: Record, key: tuple[str, str], group: Sequence[Series], stan
     if usual is None:
         return stands.figure.mean == 0
     judged = [one for one in group if usual.edge or not one.hanging.edge]
-    figure, read = block_figure(judged, record.on), stands.read
+    figure, read = figures.block_figure(judged, record.on), stands.read
     verdict = _verdict(record, key, threshold.Choice(usual), group=group, judged=judged, figure=figure, read=read)
     return verdict.status is Status.BELOW

@@ -18,7 +18,7 @@ from itertools import pairwise
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
 from roundtui.domain.figures.integrity import Integrity
-from roundtui.domain.programme.farm import Trap
+from roundtui.domain.programme.farm import Trap, grouped
 from roundtui.errors import Problem
 
 DAYS_A_WEEK = 7
@@ -113,13 +113,15 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     carried: int | None = 0
     first, last = start or date.min, hanging.down_on or date.max
     own = [visit for visit in visits if first <= visit.read_on <= last]
-    at = 0
-    while at < len(own):
-        day, end = own[at].read_on, at + 1
-        while end < len(own) and own[end].read_on == day:
+    at, size = 0, len(own)
+    while at < size:
+        visit, end = own[at], at + 1
+        day = visit.read_on
+        while end < size and own[end].read_on == day:
             end += 1
-        today, at = own[at:end], end
+        today: Sequence[Visit] = own[at:end] if end - at > 1 else (visit,)
         counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
+        at = end
         if counted:
             count = counted[-1].count or 0
             net = None if carried is None or len(counted) > 1 or count < carried else count - carried
@@ -456,11 +458,7 @@ def _week(figure: BlockFigure) -> Week:
 
 def by_block(series_of: Mapping[str, Sequence[Series]]) -> dict[tuple[str, str], list[Series]]:
     """Group series by block and species."""
-    grouped: dict[tuple[str, str], list[Series]] = {}
-    for rows in series_of.values():
-        for row in rows:
-            grouped.setdefault((row.hanging.block, row.hanging.species), []).append(row)
-    return grouped
+    return grouped(((row.hanging.block, row.hanging.species), row) for rows in series_of.values() for row in rows)
 
 
 MARK = "~"

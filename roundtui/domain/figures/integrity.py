@@ -15,7 +15,7 @@ from itertools import combinations
 
 from roundtui.domain.entries import NONE, YES, Assembled, PartNoted, Visit
 from roundtui.domain.figures.verdicts import Trouble, TroubleKind
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,9 +199,7 @@ def examine(
         The troubles of the traps hanging on that day, in the order of kind, then farm, block and label, and the
         spells of every trap that was ever in one.
     """
-    by_trap: dict[str, list[Visit]] = {}
-    for visit in visits:
-        by_trap.setdefault(visit.trap, []).append(visit)
+    by_trap = grouped((visit.trap, visit) for visit in visits)
     events: list[_Event | _BeforeHanging] = [*_assembled(programme, assembled, on), *_put_away(parts, on)]
     for trap, hangings in programme.hangings.items():
         events += _events(programme, hangings, sorted(by_trap.get(trap, ()), key=lambda v: v.order), on)

@@ -14,31 +14,15 @@ from math import inf, log, log10
 from types import MappingProxyType
 from typing import Any
 
-from roundtui.domain.figures import unlikely
-from roundtui.domain.figures.certainty import (
-    LONGEST_DAYS,
-    NO_EVIDENCE,
-    OWN_SPREAD,
-    Catch,
-    Evidence,
-    Sureness,
-    Usual,
-    certainty,
-    evidence,
-    figures_alone,
-    level,
-    needed_of,
-    past_its_peak,
-    scatter,
-    usual,
-)
+from roundtui.domain.figures import certainty, unlikely
+from roundtui.domain.figures.certainty import NO_EVIDENCE, Catch, Evidence, Sureness, Usual
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.threshold import Site, choose
 from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.verdicts import Status
-from roundtui.domain.programme.farm import Block, Programme, Trap
+from roundtui.domain.programme.farm import Block, Programme, Trap, grouped
 
 NEWEST_ROUNDS = 2
 """Rounds before the present one that tell, with it, what is usual now."""
@@ -93,15 +77,17 @@ def rounds_of(
         until: Last day.
     """
     found: dict[str, dict[int, list[tuple[tuple[Any, ...], Read]]]] = {}
+    begin, end = date.fromordinal(first * 7 + 1), min(until, date.fromordinal(last * 7 + 7))
     for one in every:
+        joined: dict[int, list[Reading]] = {}
+        for reading in reversed(one.readings):
+            if reading.read_on < begin:
+                break
+            if reading.read_on <= end and _speaks(reading):
+                joined.setdefault(week_of(reading.read_on), []).insert(0, reading)
         hanging = one.hanging
         block = blocks.get(hanging.block)
         inside = not hanging.edge and not (block is not None and block.disrupted)
-        joined: dict[int, list[Reading]] = {}
-        for reading in one.readings:
-            week = week_of(reading.read_on)
-            if first <= week <= last and reading.read_on <= until and _speaks(reading):
-                joined.setdefault(week, []).append(reading)
         for week, readings in joined.items():
             read = Read(
                 hanging.trap,
@@ -126,7 +112,7 @@ def _estimated(reading: Reading) -> bool:
 def _speaks(reading: Reading) -> bool:
     # Asked of every reading of a season, so without a call.
     valid = reading.net is not None and not reading.suspect and len(reading.entries) < 2
-    return valid and reading.days is not None and 0 < reading.days <= LONGEST_DAYS
+    return valid and reading.days is not None and 0 < reading.days <= certainty.LONGEST_DAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +131,7 @@ class Learned:
     @property
     def k(self) -> float:
         """Scatter of the species. [1]"""
-        return scatter(self.whole.scatter)
+        return certainty.scatter(self.whole.scatter)
 
     @property
     def assumed(self) -> bool:
@@ -159,7 +145,7 @@ class Learned:
             block: Code of the block.
         """
         own, k = self.own.get(block), self.k
-        found = k if own is None else scatter(own, start=k, spread=OWN_SPREAD)
+        found = k if own is None else certainty.scatter(own, start=k, spread=certainty.OWN_SPREAD)
         return 10 ** (round(log10(found) * STEPS_OF_K) / STEPS_OF_K)
 
     def usual(self, week: int, now: Sequence[Read]) -> Usual | None:
@@ -179,8 +165,8 @@ class Learned:
             total=self.whole.total - recent.total,
             squares=self.whole.squares - recent.squares,
         )
-        speaking = by_block(one for one in now if one.speaks)
-        return usual(recent + figures_alone(_group(rows) for rows in speaking.values()), earlier)
+        speaking = grouped((one.block, one) for one in now if one.speaks)
+        return certainty.usual(recent + certainty.figures_alone(_group(rows) for rows in speaking.values()), earlier)
 
 
 NOTHING = Learned()
@@ -210,11 +196,11 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
         mean, _ = unlikely.first_of(each, now)
         if one.speaks and (one.moths <= NOT_ODD * mean or unlikely.slip(one.moths, mean, PLAIN_SLIPS) is None):
             likely.append(one)
-    groups = by_block(likely)
+    groups = grouped((one.block, one) for one in likely)
     own = dict(before.own)
     whole = NO_EVIDENCE
     for block, rows in groups.items():
-        found = evidence([_group(rows)])
+        found = certainty.evidence([_group(rows)])
         whole += found
         if found.groups:
             had = own.get(block, NO_EVIDENCE.scatter)
@@ -263,14 +249,10 @@ def experience(
     for week in range(min(weeks, default=0) + 2, max(weeks, default=0) - READINGS, MOCK_EVERY):
         # Two rounds before and three after; the one that set the treatment off and the one across it are left out.
         sides = [[week - 2, week - 1], [week + 2, week + 3, week + 4]]
-        traps: dict[str, list[Read]] = {}
-        for read in (one for side in sides for at in side for one in weeks.get(at, ())):
-            if read.speaks:
-                traps.setdefault(f"{read.trap} {read.block}", []).append(read)
-        blocks: dict[str, list[list[Read]]] = {}
-        for rows in traps.values():
-            if len(rows) == 2 + READINGS and (rows[0].block, week) not in busy:
-                blocks.setdefault(rows[0].block, []).append(rows)
+        speaking = (one for side in sides for at in side for one in weeks.get(at, ()) if one.speaks)
+        traps = grouped(((one.trap, one.block), one) for one in speaking)
+        whole = (rows for rows in traps.values() if len(rows) == 2 + READINGS and (rows[0].block, week) not in busy)
+        blocks = grouped((rows[0].block, rows) for rows in whole)
         every = [
             Sides(_catch(rows[:2] for rows in group), _catch(rows[2:] for rows in group)) for group in blocks.values()
         ]
@@ -310,7 +292,7 @@ def sureness(
     if status not in COMPARED:
         return None
     counts, days = [x for x, _ in caught], [d for _, d in caught]
-    found = level(counts, days, k, before)
+    found = certainty.level(counts, days, k, before)
     low, high = found.interval
     over, below = found.chance(band[1]), 1 - found.chance(band[0])
     chance = {Status.OVER: over, Status.BELOW: below}.get(status, max(0.0, 1 - over - below))
@@ -320,7 +302,7 @@ def sureness(
         over=over,
         below=below,
         chance=chance,
-        certainty=None if status is Status.WITHIN else certainty(chance),
+        certainty=None if status is Status.WITHIN else certainty.certainty(chance),
         k=k,
         usual=before,
         caught=tuple(caught),
@@ -393,7 +375,7 @@ def traps_needed_of(
         if rule is None or rule.kind is not RuleKind.MEAN or rule.timing_only:
             continue
         k, ends = known.k_of(code), (float(rule.low), float(rule.high))
-        four, nine = (needed_of(k, *ends, percent) for percent in (80, 90))
+        four, nine = (certainty.needed_of(k, *ends, percent) for percent in (80, 90))
         if four is not None and nine is not None:
             found[code, species] = Needed(rule.low, rule.high, k, known.assumed, four, nine)
     return found
@@ -488,9 +470,9 @@ class Rounds:
         readings = [(trap, reading) for trap in hung.traps for reading in trap.readings]
         if block.disrupted or rule.kind is not RuleKind.MEAN:
             return "under mating disruption" if block.disrupted else _LOOKS_AT[rule.kind]
-        if any((one.days or 0) > LONGEST_DAYS or _estimated(one) for _, one in readings):
-            long = any((one.days or 0) > LONGEST_DAYS for _, one in readings)
-            return f"a reading over more than {LONGEST_DAYS} days" if long else "an estimate in the figure"
+        if any((one.days or 0) > certainty.LONGEST_DAYS or _estimated(one) for _, one in readings):
+            long = any((one.days or 0) > certainty.LONGEST_DAYS for _, one in readings)
+            return f"a reading over more than {certainty.LONGEST_DAYS} days" if long else "an estimate in the figure"
         before = self.usual(species)
         if before is None or any(self.slip(trap.hanging, one) for trap, one in readings):
             return "an unlikely count in the figure" if before else "too few figures on record"
@@ -518,19 +500,27 @@ class Rounds:
         newest, end = [(trap.hanging, one) for trap in hung.traps for one in trap.readings], hung.first_end
         if block.disrupted or end is None:
             return False
-        if any((one.days or 0) > LONGEST_DAYS or _estimated(one) or self.slip(trap, one) for trap, one in newest):
+        if any((r.days or 0) > certainty.LONGEST_DAYS or _estimated(r) or self.slip(at, r) for at, r in newest):
             return False
-        there = [trap.hanging for trap in hung.traps]
-        # Moths, days and traps by week.
-        rounds: dict[int, tuple[int, int, set[str]]] = {}
+        there, most = {id(trap.hanging) for trap in hung.traps}, certainty.LONGEST_DAYS
+        # Moths, days and traps by week; a reading of a season is asked for each, so without a call.
+        rounds: dict[int, list[int]] = {}
         for one in group:
-            for r in one.readings if one.hanging in there else ():
-                if r.start is None or r.start < since or r.read_on >= end or not _speaks(r) or _estimated(r):
+            last = 0
+            for r in one.readings if id(one.hanging) in there else ():
+                if r.read_on >= end:
+                    break
+                if r.start is None or r.start < since or r.net is None or r.suspect or not 0 < (r.days or 0) <= most:
                     continue
-                moths, days, traps = rounds.get(week := week_of(r.read_on)) or (0, 0, set())
-                traps.add(r.trap)
-                rounds[week] = moths + (r.net or 0), days + (r.days or 0), traps
-        whole = [Catch(moths, d / 7) for _, (moths, d, traps) in sorted(rounds.items()) if len(traps) == len(there)]
+                if len(r.entries) > 1 or _estimated(r):
+                    continue
+                week = (r.read_on.toordinal() - 1) // 7
+                found = rounds.setdefault(week, [0, 0, 0])
+                found[0] += r.net
+                found[1] += r.days or 0
+                found[2] += week != last
+                last = week
+        whole = [Catch(moths, d / 7) for _, (moths, d, traps) in sorted(rounds.items()) if traps == len(there)]
         if not whole:
             return False
         now = Catch(sum(one.net or 0 for _, one in newest), sum(one.days or 0 for _, one in newest) / 7)
@@ -538,7 +528,7 @@ class Rounds:
         peak = rates.index(max(rates))
         if min(rates[peak:]) < now.log_rate:
             return False  # It was lower in between, so that another flight may have begun.
-        return past_its_peak(now, whole[peak], self.learned(species).k_of(block.block), len(there))
+        return certainty.past_its_peak(now, whole[peak], self.learned(species).k_of(block.block), len(there))
 
 
 def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> unlikely.Slip | None:
@@ -562,14 +552,6 @@ def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> 
     # Two traps of one other block say little of the round: the count has to be odd beside the last round as well.
     mean, kind = unlikely.expected(known.past, own.seen, Others(), week)
     return found if unlikely.slip(reading.count, mean, known.past.marks_of(kind), carried) is not None else None
-
-
-def by_block(read: Iterable[Read]) -> dict[str, list[Read]]:
-    """Catches by block."""
-    found: dict[str, list[Read]] = {}
-    for one in read:
-        found.setdefault(one.block, []).append(one)
-    return found
 
 
 def _group(read: Sequence[Read]) -> tuple[list[int], list[int]]:

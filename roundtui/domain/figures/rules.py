@@ -124,33 +124,23 @@ class Rule:
         return sum(map(bool, stated)) + (self.disrupted is not None)
 
 
-def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Rule | None, list[Problem]]:
-    """Read one rule.
+def read_rule(reader: TableReader) -> Rule:
+    """One rule of a table; where the reader has noted a problem it is to be left out.
 
     Args:
-        table: The rule as written.
-        number: Its place in the file, counted from 1.
-        where: File name as problems show it.
-
-    Returns:
-        The rule and no problems; or None and every problem found.
+        reader: Reads the table.
     """
-    reader = TableReader(table, place_in(where, table, "rule", number))
-    id_ = reader.text("id", needed="give the rule a short name of its own")
-    species = reader.species()
-    kind = reader.choice("kind", list(RuleKind), needed=True)
     timing_only = reader.yes_no("timing_only") or False
-    band = _band(reader, needed=not timing_only)
-    source = reader.source()
-    dated = reader.dated()
+    low, high = _band(reader, needed=not timing_only)
+    kind = reader.choice("kind", list(RuleKind), needed=True)
     rule = Rule(
-        id=id_ or "",
-        species=species,
+        id=reader.id(),
+        species=reader.species(),
         kind=RuleKind(kind) if kind else RuleKind.MEAN,
-        low=band[0],
-        high=band[1],
-        source=source,
-        date=dated,
+        low=low,
+        high=high,
+        source=reader.source(),
+        date=reader.dated(),
         weeks=reader.whole("weeks", 1, 52),
         since=_since(reader),
         months=reader.wholes("months", 1, 12),
@@ -171,8 +161,7 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
     )
     if kind:
         _check_kind(reader, rule)
-    reader.refuse_unknown()
-    return (None if reader.problems else rule), reader.problems
+    return rule
 
 
 def _words(reader: TableReader, key: str) -> tuple[str, ...]:
@@ -325,12 +314,14 @@ def published_rules(table: Mapping[str, object], where: str) -> tuple[PublishedR
     Raises:
         ValueError: A row is faulty.
     """
-    found = []
-    for number, row in enumerate(TableReader(table, where).tables("rule"), 1):
+    reader, found = TableReader(table, where), []
+    for number, row in enumerate(reader.tables("rule"), 1):
         written = {key: value for key, value in row.items() if key not in _OBSERVATIONS}
-        rule, problems = parse_rule({**written, "date": date.min}, number, where)
-        if rule is None:
-            raise ValueError("; ".join(map(str, problems)))
+        of_row = TableReader({**written, "date": date.min}, place_in(where, row, "rule", number))
+        rule = read_rule(of_row)
+        of_row.refuse_unknown()
+        if of_row.problems:
+            raise ValueError("; ".join(map(str, of_row.problems)))
         crop, note, seen = (str(row.get(key, "")) for key in _OBSERVATIONS)
         found.append(PublishedRule(rule, crop, note, seen, written))
     return tuple(found)
@@ -362,24 +353,11 @@ def parse_office(
         the rule and the key.
     """
     reader = TableReader(table, where)
-    problems = reader.problems
-    rules: list[Rule] = []
-    seen: set[str] = set()
-    for number, written in enumerate(reader.tables("rule"), start=1):
-        rule, found = parse_rule(written, number, where)
-        problems.extend(found)
-        if rule is None:
-            continue
-        if rule.id in seen:
-            problems.append(
-                Problem(f"{where}, rule {number}", f"id: {shown(rule.id)} is taken", "give each its own id")
-            )
-        seen.add(rule.id)
-        rules.append(rule)
+    rules = reader.each("rule", read_rule, ids=set())
     season = _season(reader)
     reader.refuse_unknown()
-    if problems or season is None:
-        return None, tuple(problems)
+    if reader.problems or season is None:
+        return None, tuple(reader.problems)
     return Office((*rules, *SHIPPED_RULES), season), ()
 
 

@@ -23,17 +23,8 @@ from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.learned import LearnedBy, Rounds, nothing_learned
 from roundtui.domain.figures.rules import Office, RuleKind
 from roundtui.domain.figures.threshold import Treatment
-from roundtui.domain.figures.verdicts import (
-    Attention,
-    AttentionKind,
-    BlockRow,
-    Conflict,
-    OlderFigureCall,
-    Status,
-    Summary,
-    Trouble,
-)
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.figures.verdicts import Attention, AttentionKind, BlockRow, Status, Summary, Trouble
+from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.text import sanitize
 
 URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)
@@ -89,7 +80,7 @@ def summarise(
     window = (window_start(on), on)
     hung = sorted(
         (one for group in grouped.values() for one in group if one.hanging.hung_a_night_in(*window)),
-        key=lambda one: _place(programme, one.hanging),
+        key=lambda one: programme.place_key(one.hanging.block, one.hanging.trap),
     )
     unlikely = [(one, row) for one in hung for row in _unlikely(rounds, one)]
     for key, row in rows.items():
@@ -149,10 +140,6 @@ def _blocks_of(programme: Programme, route: str | None) -> frozenset[str] | None
 
 def _block_place(farm: str, block: str) -> tuple[object, object]:
     return natural_key(farm), natural_key(block)
-
-
-def _place(programme: Programme, row: Trap) -> tuple[object, ...]:
-    return (*_block_place(programme.farm_of(row.block), row.block), natural_key(row.trap))
 
 
 def _upkeep(record: Record, listed: Sequence[Series]) -> list[verdicts.UpkeepDue]:
@@ -467,14 +454,14 @@ def _trouble(trouble: Trouble) -> str:
     return f"{trouble.kind.value}{found}{partner}{since}"
 
 
-def _conflict(conflict: Conflict) -> str:
+def _conflict(conflict: verdicts.Conflict) -> str:
     counts = " and ".join(f"{count} by {sanitize(scout, _SHOWN)}" for scout, count in conflict.counts)
     return f"two readings ({counts})"
 
 
-def _notified(notified: OlderFigureCall) -> str:
+def _notified(notified: verdicts.OlderFigureCall) -> str:
     match notified:
-        case OlderFigureCall(notified=said, now=shown):
+        case verdicts.OlderFigureCall(notified=said, now=shown):
             return f"told {sanitize(said, _SHOWN)}, shows {shown.value}"
 
 

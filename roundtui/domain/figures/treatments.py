@@ -36,7 +36,7 @@ from roundtui.domain.figures.untreated import (
     compare,
     of_what_words,
 )
-from roundtui.domain.programme.farm import Block, Programme, natural_key
+from roundtui.domain.programme.farm import Block, Programme, grouped, natural_key
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.round.checks import nearest, species_known
 from roundtui.domain.text import sanitize
@@ -512,7 +512,7 @@ def check_treatment(entry: TreatmentSaid, programme: Programme) -> tuple[Problem
 
 def treated(
     said: Sequence[TreatmentSaid],
-    grouped: Mapping[tuple[str, str], Sequence[Series]],
+    groups: Mapping[tuple[str, str], Sequence[Series]],
     history: History,
     on: date,
     *,
@@ -523,7 +523,7 @@ def treated(
 
     Args:
         said: Present entries up to the day.
-        grouped: Series of traps by block and species.
+        groups: Series of traps by block and species.
         history: The record up to the day.
         on: Day from which to look.
         blocks: Blocks by code, for mating disruption.
@@ -532,24 +532,19 @@ def treated(
     Returns:
         Each block, species and day once, by block and species, the newest first.
     """
-    entries: dict[tuple[str, str, date], list[TreatmentSaid]] = {}
-    for one in said:
-        if one.treated_on <= on:
-            entries.setdefault((one.block, one.species, one.treated_on), []).append(one)
-    days: dict[tuple[str, str], list[date]] = {}
-    for block, species, day in entries:
-        days.setdefault((block, species), []).append(day)
+    entries = grouped(((one.block, one.species, one.treated_on), one) for one in said if one.treated_on <= on)
+    days = grouped(((block, species), day) for block, species, day in entries)
     found = [
         Treated(
             tuple(same),
             watch(
                 key[:2],
                 key[2],
-                grouped.get(key[:2], ()),
+                groups.get(key[:2], ()),
                 history.visits,
                 on=on,
                 treated=days[key[:2]],
-                untreated=_untreated(key, grouped, blocks, against, on),
+                untreated=_untreated(key, groups, blocks, against, on),
                 experience=against.of(key[1]),
             ),
         )
@@ -560,7 +555,7 @@ def treated(
 
 def _untreated(
     key: tuple[str, str, date],
-    grouped: Mapping[tuple[str, str], Sequence[Series]],
+    groups: Mapping[tuple[str, str], Sequence[Series]],
     blocks: Mapping[str, Block],
     against: Against,
     on: date,
@@ -571,7 +566,7 @@ def _untreated(
     disrupted = code in blocks and blocks[code].disrupted
     return {
         block: group
-        for (block, of), group in grouped.items()
+        for (block, of), group in groups.items()
         if of == species
         and block != code
         and (block in blocks and blocks[block].disrupted) == disrupted

@@ -19,7 +19,7 @@ from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.inventory.plan import PlanRow, SeasonPlan
 from roundtui.domain.inventory.plan_rules import Margins
 from roundtui.domain.inventory.stock import LotStock, StoreRoom, Want, every, lots_in_stock, lure_life
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.rounds import traps_to_walk
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, TrapStyle, trap_style
 from roundtui.domain.round.agenda import next_round
@@ -220,10 +220,8 @@ def spares(number: int, margins: Margins) -> int:
 
 
 def _bodies(found: Sequence[Place], bodies: Mapping[str, int], margins: Margins) -> Iterable[PackLine]:
-    groups: dict[tuple[str, str], list[Place]] = {}
-    for place in found:
-        if not place.hangs and place.assembled is None:
-            groups.setdefault((place.species, place.style.style), []).append(place)
+    to_hang = [place for place in found if not place.hangs and place.assembled is None]
+    groups = grouped(((place.species, place.style.style), place) for place in to_hang)
     left = dict(bodies)
     for (species, style), group in sorted(groups.items()):
         spare = spares(len(group), margins)
@@ -399,20 +397,14 @@ def _lures(
                 words="due, or due within a week of the round",
                 traps=found.traps,
             )
-    rest: Mapping[str, list[str]] = {want.species: [] for want in wanted if want.trap not in met}
-    for want in wanted:
-        if want.trap not in met:
-            rest[want.species].append(want.trap)
+    rest = grouped((want.species, want.trap) for want in wanted if want.trap not in met)
     for species, labels in sorted(rest.items()):
         words = "no lot of the species is set up"
         yield PackLine(item=PackItem.LURE, species=species, needed=len(labels), words=words, traps=tuple(labels))
 
 
 def _due(item: PackItem, name: str, found: Sequence[_Piece], again: Sequence[str]) -> Iterable[PackLine]:
-    reasons: dict[str, list[str]] = {}
-    for piece in found:
-        if piece.item == name and piece.trap not in again:
-            reasons.setdefault(piece.why, []).append(piece.trap)
+    reasons = grouped((piece.why, piece.trap) for piece in found if piece.item == name and piece.trap not in again)
     if again:
         reasons["in traps to hang again"] = list(again)
     if reasons:

@@ -16,7 +16,7 @@ from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.figures.learned import Needed
 from roundtui.domain.inventory import plan_rules
 from roundtui.domain.inventory.plan_rules import HangRule
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
 from roundtui.domain.season.outlook import outlook
 from roundtui.domain.season.weather import StationYears, same_day
@@ -512,13 +512,9 @@ def _state(hung: int, traps: int, hang_by: date | None, on: date) -> PlanState:
 
 def _hung(programme: Programme, span: Span) -> dict[Key, list[Trap]]:
     """Hangings of the season up to the day, by block and species."""
-    found: dict[Key, list[Trap]] = {}
-    for rows in programme.hangings.values():
-        for row in rows:
-            begun = row.hung_on is None or row.hung_on <= span.on
-            if begun and (row.hung_on is None or row.hung_on <= span.last) and _in_season(row, span):
-                found.setdefault((row.block, row.species), []).append(row)
-    return found
+    begun = min(span.on, span.last)
+    rows = (row for rows in programme.hangings.values() for row in rows if (row.hung_on or begun) <= begun)
+    return grouped(((row.block, row.species), row) for row in rows if _in_season(row, span))
 
 
 def _in_season(row: Trap, span: Span) -> bool:

@@ -10,11 +10,10 @@ An office's ``plan.toml``: its own rules for hanging, numbers of traps and habit
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from typing import TypeVar
 
 from roundtui.domain.figures.rules import kind_word
 from roundtui.domain.programme.stages import ANY_CROP
@@ -332,7 +331,6 @@ def advised(rule: DensityRule, area_ha: Fraction | None) -> int:
 _DAY_HINT = 'as {} = "04-15"'
 _MOST_TRAPS = 999
 _MOST_DAYS = 366
-T = TypeVar("T")
 
 
 def parse_plan(table: Mapping[str, object], where: str = "plan.toml") -> tuple[PlanOffice | None, tuple[Problem, ...]]:
@@ -346,29 +344,16 @@ def parse_plan(table: Mapping[str, object], where: str = "plan.toml") -> tuple[P
         The office, its rules before those that ship, and no problems; or None and every problem found.
     """
     reader = TableReader(table, where)
-    hanging = _each(reader, "hang", where, _hang)
-    density = _each(reader, "density", where, _density)
-    numbers = _each(reader, "traps", where, _number)
+    hanging = reader.each("hang", _hang, ids=set())
+    density = reader.each("density", _density)
+    numbers = reader.each("traps", _number)
     margins = _margins(reader)
-    visits, finds = tuple(_each(reader, "visits", where, _visits)), tuple(_each(reader, "find", where, _find))
+    visits, finds = reader.each("visits", _visits), reader.each("find", _find)
     reader.refuse_unknown()
-    for number, rule in enumerate(hanging):
-        if rule.id and rule.id in [other.id for other in hanging[:number]]:
-            reader.problem("hang", f"id: {shown(rule.id)} is taken", "give each its own id")
     if reader.problems:
         return None, tuple(reader.problems)
     hanging, density = [*hanging, *SHIPPED_HANGING], [*density, *SHIPPED_DENSITY]
-    return PlanOffice(tuple(hanging), tuple(density), tuple(numbers), margins, visits, finds), ()
-
-
-def _each(reader: TableReader, key: str, where: str, read: Callable[[TableReader], T]) -> list[T]:
-    found = []
-    for number, part in enumerate(reader.tables(key), 1):
-        inner = TableReader(part, f"{where}, {key} {number}")
-        found.append(read(inner))
-        inner.refuse_unknown()
-        reader.problems.extend(inner.problems)
-    return found
+    return PlanOffice(tuple(hanging), tuple(density), tuple(numbers), margins, tuple(visits), tuple(finds)), ()
 
 
 def _hang(reader: TableReader) -> HangRule:
@@ -383,7 +368,7 @@ def _hang(reader: TableReader) -> HangRule:
                 reader.problem(key, "belongs to degree_days", "leave it out")
     after = _signed(reader, "days_after")
     return HangRule(
-        id=reader.text("id", needed="give it a short name of its own") or "",
+        id=reader.id(),
         species=reader.species(),
         source=reader.source(),
         stage=stage,
@@ -439,9 +424,8 @@ def _development(reader: TableReader) -> Development | None:
 
 
 def _density(reader: TableReader) -> DensityRule:
-    least = reader.whole("least", 1, _MOST_TRAPS)
-    if not reader.has("least"):
-        reader.problem("least", "is missing", "write how many traps a block has at least, as least = 2")
+    needed = "write how many traps a block has at least, as least = 2"
+    least = reader.whole("least", 1, _MOST_TRAPS, needed=needed)
     per, then = _ground(reader, "ha_per_trap"), _ground(reader, "then_ha_per_trap")
     first = reader.number("first_ha")
     if (first is None) != (then is None) or (first is not None and per is None):
@@ -470,9 +454,8 @@ def _ground(reader: TableReader, key: str) -> Fraction | None:
 
 def _number(reader: TableReader) -> tuple[str, str, int]:
     block = reader.text("block", needed="the block, as blocks.csv has it") or ""
-    number = reader.whole("number", 0, _MOST_TRAPS)
-    if not reader.has("number"):
-        reader.problem("number", "is missing", "write how many traps are wanted there, as number = 4")
+    needed = "write how many traps are wanted there, as number = 4"
+    number = reader.whole("number", 0, _MOST_TRAPS, needed=needed)
     return block, reader.species(), number or 0
 
 
@@ -493,15 +476,13 @@ def _visits(reader: TableReader) -> VisitRule:
 
 
 def _find(reader: TableReader) -> FindRule:
-    for key in ("finds", "within_m", "days"):
-        if not reader.has(key):
-            reader.problem(key, "is missing", "as finds = 2, within_m = 1000, days = 60")
+    needed = "as finds = 2, within_m = 1000, days = 60"
     return FindRule(
         species=reader.species(),
         source=reader.source(),
-        finds=reader.whole("finds", 1, _MOST_TRAPS) or 1,
-        within_m=float(reader.number("within_m") or 0),
-        days=reader.whole("days", 0, _MOST_DAYS) or 0,
+        finds=reader.whole("finds", 1, _MOST_TRAPS, needed=needed) or 1,
+        within_m=float(reader.number("within_m", needed=needed) or 0),
+        days=reader.whole("days", 0, _MOST_DAYS, needed=needed) or 0,
         zones_m=reader.wholes("zones_m", 1, 99_999),
         clear_days=reader.whole("clear_days", 0, _MOST_DAYS),
         act_hours=reader.whole("act_hours", 0, _MOST_DAYS),

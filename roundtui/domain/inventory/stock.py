@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from roundtui.domain.entries import NONE, YES, Assembled, Stocked, StockKind, Visit
 from roundtui.domain.figures import upkeep
-from roundtui.domain.programme.farm import Lot, Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Lot, Programme, Trap, grouped, natural_key
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
@@ -86,9 +86,7 @@ def lure_uses(
         visits: Present visits by trap.
         assemblies: Traps put together.
     """
-    put: dict[str, list[Assembled]] = {}
-    for one in assemblies:
-        put.setdefault(one.trap, []).append(one)
+    put = grouped((one.trap, one) for one in assemblies)
     known: set[LureUse] = set()
     unknown: set[tuple[date, str]] = set()
     for trap in {*programme.hangings, *put}:

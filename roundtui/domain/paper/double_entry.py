@@ -14,7 +14,7 @@ from datetime import date, datetime
 from fractions import Fraction
 
 from roundtui.domain.entries import ID, SAID, YES, Draft, NoReading, Recorded, fact
-from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.programme.farm import grouped, natural_key
 
 CHANCE = Fraction(1, 20_000)
 """Rows that agree with the same traps of another day by chance less often than this are asked about."""
@@ -225,9 +225,7 @@ def compare(first: Sequence[KeyedRow], second: Sequence[KeyedRow]) -> Comparison
     Returns:
         Every row once. Of several rows about one trap and day those that agree are matched first, the rest in order.
     """
-    waiting: dict[tuple[str, date], list[KeyedRow]] = {}
-    for row in second:
-        waiting.setdefault(row.place, []).append(row)
+    waiting = grouped((row.place, row) for row in second)
     partners: dict[int, KeyedRow] = {}
     for agreeing in (True, False):
         for at, row in enumerate(first):

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 from functools import cached_property, lru_cache
+from typing import TypeVar
 
 from roundtui.domain.entries import Assembled
 
@@ -28,6 +29,18 @@ def natural_key(label: str) -> tuple[tuple[int, int, str], ...]:
     """
     parts = re.findall(r"[0-9]+|[^0-9]+", label)
     return tuple((0, int(part), "") if part.isascii() and part.isdigit() else (1, 0, part.casefold()) for part in parts)
+
+
+K = TypeVar("K")
+V = TypeVar("V")
+
+
+def grouped(pairs: Iterable[tuple[K, V]]) -> dict[K, list[V]]:
+    """Values by their key, keys and values in the order in which they come."""
+    found: dict[K, list[V]] = {}
+    for key, value in pairs:
+        found.setdefault(key, []).append(value)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,9 +242,7 @@ class Programme:
     @cached_property
     def routes(self) -> Mapping[str, tuple[str, ...]]:
         """Trap labels of each route in walking order."""
-        routes: dict[str, list[Stop]] = {}
-        for stop in self.stops:
-            routes.setdefault(stop.route, []).append(stop)
+        routes = grouped((stop.route, stop) for stop in self.stops)
         return {
             name: tuple(stop.trap for stop in sorted(stops, key=lambda s: (s.position, natural_key(s.trap))))
             for name, stops in sorted(routes.items(), key=lambda item: natural_key(item[0]))
@@ -244,6 +255,10 @@ class Programme:
             if row.hangs_on(on):
                 found = row
         return found
+
+    def place_key(self, block: str, trap: str = "") -> tuple[object, ...]:
+        """What places sort by: farm, block and trap, each as people count."""
+        return natural_key(self.farm_of(block)), natural_key(block), natural_key(trap)
 
     def farm_of(self, block: str) -> str:
         """Code of the farm a block belongs to; an empty text for a block nobody knows."""
@@ -272,13 +287,8 @@ def hangings_by_trap(traps: Iterable[Trap]) -> dict[str, tuple[Trap, ...]]:
     Returns:
         For each trap its hangings; ``down_on`` is filled in where a later hanging began while it was open.
     """
-    from dataclasses import replace
-
-    grouped: dict[str, list[Trap]] = {}
-    for row in traps:
-        grouped.setdefault(row.trap, []).append(row)
     closed: dict[str, tuple[Trap, ...]] = {}
-    for label, rows in grouped.items():
+    for label, rows in grouped((row.trap, row) for row in traps).items():
         rows.sort(key=lambda row: row.hung_on or date.min)
         for at, later in enumerate(rows[1:]):
             row = rows[at]

@@ -17,7 +17,7 @@ from roundtui.domain.figures import upkeep
 from roundtui.domain.figures.figures import readings
 from roundtui.domain.figures.history import History
 from roundtui.domain.figures.verdicts import UpkeepDue
-from roundtui.domain.programme.farm import Lot, Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Lot, Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.rounds import current_round, traps_to_walk
 from roundtui.domain.programme.species import STYLES
 from roundtui.domain.programme.stages import scale
@@ -185,9 +185,7 @@ _PIECES = {"lure": "Lures", "liner": "Liners", "kill-strip": "Kill strips"}
 
 def _pieces(programme: Programme, key: tuple[str, str, str], rows: Sequence[UpkeepDue], on: date) -> Item:
     block, species, piece = key
-    by_day: dict[date, list[str]] = {}
-    for row in rows:
-        by_day.setdefault(on - timedelta(days=row.days_overdue or 0), []).append(row.trap)
+    by_day = grouped((on - timedelta(days=row.days_overdue or 0), row.trap) for row in rows)
     days = sorted(by_day)
     lines = [f"{day.isoformat()}: {', '.join(sorted(by_day[day], key=natural_key))}" for day in days]
     if any(row.assumed for row in rows):

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-from roundtui.domain.entries import KIND_OF, MOST_MOTHS, YES, Form, NoReading, StageSeen, Visit, marked
+from roundtui.domain.entries import KIND_OF, MOST_MOTHS, YES, Form, NoReading, StageSeen, Visit, anew, marked
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.agenda import NOT_LOOKED_AT, Choice, place_of
 from roundtui.domain.round.tally import REASONS
@@ -231,17 +231,7 @@ def correction(asked: Asked, old: Visit) -> TrapEntry:
     Returns:
         The entry; a count or a reason is to be keyed, else the old one goes on standing.
     """
-    draft = replace(
-        old,
-        count=None,
-        no_reading=None,
-        scout="",
-        device="",
-        recorded_at=None,
-        id="",
-        replaces=old.id,
-        reason=CORRECTED,
-    )
+    draft = anew(old, count=None, no_reading=None, replaces=old.id, reason=CORRECTED)
     theirs = None if asked.theirs is None or asked.theirs.id == old.id else asked.theirs
     return begin(replace(asked, draft=draft, old=old, standing=None, theirs=theirs, ask_stage=False, finished=False))
 
@@ -309,8 +299,7 @@ def backward(now: TrapEntry, code: str) -> str:
 
 def says_the_same(visit: Visit, old: Visit) -> bool:
     """Whether a correction says what the entry says that it would replace."""
-    bare = replace(old, scout="", device="", recorded_at=None, id="", replaces=old.id, reason=CORRECTED)
-    return visit == bare
+    return visit == anew(old, replaces=old.id, reason=CORRECTED)
 
 
 NUMLOCK_OFF = "NumLock is off: the number pad sends arrows, not digits"

@@ -17,7 +17,7 @@ from zlib import crc32
 
 from roundtui.domain.entries import Recorded, Specimen, Visit, fact
 from roundtui.domain.intervals import clopper_pearson, wilson
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
@@ -126,9 +126,7 @@ def talks(rows: Iterable[Question]) -> Mapping[str, Talk]:
     Returns:
         By id of the entry, the one spoken about last at the end.
     """
-    by_entry: dict[str, list[Question]] = {}
-    for row in sorted(rows, key=_order):
-        by_entry.setdefault(row.entry, []).append(row)
+    by_entry = grouped((row.entry, row) for row in sorted(rows, key=_order))
     found = [Talk(tuple(words)) for words in by_entry.values()]
     return {talk.entry: talk for talk in sorted(found, key=lambda talk: _order(talk.newest))}
 
@@ -479,17 +477,14 @@ def quality(
         person = people.get(one.identified_by)
         good = int(person is not None and person.identifies(species))
         rows.append((IDENTIFIED, one.identified_by, one.trap, one.identified_on or one.read_on, good, 1))
-    of: dict[str, list[str]] = {}
-    for route, traps in routes.items():
-        for trap in traps:
-            of.setdefault(trap, []).append(route)
+    of = grouped((trap, route) for route, traps in routes.items() for trap in traps)
     found: dict[str, dict[str, dict[str, Share]]] = {}
     for what in dict.fromkeys(row[0] for row in rows):
         mine = [row for row in rows if row[0] == what]
         found[what] = {
             "all": shares(("all", good, number) for *_, good, number in mine),
             "person": shares((who, good, number) for _, who, _, _, good, number in mine),
-            "route": shares((r, good, number) for _, _, trap, _, good, number in mine for r in of.get(trap, ())),
+            "route": shares((r, good, number) for _, _, trap, _, good, number in mine for r in of.get(trap, [])),
             "week": shares(
                 ((day - timedelta(days=day.weekday())).isoformat(), good, number) for *_, day, good, number in mine
             ),

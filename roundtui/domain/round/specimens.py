@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
 from types import MappingProxyType
 
-from roundtui.domain.entries import MOST_MOTHS, Specimen, Visit
+from roundtui.domain.entries import MOST_MOTHS, Specimen, Visit, anew
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.species import COMMON_PRACTICE, SPECIES, species_code
 from roundtui.domain.round.checks import in_case, nearest, same_scout, species_known
@@ -344,16 +344,7 @@ def amended(
             f"{place_of(after)}: {visit.count} counted, and {fewer} of them cannot come off",
             "correct the count first, or the number in the vial",
         )
-    return replace(
-        visit,
-        count=count,
-        scout="",
-        device="",
-        recorded_at=None,
-        id="",
-        replaces=visit.id,
-        reason=_reason(after, fewer),
-    )
+    return anew(visit, count=count, replaces=visit.id, reason=_reason(after, fewer))
 
 
 def _counted(visits: Sequence[Visit], specimen: Specimen) -> Visit:
@@ -393,16 +384,12 @@ def named(specimen: Specimen, what: str, by: str, on: date, number: int | None =
         number: How many of it; None: all.
     """
     bare = what == UNKNOWN
-    return replace(
+    return anew(
         specimen,
         what=what,
         number=specimen.number if number is None else number,
         identified_on=None if bare else on,
         identified_by="" if bare else by,
-        id="",
-        scout="",
-        device="",
-        recorded_at=None,
         replaces=specimen.id,
         reason="the name is withdrawn" if bare else f"named {what} by {by}",
     )
@@ -417,13 +404,4 @@ def rest_of(specimen: Specimen, number: int | None) -> Specimen | None:
     """
     if number is None or number >= specimen.number:
         return None
-    return replace(
-        specimen,
-        number=specimen.number - number,
-        id="",
-        scout="",
-        device="",
-        recorded_at=None,
-        replaces=None,
-        reason="",
-    )
+    return anew(specimen, number=specimen.number - number)

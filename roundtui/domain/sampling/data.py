@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
 from fnmatch import fnmatchcase
 from fractions import Fraction
 from itertools import pairwise
@@ -17,7 +16,7 @@ from itertools import pairwise
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.sampling.records import COMMON, Measure, MonthDay, Plan, Sought, Stop
 from roundtui.domain.text import ruled
-from roundtui.domain.toml_table import TableReader, place_in, shown
+from roundtui.domain.toml_table import TableReader, shown
 from roundtui.errors import Problem
 from roundtui.published import read
 
@@ -109,24 +108,21 @@ def parse_samples(table: Mapping[str, object], where: str) -> tuple[tuple[Sought
         problem found, each naming the sample and the key.
     """
     reader = TableReader(table, where)
-    problems = reader.problems
+    ids = {plan.id for sought in SHIPPED_SAMPLES for plan in sought.plans}
     found: dict[tuple[object, ...], Sought] = {}
-    ids: set[str] = {plan.id for sought in SHIPPED_SAMPLES for plan in sought.plans}
-    for number, written in enumerate(reader.tables("sample"), start=1):
-        sought, wrong = _sample(written, place_in(where, written, "sample", number), ids)
-        problems += wrong
-        if sought is not None:
-            if sought.key in found:
-                problems.append(
-                    Problem(f"{where}, sample {number}", "is there twice", "put its plans under one [[sample]]")
-                )
-            found[sought.key] = sought
+
+    def sample(inner: TableReader) -> None:
+        sought = _sample(inner, ids)
+        if sought.key in found:
+            inner.problem("", "is there twice", "put its plans under one [[sample]]")
+        found[sought.key] = sought
+
+    reader.each("sample", sample)
     reader.refuse_unknown()
-    return (None, tuple(problems)) if problems else (tuple(found.values()), ())
+    return (None, tuple(reader.problems)) if reader.problems else (tuple(found.values()), ())
 
 
-def _sample(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sought | None, list[Problem]]:
-    reader = TableReader(table, where)
+def _sample(reader: TableReader, ids: set[str]) -> Sought:
     kind = SampleKind(reader.choice("kind", list(SampleKind)) or SampleKind.LEAF)
     code = reader.text("code", needed="" if kind is SampleKind.FRUIT else "give it a short code, as ERM") or ""
     unit = reader.text("looked_at") or ("fruit" if kind is SampleKind.FRUIT else "leaf")
@@ -134,12 +130,8 @@ def _sample(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sou
         (one for one in SHIPPED_SAMPLES if one.kind is kind and one.code == code and one.looked_at == unit),
         Sought(code=code, name=code or "fruit", kind=kind, looked_at=unit),
     )
-    plans = []
-    for number, written in enumerate(reader.tables("plan"), start=1):
-        plan, wrong = _plan_office(written, place_in(where, written, "plan", number), base, ids)
-        reader.problems += wrong
-        plans += [plan] if plan is not None else []
-    sought = replace(
+    plans = reader.each("plan", lambda inner: _plan_office(inner, base), ids=ids)
+    return replace(
         base,
         name=reader.text("name") or base.name,
         counted=reader.text("counted") or base.counted,
@@ -148,24 +140,15 @@ def _sample(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sou
         units=reader.whole("units", 1, _MOST_UNITS) or base.units,
         plans=(*plans, *base.plans),
     )
-    reader.refuse_unknown()
-    return (None if reader.problems else sought), reader.problems
 
 
-def _plan_office(
-    table: Mapping[str, object], where: str, base: Sought, ids: set[str]
-) -> tuple[Plan | None, list[Problem]]:
-    reader = TableReader(table, where)
-    id_ = reader.text("id", needed="give the plan a short name of its own") or ""
-    if id_ in ids:
-        reader.problem("id", f"{shown(id_)} is taken", "give each its own id")
-    ids.add(id_)
+def _plan_office(reader: TableReader, base: Sought) -> Plan:
     measure = Measure(reader.choice("measure", list(Measure), needed=True) or Measure.SHARE)
     units = reader.whole("units", 1, _MOST_UNITS)
     low, high = reader.number("low"), reader.number("high")
     stops = _stops(reader)
     plan = Plan(
-        id=id_,
+        id=reader.id(),
         measure=measure,
         source=reader.source(),
         units=stops[-1].looked if stops else units or base.units,
@@ -181,8 +164,7 @@ def _plan_office(
         office=True,
     )
     _check(reader, plan)
-    reader.refuse_unknown()
-    return (None if reader.problems else plan), reader.problems
+    return plan
 
 
 def _check(reader: TableReader, plan: Plan) -> None:
@@ -234,15 +216,8 @@ def _stop_office(row: object) -> Stop | None:
 
 
 def _day(reader: TableReader, key: str) -> MonthDay | None:
-    text = reader.text(key)
-    if text is None:
-        return None
-    try:
-        day = date.fromisoformat(f"2000-{text}")
-    except ValueError:
-        reader.problem(key, f"{shown(text)} is no day of the year", f'as {key} = "06-01"')
-        return None
-    return day.month, day.day
+    text = reader.month_day(key, f'as {key} = "06-01"')
+    return (int(text[:2]), int(text[3:])) if text else None
 
 
 def _words(reader: TableReader, key: str) -> tuple[str, ...]:

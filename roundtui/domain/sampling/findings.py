@@ -11,7 +11,7 @@ from itertools import pairwise
 from roundtui.domain.entries import Sample, SampleKind, Visit
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.intervals import ALIKE, clean_chance, clopper_pearson, clustered, wilson
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.round.walk import last_readings
 from roundtui.domain.sampling import records
 from roundtui.domain.sampling.data import SHIPPED_SAMPLES
@@ -237,10 +237,8 @@ def infested_days(rows: Iterable[SampleRow]) -> dict[tuple[str, str], tuple[date
     Source: leaf-infested days: (number of days between) × (% infested first + % infested then)/2, summed: Tree Fruit
     2019, Mite management in orchards, part 4, treefruit.com.au; mite-days likewise.
     """
-    known: dict[tuple[str, str], list[SampleRow]] = {}
-    for row in sorted(rows, key=lambda one: (one.sample.sampled_on, one.sample.id)):
-        if row.sought.by_presence:
-            known.setdefault((row.sample.block, row.sought.name), []).append(row)
+    ordered = sorted(rows, key=lambda one: (one.sample.sampled_on, one.sample.id))
+    known = grouped(((row.sample.block, row.sought.name), row) for row in ordered if row.sought.by_presence)
     found = {}
     for key, group in known.items():
         steps = [(two.sample.sampled_on - one.sample.sampled_on).days for one, two in pairwise(group)]

@@ -17,7 +17,7 @@ from roundtui.domain.season.biofix import BLOCK, SHIPPED_BIOFIX_RULES, SOURCES, 
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.season.weather import MOST_FILLED_DAYS
 from roundtui.domain.text import ruled
-from roundtui.domain.toml_table import TableReader, place_in, shown
+from roundtui.domain.toml_table import TableReader
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
 from roundtui.published import read
@@ -189,18 +189,12 @@ def parse_models(
         The office, its own models and rules before those that ship, and no problems; or None and every problem.
     """
     reader = TableReader(table, where)
-    problems = reader.problems
-    models = [_model(each, number, where, problems) for number, each in enumerate(reader.tables("model"), start=1)]
-    rules = [
-        _biofix_rule(each, number, where, problems) for number, each in enumerate(reader.tables("biofix"), start=1)
-    ]
+    models = reader.each("model", _model, ids=set())
+    rules = reader.each("biofix", _biofix_rule, ids=set())
     unit, most_filled, timezone = _weather(reader)
     reader.refuse_unknown()
-    for kind, ids in (("model", [model.id for model in models]), ("biofix", [rule.id for rule in rules])):
-        for id_ in sorted({id_ for id_ in ids if id_ and ids.count(id_) > 1}):
-            problems.append(Problem(f"{where}, {kind}", f"id: {shown(id_)} is taken", "give each its own id"))
-    if problems:
-        return None, tuple(problems)
+    if reader.problems:
+        return None, tuple(reader.problems)
     own = SeasonOffice((*models, *SHIPPED_MODELS), (*rules, *SHIPPED_BIOFIX_RULES), unit, most_filled, timezone)
     return own, ()
 
@@ -213,40 +207,27 @@ def _weather(reader: TableReader) -> tuple[TempUnit | None, int, str]:
     return TempUnit(unit) if unit else None, MOST_FILLED_DAYS if most_filled is None else most_filled, timezone
 
 
-def _id(reader: TableReader) -> str:
-    return reader.text("id", needed="give it a short name of its own") or ""
-
-
-def _model(table: Mapping[str, object], number: int, where: str, problems: list[Problem]) -> SpeciesModel:
-    where = place_in(where, table, "model", number)
-    reader = TableReader(table, where)
-    id_ = _id(reader)
-    source = reader.source()
-    model = SpeciesModel(
+def _model(reader: TableReader) -> SpeciesModel:
+    id_, source = reader.id(), reader.source()
+    return SpeciesModel(
         id=id_,
         species=reader.species(),
         development=_development(reader),
         starts=_starts(reader),
-        events=tuple(sorted(_events(reader, source, where), key=lambda event: event.degree_days)),
+        events=tuple(sorted(_events(reader, source), key=lambda event: event.degree_days)),
         source=source,
         note=reader.text("note") or "",
         date=reader.dated(),
         office=True,
     )
-    reader.refuse_unknown()
-    problems.extend(reader.problems)
-    return model
 
 
 def _development(reader: TableReader) -> Development:
-    lower, upper = reader.number("lower"), reader.number("upper")
-    if not reader.has("lower"):
-        reader.problem("lower", "is missing", "temperature below which nothing develops, as lower = 50")
+    lower = reader.number("lower", needed="temperature below which nothing develops, as lower = 50")
+    upper = reader.number("upper")
     unit = TempUnit(reader.choice("unit", list(TempUnit), needed=True) or TempUnit.F)
     method = Method(reader.choice("method", list(Method), needed=True) or Method.SINGLE_SINE)
-    usual = Cutoff.NONE if upper is None else Cutoff.HORIZONTAL
-    if method is Method.AVERAGE:
-        usual = Cutoff.NONE
+    usual = Cutoff.NONE if upper is None or method is Method.AVERAGE else Cutoff.HORIZONTAL
     cutoff = Cutoff(reader.choice("cutoff", list(Cutoff)) or usual)
     top = None if upper is None else float(upper)
     if lower is not None:
@@ -263,33 +244,25 @@ def _starts(reader: TableReader) -> str:
     return reader.month_day("starts", hint, needed=needed, but=FROM_BIOFIX) or FROM_BIOFIX
 
 
-def _events(reader: TableReader, source: str, where: str) -> list[LifeEvent]:
-    events: list[LifeEvent] = []
-    for number, written in enumerate(reader.tables("event", "model."), start=1):
-        inner = TableReader(written, f"{where}, event {number}")
-        name = inner.text("name", needed="say what happens")
-        amount = inner.number("degree_days")
-        if not inner.has("degree_days"):
-            inner.problem("degree_days", "is missing", "as degree_days = 250")
+def _events(reader: TableReader, source: str) -> list[LifeEvent]:
+    def event(inner: TableReader) -> LifeEvent:
+        name = inner.text("name", needed="say what happens") or ""
+        amount = inner.number("degree_days", needed="as degree_days = 250")
         generation = inner.whole("generation", 1, _MOST_GENERATIONS) or 1
-        own = inner.text("source") or source
-        inner.refuse_unknown()
-        reader.problems.extend(inner.problems)
-        events.append(LifeEvent(name or "", float(amount or 0), own, generation))
+        return LifeEvent(name, float(amount or 0), inner.text("source") or source, generation)
+
+    events = reader.each("event", event, head="model.")
     if not events:
         reader.problem("event", "is missing", "add at least one, headed [[model.event]]")
     return events
 
 
-def _biofix_rule(table: Mapping[str, object], number: int, where: str, problems: list[Problem]) -> BiofixRule:
-    reader = TableReader(table, place_in(where, table, "biofix", number))
+def _biofix_rule(reader: TableReader) -> BiofixRule:
     kind = BiofixKind(reader.choice("kind", list(BiofixKind), needed=True) or BiofixKind.RUN)
-    moths = reader.number("moths")
-    if not reader.has("moths"):
-        reader.problem("moths", "is missing", "as moths = 2")
+    moths = reader.number("moths", needed="as moths = 2")
     sunset = reader.number("sunset")
     rule = BiofixRule(
-        id=_id(reader),
+        id=reader.id(),
         species=reader.species(),
         kind=kind,
         moths=moths if moths is not None else Fraction(1),
@@ -307,8 +280,6 @@ def _biofix_rule(table: Mapping[str, object], number: int, where: str, problems:
         office=True,
     )
     _check_rule(reader, rule)
-    reader.refuse_unknown()
-    problems.extend(reader.problems)
     return rule
 
 

@@ -15,7 +15,7 @@ from enum import StrEnum
 
 from roundtui.domain.entries import YES, Assembled, PartKind, PartNoted, PartState, Visit
 from roundtui.domain.figures.integrity import BodyPast, examine
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.species import trap_style
 from roundtui.domain.round.agenda import own_lots
 from roundtui.domain.round.checks import nearest, species_known
@@ -88,12 +88,9 @@ def series_changes(programme: Programme, first: date, on: date) -> tuple[SeriesC
         In the order of days, then of labels. A trap that left one block for another is told of in both.
     """
     found: list[SeriesChange] = []
-    near: Near = {}
     about = [rows for rows in programme.hangings.values() if any(_within(row, first, on) for row in rows)]
-    if about:
-        for rows in programme.hangings.values():
-            for row in rows:
-                near.setdefault((row.block, row.species), []).append(row)
+    every = (row for rows in programme.hangings.values() for row in rows)
+    near = grouped(((row.block, row.species), row) for row in every) if about else {}
     for rows in about:
         for at, row in enumerate(rows):
             before = rows[at - 1] if at else None
@@ -576,11 +573,9 @@ def to_assemble(known: KnownParts) -> tuple[ToAssemble, ...]:
         down = last.down_on is not None and last.down_on <= on
         if planned or (down and last.down_on is not None and last.down_on >= on - timedelta(days=LAST_SEASON_DAYS)):
             found.append(ToAssemble(trap, last.species, last.block, last.style, last.hung_on if planned else None))
-    return tuple(sorted(found, key=lambda one: (one.hang_on or date.max, *_place(known.programme, one))))
-
-
-def _place(programme: Programme, one: ToAssemble) -> tuple[object, ...]:
-    return natural_key(programme.farm_of(one.block)), natural_key(one.block), natural_key(one.trap)
+    return tuple(
+        sorted(found, key=lambda one: (one.hang_on or date.max, *known.programme.place_key(one.block, one.trap)))
+    )
 
 
 def hanging_row(one: Assembled, block: str, hung_on: date, **place: str) -> dict[str, str]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import NoReading, PartKind, Visit
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 
 
@@ -84,7 +84,7 @@ def taking_down(
     for route, traps in programme.routes.items():
         for trap in traps:
             order.setdefault(trap, route)
-    rest = sorted(set(hanging) - set(order), key=lambda trap: _place(programme, hanging[trap]))
+    rest = sorted(set(hanging) - set(order), key=lambda trap: programme.place_key(hanging[trap].block, trap))
     return tuple(
         ToTakeDown(
             order.get(trap, ""),
@@ -96,10 +96,6 @@ def taking_down(
         for trap in (*order, *rest)
         if trap in hanging
     )
-
-
-def _place(programme: Programme, row: Trap) -> tuple[object, ...]:
-    return natural_key(programme.farm_of(row.block)), natural_key(row.block), natural_key(row.trap)
 
 
 def _in_trap(known: KnownParts, trap: str) -> Iterable[Part]:
@@ -129,10 +125,8 @@ def stored(parts: Iterable[Part]) -> tuple[Stored, ...]:
     Returns:
         Without those that smell of another species: these are in ``to_discard``.
     """
-    found: dict[tuple[str, PartKind, str], list[str]] = {}
-    for one in parts:
-        if one.state in (Whereabouts.STORED, Whereabouts.NEW) and not one.foreign:
-            found.setdefault((one.species, one.part, one.place), []).append(one.label)
+    kept = [one for one in parts if one.state in (Whereabouts.STORED, Whereabouts.NEW) and not one.foreign]
+    found = grouped(((one.species, one.part, one.place), one.label) for one in kept)
     kinds = list(PartKind)
     return tuple(
         Stored(*key, tuple(sorted(labels, key=natural_key)))

@@ -6,11 +6,9 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
-from rich.text import Text
-
 from roundtui.domain.figures.rules import HANGING, OVER_ONLY, PERIODS, ROLLING, PublishedRule, Rule, RuleKind
 from roundtui.domain.text import sanitize
-from roundtui.report.text import Section, heading, json_of, paragraph
+from roundtui.report.text import Line, Section, heading, json_of, paragraph, titled
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 240
@@ -28,24 +26,19 @@ def rule_sections(judging: Sequence[Rule], published: Sequence[PublishedRule]) -
         ("Rules of the office", [rule for rule in judging if rule.office]),
         ("Rules that ship, where none of the office fits", [rule for rule in judging if not rule.office]),
     ):
-        if rules:
-            sections.append([heading(title), *(line for rule in rules for line in _lines(rule))])
-    if published:
-        section: Section = [heading("Rules published, to choose from: roundtui rules --copy ID")]
-        for one in published:
-            observations = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
-            section += _lines(one.rule, f"{observations}. Read: {one.seen}")
-        sections.append(section)
-    return sections
+        sections.append(titled(title, (line for rule in rules for line in _lines(rule))))
+    said: list[Line] = []
+    for one in published:
+        observations = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
+        said += _lines(one.rule, f"{observations}. Read: {one.seen}")
+    return [*sections, titled("Rules published, to choose from: roundtui rules --copy ID", said)]
 
 
-def _lines(rule: Rule, observations: str = "") -> Section:
+def _lines(rule: Rule, observations: str = "") -> list[Line]:
     said = f" {observations}." if observations else ""
     source = sanitize(rule.source, _WIDTH).removesuffix(".")
     return [
-        Text(
-            f"{sanitize(rule.id, 60)}: {sanitize(rule.species, 20)}, {rule_words(rule)}", style="bold", overflow="fold"
-        ),
+        heading(f"{sanitize(rule.id, 60)}: {sanitize(rule.species, 20)}, {rule_words(rule)}"),
         paragraph(f"{source}.{sanitize(said, _WIDTH)}", 4),
     ]
 

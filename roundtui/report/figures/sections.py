@@ -10,22 +10,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date
-
-from rich.console import RenderableType
-from rich.text import Text
+from importlib import import_module
+from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import NewerSaid
-from roundtui.domain.inventory.stock import LotState, LotStock
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.assembly import Happened, SeriesChange, series_changes
 from roundtui.report.figures.summary import summary_tables
-from roundtui.report.figures.treatments import treatment_section
-from roundtui.report.round.specimens import specimen_section
-from roundtui.report.sampling import fruit_words, sample_section
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, heading, paragraph, several
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, several, titled
 from roundtui.store.figures.summary import DaySummary
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from roundtui.domain.inventory.stock import LotStock
 
 
 def lot_words(lot: LotStock) -> str:
@@ -34,6 +34,8 @@ def lot_words(lot: LotStock) -> str:
     Args:
         lot: A lot that is warned about.
     """
+    from roundtui.domain.inventory.stock import LotState
+
     name = f"Lot {sanitize(lot.lot, 24)} ({sanitize(lot.species, 5)})"
     left = lot.held.left
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
@@ -54,7 +56,7 @@ def override_section(asked: Asked) -> Section:
     Args:
         asked: What the summary is made from.
     """
-    section: Section = []
+    said = []
     for one in asked.observations.override:
         row = asked.programme.hanging(one.trap, asked.summary.on)
         if row is None:
@@ -64,8 +66,8 @@ def override_section(asked: Asked) -> Section:
         words = f"{sanitize(one.trap, NAME_WIDTH)} ({sanitize(row.species, NAME_WIDTH)}), assembled on "
         words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
         words += f"[{asked.names.place(row.block)}]. Reason given: {sanitize(one.despite, NOTE_WIDTH)}."
-        section.append(paragraph(Text.assemble(("! ", "bold"), words, overflow="fold")))
-    return [heading("Traps hung with a known problem"), *section] if section else []
+        said.append(words)
+    return titled("Traps hung with a known problem", said, sign="bold")
 
 
 def newer_section(asked: Asked) -> Section:
@@ -74,12 +76,12 @@ def newer_section(asked: Asked) -> Section:
     Args:
         asked: What the summary is made from.
     """
-    section: Section = []
+    said = []
     for block, trap, words in newer_words(asked.observations.newer, asked.programme, asked.summary.on):
         where = asked.names.place(block) if block else "no block here"
         about = f"{sanitize(trap, NAME_WIDTH)} [{where}]" if trap else where
-        section.append(paragraph(Text.assemble(("! ", "bold"), f"{about}: {words}", overflow="fold")))
-    return [heading("Entries of a newer roundtui"), *section] if section else []
+        said.append(f"{about}: {words}")
+    return titled("Entries of a newer roundtui", said, sign="bold")
 
 
 def newer_words(newer: Sequence[NewerSaid], programme: Programme, on: date) -> list[tuple[str, str, str]]:
@@ -128,10 +130,7 @@ def stock_section(asked: Asked) -> Section:
     Returns:
         A title and a sentence for each; empty where all lots last, or none is on record.
     """
-    lots = [lot for lot in asked.observations.lots if lot.warned]
-    if not lots:
-        return []
-    return [heading("Lures in stock"), *(paragraph(f"! {lot_words(lot)}.") for lot in lots)]
+    return titled("Lures in stock", (f"! {lot_words(lot)}." for lot in asked.observations.lots if lot.warned))
 
 
 def series_section(asked: Asked) -> Section:
@@ -145,9 +144,7 @@ def series_section(asked: Asked) -> Section:
     found = [one for one in series_changes(asked.programme, window_start(on), on) if one.block in blocks]
     # A move is told once, where the trap came to.
     notified = [one for one in found if one.went_to is None or one.went_to.block not in blocks]
-    if not notified:
-        return []
-    return [heading("Traps moved, added, taken down"), *(paragraph(_words(asked.names, one)) for one in notified)]
+    return titled("Traps moved, added, taken down", (_words(asked.names, one) for one in notified))
 
 
 def _words(names: Names, one: SeriesChange) -> str:
@@ -166,13 +163,23 @@ def _words(names: Names, one: SeriesChange) -> str:
     return f"{trap} {again} in {here} on {on}: a new series begins"
 
 
+def _of(seen: str, module: str, name: str) -> Callable[[Asked], Section]:
+    """A section about what was seen beside the counts; its module is loaded where there is anything to say."""
+
+    def section(asked: Asked) -> Section:
+        made: Section = getattr(import_module(module), name)(asked) if getattr(asked.observations, seen) else []
+        return made
+
+    return section
+
+
 SECTIONS: tuple[Callable[[Asked], Section], ...] = (
     newer_section,
     series_section,
     override_section,
-    sample_section,
-    treatment_section,
-    specimen_section,
+    _of("samples", "roundtui.report.sampling", "sample_section"),
+    _of("treatments", "roundtui.report.figures.treatments", "treatment_section"),
+    _of("specimens", "roundtui.report.round.specimens", "specimen_section"),
     stock_section,
 )
 """Each gives an empty section where it has nothing to say."""
@@ -189,8 +196,11 @@ def summary_page(day: DaySummary, *, width: int = 80) -> list[RenderableType]:
         Renderables to print below each other.
     """
     asked = Asked(day.summary, day.programme, day.history, day.observations, day.office, width)
-    observations, fruit = observation_sections(asked), fruit_words(asked)
-    notified = day.history.notified
+    observations, notified, fruit = observation_sections(asked), day.history.notified, {}
+    if asked.observations.samples:
+        from roundtui.report.sampling import fruit_words
+
+        fruit = fruit_words(asked)
     return summary_tables(
         day.summary, day.programme, notified=notified, observations=observations, fruit=fruit, width=width
     )

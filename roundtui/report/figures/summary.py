@@ -12,11 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
-from typing import Any
-
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
+from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import Notified
 from roundtui.domain.figures import verdicts
@@ -26,24 +22,14 @@ from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar, trend
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Names,
-    Section,
-    day,
-    heading,
-    json_of,
-    listed,
-    paragraph,
-    several,
-    stacked,
-    table_of,
-)
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, day, heading, json_of, paragraph, titled
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
 
 
 def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
@@ -56,18 +42,13 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     Returns:
         A title and a paragraph for each block; empty where every trap was read.
     """
-    if not rows:
-        return []
     blocks: dict[str, list[str]] = {}
     for row in rows:
         why = "taken down or moved before the visit" if row.left else "no entry"
         words = f"{sanitize(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else why}"
         blocks.setdefault(row.block, []).append(f"{words} ({sanitize(row.note, NOTE_WIDTH)})" if row.note else words)
-    section: Section = [heading(f"Not read: {several(len(rows), 'trap')}")]
-    for block, traps in blocks.items():
-        listed = "; ".join(traps)
-        section.append(paragraph(f"{names.place(block)}: {listed}." if block else f"{listed}."))
-    return section
+    said = (f"{f'{names.place(block)}: ' if block else ''}{'; '.join(traps)}." for block, traps in blocks.items())
+    return titled(f"Not read: {numbers.several(len(rows), 'trap')}", said)
 
 
 def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
@@ -80,15 +61,15 @@ def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not rows:
-        return []
-    section: Section = [heading(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean")]
+    said = []
     for row in rows:
-        words = (
-            f"{sanitize(row.trap, NAME_WIDTH)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
-        )
-        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
-    return section
+        words = f"{numbers.several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
+        said.append(f"{sanitize(row.trap, NAME_WIDTH)}: {words}{_in(row.block, names)}")
+    return titled(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean", said)
+
+
+def _in(block: str, names: Names) -> str:
+    return f" [{names.place(block)}]." if block else "."
 
 
 def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section:
@@ -101,15 +82,13 @@ def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not rows:
-        return []
-    section: Section = [heading("Unlikely counts: saved as typed, check them")]
+    said = []
     for row in rows:
         words = f"{sanitize(row.trap, NAME_WIDTH)}"
         words += f" on {day(row.read_on)}" if row.read_on else ""
         words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
-        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
-    return section
+        said.append(words + _in(row.block, names))
+    return titled("Unlikely counts: saved as typed, check them", said)
 
 
 def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
@@ -124,12 +103,13 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     """
     if not rows:
         return []
-    table = table_of("|2 Trap|10 Item|10 Due|13 Because|0", width)
+    said = []
     for row in rows:
         late = row.days_overdue is None or row.days_overdue >= 0
-        cells = (sanitize(row.trap, NAME_WIDTH), sanitize(row.item, NAME_WIDTH), _due(row.days_overdue), _because(row))
-        table.add_row(Text("!" if late else ""), *(Text(cell, style="bold" if late else "") for cell in cells))
-    section: Section = [heading("Upkeep"), table]
+        names = sanitize(row.trap, NAME_WIDTH), sanitize(row.item, NAME_WIDTH)
+        cells = ([("!" if late else "", "")], *names, _due(row.days_overdue), _because(row))
+        said.append(("bold" if late else "", cells))
+    section: Section = [heading("Upkeep"), *numbers.tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
     if any(row.assumed for row in rows):
         section.append(paragraph("assumed: the usual life of the species, counted from hanging; no lot on record."))
     if any(row.item == "kill-strip" for row in rows):
@@ -140,17 +120,21 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
 def _due(days_overdue: int | None) -> str:
     if days_overdue is None or days_overdue == 0:
         return "now"
-    return f"{several(days_overdue, 'day')} over" if days_overdue > 0 else f"in {several(-days_overdue, 'day')}"
+    return (
+        f"{numbers.several(days_overdue, 'day')} over"
+        if days_overdue > 0
+        else f"in {numbers.several(-days_overdue, 'day')}"
+    )
 
 
 def _because(row: verdicts.UpkeepDue) -> str:
     words = []
     if row.why == "catch" and row.catch is not None:
-        words.append(f"{several(row.catch, 'moth')} on it")
+        words.append(f"{numbers.several(row.catch, 'moth')} on it")
     if row.since is not None:
         words.append(f"in since {spoken_days(day(row.since))}")
     if row.life_days is not None:
-        words.append(f"lasts {several(row.life_days, 'day')}")
+        words.append(f"lasts {numbers.several(row.life_days, 'day')}")
     if row.assumed:
         words.append("assumed")
     return ", ".join(words) or sanitize(row.why, NAME_WIDTH)
@@ -188,11 +172,11 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
     section: Section = [heading(f"Needs attention ({len(items) + bool(unread)})" if items else read)]
     if unread:
-        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {listed(unread)}."))
+        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {numbers.listed(unread)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
-        section.append(paragraph(Text(words, style=style, overflow="fold")))
+        section.append(paragraph([(words, style)]))
     return section
 
 
@@ -221,24 +205,20 @@ def call_section(
     Returns:
         A title and, for each farm, whom to call and what has been told already; empty where nobody needs a call.
     """
-    farms: dict[str, list[verdicts.Attention]] = {}
-    for one in to_call(items):
-        farms.setdefault(one.farm, []).append(one)
-    if not farms:
-        return []
+    farms = grouped((one.farm, one) for one in to_call(items))
     known = {(row.block, row.species): row for row in rows}
-    section: Section = [heading("Whom to call")]
+    said = []
     for farm, mine in farms.items():
         grower, phone = names.contact(farm)
         over = any(one.kind is AttentionKind.OVER for one in mine)
         line = f"{attention_mark(mine[0].kind)} {names.farm(farm)}: {grower}, {phone}"
-        section.append(paragraph(Text(line, style="bold" if over else "", overflow="fold")))
+        said.append(paragraph([(line, "bold" if over else "")]))
         for one in mine:
             words = f"{names.block(one.block)}, {attention_words(one)}."
             row = known.get((one.block, one.species))
             by_status = one.kind in (AttentionKind.OVER, AttentionKind.WITHIN) and row is not None
-            section.append(paragraph(f"{words} {_notified(row, notified, on)}" if by_status and row else words, 4))
-    return section
+            said.append(paragraph(f"{words} {_notified(row, notified, on)}" if by_status and row else words, 4))
+    return titled("Whom to call", said)
 
 
 def _notified(row: BlockRow, notified: Sequence[Notified], on: date) -> str:
@@ -266,20 +246,16 @@ def older_figure_calls_section(entries: Sequence[verdicts.OlderFigureCall], name
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not entries:
-        return []
-    section: Section = [heading("!! Called on an older figure", "bold red")]
+    said = []
     for entry in entries:
         by, how = sanitize(entry.by, NAME_WIDTH), sanitize(entry.how, NAME_WIDTH)
         grower, phone = names.contact(names.farm_code(entry.block))
-        section.append(
-            paragraph(
-                f"! {names.place(entry.block)}, {sanitize(entry.species, NAME_WIDTH)}, round of {day(entry.round_on)}: "
-                f"told {sanitize(entry.notified, NAME_WIDTH)} on {day(entry.notified_on)} by {by}, {how}; "
-                f"the record now says {entry.now.value}. {grower}, {phone}."
-            )
+        said.append(
+            f"! {names.place(entry.block)}, {sanitize(entry.species, NAME_WIDTH)}, round of {day(entry.round_on)}: "
+            f"told {sanitize(entry.notified, NAME_WIDTH)} on {day(entry.notified_on)} by {by}, {how}; "
+            f"the record now says {entry.now.value}. {grower}, {phone}."
         )
-    return section
+    return titled("!! Called on an older figure", said, "bold red")
 
 
 MARKS = {
@@ -344,7 +320,7 @@ def block_sections(
     words = ", ".join(f"{one.words} {tenths}" for one, tenths in _TENTHS.items() if one in used)
     if used or any(row.not_rated for row in rows):
         legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
-    sections: list[Section] = [[Text(legend, overflow="fold")]]
+    sections: list[Section] = [[heading(legend, "")]]
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
         if not chosen:
@@ -361,16 +337,12 @@ def block_sections(
     return sections
 
 
-def _line(cells: Sequence[str], mark: str, width: int, style: str) -> Table:
-    fixed = sum(columns + 1 for _, columns in _COLUMNS) + _MARK_WIDTH + 1
-    line = Table(box=None, show_header=False, padding=(0, 1, 0, 0), pad_edge=False, width=max(width, fixed + 8))
-    line.add_column(width=_MARK_WIDTH)
-    line.add_column(width=max(width - fixed, 8), overflow="fold")
-    line.add_column(width=_COLUMNS[0][1], overflow="fold")
-    for _, columns in _COLUMNS[1:]:
-        line.add_column(width=columns, justify="right", overflow="fold")
-    line.add_row(Text(mark), *(Text(cell, style=style) for cell in cells))
-    return line
+def _line(cells: Sequence[str], mark: str, width: int, style: str) -> numbers.Line:
+    """A row of the table of blocks: all but name and pest of a block stand at the right."""
+    room = max(8, width - sum(columns + 1 for _, columns in _COLUMNS) - _MARK_WIDTH - 1)
+    wide = (room, *(columns for _, columns in _COLUMNS))
+    said = ((words, columns, style, at > 1) for at, (words, columns) in enumerate(zip(cells, wide, strict=True)))
+    return numbers.Line((mark, _MARK_WIDTH, "", False), *said)
 
 
 def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
@@ -441,7 +413,7 @@ def block_words(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikel
     before = f" Previous {numbers.figure(row.previous_per_week)}." if row.previous_per_week is not None else ""
     rule = f" Source: {sanitize(row.rule.source, NOTE_WIDTH)}." if row.rule is not None else ""
     band = f"{numbers.figure(judged_value(row), row.band)}, threshold {numbers.band(row.band)}; " if row.band else ""
-    return f"{band}{_notes(row, names, unlikely, fruit).plain}{before}{rule}"
+    return f"{band}{spoken_days(''.join(words for words, _ in _notes(row, names, unlikely, fruit)))}{before}{rule}"
 
 
 def call_lines(
@@ -459,9 +431,7 @@ def call_lines(
     Returns:
         For each the code of the farm, a line, whether the call is made, and all that is to be said.
     """
-    farms: dict[str, list[verdicts.Attention]] = {}
-    for one in to_call(items):
-        farms.setdefault(one.farm, []).append(one)
+    farms = grouped((one.farm, one) for one in to_call(items))
     since = on - timedelta(days=WINDOW_DAYS)
     found = []
     for farm, mine in farms.items():
@@ -483,7 +453,7 @@ def _mark(row: BlockRow, key: str) -> str:
     return ESTIMATE if row.estimates(key) else ""
 
 
-def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> Text:
+def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> list[numbers.Part]:
     if row.status is Status.NOT_READ:
         notes = [names.farm(row.farm), *_standing(row)]
     else:
@@ -493,10 +463,10 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], f
         for count in unlikely
         if count.block == row.block and names.species(count.trap) == row.species
     ]
-    words = Text(spoken_days(f"{'; '.join(notes)}."), overflow="fold")
+    words = [(f"{'; '.join(notes)}.", "")]
     if row.weak_evidence:
         then = f"; {fruit}" if fruit else ": check the fruit"
-        words.append(spoken_days(f" Under mating disruption a low catch is weak evidence{then}."), style="bold")
+        words.append((f" Under mating disruption a low catch is weak evidence{then}.", "bold"))
     return words
 
 
@@ -602,9 +572,7 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
             used[row.rule.id] = (
                 f"{sanitize(row.rule.id, NAME_WIDTH)}: {judged}. Source: {sanitize(row.rule.source, NOTE_WIDTH)}{when}."
             )
-    if not used:
-        return []
-    return [heading("Rules used"), *(paragraph(words) for words in used.values())]
+    return titled("Rules used", used.values())
 
 
 _CLEAN_BODY = "and a clean body, since plastic keeps the scent"
@@ -660,22 +628,17 @@ def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Sec
     Returns:
         A title and a sentence or three for each; empty where there is none.
     """
-    if not troubles:
-        return []
-    section: Section = [
-        heading("!! Suspect traps", "bold red"),
-        paragraph("Their catch since the day named stays on record but is not in the means."),
-    ]
-    notified: set[str] = set()
+    told: set[str] = set()
+    said: list[str] = []
     by_trap = {trouble.trap: trouble for trouble in troubles}
     for trouble in troubles:
-        if trouble.trap in notified:
-            continue
-        partner = by_trap.get(trouble.partner) if trouble.partner else None
-        notified |= {trouble.trap, *([partner.trap] if partner else [])}
-        words = _pair(trouble, partner, names) if partner else _alone(trouble, names)
-        section.append(paragraph(Text.assemble(("! ", "bold red"), words, overflow="fold")))
-    return section
+        if trouble.trap not in told:
+            partner = by_trap.get(trouble.partner) if trouble.partner else None
+            told |= {trouble.trap, *([partner.trap] if partner else [])}
+            said.append(_pair(trouble, partner, names) if partner else _alone(trouble, names))
+    section = titled("!! Suspect traps", said, "bold red", sign="bold red")
+    known = paragraph("Their catch since the day named stays on record but is not in the means.")
+    return [section[0], known, *section[1:]] if section else []
 
 
 def _trap(trouble: verdicts.Trouble) -> str:
@@ -729,18 +692,12 @@ def conflict_section(conflicts: Sequence[verdicts.Conflict], names: Names) -> Se
     Returns:
         A title and a sentence for each; empty where there is none.
     """
-    if not conflicts:
-        return []
-    section: Section = [
-        heading("!! Two readings of one trap on one day", "bold red"),
-        paragraph("Not counted until one of the two is corrected."),
-    ]
+    said = ["Not counted until one of the two is corrected."] if conflicts else []
     for conflict in conflicts:
-        counts = listed([f"{sanitize(scout, NAME_WIDTH)} {count}" for scout, count in conflict.counts])
+        counts = numbers.listed([f"{sanitize(scout, NAME_WIDTH)} {count}" for scout, count in conflict.counts])
         words = f"! {sanitize(conflict.trap, NAME_WIDTH)} on {day(conflict.read_on)}"
-        words += f": {counts}" if counts else ""
-        section.append(paragraph(f"{words} [{names.place(conflict.block)}]." if conflict.block else f"{words}."))
-    return section
+        said.append(words + (f": {counts}" if counts else "") + _in(conflict.block, names))
+    return titled("!! Two readings of one trap on one day", said, "bold red")
 
 
 def summary_tables(
@@ -769,7 +726,7 @@ def summary_tables(
         Renderables to print below each other.
     """
     names = Names(programme)
-    return stacked(
+    return numbers.stacked(
         [
             _title(summary),
             attention_section(summary.attention, names, summary.blocks),
@@ -794,7 +751,7 @@ def _title(summary: verdicts.Summary) -> Section:
 
 
 def _cautions() -> Section:
-    return [heading("Before anything is done"), *(paragraph(f"- {caution}") for caution in SUMMARY_CAUTIONS)]
+    return titled("Before anything is done", (f"- {caution}" for caution in SUMMARY_CAUTIONS))
 
 
 def summary_json(summary: verdicts.Summary) -> dict[str, Any]:

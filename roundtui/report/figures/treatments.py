@@ -26,21 +26,9 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case
 from roundtui.domain.text import HINT, parse_short_day, sanitize
 from roundtui.errors import ProblemsError, RefusedError
+from roundtui.report import text as numbers
 from roundtui.report.figures.changes import consequence_words
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Asked,
-    Names,
-    Section,
-    figure,
-    heading,
-    json_of,
-    paragraph,
-    plain,
-    several,
-    stacked,
-)
+from roundtui.report.text import Names, Section, figure, json_of, paragraph, several, titled
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, said_before
 from roundtui.store.record import read
 from roundtui.store.round.changes import Change, effects, preview, write
@@ -130,7 +118,7 @@ MARKS = {treatments.WatchVerdict.DOWN: "v", treatments.WatchVerdict.NOT_DOWN: "!
 _MOST_TRAPS = 6
 
 
-def treatment_section(asked: Asked) -> Section:
+def treatment_section(asked: numbers.Asked) -> Section:
     """Treatments of the last weeks with the catch before and after.
 
     Args:
@@ -146,7 +134,7 @@ def treatment_section(asked: Asked) -> Section:
         against=observations.untreated,
         days=treatments.NOTIFIED_DAYS,
     )
-    return [heading(TITLE), *_lines(found, asked.names), paragraph(AFTER_TREATMENT)] if found else []
+    return titled(TITLE, [*_lines(found, asked.names), AFTER_TREATMENT]) if found else []
 
 
 def treatments_tables(
@@ -160,23 +148,24 @@ def treatments_tables(
         again: Groups noted against two generations running.
     """
     if not found:
-        return [heading("No treatment is on record this season.")]
-    cautions = [paragraph(f"- {words}") for words in (AFTER_TREATMENT, LABEL, INTERVALS, BLOOM)]
-    names = Names(programme)
-    groups: Section = [
-        paragraph(
-            f"{names.place(one.block)}, {sanitize(one.species, 12)}: group {one.group} of {one.later} was already "
-            f"noted for the generation before, on {one.earlier}. Labels and local advice decide."
-        )
+        return [numbers.heading("No treatment is on record this season.")]
+    names, source = Names(programme), [f"Source: {treatments.GROUP_SOURCE}."] if again else []
+    groups = [
+        f"{names.place(one.block)}, {sanitize(one.species, 12)}: group {one.group} of {one.later} was already "
+        f"noted for the generation before, on {one.earlier}. Labels and local advice decide."
         for one in again
     ]
-    if groups:
-        groups = [heading("Mode-of-action groups"), *groups, paragraph(f"Source: {treatments.GROUP_SOURCE}.")]
-    return stacked([[heading(TITLE), *_lines(found, names)], groups, [heading("Before anything is done"), *cautions]])
+    return numbers.stacked(
+        [
+            titled(TITLE, _lines(found, names)),
+            titled("Mode-of-action groups", [*groups, *source]),
+            titled("Before anything is done", (f"- {words}" for words in (AFTER_TREATMENT, LABEL, INTERVALS, BLOOM))),
+        ]
+    )
 
 
-def _lines(found: Iterable[treatments.Treated], names: Names) -> Section:
-    lines: Section = []
+def _lines(found: Iterable[treatments.Treated], names: Names) -> list[numbers.Line]:
+    lines = []
     for one in found:
         seen = one.watch
         lines.append(paragraph(f"{MARKS.get(seen.verdict, '?')} {names.place(seen.block)}: {said_words(one)}"))
@@ -190,8 +179,8 @@ def said_words(one: treatments.Treated) -> str:
     Args:
         one: The treatment.
     """
-    words = f" ({sanitize(one.words, NOTE_WIDTH)})" if one.words else ""
-    by = f", said by {sanitize(one.said_by, NAME_WIDTH)}" if one.said_by else ""
+    words = f" ({sanitize(one.words, numbers.NOTE_WIDTH)})" if one.words else ""
+    by = f", said by {sanitize(one.said_by, numbers.NAME_WIDTH)}" if one.said_by else ""
     return f"treated against {sanitize(one.watch.species, 12)} on {one.watch.treated_on}{words}{by}"
 
 
@@ -289,12 +278,14 @@ def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
         **json_of(seen, "expected=against.expected chance=against.by_luck fell_before straddling set_aside"),
         "lures": [{"trap": trap, "changed_on": on.isoformat()} for trap, on in seen.lures],
         **json_of(seen, "earlier following last_read"),
-        "back_at": {"on": seen.back_at[0].isoformat(), "per_week": plain(seen.back_at[1])} if seen.back_at else None,
+        "back_at": {"on": seen.back_at[0].isoformat(), "per_week": numbers.plain(seen.back_at[1])}
+        if seen.back_at
+        else None,
     }
 
 
 def _side_json(side: treatments.Side) -> dict[str, Any]:
-    return asdict(side) | {"per_week": plain(side.per_week)}
+    return asdict(side) | {"per_week": numbers.plain(side.per_week)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from datetime import date, timedelta
 from roundtui.domain.entries import NoReading, SampleKind, Specimen, for_grower
 from roundtui.domain.figures.treatments import Treated, Watch, WatchVerdict
 from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind, UpkeepDue
+from roundtui.domain.programme.farm import grouped
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.agenda import round_after
 from roundtui.domain.round.specimens import KINDS, block_of, is_named, is_open, label, species_of, taken_off
@@ -63,10 +64,8 @@ def _label(trap: str) -> str:
 
 def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
     """Traps without a reading, and why; those of a block that share a reason together."""
-    groups: dict[tuple[str, NoReading | None, str, bool], list[str]] = {}
-    for row in material.summary.not_read:
-        if material.programme.farm_of(row.block) == farm:
-            groups.setdefault((row.block, row.reason, for_grower(row.note), row.left), []).append(row.trap)
+    mine = [row for row in material.summary.not_read if material.programme.farm_of(row.block) == farm]
+    groups = grouped(((row.block, row.reason, for_grower(row.note), row.left), row.trap) for row in mine)
     for (block, reason, note, left), traps in groups.items():
         value = reason.value if reason else None
         labels = [Figure(_label(trap), value, ("summary", "not_read", trap, "reason")) for trap in traps]
@@ -172,10 +171,8 @@ def _trouble(row: Trouble, names: Names) -> Line:
 def upkeep(material: Material, names: Names, farm: str) -> Iterable[Line]:
     """Lures, liners and kill strips past their time, by block; one that is merely due soon bears on no figure."""
     traps = {row.trap for row in material.traps.get(farm, ())}
-    groups: dict[tuple[str, str], list[UpkeepDue]] = {}
-    for row in material.summary.upkeep:
-        if row.trap in traps and (row.days_overdue is None or row.days_overdue >= 0):
-            groups.setdefault((row.block, row.item), []).append(row)
+    late = [row for row in material.summary.upkeep if row.trap in traps and (row.days_overdue or 0) >= 0]
+    groups = grouped(((row.block, row.item), row) for row in late)
     for (block, item), rows in groups.items():
         what, because = _ITEMS.get(item, (sanitize(item, NAME_WIDTH), ""))
         yield line(f"{names.block(block)}, {what}: ", *_listed([_due(row) for row in rows]), f". {because}".rstrip())

@@ -19,7 +19,7 @@ from roundtui.domain.figures.history import History, Observations, season_start
 from roundtui.domain.figures.learned import again
 from roundtui.domain.figures.treatments import NOTIFIED_DAYS, Treated, treated_in
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.publication import LettersOffice
 from roundtui.domain.season.season import BiofixRow, OutlookRow
@@ -279,10 +279,7 @@ class Material:
 
 
 def _grouped(pairs: Sequence[tuple[K, T]]) -> dict[K, tuple[T, ...]]:
-    found: dict[K, list[T]] = {}
-    for key, value in pairs:
-        found.setdefault(key, []).append(value)
-    return {key: tuple(values) for key, values in found.items()}
+    return {key: tuple(values) for key, values in grouped(pairs).items()}
 
 
 def read_material(

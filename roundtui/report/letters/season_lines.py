@@ -11,6 +11,7 @@ from fractions import Fraction
 from string import ascii_uppercase
 
 from roundtui.domain.figures.verdicts import BlockRow
+from roundtui.domain.programme.farm import grouped
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Against, YearOf, Years
@@ -66,9 +67,8 @@ def events(material: Material, names: Names, farm: str) -> Iterable[Line]:
         for row in _worth_telling(material, material.outlooks.get(key, ())):
             event = row.event
             shared = (row.species, event.generation, event.event.name, event.reached_on, event.expected_on)
-            groups.setdefault((*shared, event.earliest, event.latest, event.by_normal, event.by_forecast), []).append(
-                row
-            )
+            likely = (event.earliest, event.latest, event.by_normal, event.by_forecast)
+            groups.setdefault((*shared, *likely), []).append(row)
     rows = sorted(groups.values(), key=lambda group: _date(group[0].event))
     known = temperatures_to(material, farm)
     if known is not None and any(group[0].event.expected_on is not None for group in rows):
@@ -303,11 +303,7 @@ def _weeks(found: tuple[int, int], own: Place) -> Line:
 
 def _why_not(seasons: Iterable[LetterSeason]) -> Iterable[str]:
     """Reasons, each once for all the seasons that share it."""
-    said: dict[str, list[str]] = {}
-    for one in seasons:
-        if one.why_not:
-            said.setdefault(one.why_not, []).append(str(one.season))
-    for why, shared in said.items():
+    for why, shared in grouped((one.why_not, str(one.season)) for one in seasons if one.why_not).items():
         yield f"* Not to be compared with {listed(shared)}: {why}."
 
 

@@ -19,14 +19,14 @@ from roundtui.domain.figures.figures import Series, block_figure, estimates_in, 
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.cautions import AREA_CAUTIONS
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.publication import FarmFigure
 from roundtui.domain.season.models import FROM_BIOFIX, SpeciesModel, model_for
 from roundtui.domain.season.outlook import EventOutlook, Outlook
 from roundtui.domain.season.season import Biofix, BiofixRow, season_outlook
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import WEEKDAYS, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report import text as numbers
 from roundtui.report.charts import Chart, Panel
@@ -131,7 +131,7 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
     if not weeks:
         raise RoundtuiError(
             f"no week of the season is over on {on.isoformat()}",
-            f"the first one ends on a {publication.WEEKDAYS[weekday].capitalize()}",
+            f"the first one ends on a {WEEKDAYS[weekday].capitalize()}",
         )
     figures = {
         **catch_figures(season.programme, season.series, weeks),
@@ -172,7 +172,7 @@ def _weekday(office: publication.LettersOffice, kept: int | None, on: date) -> i
     if kept is None:
         return on.weekday() if office.week_ends is None else office.week_ends
     if office.week_ends not in {None, kept}:
-        day = publication.WEEKDAYS[kept].capitalize()
+        day = WEEKDAYS[kept].capitalize()
         raise RoundtuiError(
             f"letters.toml ends the area's weeks on another day than {day}, on which they end since the first update "
             "of this season",
@@ -200,13 +200,11 @@ def catch_figures(
         weeks: Last days of the weeks.
     """
     found: dict[Key, list[FarmFigure]] = {}
-    by_farm: dict[tuple[str, str], list[Sequence[Series]]] = {}
-    for (block, species), group in groups.items():
-        inside = [one for one in group if not one.hanging.edge]
-        by_farm.setdefault((species, programme.farm_of(block)), []).append(inside)
+    inside = {key: [one for one in group if not one.hanging.edge] for key, group in groups.items()}
+    by_farm = grouped(((species, programme.farm_of(block)), of) for (block, species), of in inside.items())
     for (species, farm), blocks in by_farm.items():
         for week in weeks:
-            traps = [trap for inside in blocks for trap in block_figure(inside, week).traps]
+            traps = [trap for of in blocks for trap in block_figure(of, week).traps]
             key = ("catch", species, week)
             found.setdefault(key, [])
             if traps:
@@ -233,17 +231,19 @@ def stage_figures(programme: Programme, seen: Iterable[StageSeen], week: date) -
         week: Last day of the week.
     """
     newest = {one.block: one.code for one in seen if window_start(week) <= one.seen_on <= week}
-    codes: dict[tuple[str, str], list[Fraction]] = {}
-    for block, code in newest.items():
-        known = programme.blocks.get(block)
-        if known is not None and known.farm:
-            codes.setdefault((known.crop.casefold(), known.farm), []).append(Fraction(int(code)))
-    found: dict[Key, list[FarmFigure]] = {}
-    for (crop, farm), values in codes.items():
-        found.setdefault(("stage", crop, week), []).append(
-            FarmFigure(farm, publication.middle(values), grower=grower_of(programme, farm))
-        )
-    return found
+    known = [(programme.blocks[block], code) for block, code in newest.items() if block in programme.blocks]
+    codes = grouped(((block.crop.casefold(), block.farm), Fraction(int(code))) for block, code in known if block.farm)
+    return _middles(programme, "stage", codes, week)
+
+
+def _middles(
+    programme: Programme, kind: str, values: Mapping[tuple[str, str], Sequence[Fraction]], day: date
+) -> dict[Key, list[FarmFigure]]:
+    """The middle of what each farm has, by what it is about."""
+    return grouped(
+        ((kind, what, day), FarmFigure(farm, publication.middle(own), grower=grower_of(programme, farm)))
+        for (what, farm), own in values.items()
+    )
 
 
 def biofix_figures(programme: Programme, rows: Iterable[BiofixRow], first: date) -> dict[Key, list[FarmFigure]]:
@@ -254,17 +254,12 @@ def biofix_figures(programme: Programme, rows: Iterable[BiofixRow], first: date)
         rows: Biofixes of all blocks.
         first: First day of the season.
     """
-    days: dict[tuple[str, str], list[Fraction]] = {}
-    for row in rows:
-        if row.biofix.confirmed is not None:
-            key = (f"{row.species}/{row.biofix.generation}", programme.farm_of(row.block))
-            days.setdefault(key, []).append(Fraction(row.biofix.confirmed.toordinal()))
-    found: dict[Key, list[FarmFigure]] = {}
-    for (what, farm), values in days.items():
-        found.setdefault(("biofix", what, first), []).append(
-            FarmFigure(farm, publication.middle(values), grower=grower_of(programme, farm))
-        )
-    return found
+    confirmed = [(row, row.biofix.confirmed) for row in rows if row.biofix.confirmed is not None]
+    days = grouped(
+        ((f"{row.species}/{row.biofix.generation}", programme.farm_of(row.block)), Fraction(on.toordinal()))
+        for row, on in confirmed
+    )
+    return _middles(programme, "biofix", days, first)
 
 
 def area_cells(

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from roundtui.domain.programme.farm import grouped
 from roundtui.domain.round import recounts
 from roundtui.domain.text import sanitize
 from roundtui.report.text import NAME_WIDTH, json_of, listed, several
@@ -178,7 +179,5 @@ def _people(found: recounts.Agreement) -> list[str]:
 
 
 def _by_people(pairs: Iterable[recounts.Pair]) -> dict[tuple[str, str], recounts.Agreement]:
-    found: dict[tuple[str, str], list[recounts.Pair]] = {}
-    for pair in pairs:
-        found.setdefault((pair.first, pair.second), []).append(pair)
+    found = grouped(((pair.first, pair.second), pair) for pair in pairs)
     return {people: recounts.agreement(of) for people, of in sorted(found.items())}

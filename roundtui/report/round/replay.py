@@ -16,9 +16,6 @@ from functools import partial
 from itertools import groupby
 from typing import Any
 
-from rich.table import Table
-from rich.text import Text
-
 from roundtui.domain import entries
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
@@ -27,15 +24,14 @@ from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.text import sanitize
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, json_of, table_of
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Section, json_of, tabled
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import read
-from roundtui.store.record.chains import act_of
+from roundtui.store.record.chains import Mark, act_of, as_recorded, mark_after
 from roundtui.store.record.read import JournalRow
 from roundtui.store.record.rows import Entry
 from roundtui.store.round.changes import places_of
-from roundtui.store.round.past import Mark, as_recorded, mark_after
 from roundtui.store.session import Session
 
 _AUTHORS = {field.name for field in fields(entries.Recorded)}
@@ -209,7 +205,7 @@ def _content(entry: Entry | entries.Withdrawal) -> dict[str, Any]:
     return said
 
 
-def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
+def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Section:
     """Entries with who, when and which laptop, and what corrected what and why.
 
     Args:
@@ -226,7 +222,7 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
             undone_by[row.entry.entry] = f"withdrawn by {numbers[row.id]}"
         elif row.entry.replaces is not None:
             undone_by[row.entry.replaces] = f"corrected by {numbers[row.id]}"
-    table = table_of("No.|>4 Recorded,_UTC|14 Who,_laptop|14 About|8 Day|10 What|0", width)
+    said = []
     for row in rows:
         cells = (
             str(numbers[row.id]),
@@ -236,8 +232,8 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
             row.read_on.isoformat(),
             _what(row, numbers, undone_by.get(row.id, "")),
         )
-        table.add_row(*(Text(cell) for cell in cells))
-    return table
+        said.append(("", cells))
+    return tabled("No. >4|Recorded, UTC 14|Who, laptop 14|About 8|Day 10|What", width, said)
 
 
 def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:

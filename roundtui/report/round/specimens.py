@@ -10,9 +10,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from rich.table import Table
-from rich.text import Text
-
 from roundtui.domain.entries import Specimen
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import season_start
@@ -33,18 +30,7 @@ from roundtui.domain.round.specimens import (
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
-from roundtui.report.text import (
-    NAME_WIDTH,
-    NOTE_WIDTH,
-    Asked,
-    Section,
-    day,
-    heading,
-    json_of,
-    listed,
-    paragraph,
-    table_of,
-)
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Section, day, json_of, listed, tabled, titled
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import (
@@ -82,7 +68,7 @@ def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str
     ]
 
 
-def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> Table:
+def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> Section:
     """Specimens as a table.
 
     Args:
@@ -90,7 +76,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
         programme: For block and species of each trap.
         width: Columns to fill.
     """
-    table = table_of("Vial|8 Trap|8 Pest|5 Found|10 Many|4 Counted|8 What|0", width)
+    said = []
     for one in found:
         cells = (
             sanitize(one.vial, 20) or "-",
@@ -101,8 +87,8 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
             "counted" if one.in_count else "left out",
             f"{sanitize(one.what, NAME_WIDTH)}, {_standing(one)}",
         )
-        table.add_row(*(Text(cell) for cell in cells))
-    return table
+        said.append(("", cells))
+    return tabled("Vial 8|Trap 8|Pest 5|Found 10|Many 4|Counted 8|What", width, said)
 
 
 def finds_json(found: Iterable[Watched]) -> list[dict[str, Any]]:
@@ -188,14 +174,11 @@ def specimen_section(asked: Asked) -> Section:
     """
     programme, first, on = asked.programme, window_start(asked.summary.on), asked.summary.on
     found = [one for one in asked.observations.specimens if first <= one.read_on <= on]
-    section: Section = []
-    for one in found:
-        if is_open(one) or taken_off(one, programme):
-            section.append(paragraph(f"{_sentence(one, asked)}."))
-    rest = _by_kind([one for one in found if not is_open(one) and not taken_off(one, programme)])
-    if rest:
-        section.append(paragraph(f"Other catch: {rest}."))
-    return [heading("Other catch in the traps"), *section] if section else []
+    named = [is_open(one) or taken_off(one, programme) for one in found]
+    said = [f"{_sentence(one, asked)}." for one, its in zip(found, named, strict=True) if its]
+    if rest := _by_kind([one for one, its in zip(found, named, strict=True) if not its]):
+        said.append(f"Other catch: {rest}.")
+    return titled("Other catch in the traps", said)
 
 
 def _sentence(one: Specimen, asked: Asked) -> str:

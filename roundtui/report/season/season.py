@@ -12,6 +12,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
+from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.figures.certainty import PAST_PEAK, interval_words, short_words
@@ -26,7 +27,7 @@ from roundtui.domain.season.weather import DegreeDaySum
 from roundtui.domain.text import full_day, sanitize, spoken_day
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report import text
-from roundtui.report.text import Section, days, heading, paragraph
+from roundtui.report.text import Section, days, heading, paragraph, titled
 
 if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow, BlockSeason
@@ -55,7 +56,10 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         Renderables to print below each other.
     """
     sign = total.unit.sign
-    table = text.table_of(f"Day|10 Min_{sign}|>6 Max_{sign}|>6 Degree-days|>11 Sum|>7 |6")
+    table = _table()
+    for name in ("Day", f"Min {sign}", f"Max {sign}", "Degree-days", "Sum"):
+        table.add_column(name, justify="left" if name == "Day" else "right")
+    table.add_column("")
     for row in total.rows:
         marks = MARK_FILLED if row.filled else ""
         cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)), marks)
@@ -93,12 +97,8 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
             section += [paragraph(words, indent=4) for words in _proposal_words(row)]
         sections.append(section)
     rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
-    if rules:
-        notified = [
-            f"{sanitize(id_, text.NAME_WIDTH)}: {sanitize(rule.source, text.NOTE_WIDTH)}"
-            for id_, rule in sorted(rules.items())
-        ]
-        sections.append([heading("The rules"), *map(paragraph, notified)])
+    said = sorted((sanitize(id_, text.NAME_WIDTH), rule.source) for id_, rule in rules.items())
+    sections.append(titled("The rules", (f"{id_}: {sanitize(source, text.NOTE_WIDTH)}" for id_, source in said)))
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
     return text.stacked(sections)
@@ -152,14 +152,13 @@ def outlook_tables(
         sections.append(section)
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a model.")])
-    cautions: Section = [heading("Before anything is done"), *(paragraph(f"- {words}") for words in SUMMARY_CAUTIONS)]
+    cautions = titled("Before anything is done", (f"- {words}" for words in SUMMARY_CAUTIONS))
     return text.stacked([*sections, _sources(rows), cautions])
 
 
 def coming_section(nearest: Iterable[Coming]) -> list[Section]:
     """What the next days bring, a line for each event."""
-    lines = [paragraph(coming_words(one)) for one in nearest]
-    return [[heading("The next ten days"), *lines]] if lines else []
+    return [titled("The next ten days", map(coming_words, nearest))]
 
 
 def coming_words(one: Coming) -> str:
@@ -182,7 +181,10 @@ def _view(rows: Sequence[OutlookRow]) -> Section:
     start = f"from {view.start}" if view.start else "not counting yet"
     sure = "" if rows[0].confirmed else ("; no biofix is set" if view.start is None else "; biofix not confirmed")
     counted = f", counted to {view.counted_to}" if view.counted_to else ""
-    table = text.table_of(f"Event|0 Gen.|>4 {sign}|>6 When|36 Years|>5")
+    table = _table()
+    table.add_column("Event", ratio=2, overflow="fold")
+    for name, wide in (("Gen.", 4), (sign, 6), ("When", 36), ("Years", 5)):
+        table.add_column(name, justify="left" if name == "When" else "right", width=wide)
     for row in rows:
         event = row.event
         cells = (
@@ -204,12 +206,12 @@ def _view(rows: Sequence[OutlookRow]) -> Section:
 def _sources(rows: Sequence[OutlookRow]) -> Section:
     """Who published what is told, once for each model."""
     models = {row.outlook.model.id: row.outlook.model for row in rows}
-    section: Section = [heading("Where the events are from")] if models else []
+    said = []
     for id_, model in sorted(models.items()):
         sources = "; ".join(dict.fromkeys((model.source, *(event.source for event in model.events))))
         note = f" {sanitize(model.note, text.NOTE_WIDTH)}" if model.note else ""
-        section.append(paragraph(f"{sanitize(id_, text.NAME_WIDTH)}: {sanitize(sources, 3 * text.NOTE_WIDTH)}.{note}"))
-    return section
+        said.append(f"{sanitize(id_, text.NAME_WIDTH)}: {sanitize(sources, 3 * text.NOTE_WIDTH)}.{note}")
+    return titled("Where the events are from", said)
 
 
 def when(event: EventOutlook) -> str:
@@ -248,6 +250,10 @@ def day_words(amount: float, unit: TempUnit) -> str:
         unit: Their unit.
     """
     return f"{amount:.3f} {unit.sign} degree-days"
+
+
+def _table() -> Table:
+    return Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="underline")
 
 
 _LABEL = 12

@@ -21,7 +21,8 @@ from roundtui.domain.season.years import SeasonEnd
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
-from roundtui.report.text import NAME_WIDTH, NONE, Names, Section, heading, json_of, listed, paragraph, several, stacked
+from roundtui.report import text as numbers
+from roundtui.report.text import NAME_WIDTH, Names, Section, json_of, listed, paragraph, stacked, titled
 from roundtui.store.traps.parts import Close
 
 _KINDS = {PartKind.BODY: ("body", "bodies"), PartKind.FUNNEL: ("funnel", "funnels"), PartKind.LID: ("lid", "lids")}
@@ -82,7 +83,7 @@ def kept_words(row: Stored) -> str:
     Args:
         row: The parts.
     """
-    what = several(len(row.labels), *_KINDS[row.part])
+    what = numbers.several(len(row.labels), *_KINDS[row.part])
     place = f" in {sanitize(row.place, NAME_WIDTH)}" if row.place else ", place unknown"
     labels = listed(sanitize(one, NAME_WIDTH) for one in row.labels)
     return f"{sanitize(row.species, NAME_WIDTH)}: {what}{place}: {labels}."
@@ -172,7 +173,7 @@ def taking_down_tables(close: Close) -> list[RenderableType]:
     """
     names = Names(close.known.programme)
     hanging = close.hanging
-    title = heading(f"To take down as of {close.on.isoformat()}: {several(len(hanging), 'trap')}")
+    title = numbers.heading(f"To take down as of {close.on.isoformat()}: {numbers.several(len(hanging), 'trap')}")
     walk: Section = [title]
     walk.append(_walk(hanging, names) if hanging else paragraph("No trap hangs."))
     return stacked([walk, *_parts(close), [paragraph(LURES), paragraph(KILL_STRIP)]])
@@ -186,7 +187,11 @@ def _walk(hanging: Sequence[ToTakeDown], names: Names) -> Table:
         spot = " ".join(part for part in (row.hanging.row and f"row {row.hanging.row}", row.hanging.tree) if part)
         place = f"{names.block(row.hanging.block)}{f', {spot}' if spot else ''}"
         labels = [f"{part.part.value} {part.label}" for part in row.parts]
-        cells = [sanitize(row.route, 20) or NONE, sanitize(row.hanging.trap, 20), sanitize(row.hanging.species, 10)]
+        cells = [
+            sanitize(row.route, 20) or numbers.NONE,
+            sanitize(row.hanging.trap, 20),
+            sanitize(row.hanging.species, 10),
+        ]
         cells += [sanitize(place, 30), sanitize(", ".join(labels) or "no labels", 60)]
         parts = Text(cells[-1])
         if row.missing_since:
@@ -197,35 +202,24 @@ def _walk(hanging: Sequence[ToTakeDown], names: Names) -> Table:
 
 def _parts(close: Close) -> list[Section]:
     parts, lost = close.known.parts.values(), close.losses
-    sections: list[Section] = []
-    kept = stored(parts)
-    if kept:
-        section: Section = [heading("Stored, by species")]
-        section += [paragraph(kept_words(row)) for row in kept]
-        sections.append(section)
-    about = not_put_away(parts)
-    if about:
-        words = listed(f"{part.part.value} {sanitize(part.label, NAME_WIDTH)}" for part in about)
-        sections.append([heading("Taken down, whereabouts unknown"), paragraph(f"{words}.")])
-    scented = to_discard(parts)
-    if scented:
-        found: Section = [heading("! Contaminated bodies", "bold red")]
-        found += [paragraph(f"! {scented_words(part)}") for part in scented]
-        sections.append(found)
-    sections += _lost(lost.missing, lost.never_down, (*lost.lost, *lost.discarded))
-    return sections
+    about = listed(f"{part.part.value} {sanitize(part.label, NAME_WIDTH)}" for part in not_put_away(parts))
+    return [
+        titled("Stored, by species", map(kept_words, stored(parts))),
+        titled("Taken down, whereabouts unknown", [f"{about}."] if about else []),
+        titled("! Contaminated bodies", (f"! {scented_words(part)}" for part in to_discard(parts)), "bold red"),
+        _lost(lost.missing, lost.never_down, (*lost.lost, *lost.discarded)),
+    ]
 
 
-def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone: Sequence[Part]) -> list[Section]:
-    said: Section = []
+def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone: Sequence[Part]) -> Section:
+    said = []
     if missing:
         traps = listed(f"{sanitize(trap, NAME_WIDTH)} since {since}" for trap, since in missing)
-        said.append(paragraph(f"Found missing: {traps}."))
+        said.append(f"Found missing: {traps}.")
     if never_down:
         traps = listed(sanitize(trap, NAME_WIDTH) for trap in never_down)
-        said.append(paragraph(f"Never taken down by the register: {traps}."))
-    said += [paragraph(words) for words in _gone_lines(gone)]
-    return [[heading("Lost this season"), *said]] if said else []
+        said.append(f"Never taken down by the register: {traps}.")
+    return titled("Lost this season", [*said, *_gone_lines(gone)])
 
 
 def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
@@ -242,7 +236,7 @@ def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
         place = part.place or (part.trap if part.state.value in ("hung", "assembled") else "")
         where = f"{part.state.value}{since}{f', {sanitize(place, NAME_WIDTH)}' if place else ''}"
         title = f"{mark}{sanitize(part.label, NAME_WIDTH)}: {sanitize(part.species, NAME_WIDTH)}, {where}"
-        section: Section = [heading(title, "bold red" if part.foreign else "bold")]
+        section: Section = [numbers.heading(title, "bold red" if part.foreign else "bold")]
         if part.foreign:
             scents = listed(sanitize(scent, NAME_WIDTH) for scent in part.foreign)
             section.append(paragraph(f"It held {scents}, and plastic keeps the scent: discard it."))

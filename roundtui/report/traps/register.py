@@ -21,7 +21,7 @@ from roundtui.domain.programme.rounds import closed_blocks, out_of_order
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
 from roundtui.report.inventory import needed_json, needed_section
-from roundtui.report.text import NAME_WIDTH, Names, Section, heading, json_of, paragraph, plain, stacked
+from roundtui.report.text import NAME_WIDTH, Names, Section, heading, json_of, paragraph, plain, stacked, titled
 from roundtui.store.set_up.columns import Values, cell
 from roundtui.store.set_up.versions import THIS_FILE, Offer, OpenRow
 
@@ -132,18 +132,14 @@ def _traps(programme: Programme, on: date, width: int) -> Table:
 
 def _advised(advice: Sequence[Advice]) -> Section:
     """What is published, each piece once with the traps it is about, its source and who says otherwise."""
-    if not advice:
-        return []
-    section: Section = [heading("Places other than published advice")]
+    said = []
     for rule in dict.fromkeys(one.rule for one in advice):
-        found = [one for one in advice if one.rule is rule]
-        section.append(paragraph(f"Published: {rule.words}. Source: {rule.source}."))
-        if rule.otherwise:
-            section.append(paragraph(f"Others: {rule.otherwise}.", 4))
-        for one in found:
+        said.append(paragraph(f"Published: {rule.words}. Source: {rule.source}."))
+        said += [paragraph(f"Others: {rule.otherwise}.", 4)] if rule.otherwise else []
+        for one in (one for one in advice if one.rule is rule):
             who = f"{sanitize(one.trap, NAME_WIDTH)} in {sanitize(one.block, NAME_WIDTH)}" if one.trap else one.block
-            section.append(paragraph(sanitize(f"! {who}: {one.found}", _SHOWN), 4))
-    return section
+            said.append(paragraph(sanitize(f"! {who}: {one.found}", _SHOWN), 4))
+    return titled("Places other than published advice", said)
 
 
 def _routes(programme: Programme, on: date) -> Section:
@@ -157,15 +153,12 @@ def _routes(programme: Programme, on: date) -> Section:
         if early is not None:
             last, other = names.farm(early.farm), names.farm(early.before)
             lines.append(f"! {sanitize(route, NAME_WIDTH)}: {last} should come last, and is before {other}")
-    return [heading("On the way"), *map(paragraph, lines)] if lines else []
+    return titled("On the way", lines)
 
 
 def _behind(behind: Sequence[tuple[str, str]]) -> Section:
-    if not behind:
-        return []
-    lines = [f"{file} {sanitize(label, NAME_WIDTH)}" for file, label in behind]
-    words = "Changed here and not in the files: roundtui set-up writes them"
-    return [heading(words), *map(paragraph, lines)]
+    lines = (f"{file} {sanitize(label, NAME_WIDTH)}" for file, label in behind)
+    return titled("Changed here and not in the files: roundtui set-up writes them", lines)
 
 
 def changes_json(entries: Iterable[SetUpChanged]) -> list[dict[str, Any]]:

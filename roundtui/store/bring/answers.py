@@ -18,8 +18,7 @@ from roundtui.domain.entries import NoReading
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
-from roundtui.store.bring.table import Table
-from roundtui.store.bring.words import BLANK, FOR_ALL, LEFT_OUT, Kind, head_key, target_of, targets, word_lists
+from roundtui.store.bring.table import BLANK, FOR_ALL, LEFT_OUT, Kind, Table, head_key, target_of, targets, word_lists
 from roundtui.store.files import write_whole
 from roundtui.store.office import read_toml
 

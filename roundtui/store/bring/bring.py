@@ -35,8 +35,7 @@ from roundtui.store.bring.answers import (
 )
 from roundtui.store.bring.counts import CountsFound, Labels, by_season, hanging_fields, head_score, preview_counts
 from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, preview_set_up, put_file
-from roundtui.store.bring.table import Table, read_tables, year_in
-from roundtui.store.bring.words import TOTALS, Kind, head_key, number_of, yes_no
+from roundtui.store.bring.table import TOTALS, Kind, Table, head_key, number_of, read_tables, year_in, yes_no
 from roundtui.store.db import transaction
 from roundtui.store.files import scratch
 from roundtui.store.office import read_office

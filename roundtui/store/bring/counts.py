@@ -27,8 +27,18 @@ from roundtui.store.bring.answers import (
     ask_order,
     place_columns,
 )
-from roundtui.store.bring.table import Table, year_in
-from roundtui.store.bring.words import BLANK, TOTALS, Kind, head_key, mark_meaning, number_of, target_of, yes_no
+from roundtui.store.bring.table import (
+    BLANK,
+    TOTALS,
+    Kind,
+    Table,
+    head_key,
+    mark_meaning,
+    number_of,
+    target_of,
+    year_in,
+    yes_no,
+)
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
 
 WEEK = timedelta(days=7)

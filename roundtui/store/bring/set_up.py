@@ -18,8 +18,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError
 from roundtui.store.bring.answers import Answers, Days, Faults, Order, Question, ask_column, ask_order, place_columns
 from roundtui.store.bring.counts import Labels
-from roundtui.store.bring.table import Table
-from roundtui.store.bring.words import FOR_ALL, Kind, head_key, number_of, yes_no
+from roundtui.store.bring.table import FOR_ALL, Kind, Table, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
 from roundtui.store.files import csv_text, scratch, whole_file
 from roundtui.store.office import files_here

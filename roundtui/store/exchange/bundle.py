@@ -19,11 +19,10 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.backup import copy_sound, is_store
 from roundtui.store.connect import open_store
-from roundtui.store.db import DB_NAME
-from roundtui.store.exchange.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM, SUFFIX
-from roundtui.store.exchange.lines import line_of
+from roundtui.store.db import DB_NAME, one_view
+from roundtui.store.exchange.lines import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM, SUFFIX, line_of
 from roundtui.store.exchange.reading import Manifest, Member, digest_of_ids
-from roundtui.store.failures import plainly, unwritable
+from roundtui.store.failures import unwritable
 from roundtui.store.files import scratch, to_disk, unfinished
 from roundtui.store.record.lanes import lane_ends, lane_names, own_lane_name, pair_of
 from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
@@ -73,7 +72,7 @@ def pack(
     pair = pair_of(own_lane_name(conn))
     try:
         with unfinished(to) as new:
-            with plainly(conn), _snapshot(conn, since):
+            with _snapshot(conn, since):
                 try:
                     manifest = _fill(conn, new, _Box(device, pair, now, since))
                 except _TooTightError:
@@ -114,23 +113,20 @@ def ids_to_pack(conn: sqlite3.Connection, since: Since) -> str:
         conn: The store.
         since: What the bundle would begin after.
     """
-    with plainly(conn), _snapshot(conn, since):
+    with _snapshot(conn, since):
         return digest_of_ids(one for (one,) in conn.execute("SELECT id FROM temp.packed"))
 
 
 @contextmanager
 def _snapshot(conn: sqlite3.Connection, since: Since) -> Iterator[None]:
     """The ids to pack, in ``temp.packed``, and one unchanging view of the store to read them from."""
-    conn.execute("BEGIN")
-    try:
+    with one_view(conn):
         conn.execute("DROP TABLE IF EXISTS temp.packed")
         conn.execute(
             "CREATE TEMP TABLE packed (kind TEXT NOT NULL, id TEXT NOT NULL, PRIMARY KEY (kind, id)) WITHOUT ROWID"
         )
         _choose(conn, since)
         yield
-    finally:
-        conn.execute("ROLLBACK")
 
 
 def _choose(conn: sqlite3.Connection, since: Since) -> None:

@@ -20,7 +20,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RefusedError, RoundtuiError, StoreError
 from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.bundle import Since, ids_to_pack, pack
-from roundtui.store.exchange.form import ENTRIES, SUFFIX, BundleError, Why
+from roundtui.store.exchange.lines import ENTRIES, SUFFIX, BundleError, Why
 from roundtui.store.exchange.merge import MergeReport, Progress, merge
 from roundtui.store.exchange.reading import EVERYTHING, Manifest, ids_held, open_bundle
 from roundtui.store.record.lanes import own_lane_name, pair_of

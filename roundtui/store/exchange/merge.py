@@ -25,8 +25,7 @@ from roundtui.store.connect import know_species
 from roundtui.store.db import SCHEMA_VERSION, transaction
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.bundle import as_bundle
-from roundtui.store.exchange.form import ENTRIES, BundleError, Why
-from roundtui.store.exchange.lines import WrongLineError, read_line
+from roundtui.store.exchange.lines import ENTRIES, BundleError, Why, WrongLineError, read_line
 from roundtui.store.exchange.reading import Bundle, Manifest, open_bundle
 from roundtui.store.failures import Store, plainly
 from roundtui.store.record.lanes import lane_ends, open_next_lane, own_lane

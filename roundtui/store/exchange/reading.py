@@ -26,8 +26,8 @@ from roundtui import __version__
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.db import SCHEMA_VERSION
-from roundtui.store.exchange import form
-from roundtui.store.exchange.form import ENTRIES, MANIFEST, MOST_MEMBERS, BundleError, Why
+from roundtui.store.exchange import lines
+from roundtui.store.exchange.lines import ENTRIES, MANIFEST, MOST_MEMBERS, BundleError, Why
 from roundtui.store.record.journal import in_bulk
 from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, TABLES, TAIL, Row, Table
 
@@ -84,7 +84,7 @@ class Manifest:
 
     def to_json(self) -> bytes:
         """The manifest as its member holds it."""
-        head = {"format": form.FORMAT, "format_version": form.FORMAT_VERSION, "program": f"roundtui {__version__}"}
+        head = {"format": lines.FORMAT, "format_version": lines.FORMAT_VERSION, "program": f"roundtui {__version__}"}
         values: dict[str, Any] = {**head, **asdict(self)}
         values["members"] = {member.pop("name"): member for member in values["members"].values()}
         return (json.dumps(values, indent=1, ensure_ascii=False) + "\n").encode()
@@ -106,12 +106,12 @@ def parse_manifest(name: str, content: bytes) -> Manifest:
         raise BundleError(name, Why.NOT_TEXT, "its manifest is not UTF-8 text") from error
     except (ValueError, RecursionError) as error:
         raise BundleError(name, Why.SHAPE, "its manifest is no JSON") from error
-    if not isinstance(values, dict) or values.get("format") != form.FORMAT:
+    if not isinstance(values, dict) or values.get("format") != lines.FORMAT:
         raise BundleError(name, Why.FOREIGN, "its manifest does not say that it is one", "name a file made by pack")
     version = values.get("format_version")
-    if version != form.FORMAT_VERSION or isinstance(version, bool):
+    if version != lines.FORMAT_VERSION or isinstance(version, bool):
         said = sanitize(str(version), 20)
-        words = f"it is of format {said}, this program reads format {form.FORMAT_VERSION}"
+        words = f"it is of format {said}, this program reads format {lines.FORMAT_VERSION}"
         hint = "have both laptops on the same version of roundtui, and pack again"
         raise BundleError(name, Why.FORMAT, words, hint)
     try:
@@ -228,10 +228,10 @@ class Bundle:
             *whole, rest = (rest + piece).split(b"\n")
             for line in whole:
                 number += 1
-                if len(line) > form.MOST_LINE:
+                if len(line) > lines.MOST_LINE:
                     raise _too_long(self.name, member, number)
                 yield number, line
-            if len(rest) > form.MOST_LINE:
+            if len(rest) > lines.MOST_LINE:
                 raise _too_long(self.name, member, number + 1)
         if rest:
             raise BundleError(self.name, Why.TRUNCATED, f"the last line of {member} has no end", _MEND)
@@ -250,7 +250,7 @@ def open_bundle(path: Path) -> Iterator[Bundle]:
         BundleError: It is no sound bundle of this version.
         StoreError: The file cannot be read.
     """
-    name = form.shown(path)
+    name = lines.shown(path)
     with _container(path, name) as file:
         _look_at_members(name, file.infolist())
         manifest = parse_manifest(name, b"".join(_pieces(name, file, MANIFEST)))
@@ -281,9 +281,9 @@ def _misfit(name: str) -> BundleError:
 
 def _look_at_ends(path: Path, name: str) -> None:
     size = path.stat().st_size
-    if size > form.MOST_PACKED:
+    if size > lines.MOST_PACKED:
         raise BundleError(
-            name, Why.HUGE, f"the file has {size} bytes, and may have {form.MOST_PACKED}", "pack less at once"
+            name, Why.HUGE, f"the file has {size} bytes, and may have {lines.MOST_PACKED}", "pack less at once"
         )
     with path.open("rb") as file:
         if file.read(len(_START)) != _START:
@@ -296,7 +296,7 @@ def _look_at_ends(path: Path, name: str) -> None:
     if tail.startswith(_LONG_END_MARK):
         raise BundleError(name, Why.HUGE, "its container is of the kind for huge files", "name a file made by pack")
     _, _, _, _, members, directory, _, _ = _END.unpack(end)
-    if members > MOST_MEMBERS or directory > form.MOST_MANIFEST:
+    if members > MOST_MEMBERS or directory > lines.MOST_MANIFEST:
         raise BundleError(
             name, Why.HUGE, f"it has {members} members, and may have {MOST_MEMBERS}", "name a file made by pack"
         )
@@ -321,16 +321,18 @@ def _look_at_members(name: str, members: list[zipfile.ZipInfo]) -> None:
             raise BundleError(name, Why.STRAY, f"{member} does not belong in a bundle", "do not use it")
         if info.flag_bits & _ENCRYPTED or info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             raise BundleError(name, Why.FOREIGN, f"{member} is packed in a way pack does not use", "pack it again")
-        most = form.MOST_MANIFEST if info.filename == MANIFEST else form.MOST_BYTES
+        most = lines.MOST_MANIFEST if info.filename == MANIFEST else lines.MOST_BYTES
         if info.file_size > most:
             raise BundleError(name, Why.HUGE, f"{member} unpacks to {info.file_size} bytes", "do not use it")
-        if info.file_size > form.RATIO_FROM and info.file_size > form.MOST_RATIO * max(1, info.compress_size):
+        if info.file_size > lines.RATIO_FROM and info.file_size > lines.MOST_RATIO * max(1, info.compress_size):
             raise BundleError(
                 name, Why.HUGE, f"{member} unpacks to {info.file_size} bytes from {info.compress_size}", "do not use it"
             )
     total = sum(info.file_size for info in members)
-    if total > form.MOST_BYTES:
-        raise BundleError(name, Why.HUGE, f"it unpacks to {total} bytes, and may to {form.MOST_BYTES}", "do not use it")
+    if total > lines.MOST_BYTES:
+        raise BundleError(
+            name, Why.HUGE, f"it unpacks to {total} bytes, and may to {lines.MOST_BYTES}", "do not use it"
+        )
     if MANIFEST not in seen:
         raise BundleError(name, Why.FOREIGN, f"it has no {MANIFEST}", "name a file made by roundtui pack")
 
@@ -360,7 +362,7 @@ def _pieces(name: str, file: zipfile.ZipFile, member: str) -> Iterator[bytes]:
 
 
 def _too_long(name: str, member: str, number: int) -> BundleError:
-    words = f"line {number} of {member} has more than {form.MOST_LINE} bytes"
+    words = f"line {number} of {member} has more than {lines.MOST_LINE} bytes"
     hint = "name a file made by roundtui pack"
     return BundleError(name, Why.HUGE, words, hint)
 

@@ -11,12 +11,12 @@ from __future__ import annotations
 import gc
 import json
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
 
 from roundtui.domain.entries import StageSeen, Visit
-from roundtui.domain.figures.figures import window_start
+from roundtui.domain.figures.figures import DAYS_A_WEEK, window_start
 from roundtui.domain.figures.history import History, Superseded, first_day_needed, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.upkeep import newest_service
@@ -113,7 +113,7 @@ def uncollected() -> Iterator[None]:
             gc.enable()
 
 
-def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office) -> History:
+def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office, *, whole: bool = True) -> History:
     """The present entries up to a day that its summary can depend on.
 
     Args:
@@ -121,13 +121,15 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
         programme: What is set up.
         on: The day.
         office: For the start of the season.
+        whole: Whether visits of before the last two weeks are wanted with notes and names, which no figure depends on.
 
     Raises:
         StoreError: The store cannot be read.
     """
     first = first_day_needed(on, office.season_starts_on)
     with plainly(conn):
-        visits = _visits(conn, programme, first, on)
+        superseded = _superseded(conn, on)
+        visits = _visits(conn, programme, first, on, {one.visit.trap for one in superseded}, whole=whole)
         kit = kit_of_suspect(conn, on)
         stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
         return History(
@@ -138,7 +140,7 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
             stages={block: seen[-1] for block, seen in stage_log.items()},
             stage_log=stage_log,
             notified=tuple(present(conn, NOTIFICATIONS, first, on)),
-            superseded=_superseded(conn, on),
+            superseded=superseded,
             last_service=_last_service(conn, programme, visits, first, on),
         )
 
@@ -161,13 +163,14 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
     gone = [visit_of(row) for row in rows]
     if not gone:
         return ()
-    found = []
+    ids, found = json.dumps([visit.id for visit in gone]), []
+    corrections = standing(conn, VISITS, "replaces IN (SELECT value FROM json_each(?))", ids)
     for visit in gone:
         if visit.replaces is not None or visit.recorded_at is None:
             continue
         stands: Visit | None = None
         chain = [visit.id]
-        for one in gone + _corrections(conn, gone):
+        for one in gone + corrections:
             if one.replaces == chain[-1]:
                 chain.append(one.id)
                 stands = one
@@ -185,21 +188,35 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
     return tuple(found)
 
 
-def _corrections(conn: sqlite3.Connection, gone: Sequence[Visit]) -> list[Visit]:
-    """Corrections that stand, of visits that do not."""
-    ids = json.dumps([visit.id for visit in gone])
-    return standing(conn, VISITS, "replaces IN (SELECT value FROM json_each(?))", ids)
+_SUMMED = "trap, read_on, count, no_reading, estimated, cleared, liner, lure, kill_strip, body, lure_found, recount"
+"""Columns of a visit that figures of later weeks depend on."""
 
 
-def _visits(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> dict[str, list[Visit]]:
+def _visits(
+    conn: sqlite3.Connection, programme: Programme, first: date, on: date, corrected: Iterable[str], *, whole: bool
+) -> dict[str, list[Visit]]:
     visits: dict[str, list[Visit]] = {}
-    for visit in present(conn, VISITS, first, on):
+    since = first if whole else max(first, window_start(on) - timedelta(days=DAYS_A_WEEK))
+    entry, twice = VISITS.entry_of(_SUMMED.split(", ")), set(corrected)
+    # In the order of the index alone; the few traps with two entries of a day are read again, and those corrected.
+    rows = conn.execute(
+        f"SELECT {_SUMMED} FROM present_visits WHERE read_on >= ? AND read_on < ? ORDER BY read_on",  # noqa: S608
+        (first.isoformat(), since.isoformat()),
+    )
+    for visit in map(entry, rows):
+        mine = visits.setdefault(visit.trap, [])
+        if mine and mine[-1].read_on == visit.read_on:
+            twice.add(visit.trap)
+        mine.append(visit)
+    for trap in twice & visits.keys():
+        visits[trap] = standing(conn, VISITS, "trap = ? AND read_on >= ? AND read_on < ?", trap, first, since)
+    for visit in present(conn, VISITS, since, on):
         visits.setdefault(visit.trap, []).append(visit)
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
-    for trap, since in _restarts(conn, programme, needed):
-        if since >= first.isoformat():
+    for trap, back_to in _restarts(conn, programme, needed):
+        if back_to >= first.isoformat():
             continue
-        before = standing(conn, VISITS, "trap = ? AND read_on >= ? AND read_on < ?", trap, since, first)
+        before = standing(conn, VISITS, "trap = ? AND read_on >= ? AND read_on < ?", trap, back_to, first)
         if before:
             visits[trap] = [*before, *visits.get(trap, ())]
     return visits

@@ -6,8 +6,7 @@ import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from fractions import Fraction
-from functools import cached_property
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -56,6 +55,7 @@ def summary_of(
     programme: Programme | None = None,
     record: History | None = None,
     how_sure: bool = True,
+    whole: bool = True,
 ) -> DaySummary:
     """The summary of the seven days that end on a day.
 
@@ -67,11 +67,12 @@ def summary_of(
         programme: What is set up, where it was read before.
         record: The record up to the day, where it was read before.
         how_sure: Whether its rounds are learned from, for how sure a status is and which counts are unlikely.
+        whole: Whether the record is wanted with notes and names of older visits, which no figure depends on.
 
     Raises:
         StoreError: The store cannot be read.
     """
-    known, observations = day_record(conn, office, on, programme=programme, record=record)
+    known, observations = day_record(conn, office, on, programme=programme, record=record, whole=whole)
     made = summarise(
         known.programme,
         known.history,
@@ -95,6 +96,7 @@ def day_record(
     *,
     programme: Programme | None = None,
     record: History | None = None,
+    whole: bool = True,
 ) -> tuple[Record, Observations]:
     """Everything that the figures of a day depend on, and what stands beside them.
 
@@ -104,12 +106,13 @@ def day_record(
         on: The day.
         programme: What is set up, where it was read before.
         record: The record up to the day, where it was read before.
+        whole: Whether it is wanted with notes and names of older visits.
 
     Raises:
         StoreError: The store cannot be read.
     """
     known = programme if programme is not None else programme_for(conn, on, office)
-    entries = record if record is not None else history(conn, known, on, office)
+    entries = record if record is not None else history(conn, known, on, office, whole=whole)
     observations = read_observations(conn, season_start(on, office.season_starts_on), on)
     against = observations.against()
     if against:
@@ -151,24 +154,13 @@ def days_to_gather_for(
     in_periods = any(rule.since == PERIODS for rule in office.rules)
     if not in_periods and not any(one.species in asked for one in treatments):
         return None
-    return _Season(conn, office, on).days_to_gather
 
-
-class _Season:
-    """The season, read when a block asks for its degree-days first."""
-
-    def __init__(self, conn: sqlite3.Connection, office: Office, on: date) -> None:
-        self._conn = conn
-        self._office = office
-        self._on = on
-
-    @cached_property
-    def _record(self) -> SeasonRecord:
+    @cache
+    def record() -> SeasonRecord:
         from roundtui.store.season.season import SeasonRecord
 
-        (file,) = (row[2] for row in self._conn.execute("PRAGMA database_list") if row[1] == "main")
-        return SeasonRecord(self._conn, Path(file).parent, self._on, self._office)
+        (file,) = (row[2] for row in conn.execute("PRAGMA database_list") if row[1] == "main")
+        return SeasonRecord(conn, Path(file).parent, on, office)
 
-    def days_to_gather(self, block: str, species: str, day: date, amount: Fraction) -> date | None:
-        """See ``SeasonRecord.days_to_gather``."""
-        return self._record.days_to_gather(block, species, day, amount)
+    # The season is read when a block asks for its degree-days first.
+    return lambda block, species, day, amount: record().days_to_gather(block, species, day, amount)

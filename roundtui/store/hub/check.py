@@ -11,15 +11,13 @@ from typing import Any
 
 from roundtui import __version__
 from roundtui.domain.text import sanitize
-from roundtui.store.checks.against import digests
-from roundtui.store.checks.verify import Check
+from roundtui.store.checks.verify import Check, digests
 from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PREFIX, connected
 from roundtui.store.hub.exchange import each_entry, pushed_so_far
 from roundtui.store.hub.sql import HUB_SCHEMA
-from roundtui.store.record.device import new_id
-from roundtui.store.record.lanes import laptop_id
+from roundtui.store.record.lanes import laptop_id, new_id
 from roundtui.store.record.rows import JOURNALS, canonical, instant
 
 _TABLES = ("self", "people", "writers", "pushes", "entries", "again")

@@ -15,8 +15,7 @@ from roundtui.errors import RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction
 from roundtui.store.failures import Store
-from roundtui.store.record.device import new_id, new_ids
-from roundtui.store.record.lanes import OwnLane, keep_end, own_lane
+from roundtui.store.record.lanes import OwnLane, keep_end, new_id, new_ids, own_lane
 from roundtui.store.record.rows import (
     DIGEST_FORM,
     SET_UP_CHANGES,

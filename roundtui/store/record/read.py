@@ -140,11 +140,11 @@ _trap = maker(
 )
 
 
-def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office) -> History:
+def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office, *, whole: bool = True) -> History:
     """The present entries up to a day that its summary can depend on; see ``store.history``."""
     from roundtui.store.figures.history import history as read_history
 
-    return read_history(conn, programme, on, office)
+    return read_history(conn, programme, on, office, whole=whole)
 
 
 def newest_read_on(conn: sqlite3.Connection, until: date | None = None) -> date | None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
@@ -166,12 +166,26 @@ class Table:
     @cached_property
     def entry(self) -> Callable[[Row], Any]:
         """Gives the entry of a row, as far as ``columns`` go."""
-        words = {f"W{at}": _words(one) for at, one in enumerate(self.own) if one.words is not None}
-        read = {name: f"at(r[{at}])" if name == "recorded_at" else f"r[{at}]" for at, name in enumerate(HEAD)}
-        for at, one in enumerate(self.own):
-            form = "W{}[{}]".format(at, "{0}") if one.words else _READ[one.form, one.blank]
-            read[one.attribute] = form.format(f"r[{at + len(HEAD)}]")
-        return maker(self.of.record, "r", read, day=day, at=datetime.fromisoformat, **words)
+        return self.entry_of(self.columns)
+
+    def entry_of(self, columns: Sequence[str]) -> Callable[[Row], Any]:
+        """Gives the entry of a row of some columns; what the others hold is at its default.
+
+        Args:
+            columns: The columns.
+        """
+        known: dict[str, Any] = {f"W{at}": _words(one) for at, one in enumerate(self.own) if one.words is not None}
+        form = {name: "at({0})" if name == "recorded_at" else "{0}" for name in HEAD}
+        form |= {
+            one.name: f"W{at}[{{0}}]" if one.words else _READ[one.form, one.blank] for at, one in enumerate(self.own)
+        }
+        column = {one.attribute: one.name for one in self.own}
+        read = {}
+        for one in fields(self.of.record):
+            known[f"d_{one.name}"] = one.default
+            name = column.get(one.name, one.name)
+            read[one.name] = form[name].format(f"r[{columns.index(name)}]") if name in columns else f"d_{one.name}"
+        return maker(self.of.record, "r", read, day=day, at=datetime.fromisoformat, **known)
 
     def day_of(self, entry: Any) -> date:
         """The day an entry is about.

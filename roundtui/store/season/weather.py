@@ -33,8 +33,8 @@ from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.files import csv_text, regular, write_whole
 from roundtui.store.office import files_here
-from roundtui.store.record.device import new_id
 from roundtui.store.record.journal import Author
+from roundtui.store.record.lanes import new_id
 from roundtui.store.record.rows import instant
 
 OF_UTC, OF_STATION = "UTC", "station"

@@ -31,8 +31,8 @@ from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.files import regular
 from roundtui.store.office import files_here
-from roundtui.store.record.device import device_name
 from roundtui.store.record.journal import Author, record
+from roundtui.store.record.lanes import device_name
 from roundtui.store.record.rows import TEMPERATURES, standing
 from roundtui.store.season import weather
 from roundtui.store.season.season import preview_models, read_season_office
@@ -329,10 +329,12 @@ def take_in_weather(
     if parser.header(iter([header])):
         # A line without a station is blank throughout, or faulty and so never passed over.
         counts.same = sum(sums[name][1] for name in same if name)
-        for passed_over, run in groupby(enumerate(lines, 1), key=lambda one: station(one[1]) in same):
+        above = 1
+        for passed_over, run in groupby(lines, key=lambda line: station(line) in same):
+            rows = list(run)
             if not passed_over:
-                numbers, changed = zip(*run, strict=True)
-                parser.feed(changed, numbers[0])
+                parser.feed(rows, above)
+            above += len(rows)
     settling = weather_rows.Settling(WEATHER, filled, lambda code: StationDays.of(weather.station_days(conn, code)))
     who = conn.execute("SELECT value FROM settings WHERE key = 'scout'").fetchone()
     adding = weather.Adding(conn, (WEATHER, "weather"), Author(who[0] if who else "", device_name()), now)

@@ -18,8 +18,7 @@ from typing import Any
 from roundtui.domain.text import ruled, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.store.csv_file import Cells, CsvRow
-from roundtui.store.exchange.form import Why
-from roundtui.store.exchange.lines import WrongLineError
+from roundtui.store.exchange.lines import Why, WrongLineError
 from roundtui.store.files import csv_text
 
 _SHOWN = 40

@@ -1,12 +1,14 @@
 """Set-up files into the store: all of a folder or nothing, and only the rows that changed since the last time.
 
-A row that was changed in the app as well is left alone. A corrected date of hanging is told from a trap hung again.
+A row that was changed in the app as well is left alone. A corrected date of hanging is told from a trap hung again. And
+back: every row as it stands, written so that loading the files brings back the same.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+import shutil
 import sqlite3
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
@@ -15,23 +17,37 @@ from enum import Enum
 from pathlib import Path
 
 from roundtui.domain.entries import SetUpChanged
+from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
-from roundtui.errors import Problem, ProblemsError
+from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.connect import know_species
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
-from roundtui.store.db import transaction
-from roundtui.store.failures import Store
-from roundtui.store.office import files_here, office_here, text_in
-from roundtui.store.record.device import device_name
+from roundtui.store.db import one_view, transaction
+from roundtui.store.failures import Store, unwritable
+from roundtui.store.files import csv_text, whole_file
+from roundtui.store.office import files_here, office_files, office_here, text_in
 from roundtui.store.record.journal import Author
+from roundtui.store.record.lanes import device_name
 from roundtui.store.record.rows import instant
 from roundtui.store.season.weather import NORMALS, Progress
 from roundtui.store.season.weather_load import WEATHER, preview_weather, take_in_weather
 from roundtui.store.set_up import load_checks, versions
-from roundtui.store.set_up.columns import FILES, SetUpFile, Values, digest_of, file_of, key_of, key_text, named, rows_in
+from roundtui.store.set_up.columns import (
+    FILES,
+    SetUpFile,
+    Values,
+    cell,
+    digest_of,
+    file_of,
+    key_of,
+    key_text,
+    named,
+    rows_in,
+)
 from roundtui.store.set_up.load_checks import FileRead, LoadReport
+from roundtui.store.set_up.versions import THIS_FILE, open_rows
 
 _SHOWN = 40
 
@@ -335,7 +351,13 @@ _SPECIES = ("species", "name", "latin", "synonyms", "lure_days")
 
 
 def load_folder(
-    conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool = False, progress: Progress | None = None
+    conn: sqlite3.Connection,
+    folder: Path,
+    now: datetime,
+    *,
+    sure: bool = False,
+    progress: Progress | None = None,
+    trial: bool = False,
 ) -> LoadReport:
     """Read the set-up files of a folder into the store; subfolders are not read.
 
@@ -345,6 +367,7 @@ def load_folder(
         now: Instant of loading.
         sure: Whether somebody said that temperatures which look like those of the other unit are right.
         progress: Notified how many stations of weather.csv were read, and of how many.
+        trial: Whether temperatures, which may be many, are only checked.
 
     Returns:
         What was added and changed. The same files again change nothing.
@@ -354,13 +377,13 @@ def load_folder(
         StoreError: The store cannot be written.
     """
     try:
-        return _load(conn, folder, now, sure=sure, progress=progress)
+        return _load(conn, folder, now, sure=sure, progress=progress, trial=trial)
     finally:
         know_species(conn)
 
 
 def _load(
-    conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, progress: Progress | None
+    conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, progress: Progress | None, trial: bool
 ) -> LoadReport:
     read, problems = _read_files(conn, folder)
     with transaction(conn):
@@ -379,7 +402,7 @@ def _load(
             office = load_office(conn, folder, report, now)
         if weather is not None:
             problems += take_in_weather(
-                conn, weather, read, report, now=now, store=not problems, sure=sure, progress=progress
+                conn, weather, read, report, now=now, store=not (problems or trial), sure=sure, progress=progress
             )
         if problems:
             where = sanitize(str(folder), 200)
@@ -452,3 +475,110 @@ def _note_gone_files(conn: sqlite3.Connection, here: Collection[str], report: Lo
     for (name,) in conn.execute("SELECT name FROM files ORDER BY name").fetchall():
         if name not in here:
             report.remarks.append(Problem(name, "is no longer in the folder", "what was loaded before stays on record"))
+
+
+COPIES = "set-up-before"
+"""How the folders begin that keep the files as they were."""
+_FORMULA = ("=", "+", "-", "@")
+
+
+def write_set_up(conn: sqlite3.Connection, to: Path) -> dict[str, int]:
+    """Write every set-up file that has a row.
+
+    Args:
+        conn: The store.
+        to: Folder to write into; files of these names there are replaced.
+
+    Returns:
+        Rows by file.
+
+    Raises:
+        StoreError: The store cannot be read, or a file not be written.
+    """
+    with one_view(conn):
+        contents = {file.name: _content(conn, file) for file in (*FILES, *office_files(conn))}
+    written = {}
+    for name, (text, rows) in contents.items():
+        if rows:
+            (to / name).parent.mkdir(parents=True, exist_ok=True)
+            with whole_file(to / name) as out:
+                out.write(text.encode())
+            written[name] = rows
+    return written
+
+
+def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tuple[dict[str, int], Path | None]:
+    """Write the set-up files of a scouting folder anew; those that differ are kept as they were in a folder beside.
+
+    Args:
+        conn: The store, into which the files of the folder were loaded.
+        folder: The scouting folder.
+        now: Instant.
+
+    Returns:
+        Rows by file, and where the former files are; None where there were none.
+
+    Raises:
+        RefusedError: A row of a file waits to be settled, and would be lost.
+        StoreError: A file cannot be read or written.
+    """
+    waiting = [row for row in open_rows(conn) if any(THIS_FILE in offer.devices for offer in row.offers)]
+    if waiting:
+        names = ", ".join(f"{row.file.name} {row.label}" for row in waiting[:5])
+        raise RefusedError(
+            f"the files have rows that were changed here as well: {sanitize(names, 200)}",
+            "settle them first: o at the desk, then u; no file was written",
+        )
+    before = folder / f"{COPIES}-{now:%Y%m%d-%H%M%S}"
+    kept = None
+    here = {**files_here(folder), **{name: [path] for name, path in office_here(folder).items()}}
+    try:
+        for file in (*FILES, *office_files(conn)):
+            for path in here.get(file.name, ()):
+                copy = before / path.relative_to(folder)
+                copy.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copy2(path, copy)
+                kept = before
+                if path.relative_to(folder).as_posix() != file.name:
+                    path.unlink()
+    except OSError as error:
+        raise unwritable(before, error, "no file was written") from error
+    return write_set_up(conn, folder), kept
+
+
+def like_formulas(conn: sqlite3.Connection) -> tuple[str, ...]:
+    """Texts of the register that a spreadsheet may take for formulas; the files hold them as they are.
+
+    Args:
+        conn: The store.
+
+    Returns:
+        File and column of each, once.
+    """
+    return tuple(
+        dict.fromkeys(
+            f"{file.name}, {column}"
+            for file in FILES
+            for values in rows_in(conn, file).values()
+            for column, value in values.items()
+            if isinstance(value, str) and value.startswith(_FORMULA)
+        )
+    )
+
+
+def _content(conn: sqlite3.Connection, file: SetUpFile) -> tuple[str, int]:
+    if file.whole:
+        return next(iter(rows_in(conn, file).values()))["text"], 1
+    rows = sorted(rows_in(conn, file).values(), key=lambda values: _order(file, values))
+    columns = file.columns
+    written = ([cell(column, values.get(column)) for column in columns] for values in rows)
+    return csv_text([columns, *written]), len(rows)
+
+
+def _order(file: SetUpFile, values: Values) -> tuple[object, ...]:
+    """Rows in the order in which people look for them: by label, stops as they are walked."""
+    if file.table == "stops":
+        return (natural_key(values["route"]), values["position"], natural_key(values["trap"]))
+    if file.table == "traps":
+        return (natural_key(values["trap"]), values["hung_on"])
+    return tuple(natural_key(str(part)) for part in file.key_of(values))

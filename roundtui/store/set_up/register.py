@@ -740,8 +740,7 @@ class RegisterDesk:
 
     def write_files(self) -> tuple[Mapping[str, int], Path | None]:
         """Write the set-up files of the folder anew, the former ones kept beside; then they are loaded as they are."""
-        from roundtui.store.set_up.files import write_in_place
-        from roundtui.store.set_up.load import load_folder
+        from roundtui.store.set_up.load import load_folder, write_in_place
 
         session = self.session
         written = write_in_place(session.conn, session.folder, session.clock())

@@ -15,7 +15,7 @@ from roundtui.errors import ProblemsError, StoreError
 from roundtui.store.begin import Beginning, begin
 from roundtui.store.bring.answers import Answers, Days, Order, read_answers
 from roundtui.store.bring.bring import Found, sample, write
-from roundtui.store.bring.words import Kind
+from roundtui.store.bring.table import Kind
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office

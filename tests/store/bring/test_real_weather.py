@@ -21,7 +21,7 @@ from roundtui.domain.units import TempUnit
 from roundtui.store.begin import Beginning, begin
 from roundtui.store.bring.answers import read_answers
 from roundtui.store.bring.bring import sample, write
-from roundtui.store.bring.words import Kind
+from roundtui.store.bring.table import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author
 from roundtui.store.season.weather import station_days

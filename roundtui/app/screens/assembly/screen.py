@@ -21,7 +21,6 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
 from roundtui.domain.text import padded, sanitize
 from roundtui.domain.traps.assembly import KnownParts, Objection, Part, wants_label
-from roundtui.errors import RoundtuiError
 from roundtui.store.session import Session
 from roundtui.store.traps.bench import AssemblyDesk, Bench
 
@@ -185,10 +184,13 @@ class AssemblyScreen(RoundtuiScreen[None]):
     def action_mark(self, step: int) -> None:
         """Another trap of the list."""
         typing = isinstance(self.focused, Input)
-        self.marked = max(0, min(len(self.desk.rows) - 1, self.marked + step))
         self.said = ""
+        self._mark(self.marked + step)
         if typing:
             self._begin()
+
+    def _mark(self, at: int) -> None:
+        self.marked = max(0, min(len(self.desk.rows) - 1, at))
         self._show()
 
     def action_open(self) -> None:
@@ -210,21 +212,17 @@ class AssemblyScreen(RoundtuiScreen[None]):
         place = await self.app.push_screen_wait(HangDialog(self.desk, row, made, contents(made)))
         if place is None:
             return
-        try:
+        with self.saying("Not hung"):
             self.desk.hang(made, *place)
-        except RoundtuiError as error:
-            self.show_error("Not hung", error)
-            return
-        self.said = f"{sanitize(row.trap, 24)} hangs in block {sanitize(place[0], 24)} from {place[1].isoformat()} on"
-        self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
-        self._show()
+            block, day = sanitize(place[0], 24), place[1].isoformat()
+            self.said = f"{sanitize(row.trap, 24)} hangs in block {block} from {day} on"
+            self._mark(self.marked)
 
     def on_screen_resume(self) -> None:
         """Parts may have been put away meanwhile."""
         if self.is_mounted:
             self.desk.sample()
-            self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
-            self._show()
+            self._mark(self.marked)
 
     # --- the lines ---------------------------------------------------------------------------------------------------
 
@@ -312,18 +310,15 @@ class AssemblyScreen(RoundtuiScreen[None]):
             self._say(f"! {faults[0]}")
             return
         listed = bool(self.desk.to_do)
-        try:
+        with self.saying("Not assembled"):
             self.desk.record(one)
-        except RoundtuiError as error:
-            self.show_error("Not assembled", error)
-            return
-        self.said = f"{sanitize(one.trap, 24)} is assembled: {sanitize(contents(one), 60)}"
-        self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
-        if listed and not self.desk.to_do:
-            self._leave_lines()
-            self._say(f"{self.said}. None left to assemble: Enter hangs")
-        else:
-            self._begin(typed=not self.desk.to_do)
+            self.said = f"{sanitize(one.trap, 24)} is assembled: {sanitize(contents(one), 60)}"
+            self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
+            if listed and not self.desk.to_do:
+                self._leave_lines()
+                self._say(f"{self.said}. None left to assemble: Enter hangs")
+            else:
+                self._begin(typed=not self.desk.to_do)
 
     def _draft(self) -> Assembled:
         return Assembled(

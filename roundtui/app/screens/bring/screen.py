@@ -12,7 +12,7 @@ from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import sanitize
 from roundtui.store.bring.answers import Question
 from roundtui.store.bring.bring import BringDesk, Brought, Found
-from roundtui.store.bring.words import Kind
+from roundtui.store.bring.table import Kind
 from roundtui.store.session import Session
 
 BRING = keys_of("desk", "bring")

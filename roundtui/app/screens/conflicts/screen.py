@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
 
 from textual import events
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import TextsScreen
+from roundtui.app.screen import ListScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.app.widgets.board import listed
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.text import sanitize
-from roundtui.errors import RoundtuiError
 from roundtui.report.figures.changes import consequence_words
 from roundtui.store.round.changes import Conflicts
 from roundtui.store.round.conflicts import OpenConflict
@@ -27,7 +27,7 @@ OPENING_SECONDS = 0.3
 """A key that comes sooner after a conflict is shown was meant for the one before. [s]"""
 
 
-class ConflictsScreen(TextsScreen[None]):
+class ConflictsScreen(ListScreen[None]):
     """Open conflicts; the marked one is shown in full.
 
     Args:
@@ -49,7 +49,7 @@ class ConflictsScreen(TextsScreen[None]):
         self._effects: list[tuple[str, tuple[Consequence, ...]]] = []
 
     def _begin(self) -> None:
-        self._sample()
+        self.say("")
 
     def on_screen_resume(self) -> None:
         """Set-up rows may have been settled meanwhile."""
@@ -57,15 +57,8 @@ class ConflictsScreen(TextsScreen[None]):
         if self.is_mounted:
             self._show()
 
-    @property
-    def conflict(self) -> OpenConflict | None:
-        """The one that is marked; None where none is open."""
-        return self.conflicts.open[self.marked] if self.conflicts.open else None
-
-    def action_mark(self, step: int) -> None:
-        """Another conflict."""
-        self.marked = max(0, min(len(self.conflicts.open) - 1, self.marked + step))
-        self._sample()
+    def _rows(self) -> Sequence[OpenConflict]:
+        return self.conflicts.open
 
     async def action_set_up(self) -> None:
         """Set-up rows that another laptop has otherwise."""
@@ -74,11 +67,11 @@ class ConflictsScreen(TextsScreen[None]):
     def action_recounts(self) -> None:
         """What becomes of the others."""
         self.recounts = not self.recounts
-        self._sample()
+        self.say("")
 
     def on_key(self, event: events.Key) -> None:
         """A digit keeps the entry of that number."""
-        conflict = self.conflict
+        conflict: OpenConflict | None = self.row
         if conflict is None or event.character is None or not event.character.isdecimal():
             return
         event.stop()
@@ -93,7 +86,7 @@ class ConflictsScreen(TextsScreen[None]):
 
     def _ask(self, keep: int | None) -> None:
         """What it changes, then yes or no."""
-        conflict = self.conflict
+        conflict: OpenConflict | None = self.row
         if conflict is None or self.session.ticks() - self.shown_at < OPENING_SECONDS:
             return
         effects = next((found for key, found in self._effects if key.startswith(f"[{keep or 'x'}]")), ())
@@ -107,46 +100,40 @@ class ConflictsScreen(TextsScreen[None]):
         )
 
     def _settle(self, conflict: OpenConflict, keep: int | None) -> None:
-        session = self.session
-        try:
+        said = ""
+        with self.saying("Not settled"):
             self.conflicts.settle(conflict, keep, recounts=self.recounts)
-        except RoundtuiError as error:
-            said = ""
-            self.show_error("Not settled", error)
-        else:
             kept = f"{keep} is kept" if keep else "none is kept"
-            said = f"Settled by {sanitize(session.scout, 24)}: {conflict_lines.place(conflict, session.on)}, {kept}"
-        self.marked = max(0, min(self.marked, len(self.conflicts.open) - 1))
-        self._sample()
+            place = conflict_lines.place(conflict, self.session.on)
+            said = f"Settled by {sanitize(self.session.scout, 24)}: {place}, {kept}"
+        self.say("")
         self.tell(said)
 
-    def _sample(self) -> None:
+    def say(self, words: str) -> None:
         """Show the conflict at once, and then what each choice would change; until that stands no key chooses."""
         self._effects, self.shown_at = [], inf
-        self._show()
+        super().say(words)
         self.call_after_refresh(self._try_out)
 
     def _try_out(self) -> None:
         """What each choice would change, tried out and withdrawn."""
         self._effects = []
-        conflict, session = self.conflict, self.session
-        if conflict is not None:
-            try:
+        conflict: OpenConflict | None = self.row
+        with self.saying("What it changes is not known yet"):
+            if conflict is not None:
                 for keep in (*range(1, len(conflict.entries) + 1), None):
                     found = self.conflicts.effects(conflict, keep, recounts=self.recounts)
                     self._effects.append((f"[{keep or 'x'}]" + ("" if keep else " none"), found))
-            except RoundtuiError as error:
-                self.show_error("What it changes is not known yet", error)
-        self.shown_at = session.ticks()
+        self.shown_at = self.session.ticks()
         self._show()
 
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
         differing = f", {len(self.rows.open)} set-up rows differ: Tab" if self.rows.open else ""
-        session, conflict = self.session, self.conflict
-        who = sanitize(session.scout, 24) or "nobody named"
+        conflict: OpenConflict | None = self.row
+        who = sanitize(self.session.scout, 24) or "nobody named"
         head = f" Conflicts   {len(self.conflicts.open)} open{differing}   who settles: {who}"
-        self.put("head", Content(sanitize(head, width)))
+        self.put("head", sanitize(head, width))
         lines = max(1, min(LIST_LINES if height < 30 else 2 * LIST_LINES, len(self.conflicts.open)))
         self.put(
             "list",
@@ -154,7 +141,7 @@ class ConflictsScreen(TextsScreen[None]):
                 self.conflicts.open,
                 self.marked,
                 (width, lines),
-                lambda one: conflict_lines.line(one, session.on),
+                lambda one: conflict_lines.line(one, self.session.on),
                 "  No conflict is open.",
             ),
         )

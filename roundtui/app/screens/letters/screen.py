@@ -215,12 +215,9 @@ class LettersScreen(RoundtuiScreen[None]):
         if not path.exists():
             self._say("This letter is not written yet: Enter writes it")
             return
-        try:
+        with self.saying("Nothing can be shown"):
             desk.open_in_viewer(path)
-        except RoundtuiError as error:
-            self.show_error("Nothing can be shown", error)
-            return
-        self._say(f"Opened {path}")
+            self._say(f"Opened {path}")
 
     def action_mark(self, step: int) -> None:
         """Mark another farm."""

@@ -16,7 +16,6 @@ from roundtui.domain.entries import Stocked, StockKind
 from roundtui.domain.inventory.stock import LotStock
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.labels import SHEETS
-from roundtui.errors import RoundtuiError
 from roundtui.report import inventory
 from roundtui.store.session import Session
 
@@ -135,14 +134,10 @@ class PlanScreen(RoundtuiScreen[None]):
         size = await self.app.push_screen_wait(
             LineDialog("Trap labels", "Size", self.desk.size, fault=fault, hint=hint)
         )
-        if size is None:
-            return
-        try:
-            path, number = self.desk.write_labels(size.casefold())
-        except RoundtuiError as error:
-            self.show_error("No labels were written", error)
-            return
-        self.tell(f"{number} labels written: {path.parent.name}/{path.name}. Print unscaled")
+        with self.saying("No labels were written"):
+            if size is not None:
+                path, number = self.desk.write_labels(size.casefold())
+                self.tell(f"{number} labels written: {path.parent.name}/{path.name}. Print unscaled")
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 

@@ -9,7 +9,7 @@ from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import TextsScreen
+from roundtui.app.screen import ListScreen, TextsScreen
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
 from roundtui.app.screens.register.forms import Form
@@ -229,13 +229,10 @@ class RegisterScreen(TextsScreen[None]):
         self.ask("Write the set-up files?", [(words, False)], self._write)
 
     def _write(self) -> None:
-        try:
+        with self.saying("The files are not written"):
             written, kept = self.desk.write_files()
-        except RoundtuiError as error:
-            self.show_error("The files are not written", error)
-            return
-        where = f"; those of before are in {kept.name}" if kept is not None else ""
-        self._say(f"{len(written)} set-up files written{where}")
+            where = f"; those of before are in {kept.name}" if kept is not None else ""
+            self._say(f"{len(written)} set-up files written{where}")
 
     def action_history(self) -> None:
         """Who changed the marked row, when, from what to what."""
@@ -348,7 +345,7 @@ class RegisterScreen(TextsScreen[None]):
         return register_lines.order_words(out_of_order(programme, self._order(), self.session.on), programme)
 
 
-class RowHistoryScreen(TextsScreen[None]):
+class RowHistoryScreen(ListScreen[None]):
     """Changes of a row made in the app, the newest first.
 
     Args:
@@ -363,58 +360,44 @@ class RowHistoryScreen(TextsScreen[None]):
     def __init__(self, desk: RegisterDesk, row: RegisterRow) -> None:
         super().__init__(desk.session)
         self.desk = desk
-        self.row = row
+        self.of = row
         self.entries = desk.history(row)
-        self.marked = 0
-        self.said = ""
 
-    def action_mark(self, step: int) -> None:
-        """Another change."""
-        self.marked = max(0, min(len(self.entries) - 1, self.marked + step))
-        self.said = ""
-        self._show()
+    def _rows(self) -> Sequence[SetUpChanged]:
+        return self.entries
 
     def action_revert(self) -> None:
         """Put the marked change back, and those recorded with it, on a second press."""
-        if not self.entries:
+        if self.row is None:
             return
-        entry = self.entries[self.marked]
         try:
-            change = self.desk.undone(entry)
+            change = self.desk.undone(self.row)
             said = [(remark, True) for remark in self.desk.remarks(change)]
+            rows = f"{len(change.changes)} row(s) become as they were, by a further entry; both stay on record."
+            self.ask("Revert this change?", [*said, (rows, False)], lambda: self._revert(change))
         except RoundtuiError as error:
             self._refused(error)
-            return
-        said.append(
-            (f"{len(change.changes)} row(s) become as they were, by a further entry; both stay on record.", False)
-        )
-        self.ask("Revert this change?", said, lambda: self._revert(change))
 
     def _revert(self, change: RegisterChange) -> None:
         try:
             self.desk.do(change)
         except RoundtuiError as error:
             self._refused(error)
-            return
-        self.entries, self.marked = self.desk.history(self.row), 0
-        self.said = "Reverted; both stay on record"
-        self._show()
+        else:
+            self.entries, self.marked = self.desk.history(self.of), 0
+            self.say("Reverted; both stay on record")
 
     def _refused(self, error: RoundtuiError) -> None:
         why = str(error.problems[0]) if isinstance(error, ProblemsError) else f"{error.message} ({error.hint})"
-        self.said = f"! Not reverted: {why}"
-        self._show()
+        self.say(f"! Not reverted: {why}")
 
     def _show(self) -> None:
         width = max(40, self.size.width)
-        self.put(
-            "head",
-            Content(sanitize(f" History of {self.row.file.name} {self.row.values[self.row.file.key[0]]}", width)),
-        )
+        file = self.of.file
+        self.put("head", sanitize(f" History of {file.name} {self.of.values[file.key[0]]}", width))
         size = width, HISTORY_LINES
         line: Callable[[SetUpChanged], str] = lambda one: register_lines.change_lines(one, width - 4)[0]  # noqa: E731
         self.put("list", listed(self.entries, self.marked, size, line, "  Not changed in the app."))
-        detail = register_lines.change_lines(self.entries[self.marked], width)[1] if self.entries else []
-        self.put("detail", Content("\n".join(detail)))
+        self.put("detail", "\n".join(register_lines.change_lines(self.row, width)[1] if self.entries else []))
         self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
         self.put_strip()

@@ -18,7 +18,7 @@ from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
 from roundtui.report.text import Names
-from roundtui.store.round.past import mark_after
+from roundtui.store.record.chains import mark_after
 from roundtui.store.session import Session
 
 REPLAY = keys_of("desk", "replay")
@@ -175,10 +175,8 @@ class ReplayScreen(TextsScreen[None]):
         await self.app.push_screen(LineDialog("The round of a day", "Day", str(self.replay.span.last), fault=fault), go)
 
     def _change(self, route: str, on: date) -> None:
-        try:
+        with self.saying("The round cannot be read"):
             self._open(route, on)
-        except RoundtuiError as error:
-            self.show_error("The round cannot be read", error)
         self._show()
 
     # --- what is done about an entry ---------------------------------------------------------------------------------
@@ -238,13 +236,10 @@ class ReplayScreen(TextsScreen[None]):
     def _read_anew(self) -> None:
         shown = self.step.row.id if self.step else None
         at = self.at
-        try:
+        with self.saying("The round cannot be read"):
             self._open(self.replay.route, self.replay.on)
-        except RoundtuiError as error:
-            self.show_error("The round cannot be read", error)
-            return
-        self.at = (self.replay.step_of(shown) if shown else None) or min(at, len(self.replay.steps))
-        self._show()
+            self.at = (self.replay.step_of(shown) if shown else None) or min(at, len(self.replay.steps))
+            self._show()
 
     def action_back(self) -> None:
         """Back to where one was."""

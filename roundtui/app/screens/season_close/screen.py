@@ -5,16 +5,17 @@ The close of a season: traps in the order in which they are walked, one key for 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual import work
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import TextsScreen
+from roundtui.app.screen import ListScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import PartState
 from roundtui.domain.text import padded, sanitize
 from roundtui.domain.traps.assembly import Part
-from roundtui.errors import RoundtuiError
 from roundtui.report import text as numbers
 from roundtui.report.season.season_end import CloseDesk, CloseRow
 from roundtui.report.traps.parts import held_words
@@ -92,7 +93,7 @@ DONE = {PartState.STORED: "put away", PartState.LOST: "noted as lost", PartState
 TITLES = {PartState.STORED: "down, parts put away", PartState.LOST: "gone", PartState.DISCARDED: "down, body out"}
 
 
-class SeasonCloseScreen(TextsScreen[None]):
+class SeasonCloseScreen(ListScreen[None]):
     """Traps to take down, and parts to put away.
 
     Args:
@@ -106,19 +107,9 @@ class SeasonCloseScreen(TextsScreen[None]):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.desk = CloseDesk(session)
-        self.marked = 0
-        self.said = ""
 
-    @property
-    def row(self) -> CloseRow | None:
-        """The marked one."""
-        return self.desk.rows[self.marked] if self.desk.rows else None
-
-    def action_mark(self, step: int) -> None:
-        """Another one."""
-        self.marked = max(0, min(len(self.desk.rows) - 1, self.marked + step))
-        self.said = ""
-        self._show()
+    def _rows(self) -> Sequence[CloseRow]:
+        return self.desk.rows
 
     def action_note(self, state: str) -> None:
         """What became of the marked one."""
@@ -133,17 +124,11 @@ class SeasonCloseScreen(TextsScreen[None]):
             self._note(row, what)
 
     def _note(self, row: CloseRow, what: PartState) -> None:
-        try:
-            parts = self.desk.note(row, what)
-        except RoundtuiError as error:
-            self.show_error("Nothing was noted", error)
-            return
-        name = row.trap or row.parts[0].label
-        place = f" in {sanitize(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
-        down = " is down," if row.trap else ","
-        self.said = f"{sanitize(name, 24)}{down} {parts} {'part' if parts == 1 else 'parts'} {DONE[what]}{place}"
-        self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
-        self._show()
+        with self.saying("Nothing was noted"):
+            parts = numbers.several(self.desk.note(row, what), "part")
+            name = sanitize(row.trap or row.parts[0].label, 24)
+            place = f" in {sanitize(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
+            self.say(f"{name}{' is down' if row.trap else ''}, {parts} {DONE[what]}{place}")
 
     def action_undo(self) -> None:
         """Withdraw what was noted last here."""
@@ -154,13 +139,8 @@ class SeasonCloseScreen(TextsScreen[None]):
         self.ask(what, [("Both stay on record.", False)], self._undo)
 
     def _undo(self) -> None:
-        try:
-            name = self.desk.undo()
-        except RoundtuiError as error:
-            self.show_error("Not withdrawn", error)
-            return
-        self.said = f"{sanitize(name, 24)}: withdrawn"
-        self._show()
+        with self.saying("Not withdrawn"):
+            self.say(f"{sanitize(self.desk.undo(), 24)}: withdrawn")
 
     @work
     async def action_place_of(self) -> None:
@@ -175,15 +155,13 @@ class SeasonCloseScreen(TextsScreen[None]):
 
     def action_write_end(self) -> None:
         """The season's end for the programme and every farm, as files."""
-        self.said = "Writing the season's end …"
-        self._show()
+        self.say("Writing the season's end …")
         self.aside(
             "end", self.desk.write_end, self._notified, "The season's end is not written", stopped=self._notified
         )
 
     def _notified(self, files: str = "") -> None:
-        self.said = f"Written in {files}" if files else ""
-        self._show()
+        self.say(f"Written in {files}" if files else "")
 
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
@@ -191,7 +169,7 @@ class SeasonCloseScreen(TextsScreen[None]):
         head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
         loose = numbers.several(len(desk.rows) - desk.hanging, "part")
         head += f" {loose} about   place: {sanitize(desk.place, 20) or 'none named, e'}"
-        self.put("head", Content(sanitize(head, width)))
+        self.put("head", sanitize(head, width))
         lines = max(3, height - 13)
         self.put("list", listed(desk.rows, self.marked, (width, lines), _line, NOTHING))
         row = self.row

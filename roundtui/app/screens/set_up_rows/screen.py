@@ -8,10 +8,9 @@ from textual import events
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import TextsScreen
+from roundtui.app.screen import ListScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.text import padded, sanitize
-from roundtui.errors import RoundtuiError
 from roundtui.report.traps.register import says, standing, states, title, whose
 from roundtui.store.session import Session
 from roundtui.store.set_up.register import DifferingRows
@@ -51,7 +50,7 @@ OPENING_SECONDS = 0.3
 """A key that comes sooner after a row is shown was meant for the one before. [s]"""
 
 
-class SetUpRowsScreen(TextsScreen[None]):
+class SetUpRowsScreen(ListScreen[None]):
     """Rows to settle; the marked one is shown in full.
 
     Args:
@@ -65,17 +64,11 @@ class SetUpRowsScreen(TextsScreen[None]):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.differing = DifferingRows(session)
-        self.marked = 0
         self.whole_file = False
-        self.said = ""
-        """What was settled just before."""
         self.shown_at = 0.0
 
-    def action_mark(self, step: int) -> None:
-        """Another row."""
-        self.marked = max(0, min(len(self.differing.open) - 1, self.marked + step))
-        self.said = ""
-        self._show()
+    def _rows(self) -> Sequence[OpenRow]:
+        return self.differing.open
 
     def action_whole_file(self) -> None:
         """Whether a key settles the marked row, or all rows of its file."""
@@ -84,12 +77,12 @@ class SetUpRowsScreen(TextsScreen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """A digit keeps the row of that number; 1 is the one here."""
-        if event.character is None or not event.character.isdecimal() or not self.differing.open:
+        row: OpenRow | None = self.row
+        if event.character is None or not event.character.isdecimal() or row is None:
             return
         event.stop()
         event.prevent_default()
         at = int(event.character)
-        row = self.differing.open[self.marked]
         if not 0 < at <= 1 + len(row.offers) or self.session.ticks() - self.shown_at < OPENING_SECONDS:
             return
         what = f"all rows of {row.file.name} that differ" if self.whole_file else title(row)
@@ -97,32 +90,28 @@ class SetUpRowsScreen(TextsScreen[None]):
         self.ask(f"Keep {what} {kept}?", [("Who settled it is recorded.", False)], lambda: self._settle(row, at))
 
     def _settle(self, row: OpenRow, at: int) -> None:
-        session = self.session
         rows = [one for one in self.differing.open if one.file is row.file] if self.whole_file else [row]
         whose = () if at == 1 else row.offers[at - 2].devices
-        try:
+        said = self.said
+        with self.saying("Not settled"):
             self.differing.settle(rows, whose)
-        except RoundtuiError as error:
-            self.show_error("Not settled", error)
-        else:
             what = title(row) if len(rows) == 1 else f"{len(rows)} rows of {row.file.name}"
             did = f"{what} stays as it is here" if at == 1 else f"{what} taken over"
             behind = at > 1 and self.differing.behind(row.file)
             follow = f"; change {row.file.name} to match: roundtui conflicts lists the lines" if behind else ""
-            self.said = f"Settled by {sanitize(session.scout, 24)}: {did}{follow}"
-        self.marked = max(0, min(self.marked, len(self.differing.open) - 1))
-        self._show()
+            said = f"Settled by {sanitize(self.session.scout, 24)}: {did}{follow}"
+        self.say(said)
 
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
         self.shown_at = self.session.ticks()
         who = sanitize(self.session.scout, 24) or "nobody named"
         head = f" Set-up rows   {len(self.differing.open)} differ   who settles: {who}"
-        self.put("head", Content(sanitize(head, width)))
+        self.put("head", sanitize(head, width))
         lines = max(1, min(4 if height < 30 else 10, len(self.differing.open)))
         self.put("list", listed(self.differing.open, self.marked, (width, lines), row_line, "  No set-up row differs."))
-        row = self.differing.open[self.marked] if self.differing.open else None
+        row = self.row
         shown = side_by_side(row, width, height - lines - 7, whole_file=self.whole_file) if row else ""
-        self.put("states", Content(shown))
+        self.put("states", shown)
         self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
         self.put_strip()

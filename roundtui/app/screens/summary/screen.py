@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
     from roundtui.domain.figures.verdicts import Summary
     from roundtui.store.figures.summary import DaySummary
-    from roundtui.store.round.past import Mark
+    from roundtui.store.record.chains import Mark
     from roundtui.store.session import Session
 
     Trends = Mapping[tuple[str, str], tuple[Fraction | None, ...]]
@@ -429,7 +429,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     async def action_past(self) -> None:
         """The summary as it was, or the present one again."""
         from roundtui.app.dialogs.form import LineDialog
-        from roundtui.store.round.past import Mark, parse_instant
+        from roundtui.store.record.chains import Mark, parse_instant
 
         if self.at is not None:
             self._show_at(None)

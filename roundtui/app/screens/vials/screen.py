@@ -5,13 +5,12 @@ from __future__ import annotations
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import TextsScreen
+from roundtui.app.screen import ListScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Specimen
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.specimens import block_of, how_many, is_named, species_of
 from roundtui.domain.text import padded, sanitize
-from roundtui.errors import RoundtuiError
 from roundtui.report.round.specimens import SpecimenDesk
 from roundtui.store.session import Session
 
@@ -55,7 +54,7 @@ def vial_line(one: Specimen, programme: Programme) -> str:
     )
 
 
-class VialsScreen(TextsScreen[None]):
+class VialsScreen(ListScreen[None]):
     """Specimens, the oldest first.
 
     Args:
@@ -70,16 +69,10 @@ class VialsScreen(TextsScreen[None]):
         super().__init__(session)
         self.desk = SpecimenDesk(session)
         self.every = False
-        self.marked = 0
-        self.said = ""
-        """What was put on record just before."""
         self.listed: tuple[Specimen, ...] = self.desk.listed(every=False)
 
-    def action_mark(self, step: int) -> None:
-        """Another vial."""
-        self.said = ""
-        self.marked = max(0, min(len(self.listed) - 1, self.marked + step))
-        self._show()
+    def _rows(self) -> tuple[Specimen, ...]:
+        return self.listed
 
     def action_every(self) -> None:
         """Those named already as well, or not."""
@@ -90,8 +83,7 @@ class VialsScreen(TextsScreen[None]):
         """Name what is in the marked one, or in another whose number is typed."""
         from roundtui.app.dialogs.trap import IdentifyDialog
 
-        marked = self.listed[self.marked] if self.listed else None
-        self.app.push_screen(IdentifyDialog(self.desk, marked), self._named)
+        self.app.push_screen(IdentifyDialog(self.desk, self.row), self._named)
 
     def _named(self, said: str | None) -> None:
         if said:
@@ -99,18 +91,15 @@ class VialsScreen(TextsScreen[None]):
             self._read()
 
     def _read(self) -> None:
-        try:
+        with self.saying("The vials cannot be listed"):
             self.listed = self.desk.listed(every=self.every)
-        except RoundtuiError as error:
-            self.show_error("The vials cannot be listed", error)
-        self.marked = max(0, min(self.marked, len(self.listed) - 1))
-        self._show()
+        self.say(self.said)
 
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
         programme = self.session.programme
         which = "of the season" if self.every else "to identify"
-        self.put("head", Content(sanitize(f" Vials   {len(self.listed)} {which}", width)))
+        self.put("head", sanitize(f" Vials   {len(self.listed)} {which}", width))
         nothing = "  No vial was taken this season." if self.every else "  No vial to identify."
         size = width, max(3, height - 7)
         lines = listed(self.listed, self.marked, size, lambda one: vial_line(one, programme), nothing)

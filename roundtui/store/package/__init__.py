@@ -1,1 +1,0 @@
-"""The data package: its form, writing and reading it."""
