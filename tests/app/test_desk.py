@@ -260,7 +260,7 @@ async def test_a_store_that_cannot_be_read_is_a_dialog_and_no_crash(
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
 
-        def fail(*_: object) -> None:
+        def fail(*_: object, **__: object) -> None:
             raise StoreError("the store cannot be read: disk I/O error", "copy the folder to another disk")
 
         app.session.forget()

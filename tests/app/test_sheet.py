@@ -103,7 +103,7 @@ async def test_a_correction_that_changes_a_status_says_so_first(folder: Path, st
         for count in ("1", "1", "1", "1", "1", "1"):
             await pilot.press(count, "enter")
         await pilot.press("z", *"90", "enter")
-        assert "A CM, 2031-06-03: status below becomes over" in screen_text(app)
+        assert "A CM, Tue 3 Jun 2031: status below becomes over" in screen_text(app)
         await pilot.press("enter")
         assert on_record(app.session)["A6"] == "1", "Enter alone is no yes"
         await pilot.press("y")
@@ -332,7 +332,7 @@ async def test_a_correction_that_moves_a_biofix_says_so_first(tmp_path: Path, st
             await pilot.press(count, "enter")
         await pilot.press("g", *"a1", "enter", "0", "enter")
         shown = screen_text(app)
-        assert "A CM generation 1, 2031-06-03: biofix 2031-05-27 becomes nothing" in shown
+        assert "A CM generation 1, Tue 3 Jun 2031: biofix Tue 27 May 2031 becomes nothing" in shown
         assert on_record(app.session)["A1"] == "1"
         await pilot.press("y")
         assert on_record(app.session)["A1"] == "0"
@@ -354,7 +354,7 @@ async def test_double_entry_say_what_moves_a_biofix_and_nothing_of_what_moves_no
         await pilot.pause()
         assert isinstance(app.screen, DoubleEntryScreen)
         await pilot.press("2")
-        assert "biofix 2031-05-27 becomes nothing" in screen_text(app)
+        assert "biofix Tue 27 May 2031 becomes nothing" in screen_text(app)
         assert on_record(app.session)["A1"] == "1"
         await pilot.press("escape", "down")
         await pilot.press("3", *"0 n:as on the paper", "enter")
