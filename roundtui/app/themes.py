@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import fields
+from pathlib import Path
 from typing import Any
 
 from rich.segment import Segment
@@ -23,43 +24,14 @@ PLAIN = str.maketrans(
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
 """Consoles by the name in TERM whose fonts lack them."""
-# Colours of dark, light, high contrast and the 16 of a console, by the part of a screen that bears them.
-_COLOURS = """
-    primary                     | #2f5d50 | #b9d8c8 | #000000 | ansi_default
-    secondary                   | #8fb8a8 | #2f5d50 | #000000 | ansi_default
-    warning                     | #e0b040 | #8a5a00 | #000000 | ansi_yellow
-    error                       | #f07060 | #a81c10 | #000000 | ansi_red
-    success                     | #80c080 | #1f6b2c | #000000 | ansi_green
-    accent                      | #8cc8e8 | #0b4f7a | #000000 | ansi_cyan
-    foreground                  | #e4e6e0 | #15191b | #000000 | ansi_default
-    background                  | #14181a | #fbfaf5 | #ffffff | ansi_default
-    surface                     | #14181a | #fbfaf5 | #ffffff | ansi_default
-    panel                       | #2a3134 | #dfe3da | #dddddd | ansi_default
-    boost                       |         |         |         | ansi_default
-    bar-text                    | #ffffff | #15191b | #ffffff | ansi_default
-    text-muted                  |         | #4a5254 | #000000 | ansi_default
-    text-warning                |         |         | #000000 | ansi_yellow
-    text-error                  |         |         | #000000 | ansi_red
-    text-accent                 |         |         | #000000 | ansi_cyan
-    input-cursor-background     |         |         | #000000 | ansi_default
-    input-cursor-foreground     |         |         | #ffffff | ansi_default
-    input-cursor-text-style     |         |         |         | reverse
-    ansi-background             |         |         |         | ansi_default
-    ansi-foreground             |         |         |         | ansi_default
-    border-blurred              |         |         |         | ansi_default
-    block-cursor-foreground     |         |         |         | ansi_default
-    block-cursor-background     |         |         |         | ansi_default
-    input-selection-background  |         |         |         | ansi_cyan
-    input-selection-foreground  |         |         |         | ansi_black
-    screen-selection-background |         |         |         | ansi_cyan
-    screen-selection-foreground |         |         |         | ansi_black
-"""
+_COLOURS = tuple(ruled(Path(__file__).with_name("themes.txt").read_text(encoding="utf-8")))
+"""Of each part of a screen its colours: dark, light, high contrast, and the 16 of a console."""
 _OF_THEME = frozenset(one.name for one in fields(Theme))
 """Parts that the toolkit knows; the rest are variables of the styles."""
 
 
 def _theme(name: str, column: int, *, dark: bool, ansi: bool = False) -> Theme:
-    said = {part: colours[column] for part, *colours in ruled(_COLOURS) if colours[column]}
+    said = {part: colours[column] for part, *colours in _COLOURS if colours[column]}
     known: dict[str, Any] = {part: colour for part, colour in said.items() if part in _OF_THEME}
     rest = {part: colour for part, colour in said.items() if part not in _OF_THEME}
     return Theme(name=name, dark=dark, ansi=ansi, variables=rest, **known)

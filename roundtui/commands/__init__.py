@@ -10,17 +10,12 @@ HERE = ("demo", "enter", "load", "open", "replay", "restore", "summary")
 ELSEWHERE = {
     "roundtui.commands.begin": ("bring", "new"),
     "roundtui.commands.corrections": ("correct", "history", "withdraw"),
-    "roundtui.commands.exports": ("export", "import"),
-    "roundtui.commands.hub": ("hub",),
-    "roundtui.commands.letters": ("letters", "update"),
-    "roundtui.commands.exchange": ("conflicts", "exchange", "merge", "pack", "verify"),
+    "roundtui.commands.exchange": ("conflicts", "exchange", "hub", "merge", "pack", "verify"),
+    "roundtui.commands.letters": ("export", "import", "letters", "update"),
     "roundtui.commands.plan": ("labels", "packing", "plan", "stock"),
-    "roundtui.commands.records": ("record", "samples", "treatment", "treatments"),
-    "roundtui.commands.register": ("bodies", "hang", "move", "register", "revert", "set-up", "take-down"),
-    "roundtui.commands.rules": ("rules",),
-    "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
-    "roundtui.commands.sheets": ("compare", "sheet"),
+    "roundtui.commands.records": ("compare", "record", "samples", "sheet", "treatment", "treatments"),
+    "roundtui.commands.register": ("bodies", "hang", "move", "register", "revert", "rules", "set-up", "take-down"),
+    "roundtui.commands.season": ("biofix", "degree-days", "outlook", "season-end", "weather", "years"),
     "roundtui.commands.specimens": ("agreement", "finds", "identify", "quality", "vials"),
-    "roundtui.commands.years": ("season-end", "years"),
 }
 """The other commands, by the module they are in; see ``command_line.Commands``."""

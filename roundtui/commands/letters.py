@@ -1,14 +1,15 @@
-"""Commands that write letters to growers and the update for the public. Nothing is sent."""
+"""Commands that give something out: letters, the update for the public, the record as open files. Nothing is sent."""
 
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
-from roundtui.command_line import FOLDER, ON, TO, at, counted, on_folder, say
-from roundtui.errors import RoundtuiError
+from roundtui.command_line import DAY, FOLDER, ON, SCOUT, TO, Here, amount, at, counted, on_folder, say, today
+from roundtui.errors import RefusedError, RoundtuiError
 
 _NOTE = click.option("--note", default="", metavar="TEXT", help="A covering note, in plain words.")
 _BAR_FROM = 20
@@ -98,5 +99,119 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
         say(f"not read in the week to {area.cells.newest.isoformat()}: {farms}; {after}")
 
 
-COMMANDS = (letters, update)
+_FORMATS = ("datapackage", "geojson", "gpx", "ics")
+GPX = "routes.gpx"
+"""File of the routes."""
+GEOJSON = "traps.geojson"
+"""File of the traps with the catch of the week."""
+ICS = "calendar.ics"
+"""File of the agenda."""
+
+
+@on_folder()
+@TO
+@click.option(
+    "--format",
+    "formats",
+    type=click.Choice(_FORMATS),
+    multiple=True,
+    help="Only this form; may be given several times. Default: all.",
+)
+@click.option("--on", type=DAY, metavar="DATE", help="Day of routes, map and calendar. Default: today.")
+@click.option("--route", metavar="ROUTE", help="Only this route, in routes, map and calendar.")
+@click.option("--farm", metavar="FARM", help="Everything about this farm and nothing of another, for an inspector.")
+@click.option("--sent-to", default="", metavar="AGENCY", help="Keep that it was sent there; with --farm.")
+@SCOUT
+def export(
+    *,
+    folder: Path,
+    to: Path,
+    formats: tuple[str, ...],
+    on: date | None,
+    route: str | None,
+    farm: str | None,
+    **sent: Any,
+) -> None:
+    """Write the record of FOLDER as files that other programs read.
+
+    datapackage: set-up and every entry as CSV with a description, for roundtui import and for any statistics program.
+    gpx: the routes, of traps that have coordinates. geojson: these traps with the catch of the week and the status of
+    their block, for a map. ics: a calendar of rounds, of lures, liners and kill strips that fall due, and of expected
+    events; a later one moves what an earlier one brought.
+    """
+    if to.exists() and folder.exists() and to.samefile(folder):
+        raise RefusedError("the files would lie among the set-up files", "name another folder with --to")
+    now = datetime.now(UTC)
+    with at(folder) as here:
+        if farm is not None:
+            from roundtui.store.exchange.package import PAGE, write_inspection
+
+            rows = write_inspection(here.conn, farm, to, now, sent=(sent["sent_to"], here.scout(sent["scout"])))
+            say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
+            _write_places(here, to / GEOJSON, on or today(), None, farm=farm)
+            return
+        for form in formats or _FORMATS:
+            if form == "datapackage":
+                from roundtui.store.exchange.package import write_package
+
+                done = write_package(here.conn, folder, to, now)
+                say(f"datapackage.json: {done.total} rows in {len(done.rows)} tables")
+            elif form == "ics":
+                _write_calendar(here, to, on or today(), route, now)
+            else:
+                _write_places(here, to / (GPX if form == "gpx" else GEOJSON), on or today(), route)
+
+
+def _write_places(here: Here, path: Path, on: date, route: str | None, farm: str | None = None) -> None:
+    from roundtui.report.open_files import geojson, route_file
+    from roundtui.store.figures.summary import summary_of
+    from roundtui.store.files import write_whole
+
+    if path.name == GPX:
+        made = route_file(here.programme, on, datetime.now(UTC), here.route(route))
+    else:
+        made = geojson(summary_of(here.conn, here.office, on, how_sure=False), here.route(route), farm)
+    write_whole(path, made.content)
+    placed = f"{made.placed} {'trap' if made.placed == 1 else 'traps'}"
+    say(f"{path.name}: {placed if made.placed else 'no trap that hangs has coordinates'}")
+    if made.placed and made.unplaced:
+        say(f"  without coordinates: {', '.join(made.unplaced)}")
+
+
+def _write_calendar(here: Here, to: Path, on: date, route: str | None, now: datetime) -> None:
+    from roundtui.domain.round.agenda import agenda
+    from roundtui.report.open_files import calendar
+    from roundtui.store.files import write_whole
+    from roundtui.store.inventory import visits_due
+    from roundtui.store.season.season import SeasonRecord
+
+    season = SeasonRecord(here.conn, here.folder, on, here.office)
+    route, due = here.route(route), visits_due(here.conn, here.folder, on, season.office)
+    rows = season.outlook_rows()
+    items = agenda(season.programme, season.history, on, rows, season=season.season, route=route, due=due)
+    write_whole(to / ICS, calendar(items, now))
+    say(f"{ICS}: {len(items)} items")
+
+
+@on_folder("import")
+@click.argument("package", type=FOLDER)
+def import_(folder: Path, package: Path) -> None:
+    """Make the scouting folder FOLDER, new or empty, of a data PACKAGE that export wrote.
+
+    The new folder says what the old one said: every entry keeps its id, its author and its instant.
+    """
+    from roundtui.store.exchange.importing import import_package
+    from roundtui.store.exchange.package import WANTED
+
+    done = import_package(folder, package, datetime.now(UTC))
+    say(f"{folder}: {amount([(count, name.replace('_', ' ')) for name, count in done.rows.items()])}")
+    if done.strangers:
+        say(f"not read: {', '.join(done.strangers)}")
+    if done.missing:
+        say("before a letter or an area update is written, bring these from where the package was made:")
+        for name in sorted(done.missing):
+            say(f"  {name}: {WANTED[name]}")
+
+
+COMMANDS = (letters, update, export, import_)
 """The commands of this file."""

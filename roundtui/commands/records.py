@@ -1,4 +1,4 @@
-"""The commands for what is seen and done beside the counts: records from files, samples, treatments."""
+"""The commands for what is seen and done beside the counts: records from files, samples, treatments, paper sheets."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from typing import Any
 import click
 
 from roundtui import command_line as cl
-from roundtui.errors import Problem, ProblemsError, RefusedError
+from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
+from roundtui.store.files import write_whole
 
 _KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock", "checks")
 
@@ -144,5 +145,72 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     cl.show_either(as_json, lambda: treatments_json(found, known), lambda _: treatments_tables(found, known, again))
 
 
-COMMANDS = (record, samples, treatment, treatments)
+@cl.on_folder()
+@click.option("--route", metavar="ROUTE", required=True, help="The route whose sheet it is.")
+@click.option("--on", type=cl.DAY, metavar="DATE", help="Day at the head of the sheet. Default: today.")
+@click.option(
+    "--to", type=cl.FOLDER, metavar="FILE", help="Write to FILE; as HTML where it ends in .html. Default: print."
+)
+def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
+    """Print the blank tally sheet of a route for the clipboard, with what is due on each trap.
+
+    Its rows stand in the order of the tally sheet in the app. It prints on A4 and on Letter, in black and white.
+    """
+    from roundtui.domain.paper.sheet import in_order, paper
+    from roundtui.domain.programme.rounds import traps_to_walk
+    from roundtui.domain.text import sanitize
+    from roundtui.store.figures.summary import summary_of
+    from roundtui.store.paper.sheets import layout
+
+    day = on or cl.today()
+    with cl.at(folder) as here:
+        found = summary_of(here.conn, here.office, day)
+        known = found.programme
+        route = here.route(route) or ""
+        order = in_order(traps_to_walk(known, route, day), layout(here.conn, route))
+    made = paper(known, route, day, order, visits=found.history.visits, upkeep=found.summary.upkeep)
+    from roundtui.report.paper import sheet_html, sheet_text
+
+    if to is None:
+        click.echo(sheet_text(made), nl=False)
+        return
+    write_whole(to, sheet_html(made) if to.suffix.lower() in (".html", ".htm") else sheet_text(made))
+    cl.say(f"{to}: {made.rows} rows of route {sanitize(route, 40)}")
+
+
+@click.command()
+@click.argument("first", type=cl.FOLDER, metavar="FIRST.csv")
+@click.argument("second", type=cl.FOLDER, metavar="SECOND.csv")
+def compare(first: Path, second: Path) -> None:
+    """Hold double entry of one paper sheet against each other; nothing is recorded.
+
+    Rows are matched by trap and day. It ends with 1 where the two disagree.
+    """
+    from rich.table import Table
+    from rich.text import Text
+
+    from roundtui.domain.paper.double_entry import compare as hold_together
+    from roundtui.domain.text import sanitize
+    from roundtui.store.round.tally_file import read_double_entry
+
+    found = hold_together(read_double_entry(first), read_double_entry(second))
+    console = cl.terminal()
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=console.width, header_style="underline")
+    for title in ("Trap", "Day", "What", first.name, second.name):
+        table.add_column(Text(sanitize(title, 30)), overflow="fold")
+    for difference in found.differences:
+        row = difference.row
+        for field in difference.fields or ("",):
+            there = ("no such row", "keyed") if difference.first is None else ("keyed", "no such row")
+            values = difference.values(field) if field else there
+            cells = (row.trap, row.read_on.isoformat(), field.replace("_", " ") or "row", *values)
+            table.add_row(*(Text(sanitize(cell, 200)) for cell in cells))
+    if found.differences:
+        console.print(table)
+    cl.say(f"{found.rows} rows keyed, {len(found.differences)} of them differ")
+    if found.differences:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+COMMANDS = (record, samples, treatment, treatments, compare, sheet)
 """The commands of this file."""

@@ -44,8 +44,12 @@ def sanitize(text: str, width: int | None = None) -> str:
 
 
 def ruled(table: str) -> Iterator[list[str]]:
-    """The cells of a table of the trade that is written with ``|`` between them, row by row."""
-    return ([" ".join(cell.split()) for cell in row.split("|")] for row in table.splitlines() if row.strip())
+    """The cells of a table of the trade that is written with ``|`` between them, row by row.
+
+    A row that ends in a backslash goes on in the next line; one that begins with ``#`` says what the cells are.
+    """
+    rows = table.replace("\\\n", "").splitlines()
+    return ([" ".join(cell.split()) for cell in row.split("|")] for row in rows if row.strip() and row[0] != "#")
 
 
 def cells(text: str) -> int:

@@ -31,7 +31,7 @@ from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar
-from roundtui.report.text import NAME_WIDTH, Names, Section, heading, json_of, paragraph, several, stacked, titled
+from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, several, stacked, titled
 from roundtui.store.inventory import PlanRecord
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ def _visits_section(rules: Sequence[VisitRule]) -> Section:
         span = [f"{float(one):g}" for one in rule.degree_days or ()]
         limits = (
             sanitize(rule.species, 5),
-            f"for {sanitize(rule.market, NAME_WIDTH)}" if rule.market else "",
+            f"for {as_name(rule.market)}" if rule.market else "",
             months,
             f"{rule.biofix} biofix" if rule.biofix else "",
             f"{' to '.join(span)} degree-days after biofix" if span else "",
@@ -117,7 +117,7 @@ def _state(row: PlanRow) -> str:
 
 
 def _because(row: PlanRow) -> str:
-    return sanitize(row.decided_by.rule, NAME_WIDTH) if row.decided_by else "no rule has a day"
+    return as_name(row.decided_by.rule) if row.decided_by else "no rule has a day"
 
 
 def _late_section(rows: Iterable[PlanRow], names: Names) -> Section:
@@ -182,13 +182,11 @@ def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
         for reason in row.reasons:
             on = reason.on.isoformat() if reason.on else "no day"
             place = ", another place's date" if reason.elsewhere else ""
-            said.append(
-                f"{on}{place}: {sanitize(reason.words, numbers.NOTE_WIDTH)} [{sanitize(reason.rule, NAME_WIDTH)}]"
-            )
+            said.append(f"{on}{place}: {sanitize(reason.words, numbers.NOTE_WIDTH)} [{as_name(reason.rule)}]")
             sources.setdefault(reason.rule, reason.source)
         section.append(paragraph(f"{names.place(row.block)}, {sanitize(row.species, 5)}, {row.why}"))
         section += [paragraph(words, 4) for words in said]
-    said_by = (f"[{sanitize(rule, NAME_WIDTH)}] {sanitize(source, 400)}" for rule, source in sources.items())
+    said_by = (f"[{as_name(rule)}] {sanitize(source, 400)}" for rule, source in sources.items())
     return titled("What each rule gives; the earliest decides", [*section, *said_by])
 
 
@@ -310,7 +308,7 @@ def round_packing_tables(found: RoundPacking, width: int = 80) -> list[Renderabl
         found: The list.
         width: Columns to fill.
     """
-    route = sanitize(found.route, NAME_WIDTH)
+    route = as_name(found.route)
     if found.on is None:
         return stacked([[heading(f"Route {route}"), paragraph("None of its traps can be read: nothing to pack.")]])
     title = f"To pack for the round {route} of {found.on.isoformat()}, {several(len(found.traps), 'trap')}"

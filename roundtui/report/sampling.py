@@ -20,7 +20,7 @@ from roundtui.domain.sampling.findings import GRADES, SampleRow, infested_days
 from roundtui.domain.sampling.records import Measure, Outcome, Plan, Sought, plural
 from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, heading, json_of, paragraph, stacked
+from roundtui.report.text import NAME_WIDTH, Asked, Names, Section, as_name, as_note, heading, json_of, paragraph
 
 VERDICTS = {
     Outcome.BELOW: "below its plan's number",
@@ -61,7 +61,7 @@ def found_words(row: SampleRow) -> str:
     Args:
         row: The sample.
     """
-    unit = sanitize(plural(row.sample.looked_at, row.sample.looked), NAME_WIDTH)
+    unit = as_name(plural(row.sample.looked_at, row.sample.looked))
     what = "injured" if row.sample.kind is SampleKind.FRUIT else "with it"
     between = interval_words(row.interval, row.by_trees)
     return f"{row.sample.found} of {row.sample.looked} {unit} {what}, {percent(row)} % ({between})"
@@ -120,7 +120,7 @@ def verdict_words(row: SampleRow) -> str:
     words = VERDICTS[verdict.outcome]
     if verdict.outcome is Outcome.MORE:
         words += f", {numbers.several(verdict.more, row.sample.looked_at, plural(row.sample.looked_at))} more"
-    marks = [sanitize(verdict.why, NOTE_WIDTH)] if verdict.why else []
+    marks = [as_note(verdict.why)] if verdict.why else []
     marks += ["worked out, not printed in the plan"] if verdict.derived else []
     return f"{words} ({'; '.join(marks)})" if marks else words
 
@@ -155,12 +155,12 @@ def plan_words(plan: Plan, unit: str) -> str:
         unit: The unit that is looked at.
     """
     when = f", {plan.date.isoformat()}" if plan.date else ""
-    source = sanitize(plan.source, NOTE_WIDTH)
-    parts = [f"{sanitize(plan.id, NAME_WIDTH)}: {number_words(plan, unit)}. Source: {source}{when}"]
+    source = as_note(plan.source)
+    parts = [f"{as_name(plan.id)}: {number_words(plan, unit)}. Source: {source}{when}"]
     if plan.units_source:
-        parts.append(f"Number of {plural(unit)}: {sanitize(plan.units_source, NOTE_WIDTH)}")
+        parts.append(f"Number of {plural(unit)}: {as_note(plan.units_source)}")
     if plan.note:
-        parts.append(sanitize(plan.note[:1].upper() + plan.note[1:], NOTE_WIDTH))
+        parts.append(as_note(plan.note[:1].upper() + plan.note[1:]))
     return ". ".join(parts) + "."
 
 
@@ -173,7 +173,7 @@ def presence_words(row: SampleRow) -> str:
     if row.by_presence is None or not row.sample.found:
         return ""
     low, high = row.by_presence
-    counted = sanitize(row.sought.counted, NAME_WIDTH)
+    counted = as_name(row.sought.counted)
     if high is None:
         return f"more than {numbers.number(low)} {counted} a leaf"
     if low == high:
@@ -187,12 +187,10 @@ def observation_words(row: SampleRow) -> list[str]:
     Args:
         row: The sample.
     """
-    sample, unit = row.sample, sanitize(plural(row.sample.looked_at), NAME_WIDTH)
+    sample, unit = row.sample, as_name(plural(row.sample.looked_at))
     words = []
     if row.per_unit is not None and row.sought.counted and sample.found:
-        words.append(
-            f"{per_unit(row)} {sanitize(row.sought.counted, NAME_WIDTH)} a {sanitize(sample.looked_at, NAME_WIDTH)}"
-        )
+        words.append(f"{per_unit(row)} {as_name(row.sought.counted)} a {as_name(sample.looked_at)}")
     elif made := presence_words(row):
         words.append(f"{made} by the table of leaves with mites")
     if sample.beneficials is not None:
@@ -210,7 +208,7 @@ def observation_words(row: SampleRow) -> list[str]:
         words.append(f"grade {sample.grade}, {GRADES[sample.grade]}")
     if sample.trees is not None:
         words.append(numbers.several(sample.trees, "tree"))
-    words += [sanitize(text, NOTE_WIDTH) for text in (sample.place, sample.note) if text]
+    words += [as_note(text) for text in (sample.place, sample.note) if text]
     return words
 
 
@@ -227,7 +225,7 @@ def sample_sentence(row: SampleRow) -> str:
     Args:
         row: The sample.
     """
-    plan = f", {sanitize(row.plan.id, NAME_WIDTH)}" if row.plan is not None else ""
+    plan = f", {as_name(row.plan.id)}" if row.plan is not None else ""
     words = [f"{sought_words(row.sought)}: {found_words(row)}", f"{verdict_words(row)}{plan}", *observation_words(row)]
     return "; ".join(words)
 
@@ -249,7 +247,7 @@ DAYS_SOURCE = (
 
 def _mite_days(rows: Iterable[SampleRow], names: Names) -> Section:
     found = [
-        f"{names.place(block)}, {sanitize(name, NAME_WIDTH)}, {first} to {last}: {numbers.figure(days.leaves)} "
+        f"{names.place(block)}, {as_name(name)}, {first} to {last}: {numbers.figure(days.leaves)} "
         + "leaf-infested days"
         + ("" if days.animals is None else f", {numbers.figure(days.animals)} mite-days")
         for (block, name), (first, last, days) in infested_days(rows).items()
@@ -289,10 +287,10 @@ def samples_tables(rows: Sequence[SampleRow], programme: Programme) -> list[Rend
     if not rows:
         return [heading("No leaf or fruit check this season.")]
     names = Names(programme)
-    return stacked(
+    return numbers.stacked(
         [
             [heading(TITLE), *_lines(rows, names)],
-            [heading("Before anything is done"), paragraph(f"- {NOT_A_PRESCRIPTION}")],
+            numbers.titled("Before anything is done", [f"- {NOT_A_PRESCRIPTION}"]),
         ]
     )
 
@@ -311,7 +309,7 @@ def _lines(rows: Sequence[SampleRow], names: Names) -> Section:
     plans: dict[str, tuple[Plan, str]] = {
         row.plan.id: (row.plan, row.sample.looked_at) for row in ordered if row.plan is not None
     }
-    lines += [paragraph(f"Plan {plan_words(plan, sanitize(unit, NAME_WIDTH))}", 4) for plan, unit in plans.values()]
+    lines += [paragraph(f"Plan {plan_words(plan, as_name(unit))}", 4) for plan, unit in plans.values()]
     if any(presence_words(row) for row in ordered):
         lines.append(paragraph(f"{BY_PRESENCE_NOTE[:1].upper()}{BY_PRESENCE_NOTE[1:]}.", 4))
     return [*lines, *_mite_days(ordered, names), paragraph(CLUSTERED)]

@@ -180,6 +180,16 @@ NOTE_WIDTH = 240
 Section: TypeAlias = "list[RenderableType]"
 
 
+def as_name(text: str) -> str:
+    """A name or label as a person wrote it, harmless and no longer than names are shown."""
+    return sanitize(text, NAME_WIDTH)
+
+
+def as_note(text: str) -> str:
+    """A sentence as a person wrote it, harmless and no longer than notes are shown."""
+    return sanitize(text, NOTE_WIDTH)
+
+
 class Names:
     """Names of farms and blocks as people say them, harmless to show.
 

@@ -1,7 +1,6 @@
 """The file of the store: its name and mark, its transactions, and the steps that bring it to the present schema.
 
-A step is SQL text that imports nothing and never changes. To add one, write ``schema/NNNN_what.sql`` and raise
-``SCHEMA_VERSION``.
+A step is SQL text that imports nothing and never changes. To add one, write ``schema/NNNN_what.sql``.
 """
 
 from __future__ import annotations
@@ -9,7 +8,6 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
-from importlib.resources import files
 from pathlib import Path
 
 from roundtui.domain.text import sanitize
@@ -22,7 +20,9 @@ WAIT_SECONDS = 2.5
 """How long one try waits for another process. [s]"""
 TRIES = 2
 """How often a transaction is begun before it is given up; nobody waits longer than five seconds for a prompt."""
-SCHEMA_VERSION = 1
+SCHEMA = Path(__file__).with_name("schema")
+"""Folder of the steps."""
+SCHEMA_VERSION = sum(1 for _ in SCHEMA.glob("*.sql"))
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F7531
 """Marks a file as a store of this program: ``rou1`` in ASCII."""
@@ -164,12 +164,8 @@ def migrate(conn: sqlite3.Connection) -> None:
 
 def steps() -> Iterator[tuple[int, str]]:
     """The steps, oldest first: the number of each, and its text."""
-    found = sorted(
-        one.name for one in files("roundtui.store").joinpath("schema").iterdir() if one.name.endswith(".sql")
-    )
-    for name in found:
-        text = files("roundtui.store").joinpath("schema", name).read_text(encoding="utf-8")
-        yield int(name.partition("_")[0]), text
+    for path in sorted(SCHEMA.glob("*.sql")):
+        yield int(path.name.partition("_")[0]), path.read_text(encoding="utf-8")
 
 
 def statements(text: str) -> Iterator[str]:

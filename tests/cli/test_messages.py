@@ -38,9 +38,8 @@ FILES = (
     "command_line.py",
     "commands/begin.py",
     "commands/corrections.py",
-    "commands/exports.py",
-    "commands/exchange.py",
     "commands/letters.py",
+    "commands/exchange.py",
     "report/letters/desk.py",
     "report/letters/update.py",
     "report/letters/files.py",
@@ -51,7 +50,6 @@ FILES = (
     "commands/season.py",
     "domain/season/weather_rows.py",
     "domain/season/weather_files.py",
-    "commands/years.py",
     "store/round/changes.py",
     "domain/round/checks.py",
     "domain/round/tally.py",
@@ -88,7 +86,6 @@ STORE = (
     "round/changes",
     "round/conflicts",
     "round/enter",
-    "round/past",
     "round/recounts",
     "round/tally_file",
     "season/biofix",
@@ -96,7 +93,6 @@ STORE = (
     "season/weather",
     "season/weather_load",
     "set_up/columns",
-    "set_up/files",
     "set_up/load",
     "set_up/load_checks",
     "set_up/register",
@@ -217,7 +213,8 @@ def test_plan_file(tmp_path: Path, content: str, message: str) -> None:
 
 @pytest.mark.parametrize(("text", "message"), rows("The tally notation"))
 def test_tally_notation(text: str, message: str) -> None:
-    assert message in [str(problem) for problem in parse_tally(text.strip("`"))[1]]
+    pattern = re.escape(message).replace("…", ".*")  # The list of marks grows with the fields of an entry.
+    assert [problem for problem in parse_tally(text.strip("`"))[1] if re.fullmatch(pattern, str(problem))]
 
 
 def sessions() -> list[str]:

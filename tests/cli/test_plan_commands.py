@@ -88,7 +88,7 @@ def test_an_offices_plan_file_comes_first_and_a_faulty_one_is_named(run: Run, or
     assert asked(run, "plan", orchard, "--on", "2026-03-01")["rows"][0]["hang_by"] == "2026-04-01"
     (orchard / "plan.toml").write_text(ours.replace("04-01", "04-31"), encoding="utf-8")
     said = run("plan", orchard, "--on", "2026-03-01", ends=1).stderr
-    assert 'plan.toml, hang 1: on: "04-31" is no day of every year' in said
+    assert 'plan.toml, hang 1 (ours): on: "04-31" is no day of every year' in said
 
 
 def stock(folder: Path, rows: str) -> Path:

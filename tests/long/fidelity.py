@@ -1,19 +1,22 @@
 """All that the sample farm shows, written down so that two states of the code can be laid side by side.
 
-``python -m tests.long.fidelity OUT`` writes into the folder OUT the summary of every day, the replay, biofixes,
-outlook, letters and area update of every week, and the open files, by the commands that a user has; ``diff -r`` does
-the rest. What differs from run to run without meaning anything is named or left out: an entry's id becomes the entry's
-kind, trap, day, instant and scout; digests, laptops, lanes and the instant of writing go. The lures in stock stand in
-files of their own.
+``python -m tests.long.fidelity OUT [--sample FOLDER] [--minutes M]`` writes into the folder OUT the summary of every
+day, the replay, biofixes, outlook, letters and area update of every week, and the open files, by the commands that a
+user has; ``diff -r`` does the rest. It stops after M minutes, and goes on where it stopped when it is called again.
+FOLDER is a sample farm of another state of the code, for a comparison by the same entries.
+
+What differs from run to run without meaning anything is named or left out: an entry's id becomes the entry's kind,
+trap, day, instant and scout; digests, laptops, lanes and the instant of writing go. The lures in stock stand in files
+of their own.
 """
 
 from __future__ import annotations
 
+import argparse
 import csv
 import json
 import re
-import sys
-import tempfile
+import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -21,14 +24,16 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from email import message_from_bytes
 from email.policy import default as mail_policy
+from functools import partial
 from hashlib import sha1
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 from click.testing import CliRunner
 
 from roundtui.cli import main
-from roundtui.store.demo import prepare_demo
+from roundtui.store import demo
 
 UUID = re.compile(r"\b[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}\b")
 DIGEST = re.compile(r"\b[0-9a-f]{64}\b")
@@ -37,6 +42,10 @@ APART = re.compile(r"device|lane|laptop|sha256|digest|^hash$|^bytes$|^created$")
 """Names of fields that differ from run to run, or that say how a record is kept and not what it says."""
 STOCK = re.compile(r"^(?:Lures in stock|Lures: .*)\n(?:.+\n)*\n?", re.MULTILINE)
 """The section of the tables that says how long the lures last."""
+
+
+Step = tuple[str, Callable[[], None]]
+"""What is written in one go: its name, and the writing."""
 
 
 @dataclass
@@ -110,33 +119,47 @@ def kept(value: Any) -> Any:
     return [kept(inside) for inside in value] if isinstance(value, list) else value
 
 
-def write_summaries(sample: Sample) -> None:
+def write_summaries(sample: Sample) -> Iterator[Step]:
     """Summary of every day, as JSON and as tables; of every fourth week also as it was known on its evening."""
     for number in range((sample.on - sample.first).days + 1):
         day = (sample.first + timedelta(days=number)).isoformat()
-        sample.write_json(f"summary/{day}.json", sample.ask("summary", "--on", day, "--json"))
+        yield day, partial(write_day, sample, day)
     for number, week in enumerate(sample.weeks()):
-        tables = sample.ask("summary", "--on", week)
-        sample.write(f"tables/{week}.txt", STOCK.sub("", tables))
-        sample.write(f"stock/{week}.txt", "".join(found[0] for found in STOCK.finditer(tables)))
-        if number % 4 == 0:
-            known = sample.ask("summary", "--on", week, "--as-recorded-at", f"{week}T20:00:00Z", "--json")
-            sample.write_json(f"as-recorded/{week}.json", known)
+        yield f"week {week}", partial(write_week, sample, week, known=number % 4 == 0)
 
 
-def write_letters(sample: Sample) -> None:
+def write_day(sample: Sample, day: str) -> None:
+    """Summary of a day, as JSON."""
+    sample.write_json(f"summary/{day}.json", sample.ask("summary", "--on", day, "--json"))
+
+
+def write_week(sample: Sample, week: str, *, known: bool) -> None:
+    """Tables of a week's summary, and if asked what was known on its evening."""
+    tables = sample.ask("summary", "--on", week)
+    sample.write(f"tables/{week}.txt", STOCK.sub("", tables))
+    sample.write(f"stock/{week}.txt", "".join(found[0] for found in STOCK.finditer(tables)))
+    if known:
+        then = sample.ask("summary", "--on", week, "--as-recorded-at", f"{week}T20:00:00Z", "--json")
+        sample.write_json(f"as-recorded/{week}.json", then)
+
+
+def write_letters(sample: Sample) -> Iterator[Step]:
     """Letters and area update of every week with a round, one after the other, as they would have been written."""
     for week in sample.weeks():
-        if not sample.walked(week):
-            continue
-        to = sample.folder.parent / f"letters-{week}"
-        sample.write(f"letters/{week}/said.txt", sample.ask("letters", "--on", week, "--to", str(to)))
-        for path in sorted(to.glob("*")):
-            if path.suffix == ".eml":
-                sample.write(f"letters/{week}/{path.name}", mail_text(path))
-            else:
-                sample.write(f"letters/{week}/{path.name}", path.read_text(encoding="utf-8"))
-        sample.write(f"update/{week}.txt", sample.ask("update", "--on", week, "--preview"))
+        if sample.walked(week):
+            yield week, partial(write_letters_of, sample, week)
+
+
+def write_letters_of(sample: Sample, week: str) -> None:
+    """Letters and area update of a week."""
+    to = sample.folder.parent / f"letters-{week}"
+    sample.write(f"letters/{week}/said.txt", sample.ask("letters", "--on", week, "--to", str(to)))
+    for path in sorted(to.glob("*")):
+        if path.suffix == ".eml":
+            sample.write(f"letters/{week}/{path.name}", mail_text(path))
+        else:
+            sample.write(f"letters/{week}/{path.name}", path.read_text(encoding="utf-8"))
+    sample.write(f"update/{week}.txt", sample.ask("update", "--on", week, "--preview"))
 
 
 def mail_text(path: Path) -> str:
@@ -157,11 +180,21 @@ def mail_text(path: Path) -> str:
     return "\n".join(lines) + "\n"
 
 
-def write_rest(sample: Sample) -> None:
+def write_rest(sample: Sample) -> Iterator[Step]:
     """Replay, biofixes and outlook of every week, and the open files of the last day."""
     for week in sample.weeks():
-        for command in ("replay", "biofix", "outlook"):
-            sample.write_json(f"{command}/{week}.json", sample.ask(command, "--on", week, "--json"))
+        yield week, partial(write_questions, sample, week)
+    yield "export", partial(write_export, sample)
+
+
+def write_questions(sample: Sample, week: str) -> None:
+    """Replay, biofixes and outlook of a week."""
+    for command in ("replay", "biofix", "outlook"):
+        sample.write_json(f"{command}/{week}.json", sample.ask(command, "--on", week, "--json"))
+
+
+def write_export(sample: Sample) -> None:
+    """The open files of the last day."""
     to = sample.folder.parent / "export"
     forms = ("--format", "datapackage", "--format", "gpx", "--format", "ics")
     sample.write("export/said.txt", sample.ask("export", "--to", str(to), "--on", sample.on.isoformat(), *forms))
@@ -183,27 +216,54 @@ def row_text(sample: Sample, row: dict[str, str]) -> str:
     return UUID.sub(lambda found: sample.names.get(found[0], "<id>"), said)
 
 
-PARTS: tuple[Callable[[Sample], None], ...] = (write_letters, write_summaries, write_rest)
+PARTS: tuple[Callable[[Sample], Iterator[Step]], ...] = (write_letters, write_summaries, write_rest)
 
 
-def write_part(number: int, out: Path) -> str:
-    """Write one part from a copy of the sample of its own."""
-    with tempfile.TemporaryDirectory() as place:
-        demo = prepare_demo(Path(place) / "farm")
-        sample = Sample(demo.folder, out, demo.on)
+def ready(number: int, out: Path, source: Path | None) -> Sample:
+    """A part's own copy of the sample, made where it is not there yet."""
+    at = out / f".farm-{number}"
+    if not (at / "names.json").exists():
+        with patch.object(demo, "sample_farm", return_value=source or demo.sample_farm()):
+            made = demo.prepare_demo(at / "farm")
+        sample = Sample(made.folder, out, made.on)
         sample.name_entries()
-        PARTS[number](sample)
-    return PARTS[number].__name__
+        (at / "names.json").write_text(json.dumps(sample.names))
+    return Sample(at / "farm", out, demo.running_day(at / "farm"), json.loads((at / "names.json").read_text()))
 
 
-def run(out: Path) -> None:
+def write_part(number: int, out: Path, source: Path | None, until: float) -> str:
+    """Write what is missing of one part, up to an instant of the monotonic clock; says how far it is."""
+    sample = ready(number, out, source)
+    done = out / f".farm-{number}" / "done.txt"
+    written = set(done.read_text().splitlines()) if done.exists() else set()
+    name, missing = PARTS[number].__name__, 0
+    for step, write in PARTS[number](sample):
+        if step in written:
+            continue
+        if time.monotonic() > until:
+            missing += 1
+            continue
+        write()
+        with done.open("a") as file:
+            file.write(f"{step}\n")
+    return f"{name}: {missing} steps to go" if missing else f"{name}: whole"
+
+
+def run() -> None:
     """Write all parts, two at a time."""
+    asked = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    asked.add_argument("out", type=Path)
+    asked.add_argument("--sample", type=Path)
+    asked.add_argument("--minutes", type=float, default=9)
+    given = asked.parse_args()
+    out, source = given.out.resolve(), given.sample and given.sample.resolve()
+    until = time.monotonic() + given.minutes * 60
     with ProcessPoolExecutor(2) as pool:
-        for name in pool.map(write_part, range(len(PARTS)), [out] * len(PARTS)):
-            print(name, flush=True)
-    files = [path for path in out.rglob("*") if path.is_file()]
+        parts = [pool.submit(write_part, number, out, source, until) for number in range(len(PARTS))]
+        print(*(part.result() for part in parts), sep="\n", flush=True)
+    files = [path for path in out.rglob("*") if path.is_file() and ".farm-" not in str(path)]
     print(f"{len(files)} files, {sum(path.stat().st_size for path in files) / 1e6:.1f} MB")
 
 
 if __name__ == "__main__":
-    run(Path(sys.argv[1]).resolve())
+    run()

@@ -1,9 +1,14 @@
 """One-place changes of trade code: how many of them do the tests that concern them catch?
 
-``python -m tests.long.mutants [TOPIC ...] [--count N] [--seed S] [--workers W] [--from K]`` draws N changes (300) from
-the topics of ``TABLE``, the same for the same seed, makes each in a copy of the tree, and runs the tests of its topic
-until the first that fails. It prints who survived. Those read one by one and found to change nothing that anybody could
-see stand in ``EQUIVALENT``, with the reason, and are drawn but not run.
+``python -m tests.long.mutants STATE [TOPIC ...] [--count N] [--seed S] [--minutes M]`` draws N changes (300) from the
+topics of ``TABLE``, the same for the same seed. It learns once which test runs which line and how long it takes; then
+it makes each change in a process of its own, where all tests are loaded already, and runs the tests that run the line
+changed, the topic's own first the quick before the slow, until one fails or they have taken ``MOST_SECONDS``. What it
+found is kept in the folder STATE: called again it goes on where it stopped, ``--again`` runs those that survived once
+more, ``--report`` prints. Those read one by one and found to change nothing that anybody could see stand in
+``EQUIVALENT``, with the reason, and are drawn but not run.
+
+The lines are those of one state of the trade code: after a change of it, begin a new folder.
 """
 
 from __future__ import annotations
@@ -11,22 +16,34 @@ from __future__ import annotations
 import argparse
 import ast
 import copy
+import importlib
+import json
 import os
+import resource
 import shutil
-import subprocess
+import signal
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import _lru_cache_wrapper, partial
 from pathlib import Path
-from queue import Queue
 from random import Random
+from types import CodeType, FrameType, FunctionType, ModuleType
+from typing import Any
+
+import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-COPIED = ("roundtui", "tests", "sample_farm", "docs", "pyproject.toml", "README.md", "DEVELOPERS.md", ".ci")
-TIME_LIMIT = 150
+TESTS = ("domain", "judge", "store", "report")
+"""Folders whose tests are asked."""
+LEFT_OUT = ("report/letters", "store/test_hub.py", "store/test_two_processes.py")
+"""Tests that take long, or that start processes which would not see a change."""
+MOST_SECONDS = 10
+"""How long the tests of a change that none of them catches may take. [s of CPU]"""
+TIME_LIMIT = 240
 """A change that makes the tests run longer than this is caught. [s]"""
 
 
@@ -94,7 +111,15 @@ class Mutant:
     """Which of the module's changes it is."""
     name: str
     """Module, function, and the expression before and after."""
-    line: int
+    lines: tuple[int, int]
+    """First and last line of the statement, of the expression in the head of a compound one."""
+    function: str
+    """The function that runs it; empty where it is run at import."""
+
+    @property
+    def line(self) -> int:
+        """First line."""
+        return self.lines[0]
 
 
 def path_of(module: str, root: Path = ROOT) -> Path:
@@ -150,135 +175,326 @@ def change(node: ast.AST, kind: str, at: int) -> None:
             node.value = ast.Constant(None)
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where an expression stands."""
+
+    holder: str = ""
+    """Function or class."""
+    function: str = ""
+    """Function that runs it; empty where it is run at import."""
+    statement: ast.stmt | None = None
+
+
+def places(node: ast.AST, place: Place = Place()) -> Iterator[tuple[ast.AST, Place]]:
+    """Every node of a tree with its place."""
+    for name, value in ast.iter_fields(node):
+        inside = place
+        if isinstance(node, ast.FunctionDef):
+            inside = replace(inside, holder=node.name, function=node.name if name == "body" else place.function)
+        elif isinstance(node, ast.ClassDef):
+            inside = replace(inside, holder=node.name, function="")
+        for child in value if isinstance(value, list) else [value]:
+            if isinstance(child, ast.AST):
+                at = replace(inside, statement=child) if isinstance(child, ast.stmt) else inside
+                yield child, at
+                yield from places(child, at)
+
+
 def mutants(topic: str, module: str) -> list[Mutant]:
     """Every change of a module."""
     tree = ast.parse(path_of(module).read_text(encoding="utf-8"))
-    inside = {
-        id(child): node.name
-        for node in ast.walk(tree)
-        if isinstance(node, ast.FunctionDef | ast.ClassDef)
-        for child in ast.walk(node)
-    }
-    found, seen = [], {}
-    for place, (node, kind, at) in enumerate(changes(tree)):
+    where = {id(node): place for node, place in places(tree)}
+    found, seen = [], Counter[str]()
+    for number, (node, kind, at) in enumerate(changes(tree)):
         after = copy.deepcopy(node)
         change(after, kind, at)
-        line = getattr(node, "lineno", 0)
-        text = f"{module.rpartition('.')[2]}.{inside.get(id(node), '')}: {ast.unparse(node)} -> {ast.unparse(after)}"
-        if kind == "constant":
-            text += f" in {ast.unparse(statement(tree, node))[:90]!r}"
+        place = where[id(node)]
+        text = f"{module.rpartition('.')[2]}.{place.holder}: {ast.unparse(node)} -> {ast.unparse(after)}"
+        if kind == "constant" and place.statement:
+            text += f" in {ast.unparse(place.statement)[:90]!r}"
         text = " ".join(text.split())
-        seen[text] = seen.get(text, 0) + 1
-        found.append(Mutant(topic, module, place, text if seen[text] == 1 else f"{text} ({seen[text]})", line))
+        seen[text] += 1
+        span = node if hasattr(place.statement, "body") else place.statement
+        lines = (getattr(span, "lineno", 0), getattr(span, "end_lineno", 0))
+        name = text if seen[text] == 1 else f"{text} ({seen[text]})"
+        found.append(Mutant(topic, module, number, name, lines, place.function))
     return found
 
 
-def statement(tree: ast.Module, node: ast.AST) -> ast.AST:
-    """The statement that an expression stands in; of a compound one its first line matters only."""
-    holders = [one for one in ast.walk(tree) if isinstance(one, ast.stmt) and any(node is x for x in ast.walk(one))]
-    return min(holders, key=lambda one: (one.end_lineno or 0) - one.lineno)
-
-
-def changed(mutant: Mutant) -> str:
-    """Text of the module with the change made."""
+def changed(mutant: Mutant) -> ast.Module:
+    """The module with the change made."""
     tree = ast.parse(path_of(mutant.module).read_text(encoding="utf-8"))
     change(*list(changes(tree))[mutant.place])
-    return ast.unparse(ast.fix_missing_locations(tree)) + "\n"
+    return ast.fix_missing_locations(tree)
 
 
 def drawn(topics: Sequence[str], count: int, seed: int) -> list[Mutant]:
-    """So many changes, spread over all topics, in an order of chance; some topics of it where some are named."""
-    chance, picked = Random(seed), []
+    """So many changes, spread over all topics, none twice, in an order of chance; some topics where some are named."""
+    chance, picked, seen = Random(seed), [], set()
     for number, (topic, of) in enumerate(TABLE.items()):
-        every = [one for module in of.modules for one in mutants(topic, module)]
+        every = [one for module in of.modules for one in mutants(topic, module) if (module, one.place) not in seen]
         share = count // len(TABLE) + (number < count % len(TABLE))
-        picked.append(chance.sample(every, min(share, len(every))))
-    return [one for of_topic in picked for one in of_topic if one.topic in topics]
+        picked += chance.sample(every, min(share, len(every)))
+        seen = {(one.module, one.place) for one in picked}
+    return [one for one in picked if one.topic in topics]
 
 
-def outcome(mutant: Mutant, tree: Path, clock: int) -> tuple[str, float]:
-    """Run the tests of a change's topic on a copy of the tree: caught, survived, or slow, and the seconds it took."""
-    path = path_of(mutant.module, tree)
-    good = path.read_bytes()
-    began = time.monotonic()
-    try:
-        path.write_text(changed(mutant), encoding="utf-8")
-        # Compiled files go by the second and the size: no two changes may look alike.
-        os.utime(path, (clock, clock))
-        code = run_tests(TABLE[mutant.topic].tests, tree)
-    finally:
-        path.write_bytes(good)
-    word = {0: "survived", None: "slow", 1: "caught"}.get(code, "caught")
-    return word, time.monotonic() - began
+def members(holder: ModuleType | type | Mapping[str, Any], of: str) -> Iterator[tuple[str, Any]]:
+    """Classes and functions that a module made, by their names with the class before it."""
+    inside = holder if isinstance(holder, Mapping) else vars(holder)
+    for value in list(inside.values()):
+        for one in (value, *(getattr(value, name, None) for name in ("fget", "func", "__func__", "__wrapped__"))):
+            if getattr(one, "__module__", "") != of:
+                continue
+            if isinstance(one, FunctionType):
+                yield one.__qualname__, one
+            elif isinstance(one, type) and one is not holder:
+                yield one.__qualname__, one
+                yield from members(one, of)
 
 
-def run_tests(tests: Sequence[str], tree: Path) -> int | None:
-    """Exit code of the tests; None where they took too long."""
-    there = [f"tests/{name}.py" for name in tests if (tree / f"tests/{name}.py").exists()]
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "-n0", "-p", "no:cacheprovider", *there]
-    env = {**os.environ, "PYTHONPATH": str(tree)}
-    try:
-        return subprocess.run(
-            command, cwd=tree, env=env, capture_output=True, timeout=TIME_LIMIT, check=False
-        ).returncode
-    except subprocess.TimeoutExpired:
-        return None
+def codes(code: CodeType) -> Iterator[CodeType]:
+    """A code object and all in it."""
+    yield code
+    for inside in code.co_consts:
+        if isinstance(inside, CodeType):
+            yield from codes(inside)
 
 
-def copied(place: Path) -> Path:
-    """A copy of the tree."""
-    place.mkdir()
-    for name in COPIED:
-        source = ROOT / name
-        if source.is_dir():
-            shutil.copytree(source, place / name, ignore=shutil.ignore_patterns("__pycache__", "pictures"))
-        elif source.exists():
-            shutil.copy(source, place / name)
-    return place
+def put(mutant: Mutant) -> bool:
+    """Make a change in the running process: new code, new defaults, new values; whether anything became another."""
+    module = importlib.import_module(mutant.module)
+    code = compile(changed(mutant), str(path_of(mutant.module)), "exec")
+    old, made = (
+        dict(members(module, mutant.module)),
+        {(one.co_qualname, one.co_firstlineno): one for one in codes(code)},
+    )
+    fresh: dict[str, Any] = {"__name__": mutant.module, "__file__": module.__file__}
+    exec(code, fresh)
+    new, done = dict(members(fresh, mutant.module)), False
+    for name, one in old.items():
+        if isinstance(one, type):
+            continue
+        there = made.get((one.__code__.co_qualname, one.__code__.co_firstlineno))
+        if there is not None and there != one.__code__:
+            one.__code__, done = there, True
+        if name in new and (new[name].__defaults__, new[name].__kwdefaults__) != (one.__defaults__, one.__kwdefaults__):
+            one.__defaults__, one.__kwdefaults__, done = new[name].__defaults__, new[name].__kwdefaults__, True
+    for name, value in fresh.items():
+        was = vars(module).get(name)
+        if not (name.startswith("__") or isinstance(value, type | FunctionType | ModuleType) or value == was):
+            done = True
+            for other in list(sys.modules.values()):
+                if getattr(other, "__dict__", {}).get(name) is was:
+                    setattr(other, name, value)
+    for value in vars(module).values():
+        if isinstance(value, _lru_cache_wrapper):
+            value.cache_clear()
+    return done
+
+
+@dataclass(eq=False)
+class Asked:
+    """Runs the changes in place of the tests that were collected."""
+
+    state: Path
+    todo: Sequence[Mutant]
+    until: float
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        """Learn what the tests run, then make one change after the other."""
+        from tests import conftest
+
+        was, conftest.MADE = conftest.MADE, self.state / "made"
+        try:
+            known = self.learned(session)
+            items = {item.nodeid: item for item in session.items}
+            for mutant in self.todo:
+                if time.monotonic() > self.until:
+                    break
+                self.note(mutant, *in_a_process(partial(self.tried, session, items, known, mutant)))
+        finally:
+            conftest.MADE = was
+        return True
+
+    def learned(self, session: pytest.Session) -> dict[str, dict[str, Any]]:
+        """What each test runs and how long it takes; of those not asked before, in a process of its own."""
+        path = self.state / "tests.jsonl"
+        known = {one["test"]: one for one in read(path)}
+        missing = [item for item in session.items if item.nodeid not in known]
+        if missing:
+            in_a_process(partial(learn, session, missing, path), limit=0)
+        return {one["test"]: one for one in read(path) if one["passed"]}
+
+    def tried(
+        self, session: pytest.Session, items: Mapping[str, pytest.Item], known: Mapping[str, Any], mutant: Mutant
+    ) -> dict[str, Any]:
+        """Make a change and run its tests until one fails."""
+        names = asked_of(mutant, known, items)
+        if not put(mutant):
+            return {"word": "not made"}
+        spent = time.process_time()
+        for at, name in enumerate(names):
+            run_one(items[name], items[names[at + 1]] if at + 1 < len(names) else None)
+            if session.testsfailed:
+                return {"word": "caught", "by": name, "run": at + 1, "of": len(names)}
+            if time.process_time() - spent > MOST_SECONDS:
+                return {"word": "survived", "run": at + 1, "of": len(names)}
+        return {"word": "survived", "run": len(names), "of": len(names)}
+
+    def note(self, mutant: Mutant, found: dict[str, Any] | None, seconds: float) -> None:
+        """Keep and print what became of a change."""
+        found = {"name": mutant.name, **(found or {"word": "slow"}), "seconds": round(seconds, 1)}
+        with (self.state / "results.jsonl").open("a") as file:
+            file.write(json.dumps(found) + "\n")
+        print(line_of(mutant, found), flush=True)
+
+
+def asked_of(mutant: Mutant, known: Mapping[str, Any], items: Mapping[str, object]) -> list[str]:
+    """The tests that run the lines of a change, the topic's own first, the quick before the slow."""
+    first, last = mutant.lines
+    own = tuple(f"tests/{name}.py" for name in TABLE[mutant.topic].tests)
+    inside = set(range(first, last + 1))
+    found = [
+        (not name.startswith(own), test["seconds"], name)
+        for name, test in known.items()
+        if name in items and (not mutant.function or inside & set(test["lines"].get(mutant.module, ())))
+    ]
+    return [name for *_, name in sorted(found)]
+
+
+def run_one(item: pytest.Item, following: pytest.Item | None) -> None:
+    """Run a test."""
+    item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+
+
+def learn(session: pytest.Session, items: Sequence[pytest.Item], path: Path) -> dict[str, Any]:
+    """Run tests one by one and write down which lines of the trade code each of them runs."""
+    files = {str(path_of(module)): module for of in TABLE.values() for module in of.modules}
+    seen: dict[str, set[int]] = {}
+
+    def entered(frame: FrameType, event: str, _: object) -> Callable[..., Any] | None:
+        lines = seen.get(frame.f_code.co_filename)
+        if lines is None:
+            return None
+
+        def stepped(frame: FrameType, event: str, _: object) -> Callable[..., Any]:
+            lines.add(frame.f_lineno)
+            return stepped
+
+        return stepped
+
+    with path.open("a") as file:
+        for at, item in enumerate(items):
+            seen.update((name, set()) for name in files)
+            failed, spent = session.testsfailed, time.process_time()
+            sys.settrace(entered)
+            try:
+                run_one(item, items[at + 1] if at + 1 < len(items) else None)
+            finally:
+                sys.settrace(None)
+            lines = {files[name]: sorted(numbers) for name, numbers in seen.items() if numbers}
+            seconds = round(time.process_time() - spent, 3)
+            passed = session.testsfailed == failed
+            file.write(json.dumps({"test": item.nodeid, "seconds": seconds, "passed": passed, "lines": lines}) + "\n")
+            file.flush()
+    return {}
+
+
+def in_a_process(work: Callable[[], dict[str, Any]], limit: int = TIME_LIMIT) -> tuple[dict[str, Any] | None, float]:
+    """What a fork of this process finds, None where it took too long or died; and its CPU time."""
+    place = Path(tempfile.mkdtemp())
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    child = os.fork()
+    if not child:
+        try:
+            signal.alarm(limit)
+            nowhere = os.open(os.devnull, os.O_RDWR)
+            for of in (0, 1, 2):
+                os.dup2(nowhere, of)
+            tempfile.tempdir = str(place)
+            answer = json.dumps(work())
+            (place / "answer.json").write_text(answer)
+        finally:
+            os._exit(0)
+    os.waitpid(child, 0)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    answer = place / "answer.json"
+    found = json.loads(answer.read_text()) if answer.exists() else None
+    shutil.rmtree(place, ignore_errors=True)
+    return found, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def read(path: Path) -> list[dict[str, Any]]:
+    """Rows of a file of JSON lines; a last one that was cut is left out."""
+    rows = []
+    for line in path.read_text().splitlines() if path.exists() else []:
+        try:
+            rows.append(json.loads(line))
+        except ValueError:
+            continue
+    return rows
+
+
+def line_of(mutant: Mutant, found: Mapping[str, Any]) -> str:
+    """What became of a change, in a line."""
+    sign = "!!" if found["word"] in {"survived", "not made"} else "  "
+    by = found.get("by") or f"{found.get('run', 0)} of {found.get('of', 0)} tests run"
+    seconds = found.get("seconds", 0)
+    return f"{sign} {found['word']:10} {seconds:5.1f} s  {mutant.topic} line {mutant.line}: {mutant.name} [{by}]"
+
+
+def report(todo: Sequence[Mutant], found: Mapping[str, Mapping[str, Any]]) -> None:
+    """Print who survived, and the figure."""
+    words = {one.name: "equivalent" if one.name in EQUIVALENT else found.get(one.name, {}).get("word") for one in todo}
+    print(*(line_of(one, found[one.name]) for one in todo if words[one.name] in {"survived", "not made"}), sep="\n")
+    tally = {
+        word: sum(word == other for other in words.values()) for word in ("caught", "slow", "survived", "equivalent")
+    }
+    run, caught = tally["caught"] + tally["slow"] + tally["survived"], tally["caught"] + tally["slow"]
+    seconds = sum(one.get("seconds", 0) for one in found.values())
+    print(f"{caught} of {run} caught ({caught / max(run, 1):.1%}), {tally['slow']} of them by time, ", end="")
+    print(f"{tally['equivalent']} equivalent, {len(todo) - sum(tally.values())} to go; {seconds:.0f} s of CPU")
 
 
 def main() -> None:
     """Draw, run and print."""
     asked = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    asked.add_argument("state", type=Path)
     asked.add_argument("topics", nargs="*", choices=[*TABLE, []], default=[])
     asked.add_argument("--count", type=int, default=300)
-    asked.add_argument("--seed", type=int, default=20310603)
-    asked.add_argument("--workers", type=int, default=1)
-    asked.add_argument("--from", type=int, default=0, dest="first")
-    asked.add_argument("--list", action="store_true")
+    asked.add_argument("--seed", type=int, default=20261130)
+    asked.add_argument("--minutes", type=float, default=9)
+    asked.add_argument("--again", action="store_true", help="run those that survived once more")
+    asked.add_argument("--report", action="store_true")
     given = asked.parse_args()
-    todo = drawn(given.topics or list(TABLE), given.count, given.seed)[given.first :]
-    print(f"{len(todo)} changes, seed {given.seed}", flush=True)
-    if given.list:
-        print(*(f"{one.topic}: {one.line}: {one.name}" for one in todo), sep="\n")
-        return
-    tally = {"caught": 0, "slow": 0, "survived": 0, "equivalent": 0}
-    with tempfile.TemporaryDirectory() as place, ThreadPoolExecutor(given.workers) as pool:
-        trees: Queue[Path] = Queue()
-        for number in range(given.workers):
-            trees.put(copied(Path(place) / str(number)))
-        tree = trees.get()
-        for topic in {one.topic: None for one in todo}:
-            assert run_tests(TABLE[topic].tests, tree) == 0, f"the tests of {topic} fail as it is"
-        trees.put(tree)
-
-        def one_of(numbered: tuple[int, Mutant]) -> tuple[Mutant, str, float]:
-            number, mutant = numbered
-            if mutant.name in EQUIVALENT:
-                return mutant, "equivalent", 0.0
-            tree = trees.get()
-            try:
-                return mutant, *outcome(mutant, tree, 1_600_000_000 + number)
-            finally:
-                trees.put(tree)
-
-        for mutant, word, seconds in pool.map(one_of, enumerate(todo)):
-            tally[word] += 1
-            sign = "!!" if word == "survived" else "  "
-            print(f"{sign} {word:10} {seconds:5.1f} s  {mutant.topic} line {mutant.line}: {mutant.name}", flush=True)
-    run = len(todo) - tally["equivalent"]
-    caught = tally["caught"] + tally["slow"]
-    print(f"{caught} of {run} caught ({caught / max(run, 1):.0%}), {tally['equivalent']} equivalent", flush=True)
+    state = given.state.resolve()
+    state.mkdir(parents=True, exist_ok=True)
+    drawn_now = drawn(given.topics or list(TABLE), given.count, given.seed)
+    found = {one["name"]: one for one in read(state / "results.jsonl")}
+    print(f"{len(drawn_now)} changes, seed {given.seed}", flush=True)
+    if not given.report:
+        todo = [one for one in drawn_now if one.name not in EQUIVALENT]
+        todo = [
+            one for one in todo if found.get(one.name, {"word": ""})["word"] in ({"survived"} if given.again else {""})
+        ]
+        left_out = [f"--ignore=tests/{name}" for name in LEFT_OUT]
+        settled = (
+            "-qs",
+            "--disable-plugin-autoload",
+            "-p",
+            "pytest_asyncio.plugin",
+            "-p",
+            "no:cacheprovider",
+            "-o",
+            "addopts=",
+        )
+        runner = Asked(state, todo, time.monotonic() + given.minutes * 60)
+        os.chdir(ROOT)
+        pytest.main([*(f"tests/{name}" for name in TESTS), *left_out, *settled], plugins=[runner])
+        found = {one["name"]: one for one in read(state / "results.jsonl")}
+    report(drawn_now, found)
 
 
 if __name__ == "__main__":

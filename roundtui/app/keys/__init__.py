@@ -9,6 +9,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from roundtui.domain.entries import KIND_OF, Form, marked
+
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
@@ -145,11 +147,19 @@ _PLACES = (
 """File and name of every place, in the order of help and manual."""
 
 
+def texts_of(file: str) -> str:
+    """What stands in a file beside this one.
+
+    Args:
+        file: Its name, without its ending.
+    """
+    return Path(__file__).with_name(f"{file}.txt").read_text(encoding="utf-8")
+
+
 @cache
 def _sections(file: str) -> dict[str, tuple[str, str]]:
     """Title and rows of the places that stand in one file of keys, by name."""
-    text = Path(__file__).with_name(f"{file}.txt").read_text(encoding="utf-8")
-    found = re.findall(r"^\[([\w-]+)\] (.*)\n((?:.+\n)*)", text, re.MULTILINE)
+    found = re.findall(r"^\[([\w-]+)\] (.*)\n((?:.+\n)*)", texts_of(file), re.MULTILINE)
     return {place: (title, rows) for place, title, rows in found}
 
 
@@ -170,25 +180,32 @@ def every_place() -> list[tuple[str, tuple[Action, ...]]]:
     return [(_sections(file)[place][0], keys_of(file, place)) for file, place in places]
 
 
+def _marks(text: str) -> str:
+    """Rows of the marks of a visit that have none of their own, as declared with its fields."""
+    visit, rows = KIND_OF["visit"], []
+    for one in (*marked(visit, Form.WHOLE), *marked(visit, Form.FLAG)):
+        if not re.search(rf"^[\w-]+; {one.fact.mark}[;,]", text, re.MULTILINE):
+            shown = f"{one.fact.mark} digits" if one.form is Form.WHOLE else one.fact.mark
+            rows.append(f"{one.name}; {one.fact.mark}; {one.fact.short}; shown={shown}\n  {one.fact.words}")
+    return "\n".join(rows)
+
+
 def table(place: str, text: str) -> tuple[Action, ...]:
     """Rows of a table of keys.
 
     Args:
         place: First half of their names.
         text: For each a line with name, keys, words and further fields, and its sentence on indented lines below it;
-            ``mark`` with what the rows are, and ``back``, alone, stand for what is the same in most tables.
+            ``mark`` with what the rows are, and ``back``, alone, stand for what is the same in most tables, ``marks``
+            for what a visit may say that has no row here.
     """
-    rows: list[tuple[str, list[str]]] = []
     text = re.sub(r"^mark; (.*)$", _MARK, text, flags=re.MULTILINE)
-    for line in re.sub(r"^back$", _BACK, text, flags=re.MULTILINE).strip().splitlines():
-        if line.startswith(" "):
-            rows[-1][1].append(line.strip())
-        else:
-            rows.append((line, []))
+    text = re.sub(r"^marks$", lambda _: _marks(text), text, flags=re.MULTILINE)
+    text = re.sub(r"^back$", _BACK, text, flags=re.MULTILINE)
     found = []
-    for head, words in rows:
+    for head, words in re.findall(r"^(\S.*)\n?((?: .*\n?)*)", text, re.MULTILINE):
         name, keys, short, *rest = head.split("; ")
         more = dict(one.split("=", 1) for one in rest)
         menu = int(more.pop("menu", "0"))
-        found.append(Action(f"{place}.{name}", keys, short, " ".join(words), menu=menu, **more))
+        found.append(Action(f"{place}.{name}", keys, short, " ".join(words.split()), menu=menu, **more))
     return tuple(found)

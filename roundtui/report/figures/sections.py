@@ -19,7 +19,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.assembly import Happened, SeriesChange, series_changes
 from roundtui.report.figures.summary import summary_tables
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, several, titled
+from roundtui.report.text import Asked, Names, Section, as_name, as_note, several, titled
 from roundtui.store.figures.summary import DaySummary
 
 if TYPE_CHECKING:
@@ -61,11 +61,11 @@ def override_section(asked: Asked) -> Section:
         row = asked.programme.hanging(one.trap, asked.summary.on)
         if row is None:
             continue
-        labels = [sanitize(label, NAME_WIDTH) for label in (one.body_label, one.funnel_label, one.lid_label) if label]
-        lot = f"lot {sanitize(one.lot, NAME_WIDTH)}" if one.lot else "no lure"
-        words = f"{sanitize(one.trap, NAME_WIDTH)} ({sanitize(row.species, NAME_WIDTH)}), assembled on "
+        labels = [as_name(label) for label in (one.body_label, one.funnel_label, one.lid_label) if label]
+        lot = f"lot {as_name(one.lot)}" if one.lot else "no lure"
+        words = f"{as_name(one.trap)} ({as_name(row.species)}), assembled on "
         words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
-        words += f"[{asked.names.place(row.block)}]. Reason given: {sanitize(one.despite, NOTE_WIDTH)}."
+        words += f"[{asked.names.place(row.block)}]. Reason given: {as_note(one.despite)}."
         said.append(words)
     return titled("Traps hung with a known problem", said, sign="bold")
 
@@ -79,7 +79,7 @@ def newer_section(asked: Asked) -> Section:
     said = []
     for block, trap, words in newer_words(asked.observations.newer, asked.programme, asked.summary.on):
         where = asked.names.place(block) if block else "no block here"
-        about = f"{sanitize(trap, NAME_WIDTH)} [{where}]" if trap else where
+        about = f"{as_name(trap)} [{where}]" if trap else where
         said.append(f"{about}: {words}")
     return titled("Entries of a newer roundtui", said, sign="bold")
 
@@ -96,7 +96,7 @@ def newer_words(newer: Sequence[NewerSaid], programme: Programme, on: date) -> l
     for one in newer:
         hanging = programme.hanging(one.trap, on) if one.trap else None
         entries = several(one.number, "entry", "entries")
-        words = f"{entries} ({sanitize(one.kind, NAME_WIDTH)}) of a newer roundtui; the figure stands without"
+        words = f"{entries} ({as_name(one.kind)}) of a newer roundtui; the figure stands without"
         found.append((one.block or (hanging.block if hanging else ""), one.trap, words))
     return found
 
@@ -148,7 +148,7 @@ def series_section(asked: Asked) -> Section:
 
 
 def _words(names: Names, one: SeriesChange) -> str:
-    trap, on = sanitize(one.trap, NAME_WIDTH), one.on.isoformat()
+    trap, on = as_name(one.trap), one.on.isoformat()
     here = names.block(one.block)
     if one.went_to is not None:
         return f"{trap} moved from {here} to {names.block(one.went_to.block)} on {on}: its series here ends"

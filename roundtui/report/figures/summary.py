@@ -26,7 +26,7 @@ from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar, trend
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, day, heading, json_of, paragraph, titled
+from roundtui.report.text import Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -45,8 +45,8 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     blocks: dict[str, list[str]] = {}
     for row in rows:
         why = "taken down or moved before the visit" if row.left else "no entry"
-        words = f"{sanitize(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else why}"
-        blocks.setdefault(row.block, []).append(f"{words} ({sanitize(row.note, NOTE_WIDTH)})" if row.note else words)
+        words = f"{as_name(row.trap)} {row.reason.value if row.reason else why}"
+        blocks.setdefault(row.block, []).append(f"{words} ({as_note(row.note)})" if row.note else words)
     said = (f"{f'{names.place(block)}: ' if block else ''}{'; '.join(traps)}." for block, traps in blocks.items())
     return titled(f"Not read: {numbers.several(len(rows), 'trap')}", said)
 
@@ -64,7 +64,7 @@ def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
     said = []
     for row in rows:
         words = f"{numbers.several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
-        said.append(f"{sanitize(row.trap, NAME_WIDTH)}: {words}{_in(row.block, names)}")
+        said.append(f"{as_name(row.trap)}: {words}{_in(row.block, names)}")
     return titled(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean", said)
 
 
@@ -84,7 +84,7 @@ def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section
     """
     said = []
     for row in rows:
-        words = f"{sanitize(row.trap, NAME_WIDTH)}"
+        words = f"{as_name(row.trap)}"
         words += f" on {day(row.read_on)}" if row.read_on else ""
         words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
         said.append(words + _in(row.block, names))
@@ -106,7 +106,7 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     said = []
     for row in rows:
         late = row.days_overdue is None or row.days_overdue >= 0
-        names = sanitize(row.trap, NAME_WIDTH), sanitize(row.item, NAME_WIDTH)
+        names = as_name(row.trap), as_name(row.item)
         cells = ([("!" if late else "", "")], *names, _due(row.days_overdue), _because(row))
         said.append(("bold" if late else "", cells))
     section: Section = [heading("Upkeep"), *numbers.tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
@@ -137,7 +137,7 @@ def _because(row: verdicts.UpkeepDue) -> str:
         words.append(f"lasts {numbers.several(row.life_days, 'day')}")
     if row.assumed:
         words.append("assumed")
-    return ", ".join(words) or sanitize(row.why, NAME_WIDTH)
+    return ", ".join(words) or as_name(row.why)
 
 
 WINDOW_DAYS = 7
@@ -164,9 +164,7 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     Returns:
         A title and a line for each; one line that says so where nothing does.
     """
-    unread = [
-        f"{names.block(row.block)} {sanitize(row.species, NAME_WIDTH)}" for row in rows if row.status is Status.NOT_READ
-    ]
+    unread = [f"{names.block(row.block)} {as_name(row.species)}" for row in rows if row.status is Status.NOT_READ]
     if not items and not unread:
         return [heading("Needs attention: nothing")]
     read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
@@ -186,8 +184,8 @@ def attention_words(one: verdicts.Attention) -> str:
     Args:
         one: The item.
     """
-    pest = f"{sanitize(one.species, NAME_WIDTH)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
-    return f"{pest}{sanitize(one.words, NOTE_WIDTH)}"
+    pest = f"{as_name(one.species)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
+    return f"{pest}{as_note(one.words)}"
 
 
 def call_section(
@@ -231,8 +229,8 @@ def _notified(row: BlockRow, notified: Sequence[Notified], on: date) -> str:
     if not mine:
         return "No call made yet."
     newest = max(mine, key=lambda entry: (entry.round_on, entry.notified_on, entry.id))
-    by, how = sanitize(newest.by, NAME_WIDTH), sanitize(newest.how, NAME_WIDTH)
-    what = f" ({sanitize(newest.status, NAME_WIDTH)})" if newest.status != row.status.value else ""
+    by, how = as_name(newest.by), as_name(newest.how)
+    what = f" ({as_name(newest.status)})" if newest.status != row.status.value else ""
     return f"Notified on {day(newest.notified_on)}, by {by}, {how}{what}."
 
 
@@ -248,11 +246,11 @@ def older_figure_calls_section(entries: Sequence[verdicts.OlderFigureCall], name
     """
     said = []
     for entry in entries:
-        by, how = sanitize(entry.by, NAME_WIDTH), sanitize(entry.how, NAME_WIDTH)
+        by, how = as_name(entry.by), as_name(entry.how)
         grower, phone = names.contact(names.farm_code(entry.block))
         said.append(
-            f"! {names.place(entry.block)}, {sanitize(entry.species, NAME_WIDTH)}, round of {day(entry.round_on)}: "
-            f"told {sanitize(entry.notified, NAME_WIDTH)} on {day(entry.notified_on)} by {by}, {how}; "
+            f"! {names.place(entry.block)}, {as_name(entry.species)}, round of {day(entry.round_on)}: "
+            f"told {as_name(entry.notified)} on {day(entry.notified_on)} by {by}, {how}; "
             f"the record now says {entry.now.value}. {grower}, {phone}."
         )
     return titled("!! Called on an older figure", said, "bold red")
@@ -349,7 +347,7 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     edges = row.band if row.band and row.rule and row.rule.kind == "mean" else ()
     return (
         names.block(row.block),
-        sanitize(row.species, NAME_WIDTH),
+        as_name(row.species),
         numbers.figure(row.mean_per_week, edges or ()) + _mark(row, "mean_per_week"),
         numbers.band(row.band),
         f"{row.counted}/{row.hung}",
@@ -411,7 +409,7 @@ def block_words(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikel
         fruit: What a fruit sample found.
     """
     before = f" Previous {numbers.figure(row.previous_per_week)}." if row.previous_per_week is not None else ""
-    rule = f" Source: {sanitize(row.rule.source, NOTE_WIDTH)}." if row.rule is not None else ""
+    rule = f" Source: {as_note(row.rule.source)}." if row.rule is not None else ""
     band = f"{numbers.figure(judged_value(row), row.band)}, threshold {numbers.band(row.band)}; " if row.band else ""
     return f"{band}{spoken_days(''.join(words for words, _ in _notes(row, names, unlikely, fruit)))}{before}{rule}"
 
@@ -445,7 +443,7 @@ def call_lines(
             f"[{'x' if newest else ' '}] {padded(names.farm(farm), 20)} {padded(grower, 18)} {padded(phone, 12)} {said}"
         )
         whole = "; ".join(f"{names.block(one.block)}, {attention_words(one)}" for one in mine)
-        found.append((farm, sanitize(line, NOTE_WIDTH), newest is not None, f"{urgent}. {whole}."))
+        found.append((farm, as_note(line), newest is not None, f"{urgent}. {whole}."))
     return found
 
 
@@ -459,7 +457,7 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], f
     else:
         notes = [names.farm(row.farm), *_rule(row), *_behind(row), *_standing(row)]
     notes += [
-        f"{sanitize(count.trap, NAME_WIDTH)} has an unlikely {count.count}"
+        f"{as_name(count.trap)} has an unlikely {count.count}"
         for count in unlikely
         if count.block == row.block and names.species(count.trap) == row.species
     ]
@@ -482,7 +480,7 @@ NOT_WRITTEN = {
 def _rule(row: BlockRow) -> list[str]:
     notes = []
     if row.why:
-        notes.append(sanitize(row.why, NOTE_WIDTH))
+        notes.append(as_note(row.why))
     if row.rule is not None:
         notes.append(_judged(row, row.rule))
         if row.band and row.rule.value == row.band[1]:
@@ -548,18 +546,18 @@ def _standing(row: BlockRow) -> list[str]:
     if row.cumulative is not None:
         notes.append(f"season {numbers.figure(row.cumulative)}{_mark(row, 'cumulative')} a trap")
     if row.stage is not None:
-        notes.append(f"stage {sanitize(row.stage, NAME_WIDTH)}")
+        notes.append(f"stage {as_name(row.stage)}")
     return notes
 
 
 def _judged(row: BlockRow, rule: verdicts.RuleApplied) -> str:
-    name = f"rule {sanitize(rule.id, NAME_WIDTH)}"
+    name = f"rule {as_name(rule.id)}"
     if rule.kind == "mean" and rule.value == row.mean_per_week:
         return name
     if row.status is Status.NO_RULE:
-        return f"{name}, {sanitize(rule.source, NOTE_WIDTH)}"
+        return f"{name}, {as_note(rule.source)}"
     value = "cannot be told" if rule.value is None else numbers.figure(rule.value, row.band or ())
-    return f"{name} compares {_LOOKS_AT.get(rule.kind, sanitize(rule.kind, NAME_WIDTH))}: {value}"
+    return f"{name} compares {_LOOKS_AT.get(rule.kind, as_name(rule.kind))}: {value}"
 
 
 def _rules(rows: Sequence[BlockRow]) -> Section:
@@ -567,11 +565,9 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
     for row in rows:
         if row.rule is not None and row.rule.id not in used:
             when = f", {row.rule.date.isoformat()}" if row.rule.date else ""
-            looks_at = _LOOKS_AT.get(row.rule.kind, sanitize(row.rule.kind, NAME_WIDTH))
+            looks_at = _LOOKS_AT.get(row.rule.kind, as_name(row.rule.kind))
             judged = f"{looks_at}, {numbers.band(row.band)}" if row.band else "for the time, not for a verdict"
-            used[row.rule.id] = (
-                f"{sanitize(row.rule.id, NAME_WIDTH)}: {judged}. Source: {sanitize(row.rule.source, NOTE_WIDTH)}{when}."
-            )
+            used[row.rule.id] = f"{as_name(row.rule.id)}: {judged}. Source: {as_note(row.rule.source)}{when}."
     return titled("Rules used", used.values())
 
 
@@ -587,7 +583,7 @@ def integrity_line(troubles: Sequence[verdicts.Trouble]) -> str:
     by_kind: dict[verdicts.TroubleKind, list[str]] = {}
     for one in sorted(troubles, key=lambda one: list(verdicts.TroubleKind).index(one.kind)):
         labels = sorted({one.trap, one.partner or one.trap}, key=natural_key)
-        pair = " and ".join(sanitize(label, NAME_WIDTH) for label in labels)
+        pair = " and ".join(as_name(label) for label in labels)
         if pair not in by_kind.setdefault(one.kind, []):
             by_kind[one.kind].append(pair)
     said = (f"{kind.words} {', '.join(labels)}" for kind, labels in by_kind.items())
@@ -642,7 +638,7 @@ def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Sec
 
 
 def _trap(trouble: verdicts.Trouble) -> str:
-    return f"{sanitize(trouble.trap, NAME_WIDTH)} ({sanitize(trouble.species, NAME_WIDTH)})"
+    return f"{as_name(trouble.trap)} ({as_name(trouble.species)})"
 
 
 def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) -> str:
@@ -654,8 +650,7 @@ def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) ->
     since = (
         f"both since {day(trouble.since)}"
         if trouble.since == partner.since
-        else f"{sanitize(trouble.trap, NAME_WIDTH)} since {day(trouble.since)}, "
-        f"{sanitize(partner.trap, NAME_WIDTH)} since {day(partner.since)}"
+        else f"{as_name(trouble.trap)} since {day(trouble.since)}, {as_name(partner.trap)} since {day(partner.since)}"
     )
     return (
         f"{_trap(trouble)} and {_trap(partner)} hold each other's lure, {since} [{places}]. Put in each species' "
@@ -665,15 +660,15 @@ def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) ->
 
 def _alone(trouble: verdicts.Trouble, names: Names) -> str:
     trap, place, since = _trap(trouble), names.place(trouble.block), day(trouble.since)
-    own = sanitize(trouble.species, NAME_WIDTH)
-    found = sanitize(trouble.found, NAME_WIDTH) if trouble.found else "another species"
+    own = as_name(trouble.species)
+    found = as_name(trouble.found) if trouble.found else "another species"
     match trouble.kind:
         case verdicts.TroubleKind.NO_LURE:
             return f"{trap} is without a lure since {since} [{place}]. Put in a lure for {own}."
         case verdicts.TroubleKind.SCENTED_BODY:
             return f"The body of {trap} keeps the scent of {found} since {since} [{place}]. Replace it by a clean body."
         case verdicts.TroubleKind.SWAPPED_LURES:
-            other = sanitize(trouble.partner or "", NAME_WIDTH)
+            other = as_name(trouble.partner or "")
             return (
                 f"{trap} holds the lure of {other} ({found}) and the other way round, since {since} [{place}]. Put "
                 f"in each species' own lure, new, {_CLEAN_BODY}."
@@ -694,8 +689,8 @@ def conflict_section(conflicts: Sequence[verdicts.Conflict], names: Names) -> Se
     """
     said = ["Not counted until one of the two is corrected."] if conflicts else []
     for conflict in conflicts:
-        counts = numbers.listed([f"{sanitize(scout, NAME_WIDTH)} {count}" for scout, count in conflict.counts])
-        words = f"! {sanitize(conflict.trap, NAME_WIDTH)} on {day(conflict.read_on)}"
+        counts = numbers.listed([f"{as_name(scout)} {count}" for scout, count in conflict.counts])
+        words = f"! {as_name(conflict.trap)} on {day(conflict.read_on)}"
         said.append(words + (f": {counts}" if counts else "") + _in(conflict.block, names))
     return titled("!! Two readings of one trap on one day", said, "bold red")
 
@@ -747,7 +742,7 @@ def summary_tables(
 
 def _title(summary: verdicts.Summary) -> Section:
     words = f"Summary of the seven days to {summary.on.isoformat()}"
-    return [heading(f"{words}, route {sanitize(summary.route, NAME_WIDTH)}" if summary.route else words)]
+    return [heading(f"{words}, route {as_name(summary.route)}" if summary.route else words)]
 
 
 def _cautions() -> Section:

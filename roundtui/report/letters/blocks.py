@@ -32,7 +32,7 @@ from roundtui.report.letters.material import (
     species_name,
     trend,
 )
-from roundtui.report.text import NAME_WIDTH, Names
+from roundtui.report.text import Names, as_name
 
 MOST_CURVES = 6
 """Curves in one letter, so that it stays on two pages."""
@@ -61,9 +61,9 @@ def letter_block(material: Material, names: Names, row: BlockRow, footnotes: Foo
     mean = rate(row.mean_per_week, at_block(row, "mean_per_week"), edges)
     return LetterBlock(
         block=names.block(row.block),
-        crop=sanitize(block.crop, NAME_WIDTH) if block else "",
+        crop=as_name(block.crop) if block else "",
         species=species_name(row.species),
-        code=sanitize(row.species, NAME_WIDTH),
+        code=as_name(row.species),
         mark=MARKS[row.status],
         status=Figure(STATUSES[row.status], row.status.value, at_block(row, "status")),
         meaning=MEANINGS[row.status],

@@ -28,7 +28,7 @@ from roundtui.report.letters.material import (
 )
 from roundtui.report.letters.season_lines import other_years
 from roundtui.report.maps import Spot, places, spots
-from roundtui.report.text import NAME_WIDTH, Names, figure, listed
+from roundtui.report.text import Names, as_name, figure, listed
 
 MOST_NOTE = 4_000
 """Longest covering note. [characters]"""
@@ -53,9 +53,9 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
     footnotes = Footnotes()
     blocks = tuple(letter_block(material, names, row, footnotes, curve=at < MOST_CURVES) for at, row in enumerate(rows))
     return Letter(
-        farm=sanitize(farm, NAME_WIDTH),
+        farm=as_name(farm),
         name=names.farm(farm) + official,
-        grower=sanitize(known.grower, NAME_WIDTH) if known else "",
+        grower=as_name(known.grower) if known else "",
         email=known.email if known else "",
         sender=sender_lines(material),
         sender_email=material.office.email,
@@ -132,7 +132,7 @@ _SUSPECT = {
 def _suspect(material: Material, one: Attention) -> str:
     """The suspect traps of a block and species together; what is said under the figures has the rest."""
     rows = [row for row in material.summary.integrity if (row.block, row.species) == (one.block, one.species)]
-    return "not counted: " + listed(f"{sanitize(row.trap, NAME_WIDTH)} ({_SUSPECT[row.kind]})" for row in rows)
+    return "not counted: " + listed(f"{as_name(row.trap)} ({_SUSPECT[row.kind]})" for row in rows)
 
 
 def _not_for_use(material: Material) -> list[Line]:

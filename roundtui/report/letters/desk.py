@@ -29,7 +29,7 @@ from roundtui.report.letters.letter import digest
 from roundtui.report.letters.mail import is_address
 from roundtui.report.letters.material import Material, read_material, short_day
 from roundtui.report.letters.template import Templates, letter_text
-from roundtui.report.text import NAME_WIDTH
+from roundtui.report.text import as_name
 from roundtui.store.reports import Written, letters_written
 
 if TYPE_CHECKING:
@@ -207,7 +207,7 @@ class LetterDesk:
                 mine = {farm: one for (day, farm), one in newest.items() if day == on}
                 then = read_material(conn, session.folder, on, session.office, farms=tuple(mine))
                 found += [
-                    f"{sanitize(farm, NAME_WIDTH)} of {short_day(on)}"
+                    f"{as_name(farm)} of {short_day(on)}"
                     for farm, one in sorted(mine.items())
                     if digest(compose(then, farm)) != one.digest
                 ]

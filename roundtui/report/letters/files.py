@@ -14,13 +14,12 @@ from pathlib import Path
 
 from roundtui.domain.figures.history import season_last
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.text import sanitize
 from roundtui.report.letters.compose import changes_since, compose, said_in
 from roundtui.report.letters.letter import Letter, digest
 from roundtui.report.letters.mail import eml, is_address
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates, letter_html, letter_mail
-from roundtui.report.text import NAME_WIDTH, Names
+from roundtui.report.text import Names, as_name
 from roundtui.store.files import whole_file
 from roundtui.store.record.read import programme
 from roundtui.store.reports import Written, letters_written, note_written
@@ -213,7 +212,7 @@ def outdated_words(conn: sqlite3.Connection, letters: Collection[tuple[Written, 
     """
     names = Names(programme(conn)) if letters else None
     return tuple(
-        f"{sanitize(names.farm(one.farm), NAME_WIDTH)}, {one.round_on}: the letter written on {one.at:%Y-%m-%d} "
+        f"{as_name(names.farm(one.farm))}, {one.round_on}: the letter written on {one.at:%Y-%m-%d} "
         f"{'is out of date with this' if held else 'was out of date before'}; write it again"
         for one, held in letters
         if names is not None

@@ -37,7 +37,7 @@ from roundtui.report.letters.material import (
     short_figure,
     species_name,
 )
-from roundtui.report.text import NAME_WIDTH, Names, listed
+from roundtui.report.text import Names, as_name, listed
 
 VISIT_DAYS = 7
 """Days from one visit to the next. [d]"""
@@ -59,7 +59,7 @@ _CLEAN = "and a clean body, since plastic keeps the scent"
 
 
 def _label(trap: str) -> str:
-    return sanitize(trap, NAME_WIDTH)
+    return as_name(trap)
 
 
 def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
@@ -131,7 +131,7 @@ def _override(material: Material, traps: Sequence[str]) -> Iterable[str]:
 
 
 def _notified(word: str) -> str:
-    return next((words for status, words in STATUSES.items() if status.value == word), sanitize(word, NAME_WIDTH))
+    return next((words for status, words in STATUSES.items() if status.value == word), as_name(word))
 
 
 def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
@@ -174,7 +174,7 @@ def upkeep(material: Material, names: Names, farm: str) -> Iterable[Line]:
     late = [row for row in material.summary.upkeep if row.trap in traps and (row.days_overdue or 0) >= 0]
     groups = grouped(((row.block, row.item), row) for row in late)
     for (block, item), rows in groups.items():
-        what, because = _ITEMS.get(item, (sanitize(item, NAME_WIDTH), ""))
+        what, because = _ITEMS.get(item, (as_name(item), ""))
         yield line(f"{names.block(block)}, {what}: ", *_listed([_due(row) for row in rows]), f". {because}".rstrip())
 
 
@@ -259,9 +259,7 @@ def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
     band = Figure(numbers.band(row.band), row.band, (*place, "band"))
     date_words = (", ", day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
     source = sanitize(row.rule.source, NOTE_WIDTH)
-    return footnotes.number(
-        line("Threshold ", band, f" (rule {sanitize(row.rule.id, NAME_WIDTH)}): {source}", *date_words, ".")
-    )
+    return footnotes.number(line("Threshold ", band, f" (rule {as_name(row.rule.id)}): {source}", *date_words, "."))
 
 
 def series_lines(material: Material, names: Names, row: BlockRow) -> Iterable[Line]:
@@ -275,7 +273,7 @@ def series_lines(material: Material, names: Names, row: BlockRow) -> Iterable[Li
         row: The block in the summary.
     """
     for change in material.series_changes.get((row.block, row.species), ()):
-        yield line(f"Trap {sanitize(change.trap, NAME_WIDTH)} ", *_words(material, names, row, change))
+        yield line(f"Trap {as_name(change.trap)} ", *_words(material, names, row, change))
 
 
 def _words(material: Material, names: Names, row: BlockRow, change: SeriesChange) -> Iterable[str | Figure]:
@@ -376,7 +374,7 @@ def _observations(seen: Watch) -> Iterable[Line]:
         more = count(seen.awaited, _place(seen, "awaited"))
         yield line("We keep checking, until ", until, " at the latest; readings still to come: ", more, ".")
     if seen.lures:
-        traps = ", ".join(sanitize(trap, NAME_WIDTH) for trap in dict.fromkeys(trap for trap, _ in seen.lures))
+        traps = ", ".join(as_name(trap) for trap in dict.fromkeys(trap for trap, _ in seen.lures))
         yield line(f"The lure was changed since in {traps}, which raises a catch.")
     if seen.may_end_by_itself:
         yield line("The catch was falling before the treatment, so the flight may be ending by itself.")
@@ -414,7 +412,7 @@ def because(material: Material, farm: str, since: date) -> str:
         The rest of a sentence; empty where nothing was named.
     """
     found = [
-        f"{label(one)} from trap {sanitize(one.trap, NAME_WIDTH)} was identified as {_name(one)}"
+        f"{label(one)} from trap {as_name(one.trap)} was identified as {_name(one)}"
         for one in _of(material, farm)
         if _bears(one, material) and one.recorded_at is not None and one.recorded_at.date() >= since
     ]
@@ -451,7 +449,7 @@ def _correct(material: Material, names: Names, one: Specimen, off: int) -> Line:
     when: tuple[str | Figure, ...] = ()
     if one.identified_on is not None:
         when = (" on ", short_figure(one.identified_on, _place_specimens(one, "identified_on")))
-    by = sanitize(one.identified_by, NAME_WIDTH)
+    by = as_name(one.identified_by)
     if off > 0:
         words, end = f" of the {insects(species)} counted in {where} on ", "taken off the count."
     else:
@@ -472,7 +470,7 @@ def _name(one: Specimen) -> str:
 
 def _parts(material: Material, names: Names, one: Specimen) -> tuple[Figure, str, Figure]:
     block = names.block(block_of(one, material.programme))
-    where = f"trap {sanitize(one.trap, NAME_WIDTH)} in {block}"
+    where = f"trap {as_name(one.trap)} in {block}"
     return (
         count(one.number, _place_specimens(one, "number")),
         where,
@@ -546,7 +544,7 @@ def _at(row: SampleRow, *keys: str) -> Place:
 
 
 def _found(row: SampleRow) -> Iterable[str | Figure]:
-    unit = sanitize(plural(row.sample.looked_at, row.sample.looked), NAME_WIDTH)
+    unit = as_name(plural(row.sample.looked_at, row.sample.looked))
     yield count(row.sample.found, _at(row, "found"))
     yield " of "
     yield count(row.sample.looked, _at(row, "looked"))
@@ -579,7 +577,7 @@ def _counted(row: SampleRow) -> Iterable[str | Figure]:
     if row.per_unit is not None and row.sought.counted and row.sample.found:
         yield ", "
         yield Figure(sampling.per_unit(row), row.per_unit, _at(row, "per_unit"))
-        yield f" {sanitize(row.sought.counted, NAME_WIDTH)} a {sanitize(row.sample.looked_at, NAME_WIDTH)}"
+        yield f" {as_name(row.sought.counted)} a {as_name(row.sample.looked_at)}"
     elif made := sampling.presence_words(row):
         yield f", {made} by a published table of leaves with mites"
 
@@ -614,8 +612,8 @@ def _verdict(row: SampleRow, footnotes: Footnotes | None = None) -> Iterable[str
     if outcome is Outcome.MORE:
         yield ": the scout has "
         yield count(row.verdict.more, _at(row, "more"))
-        yield f" {sanitize(plural(row.sample.looked_at, row.verdict.more), NAME_WIDTH)} more to look at"
+        yield f" {as_name(plural(row.sample.looked_at, row.verdict.more))} more to look at"
     if row.plan is not None:
-        number = sampling.number_words(row.plan, sanitize(row.sample.looked_at, NAME_WIDTH))
+        number = sampling.number_words(row.plan, as_name(row.sample.looked_at))
         source = sanitize(row.plan.source, NOTE_WIDTH)
-        yield f" [{footnotes.number(line(f'{sanitize(row.plan.id, NAME_WIDTH)}: {number}. Source: {source}.'))}]"
+        yield f" [{footnotes.number(line(f'{as_name(row.plan.id)}: {number}. Source: {source}.'))}]"

@@ -24,11 +24,10 @@ from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.publication import LettersOffice
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Years
-from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import SeriesChange, series_changes
 from roundtui.report import text as numbers
 from roundtui.report.letters.letter import Figure, Line, Place, line
-from roundtui.report.text import NAME_WIDTH
+from roundtui.report.text import as_name
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
@@ -66,7 +65,7 @@ NOTE_WIDTH = 300
 def pest(code: str) -> str:
     """Common name of a species in mid-sentence; its code where nobody knows it."""
     known = SPECIES.get(code)
-    return known.name if known else sanitize(code, NAME_WIDTH)
+    return known.name if known else as_name(code)
 
 
 def species_name(code: str) -> str:
@@ -83,7 +82,7 @@ def insects(code: str) -> str:
 
 def event_name(name: str) -> str:
     """An event of a life cycle; the ends of a published range in plain words."""
-    shown = sanitize(name, NAME_WIDTH)
+    shown = as_name(name)
     return shown.replace(" (earliest published)", ", at the earliest").replace(" (latest published)", ", at the latest")
 
 

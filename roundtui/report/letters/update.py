@@ -37,7 +37,7 @@ from roundtui.report.letters.files import put
 from roundtui.report.letters.letter import Figure, Line, Picture, Place, line
 from roundtui.report.letters.material import count, short_day, short_figure, species_name
 from roundtui.report.letters.template import Templates, inline
-from roundtui.report.text import NAME_WIDTH
+from roundtui.report.text import as_name
 from roundtui.store.reports import keep_released
 from roundtui.store.season.season import SeasonRecord
 
@@ -446,7 +446,7 @@ def _species(area: Area, code: str) -> SpeciesNews:
     stations = area.stations.get(code, ())
     return SpeciesNews(
         name=species_name(code),
-        code=sanitize(code, NAME_WIDTH),
+        code=as_name(code),
         catch=_catch(now.value, place) if now.value is not None else Figure(WITHHELD, None, place),
         farms=count(len(now.farms), place) if now.released else Figure(numbers.NONE, None, place),
         traps=count(now.traps, place) if now.released else Figure(numbers.NONE, None, place),
@@ -527,10 +527,8 @@ def _degree_days(area: Area, one: StationSeason) -> Line:
         f" (known only up to {short_day(one.total.rows[-1].on)})" if one.total.stopped_on and one.total.rows else ""
     )
     if not one.total.rows:
-        return line(f"{sanitize(one.station, NAME_WIDTH)}: no temperatures.")
-    return line(
-        f"{sanitize(one.station, NAME_WIDTH)}: ", total, words, short_figure(area.season_first, place), f"{stopped}."
-    )
+        return line(f"{as_name(one.station)}: no temperatures.")
+    return line(f"{as_name(one.station)}: ", total, words, short_figure(area.season_first, place), f"{stopped}.")
 
 
 def _coming(area: Area, one: StationSeason) -> list[Line]:
@@ -546,7 +544,7 @@ def _event(one: StationSeason, event: EventOutlook) -> Line:
     place: Place = ("area", "outlook", one.station, event.event.name)
     head = material.event_name(event.event.name)
     head = head[:1].upper() + head[1:] + (f", generation {event.generation}" if event.generation > 1 else "")
-    where = sanitize(one.station, NAME_WIDTH)
+    where = as_name(one.station)
     if event.reached_on is not None:
         return line(f"{head}, {where}: reached on ", short_figure(event.reached_on, place), ".")
     parts: list[str | Figure] = [f"{head}, {where}: about ", short_figure(event.expected_on or date.max, place)]
@@ -566,7 +564,7 @@ def _stages(area: Area) -> list[Line]:
         place: Place = ("area", "stage", crop)
         found.append(
             line(
-                f"{sanitize(crop, NAME_WIDTH).capitalize()}: BBCH ",
+                f"{as_name(crop).capitalize()}: BBCH ",
                 Figure(code, code, place),
                 f"{f', {name}' if name else ''}, the middle of ",
                 count(len(cell.farms), place),
@@ -590,7 +588,7 @@ def _withheld(area: Area) -> list[str]:
     ]
     if past:
         found.append(f"Single weeks before: {numbers.listed(past)}.")
-    crops = [sanitize(crop, NAME_WIDTH) for crop in area.cells.crops if not _stage_shown(area, crop)]
+    crops = [as_name(crop) for crop in area.cells.crops if not _stage_shown(area, crop)]
     if crops:
         found.append(f"Fruit stage: {numbers.listed(crops)}.")
     biofix = {

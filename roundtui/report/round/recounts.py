@@ -8,8 +8,7 @@ from typing import Any
 
 from roundtui.domain.programme.farm import grouped
 from roundtui.domain.round import recounts
-from roundtui.domain.text import sanitize
-from roundtui.report.text import NAME_WIDTH, json_of, listed, several
+from roundtui.report.text import as_name, json_of, listed, several
 
 
 def agreement_json(
@@ -95,7 +94,7 @@ def quality_words(found: recounts.Quality) -> list[str]:
         for by, of in (groups or {}).items():
             for key, share in of.items():
                 low, high = (round(100 * end) for end in share.interval)
-                name = "all" if by == "all" else f"{by} {sanitize(key, NAME_WIDTH)}"
+                name = "all" if by == "all" else f"{by} {as_name(key)}"
                 lines.append(f"  {name}: {share.good} of {share.of} ({low}-{high} %)")
         if what == recounts.PASSED and found.failures:
             named = (f"{word.replace('-', ' ')} {number}" for word, number in found.failures.items())
@@ -106,7 +105,7 @@ def quality_words(found: recounts.Quality) -> list[str]:
             rate = f"{moths / days:.2f} a trap a day, {7 * moths / days:.1f} a week"
             ratio = f", {sterile / moths:.3g} to 1" if sterile and moths else ""
             rate += f", {sterile} sterile{ratio}" if sterile else ""
-            lines.append(f"  {sanitize(species, NAME_WIDTH)}: {several(moths, 'insect')} in {days} trap-days, {rate}")
+            lines.append(f"  {as_name(species)}: {several(moths, 'insect')} in {days} trap-days, {rate}")
     return [*lines, "", "Intervals of 95 %, exact, as if each were drawn by itself."]
 
 
@@ -127,8 +126,8 @@ def agreement_words(
     lines = [f"Recounts, {span[0]} to {span[1]}: {several(len(found.pairs), 'catch', 'catches')} counted twice."]
     lines += [*_alike(found), *_differences(found), *_statistics(found), *_people(found)]
     for route, traps in (asked or {}).items():
-        named = listed(sanitize(trap, NAME_WIDTH) for trap in traps)
-        lines.append(f"Recount asked on the round {sanitize(route, NAME_WIDTH)}: {named}.")
+        named = listed(as_name(trap) for trap in traps)
+        lines.append(f"Recount asked on the round {as_name(route)}: {named}.")
     return lines
 
 
@@ -172,7 +171,7 @@ def _statistics(found: recounts.Agreement) -> list[str]:
 
 def _people(found: recounts.Agreement) -> list[str]:
     return [
-        f"{sanitize(second, NAME_WIDTH)} after {sanitize(first, NAME_WIDTH)}: {one.alike} of {len(one.pairs)} alike, "
+        f"{as_name(second)} after {as_name(first)}: {one.alike} of {len(one.pairs)} alike, "
         f"{one.mean_difference or 0:+.1f} on average."
         for (first, second), one in _by_people(found.pairs).items()
     ]

@@ -24,7 +24,7 @@ from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.text import sanitize
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Section, json_of, tabled
+from roundtui.report.text import Section, as_name, as_note, json_of, tabled
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import read
@@ -227,8 +227,8 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Section:
         cells = (
             str(numbers[row.id]),
             f"{row.recorded_at.astimezone(UTC):%m-%d %H:%M:%S}",
-            f"{sanitize(row.entry.scout, NAME_WIDTH)}, {sanitize(row.entry.device, NAME_WIDTH)}",
-            sanitize(row.trap or row.block or "", NAME_WIDTH),
+            f"{as_name(row.entry.scout)}, {as_name(row.entry.device)}",
+            as_name(row.trap or row.block or ""),
             row.read_on.isoformat(),
             _what(row, numbers, undone_by.get(row.id, "")),
         )
@@ -263,14 +263,14 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
             said = f"withdraws {numbers.get(entry.entry, 'an entry')}"
         case entries.Recorded():
             said = observation_words(entry)
-    return sanitize(said, NOTE_WIDTH)
+    return as_note(said)
 
 
 def _what(row: JournalRow, numbers: dict[str, int], undone: str) -> str:
     entry, said = row.entry, said_by(row, numbers)
     if entry.replaces is not None:
         said = f"corrects {numbers.get(entry.replaces, 'an entry')}: {said}"
-    because = f"because: {sanitize(entry.reason, NOTE_WIDTH)}" if entry.reason else ""
+    because = f"because: {as_note(entry.reason)}" if entry.reason else ""
     return "; ".join(part for part in (said, because, f"({undone})" if undone else "") if part)
 
 
@@ -422,7 +422,7 @@ def _days(row: JournalRow, local: Callable[[datetime], datetime]) -> dict[Remark
 def _hand(row: JournalRow, main: str | None) -> dict[Remark, str]:
     if not isinstance(row.entry, entries.Visit) or main is None or same_scout(row.entry.scout, main):
         return {}
-    return {Remark.OTHER: f"other scout: most of the round is by {sanitize(main, NAME_WIDTH)}"}
+    return {Remark.OTHER: f"other scout: most of the round is by {as_name(main)}"}
 
 
 def _corrects(row: JournalRow, rows: Sequence[JournalRow], numbers: Mapping[str, int]) -> dict[Remark, str]:
@@ -430,7 +430,7 @@ def _corrects(row: JournalRow, rows: Sequence[JournalRow], numbers: Mapping[str,
         return {}
     old = next((one for one in rows if one.id == row.entry.replaces), None)
     was = f", which said {_where(old, row)}{said_by(old, numbers)}" if old is not None else ""
-    because = f": {sanitize(row.entry.reason, NOTE_WIDTH)}" if row.entry.reason else ""
+    because = f": {as_note(row.entry.reason)}" if row.entry.reason else ""
     return {Remark.CORRECTS: f"corrects {_number(row.entry.replaces, numbers)}{was}{because}"}
 
 
@@ -438,7 +438,7 @@ def _undone(rows: Sequence[JournalRow], numbers: Mapping[str, int]) -> dict[str,
     undone: dict[str, dict[Remark, str]] = {}
     about = {row.id: row for row in rows}
     for row in rows:
-        because = f": {sanitize(row.entry.reason, NOTE_WIDTH)}" if row.entry.reason else ""
+        because = f": {as_note(row.entry.reason)}" if row.entry.reason else ""
         if isinstance(row.entry, entries.Withdrawal):
             words = f"withdrawn later by {_number(row.id, numbers)}{because}"
             undone.setdefault(row.entry.entry, {})[Remark.WITHDRAWN] = words
@@ -453,7 +453,7 @@ def _where(row: JournalRow, other: JournalRow | None) -> str:
     """Trap and day of a row where they are not the other's."""
     words = ""
     if other is not None and row.trap != other.trap:
-        words += f"{sanitize(row.trap or '', NAME_WIDTH)} "
+        words += f"{as_name(row.trap or '')} "
     if other is not None and row.read_on != other.read_on:
         words += f"{row.read_on} "
     return words
@@ -490,11 +490,11 @@ class _Order:
         self._at[hand] = at
         self._read.add(visit.trap)
         if at < came_from:
-            return {Remark.ORDER: f"order: back from {sanitize(self._traps[came_from], NAME_WIDTH)}"}
+            return {Remark.ORDER: f"order: back from {as_name(self._traps[came_from])}"}
         passed = [trap for trap in self._traps[came_from + 1 : at] if trap not in self._read]
         if not passed:
             return {}
-        names = " ".join(sanitize(trap, NAME_WIDTH) for trap in passed[:_NAMED])
+        names = " ".join(as_name(trap) for trap in passed[:_NAMED])
         more = f" and {len(passed) - _NAMED} more" if len(passed) > _NAMED else ""
         return {Remark.ORDER: f"order: skipped {names}{more}"}
 

@@ -30,7 +30,7 @@ from roundtui.domain.round.specimens import (
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Section, day, json_of, listed, tabled, titled
+from roundtui.report.text import Asked, Section, as_name, as_note, day, json_of, listed, tabled, titled
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import (
@@ -85,7 +85,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
             one.read_on.isoformat(),
             str(one.number),
             "counted" if one.in_count else "left out",
-            f"{sanitize(one.what, NAME_WIDTH)}, {_standing(one)}",
+            f"{as_name(one.what)}, {_standing(one)}",
         )
         said.append(("", cells))
     return tabled("Vial 8|Trap 8|Pest 5|Found 10|Many 4|Counted 8|What", width, said)
@@ -119,9 +119,9 @@ def finds_words(found: Sequence[Watched], on: date) -> list[str]:
     """
     lines = [] if found else ["plan.toml watches for nothing: [[find]] writes down what makes an outbreak."]
     for one in found:
-        rule, said = one.rule, {True: "met", False: "not met", None: f"cannot tell ({sanitize(one.why, NOTE_WIDTH)})"}
+        rule, said = one.rule, {True: "met", False: "not met", None: f"cannot tell ({as_note(one.why)})"}
         asked = f"{rule.species}, {rule.finds} within {rule.within_m:g} m in {rule.days} days"
-        lines.append(f"{asked}: {said[one.met]}. {sanitize(rule.source, NOTE_WIDTH)}")
+        lines.append(f"{asked}: {said[one.met]}. {as_note(rule.source)}")
         for trap, reading, away in one.finds:
             way = f", {away} m from the last" if (trap, reading) != one.finds[0][:2] else ""
             lines.append(f"  {_labels([trap.trap])} [{_labels([trap.block])}], {reading.read_on}: {reading.net}{way}")
@@ -148,7 +148,7 @@ def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[
     told = found.readings and not found.not_settled
     caught = f"{found.caught} caught" if found.caught else "no catch" if told else "nobody can say"
     return [
-        f"{sanitize(about, NOTE_WIDTH)}, {span[0]} to {span[1]}: {caught}.",
+        f"{as_note(about)}, {span[0]} to {span[1]}: {caught}.",
         f"Traps: {_labels(found.traps)}. Valid readings: {found.readings}. "
         f"Trap-nights: {found.nights} covered, {found.open_nights} not.",
         *([f"Not settled: the catch of {_labels(found.not_settled)}."] if found.not_settled else []),
@@ -157,10 +157,10 @@ def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[
 
 
 def _standing(one: Specimen) -> str:
-    named = f"named {one.identified_on} by {sanitize(one.identified_by, NAME_WIDTH)}"
+    named = f"named {one.identified_on} by {as_name(one.identified_by)}"
     said = named if is_named(one) else "not identified yet" if is_open(one) else "noted at the trap"
     way = {f"sent {one.sent_on or ''} to": one.sent_to, "confirmed by": one.confirmed_by, "kept at": one.kept_at}
-    return ", ".join((said, *(f"{what} {sanitize(words, NAME_WIDTH)}" for what, words in way.items() if words)))
+    return ", ".join((said, *(f"{what} {as_name(words)}" for what, words in way.items() if words)))
 
 
 def specimen_section(asked: Asked) -> Section:
@@ -182,20 +182,16 @@ def specimen_section(asked: Asked) -> Section:
 
 
 def _sentence(one: Specimen, asked: Asked) -> str:
-    place = (
-        f"{sanitize(one.trap, NAME_WIDTH)}, {day(one.read_on)} [{asked.names.place(block_of(one, asked.programme))}]"
-    )
+    place = f"{as_name(one.trap)}, {day(one.read_on)} [{asked.names.place(block_of(one, asked.programme))}]"
     off = taken_off(one, asked.programme)
     if off:
         did = f"{off} taken off its count" if off > 0 else f"{-off} put on its count"
-        named = (
-            f"named {day(one.identified_on)} by {sanitize(one.identified_by, NAME_WIDTH)}" if one.identified_on else ""
-        )
-        return f"{place}: {label(one)} is {sanitize(one.what, NAME_WIDTH)}, {named}; {did}"
+        named = f"named {day(one.identified_on)} by {as_name(one.identified_by)}" if one.identified_on else ""
+        return f"{place}: {label(one)} is {as_name(one.what)}, {named}; {did}"
     vial = f" in vial {sanitize(one.vial, 20)}" if one.vial else ""
     many = how_many(one.number, one.what)
     counted = ", counted as the trap's pest until then: the figure may change" if one.in_count else ", not counted"
-    note = f" ({sanitize(one.note, NOTE_WIDTH)})" if one.note else ""
+    note = f" ({as_note(one.note)})" if one.note else ""
     return f"? {place}: {many}{vial} not identified yet{counted}{note}"
 
 

@@ -64,7 +64,7 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         marks = MARK_FILLED if row.filled else ""
         cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)), marks)
         table.add_row(*(Text(cell) for cell in cells))
-    where = sanitize(station, text.NAME_WIDTH)
+    where = text.as_name(station)
     words = f"No degree-days at {where} from {first} on"
     if total.rows:
         words = f"{total.total:.1f} {sign} degree-days at {where} from {first} to {total.rows[-1].on}"
@@ -97,8 +97,8 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
             section += [paragraph(words, indent=4) for words in _proposal_words(row)]
         sections.append(section)
     rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
-    said = sorted((sanitize(id_, text.NAME_WIDTH), rule.source) for id_, rule in rules.items())
-    sections.append(titled("The rules", (f"{id_}: {sanitize(source, text.NOTE_WIDTH)}" for id_, source in said)))
+    said = sorted((text.as_name(id_), rule.source) for id_, rule in rules.items())
+    sections.append(titled("The rules", (f"{id_}: {text.as_note(source)}" for id_, source in said)))
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
     return text.stacked(sections)
@@ -111,8 +111,8 @@ def _settled_words(row: BiofixRow) -> str:
             return "none yet"
         return f"{proposal.on} proposed, not confirmed" + (", doubtful" if row.doubts else "")
     newest = row.settled[0] if row.settled else None
-    by = f" by {sanitize(newest.scout, text.NAME_WIDTH)}" if newest else ""
-    because = f": {sanitize(newest.reason, text.NOTE_WIDTH)}" if newest and newest.reason else ""
+    by = f" by {text.as_name(newest.scout)}" if newest else ""
+    because = f": {text.as_note(newest.reason)}" if newest and newest.reason else ""
     set_as = "set" if newest and newest.overridden else "confirmed"
     return f"{row.biofix.confirmed} {set_as}{by}{because}" + (", doubtful" if row.doubts else "")
 
@@ -123,7 +123,7 @@ def _proposal_words(row: BiofixRow) -> list[str]:
     if proposal is not None:
         other = proposal.on is not None and row.biofix.confirmed not in {None, proposal.on}
         words.append((f"the rule now proposes {proposal.on}: " if other else "") + proposal.why)
-        words[-1] += f" (rule {sanitize(proposal.rule.id, text.NAME_WIDTH)})"
+        words[-1] += f" (rule {text.as_name(proposal.rule.id)})"
         words += [proposal.span] if proposal.span else []
     return words + [f"doubt: {doubt}" for doubt in row.doubts]
 
@@ -167,10 +167,10 @@ def coming_words(one: Coming) -> str:
     Args:
         one: The event.
     """
-    blocks = ", ".join(sanitize(block, text.NAME_WIDTH) for block in one.blocks)
+    blocks = ", ".join(text.as_name(block) for block in one.blocks)
     span = _span(one.earliest, one.latest) + _by(one.by_normal, one.by_forecast)
     by = "" if one.confirmed else ("; no biofix" if one.provisional else "; biofix not confirmed")
-    name = sanitize(one.event.name, text.NAME_WIDTH)
+    name = text.as_name(one.event.name)
     on = spoken_day(one.expected_on, one.expected_on)
     return f"{on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
 
@@ -188,7 +188,7 @@ def _view(rows: Sequence[OutlookRow]) -> Section:
     for row in rows:
         event = row.event
         cells = (
-            sanitize(event.event.name, text.NAME_WIDTH),
+            text.as_name(event.event.name),
             str(event.generation),
             f"{event.event.degree_days:g}",
             when(event),
@@ -209,8 +209,8 @@ def _sources(rows: Sequence[OutlookRow]) -> Section:
     said = []
     for id_, model in sorted(models.items()):
         sources = "; ".join(dict.fromkeys((model.source, *(event.source for event in model.events))))
-        note = f" {sanitize(model.note, text.NOTE_WIDTH)}" if model.note else ""
-        said.append(f"{sanitize(id_, text.NAME_WIDTH)}: {sanitize(sources, 3 * text.NOTE_WIDTH)}.{note}")
+        note = f" {text.as_note(model.note)}" if model.note else ""
+        said.append(f"{text.as_name(id_)}: {sanitize(sources, 3 * text.NOTE_WIDTH)}.{note}")
     return titled("Where the events are from", said)
 
 

@@ -27,7 +27,7 @@ from roundtui.errors import RefusedError
 from roundtui.report.letters.template import Templates
 from roundtui.report.round.recounts import season_lines
 from roundtui.report.season.years import season_end_json
-from roundtui.report.text import NAME_WIDTH, NONE, Names, figure, listed, several
+from roundtui.report.text import NONE, Names, as_name, figure, listed, several
 from roundtui.report.traps.parts import parts_lines, scented_words
 from roundtui.store.db import transaction
 from roundtui.store.files import write_whole
@@ -86,7 +86,7 @@ def values(end: SeasonEnd, programme: Programme) -> dict[str, Any]:
             "span": f"{end.first.isoformat()} to {end.last.isoformat()}",
             "work": _work(end),
             "upkeep": [*_upkeep(end), *parts_lines(end)],
-            "lost": [f"{sanitize(trap, NAME_WIDTH)}, found missing on {on.isoformat()}" for trap, on in end.lost]
+            "lost": [f"{as_name(trap)}, found missing on {on.isoformat()}" for trap, on in end.lost]
             + [scented_words(part) for part in end.to_discard],
             "blocks": [_block(row, names, named=not end.farm) for row in end.blocks],
             "notes": [note for row in end.blocks if (note := _note(row, names))],
@@ -95,8 +95,8 @@ def values(end: SeasonEnd, programme: Programme) -> dict[str, Any]:
 
 
 def _work(end: SeasonEnd) -> list[str]:
-    routes = [f"{sanitize(route, NAME_WIDTH) if route else 'on no route'} {number}" for route, number in end.rounds]
-    by = f" by {listed(sanitize(name, NAME_WIDTH) for name in end.scouts)}" if end.scouts else ""
+    routes = [f"{as_name(route) if route else 'on no route'} {number}" for route, number in end.rounds]
+    by = f" by {listed(as_name(name) for name in end.scouts)}" if end.scouts else ""
     lines = [
         f"{several(end.rounds_walked, 'round')} walked{by}" + (f": {listed(routes)}." if len(routes) > 1 else "."),
         f"{several(end.traps, 'trap')}, {several(end.readings, 'reading')}, {several(end.moths, 'moth')} counted.",
@@ -112,7 +112,7 @@ def _work(end: SeasonEnd) -> list[str]:
 
 def _upkeep(end: SeasonEnd) -> list[str]:
     lots = [
-        f"{sanitize(species, 20)} {used} ({'lot ' + sanitize(lot, NAME_WIDTH) if lot else 'lot not on record'})"
+        f"{sanitize(species, 20)} {used} ({'lot ' + as_name(lot) if lot else 'lot not on record'})"
         for species, lot, used in end.lures
     ]
     used = sum(number for _, _, number in end.lures)

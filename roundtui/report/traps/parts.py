@@ -22,7 +22,7 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
 from roundtui.report import text as numbers
-from roundtui.report.text import NAME_WIDTH, Names, Section, json_of, listed, paragraph, stacked, titled
+from roundtui.report.text import Names, Section, as_name, json_of, listed, paragraph, stacked, titled
 from roundtui.store.traps.parts import Close
 
 _KINDS = {PartKind.BODY: ("body", "bodies"), PartKind.FUNNEL: ("funnel", "funnels"), PartKind.LID: ("lid", "lids")}
@@ -49,7 +49,7 @@ def held_words(held: Iterable[Held]) -> Sequence[str]:
     for at, run in enumerate(runs):
         first = run[0]
         start = first.on.isoformat() if first.on else "day unknown"
-        species, trap = sanitize(first.species, NAME_WIDTH), sanitize(first.trap, NAME_WIDTH)
+        species, trap = as_name(first.species), as_name(first.trap)
         if not first.hung:
             lines.append(
                 f"{start} {species} put in while {trap} was assembled"
@@ -84,9 +84,9 @@ def kept_words(row: Stored) -> str:
         row: The parts.
     """
     what = numbers.several(len(row.labels), *_KINDS[row.part])
-    place = f" in {sanitize(row.place, NAME_WIDTH)}" if row.place else ", place unknown"
-    labels = listed(sanitize(one, NAME_WIDTH) for one in row.labels)
-    return f"{sanitize(row.species, NAME_WIDTH)}: {what}{place}: {labels}."
+    place = f" in {as_name(row.place)}" if row.place else ", place unknown"
+    labels = listed(as_name(one) for one in row.labels)
+    return f"{as_name(row.species)}: {what}{place}: {labels}."
 
 
 def scented_words(part: Part) -> str:
@@ -95,9 +95,9 @@ def scented_words(part: Part) -> str:
     Args:
         part: The body.
     """
-    scents = listed(sanitize(scent, NAME_WIDTH) for scent in part.foreign)
-    hangs = f", and hangs in {sanitize(part.trap, NAME_WIDTH)}" if part.state is Whereabouts.HUNG else ""
-    name = f"{sanitize(part.label, NAME_WIDTH)} ({sanitize(part.species, NAME_WIDTH)})"
+    scents = listed(as_name(scent) for scent in part.foreign)
+    hangs = f", and hangs in {as_name(part.trap)}" if part.state is Whereabouts.HUNG else ""
+    name = f"{as_name(part.label)} ({as_name(part.species)})"
     return f"Body {name} held {scents}{hangs}: do not use it again."
 
 
@@ -113,7 +113,7 @@ def parts_lines(end: SeasonEnd) -> list[str]:
 
 def _gone_lines(parts: Iterable[Part]) -> Iterable[str]:
     for state in (Whereabouts.LOST, Whereabouts.DISCARDED):
-        gone = [f"{one.part.value} {sanitize(one.label, NAME_WIDTH)}" for one in parts if one.state is state]
+        gone = [f"{one.part.value} {as_name(one.label)}" for one in parts if one.state is state]
         if gone:
             yield f"Noted as {state.value}: {listed(gone)}."
 
@@ -202,7 +202,7 @@ def _walk(hanging: Sequence[ToTakeDown], names: Names) -> Table:
 
 def _parts(close: Close) -> list[Section]:
     parts, lost = close.known.parts.values(), close.losses
-    about = listed(f"{part.part.value} {sanitize(part.label, NAME_WIDTH)}" for part in not_put_away(parts))
+    about = listed(f"{part.part.value} {as_name(part.label)}" for part in not_put_away(parts))
     return [
         titled("Stored, by species", map(kept_words, stored(parts))),
         titled("Taken down, whereabouts unknown", [f"{about}."] if about else []),
@@ -214,10 +214,10 @@ def _parts(close: Close) -> list[Section]:
 def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone: Sequence[Part]) -> Section:
     said = []
     if missing:
-        traps = listed(f"{sanitize(trap, NAME_WIDTH)} since {since}" for trap, since in missing)
+        traps = listed(f"{as_name(trap)} since {since}" for trap, since in missing)
         said.append(f"Found missing: {traps}.")
     if never_down:
-        traps = listed(sanitize(trap, NAME_WIDTH) for trap in never_down)
+        traps = listed(as_name(trap) for trap in never_down)
         said.append(f"Never taken down by the register: {traps}.")
     return titled("Lost this season", [*said, *_gone_lines(gone)])
 
@@ -234,11 +234,11 @@ def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
         mark = "! " if part.foreign else ""
         since = f" since {part.since.isoformat()}" if part.since else ""
         place = part.place or (part.trap if part.state.value in ("hung", "assembled") else "")
-        where = f"{part.state.value}{since}{f', {sanitize(place, NAME_WIDTH)}' if place else ''}"
-        title = f"{mark}{sanitize(part.label, NAME_WIDTH)}: {sanitize(part.species, NAME_WIDTH)}, {where}"
+        where = f"{part.state.value}{since}{f', {as_name(place)}' if place else ''}"
+        title = f"{mark}{as_name(part.label)}: {as_name(part.species)}, {where}"
         section: Section = [numbers.heading(title, "bold red" if part.foreign else "bold")]
         if part.foreign:
-            scents = listed(sanitize(scent, NAME_WIDTH) for scent in part.foreign)
+            scents = listed(as_name(scent) for scent in part.foreign)
             section.append(paragraph(f"It held {scents}, and plastic keeps the scent: discard it."))
         section += [paragraph(words) for words in held_words(held)]
         sections.append(section)

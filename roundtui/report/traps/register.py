@@ -21,7 +21,7 @@ from roundtui.domain.programme.rounds import closed_blocks, out_of_order
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
 from roundtui.report.inventory import needed_json, needed_section
-from roundtui.report.text import NAME_WIDTH, Names, Section, heading, json_of, paragraph, plain, stacked, titled
+from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, plain, stacked, titled
 from roundtui.store.set_up.columns import Values, cell
 from roundtui.store.set_up.versions import THIS_FILE, Offer, OpenRow
 
@@ -126,7 +126,7 @@ def _traps(programme: Programme, on: date, width: int) -> Table:
         rows = programme.hangings[label]
         row: Trap = programme.hanging(label, on) or rows[-1]
         cells = (label, row.species, row.block, row.row, row.tree, plain(row.hung_on), plain(row.down_on), len(rows))
-        table.add_row(*(Text(sanitize(str(one or ""), NAME_WIDTH)) for one in (*cells, row.lot)))
+        table.add_row(*(Text(as_name(str(one or ""))) for one in (*cells, row.lot)))
     return table
 
 
@@ -137,7 +137,7 @@ def _advised(advice: Sequence[Advice]) -> Section:
         said.append(paragraph(f"Published: {rule.words}. Source: {rule.source}."))
         said += [paragraph(f"Others: {rule.otherwise}.", 4)] if rule.otherwise else []
         for one in (one for one in advice if one.rule is rule):
-            who = f"{sanitize(one.trap, NAME_WIDTH)} in {sanitize(one.block, NAME_WIDTH)}" if one.trap else one.block
+            who = f"{as_name(one.trap)} in {as_name(one.block)}" if one.trap else one.block
             said.append(paragraph(sanitize(f"! {who}: {one.found}", _SHOWN), 4))
     return titled("Places other than published advice", said)
 
@@ -146,18 +146,15 @@ def _routes(programme: Programme, on: date) -> Section:
     names, lines = Names(programme), []
     for route, traps in programme.routes.items():
         early, closed = out_of_order(programme, traps, on), closed_blocks(programme, traps, on)
-        lines += [
-            f"! {sanitize(route, NAME_WIDTH)}: NO ENTRY into {names.block(block)} before {first}"
-            for block, first in closed
-        ]
+        lines += [f"! {as_name(route)}: NO ENTRY into {names.block(block)} before {first}" for block, first in closed]
         if early is not None:
             last, other = names.farm(early.farm), names.farm(early.before)
-            lines.append(f"! {sanitize(route, NAME_WIDTH)}: {last} should come last, and is before {other}")
+            lines.append(f"! {as_name(route)}: {last} should come last, and is before {other}")
     return titled("On the way", lines)
 
 
 def _behind(behind: Sequence[tuple[str, str]]) -> Section:
-    lines = (f"{file} {sanitize(label, NAME_WIDTH)}" for file, label in behind)
+    lines = (f"{file} {as_name(label)}" for file, label in behind)
     return titled("Changed here and not in the files: roundtui set-up writes them", lines)
 
 

@@ -6,7 +6,7 @@ What a person said of her tables, kept in ``mappings``; what is still to be aske
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -18,7 +18,18 @@ from roundtui.domain.entries import NoReading
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
-from roundtui.store.bring.table import BLANK, FOR_ALL, LEFT_OUT, Kind, Table, head_key, target_of, targets, word_lists
+from roundtui.store.bring.table import (
+    BLANK,
+    FOR_ALL,
+    LEFT_OUT,
+    Kind,
+    Table,
+    head_key,
+    target_of,
+    targets,
+    word_lists,
+    year_in,
+)
 from roundtui.store.files import write_whole
 from roundtui.store.office import read_toml
 
@@ -413,6 +424,61 @@ def place_columns(kind: Kind, table: Table, answers: Answers) -> tuple[dict[str,
         else:
             others.append(at)
     return places, others
+
+
+@dataclass(slots=True)
+class TableFound:
+    """What a table was read as."""
+
+    rows: int = 0
+    """Rows of the table."""
+    faults: Faults = field(default_factory=Faults)
+    """What is wrong."""
+    questions: list[Question] = field(default_factory=list)
+    """What has to be asked first."""
+    remarks: list[str] = field(default_factory=list)
+    """What else to say of the table."""
+    order: Order | None = None
+    """Order of its days, where it matters."""
+
+
+class RowsReader:
+    """Rows of one table, its columns found and its days understood.
+
+    Args:
+        kind: What the table holds.
+        table: The table.
+        answers: What was said of such tables.
+        found: Takes what is understood and what is wrong.
+        name: Name of the file.
+        last: No day can be later; None: any.
+    """
+
+    def __init__(
+        self, kind: Kind, table: Table, answers: Answers, found: TableFound, *, name: str, last: date | None = None
+    ) -> None:
+        self.kind, self.table, self.answers = kind, table, answers
+        self._found = found
+        self.places, self.others = place_columns(kind, table, answers)
+        order, year = answers.fact(name, "dates"), answers.fact(name, "year") or year_in((table.name, *table.titles))
+        self.days = Days(Order(order) if order else None, int(year) if year else None, last)
+
+    def cell(self, cells: Sequence[str], column: str) -> str:
+        """What a row says in a column; empty where the table has none such."""
+        at = self.places.get(column)
+        return "" if at is None else cells[at]
+
+    def prove(self, texts: Collection[str]) -> None:
+        """See what order the days of the table prove, and have it asked where they prove none."""
+        if not self.days.prove(texts):
+            self._found.questions.append(ask_order(self.table, texts))
+        self._found.order = self.days.order
+
+    def leave(self, places: Iterable[int]) -> None:
+        """Name columns that are not taken."""
+        left = [sanitize(self.table.head[at], 30) for at in places if self.table.head[at]]
+        if left:
+            self._found.remarks.append(f"columns not taken: {', '.join(left)}")
 
 
 def ask_order(table: Table, texts: Iterable[str]) -> Question:

@@ -23,19 +23,16 @@ from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.bring.answers import (
     Answers,
-    Days,
-    Faults,
-    Order,
     Question,
+    RowsReader,
+    TableFound,
     ask_column,
-    ask_order,
     keep_answers,
-    place_columns,
     read_answers,
 )
 from roundtui.store.bring.counts import CountsFound, Labels, by_season, hanging_fields, head_score, preview_counts
 from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, preview_set_up, put_file
-from roundtui.store.bring.table import TOTALS, Kind, Table, head_key, number_of, read_tables, year_in, yes_no
+from roundtui.store.bring.table import TOTALS, Kind, Table, head_key, number_of, read_tables, yes_no
 from roundtui.store.db import transaction
 from roundtui.store.files import scratch
 from roundtui.store.office import read_office
@@ -388,11 +385,9 @@ Written = tuple[str, ...]
 
 
 @dataclass(slots=True)
-class WeatherFound:
+class WeatherFound(TableFound):
     """What a table would bring to the weather of the stations."""
 
-    rows: int = 0
-    """Rows of the table."""
     blanks: int = 0
     """Days or hours on which a temperature is blank."""
     ahead: int = 0
@@ -403,14 +398,6 @@ class WeatherFound:
     """Whether readings through the day stand there."""
     written: dict[str, dict[str, Written]] = field(default_factory=dict)
     """Temperatures by station, then by day or time: minimum, maximum and unit, or temperature and unit."""
-    faults: Faults = field(default_factory=Faults)
-    """What is wrong."""
-    questions: list[Question] = field(default_factory=list)
-    """What has to be asked first."""
-    remarks: list[str] = field(default_factory=list)
-    """What else to say of the table."""
-    order: Order | None = None
-    """Order of its days, where it matters."""
     sure: bool = False
     """Whether somebody said which unit they are in."""
 
@@ -468,7 +455,7 @@ def preview_weather(
     return found
 
 
-class _Reader:
+class _Reader(RowsReader):
     """Temperatures of one table."""
 
     def __init__(
@@ -481,19 +468,16 @@ class _Reader:
         name: str,
         office: TempUnit | None,
     ) -> None:
-        self.table, self.programme, self.found, self.name, self.office = table, programme, found, name, office
-        self.places, others = place_columns(Kind.WEATHER, table, answers)
+        super().__init__(Kind.WEATHER, table, answers, found, name=name)
+        self.programme, self.found, self.office = programme, found, office
         self.unit = unit_of(answers.fact(name, "unit"))
         found.sure = found.sure or self.unit is not None
-        year = answers.fact(name, "year") or year_in((table.name, *table.titles))
-        order = answers.fact(name, "dates")
-        self.days = Days(Order(order) if order else None, int(year) if year else None)
         self.station = answers.fact(name, "station")
         self._stations = {
             head_key(text): row.station for row in programme.stations.values() for text in (row.name, row.station)
         }
         found.hourly = "temp" in self.places and "tmin" not in self.places
-        self._ask(others)
+        self._ask(self.others)
 
     def _ask(self, others: Sequence[int]) -> None:
         found, table = self.found, self.table
@@ -513,13 +497,9 @@ class _Reader:
         if found.questions:
             return
         texts = {self._bare(cells[self.places["date"]]) for _, cells in table.rows()}
-        if not self.days.prove(texts):
-            found.questions.append(ask_order(table, texts))
-        found.order = self.days.order
+        self.prove(texts)
         self._settle_unit()
-        left = [table.head[at] for at in others if table.head[at]]
-        if left:
-            found.remarks.append(f"columns not taken: {', '.join(sanitize(head, 30) for head in left[:20])}")
+        self.leave(others[:20])
 
     def _bare(self, text: str) -> str:
         """The day of a time."""
@@ -562,26 +542,22 @@ class _Reader:
             self.found.rows += 1
             self._row(cells, f"{self.table.name}, line {line}", today)
 
-    def _cell(self, cells: Sequence[str], column: str) -> str:
-        at = self.places.get(column)
-        return "" if at is None else cells[at]
-
     def _row(self, cells: Sequence[str], where: str, today: date) -> None:
-        faults, text = self.found.faults, self._cell(cells, "date")
+        faults, text = self.found.faults, self.cell(cells, "date")
         day = self.days.day(self._bare(text))
         if day is None:
             if any(number_of(cell) for cell in cells) and not set(head_key(text).split()[:1]) & TOTALS:
                 faults.add("is no date", text, where, "state the order with --dates, or correct it")
             return
-        ahead = day > today or yes_no(self._cell(cells, "forecast")) == "yes"
+        ahead = day > today or yes_no(self.cell(cells, "forecast")) == "yes"
         self.found.ahead += ahead
-        named = self._cell(cells, "station")
+        named = self.cell(cells, "station")
         station = self._stations.get(head_key(named)) if named else self.station
         if not station:
             hint = nearest(named, self.programme.stations) or "add it to stations.csv first"
             faults.add("is no station that is set up", named, where, hint)
             return
-        said = self._cell(cells, "unit")
+        said = self.cell(cells, "unit")
         unit = unit_of(said) if said else self.unit
         if unit is None:
             faults.add("is no unit", said, where, "write F or C")
@@ -595,7 +571,7 @@ class _Reader:
         self, cells: Sequence[str], where: str, place: tuple[str, date, TempUnit], into: dict[str, dict[str, Written]]
     ) -> None:
         station, day, unit = place
-        low, high = (self._number(self._cell(cells, column), where, unit) for column in ("tmin", "tmax"))
+        low, high = (self._number(self.cell(cells, column), where, unit) for column in ("tmin", "tmax"))
         if low is None or high is None:
             self.found.blanks += 1
         elif float(low) > float(high):
@@ -605,8 +581,8 @@ class _Reader:
 
     def _hour(self, cells: Sequence[str], where: str, place: tuple[str, date, TempUnit]) -> None:
         station, day, unit = place
-        date_text = self._cell(cells, "date")
-        text = self._cell(cells, "time") or date_text[len(self._bare(date_text)) :].strip(" T")
+        date_text = self.cell(cells, "date")
+        text = self.cell(cells, "time") or date_text[len(self._bare(date_text)) :].strip(" T")
         if not text and "time" not in self.places:
             text = "00:00"  # A spreadsheet writes no time at midnight.
         match = _TIME.fullmatch(re.sub(r"([+-]\d\d:?\d\d|Z)$", "", text))
@@ -617,7 +593,7 @@ class _Reader:
             self.found.faults.add("is no time of day", text, where, "write it as 14:00")
             return
         offset = re.search(r"([+-]\d\d:?\d\d|Z)$", text)
-        number = self._number(self._cell(cells, "temp"), where, unit)
+        number = self._number(self.cell(cells, "temp"), where, unit)
         if number is None:
             self.found.blanks += 1
             return

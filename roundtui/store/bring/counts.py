@@ -20,12 +20,12 @@ from roundtui.store.bring.answers import (
     MARKS,
     Answers,
     Days,
-    Faults,
     Order,
     Question,
+    RowsReader,
+    TableFound,
     ask_column,
     ask_order,
-    place_columns,
 )
 from roundtui.store.bring.table import (
     BLANK,
@@ -36,7 +36,6 @@ from roundtui.store.bring.table import (
     mark_meaning,
     number_of,
     target_of,
-    year_in,
     yes_no,
 )
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
@@ -63,11 +62,9 @@ class _Sure:
 
 
 @dataclass(slots=True)
-class CountsFound:
+class CountsFound(TableFound):
     """What a table would bring to the record."""
 
-    rows: int = 0
-    """Rows of the table."""
     blanks: int = 0
     """Cells for a count in which nothing stands, on a day that was read."""
     zeros: int = 0
@@ -80,14 +77,6 @@ class CountsFound:
     """Marks met, with what each became."""
     hangings: list[Trap] = field(default_factory=list)
     """Hangings that the readings of past seasons ask for."""
-    faults: Faults = field(default_factory=Faults)
-    """What is wrong."""
-    questions: list[Question] = field(default_factory=list)
-    """What has to be asked first."""
-    remarks: list[str] = field(default_factory=list)
-    """What else to say of the table."""
-    order: Order | None = None
-    """Order of its days, where it matters."""
 
     @property
     def days(self) -> list[str]:
@@ -213,7 +202,7 @@ def preview_counts(
     return found
 
 
-class _Reader:
+class _Reader(RowsReader):
     """Entries of one table."""
 
     def __init__(
@@ -227,16 +216,13 @@ class _Reader:
         about: tuple[str, str, date],
     ) -> None:
         name, self.scout, today = about
-        self.table, self.programme, self.labels, self.answers, self.found = table, programme, labels, answers, found
-        self.places, others = place_columns(Kind.COUNTS, table, answers)
-        year = answers.fact(name, "year") or year_in((table.name, *table.titles))
-        order = answers.fact(name, "dates")
-        self.days = Days(Order(order) if order else None, int(year) if year else None, today)
+        super().__init__(Kind.COUNTS, table, answers, found, name=name, last=today)
+        self.programme, self.labels, self.found = programme, labels, found
         self.sure = _Sure()
         self.traps: dict[int, str] = {}
         self.dated: dict[int, date] = {}
-        self._shape(others)
-        self._ask(others)
+        self._shape(self.others)
+        self._ask(self.others)
 
     def _shape(self, others: list[int]) -> None:
         """See whether the counts stand one a row, in a column for each trap, or in one for each day."""
@@ -258,19 +244,15 @@ class _Reader:
 
     def _leave(self, others: list[int]) -> None:
         """Name columns that are not taken; one of numbers under a heading that nobody knows may be a trap's."""
-        self.unknown = []
-        names = []
-        for at in others:
-            heading = self.table.head[at]
-            if not heading:
-                continue
-            total = bool(set(head_key(heading).split()) & TOTALS)
-            if self.traps and not total and self._holds_numbers(at):
-                self.unknown.append(at)
-            else:
-                names.append(heading)
-        if names:
-            self.found.remarks.append(f"columns not taken: {', '.join(sanitize(one, 30) for one in names)}")
+        self.unknown = [
+            at
+            for at in others
+            if self.traps
+            and (heading := self.table.head[at])
+            and not set(head_key(heading).split()) & TOTALS
+            and self._holds_numbers(at)
+        ]
+        self.leave(at for at in others if at not in self.unknown)
 
     def _holds_numbers(self, at: int) -> bool:
         texts = [cells[at] for (_, cells), _ in zip(self.table.rows(), range(60), strict=False) if cells[at]]
@@ -340,12 +322,8 @@ class _Reader:
     def _where(self, line: int) -> str:
         return f"{self.table.name}, line {line}"
 
-    def _cell(self, cells: Sequence[str], column: str) -> str:
-        at = self.places.get(column)
-        return "" if at is None else cells[at]
-
     def _day(self, cells: Sequence[str], where: str) -> date | None:
-        text = self._cell(cells, "read_on")
+        text = self.cell(cells, "read_on")
         day = self.days.day(text)
         if day is None and not set(head_key(text).split()[:1]) & TOTALS:
             if text:
@@ -355,15 +333,15 @@ class _Reader:
         return day
 
     def _trap(self, cells: Sequence[str], where: str) -> str | None:
-        text = self._cell(cells, "trap")
-        parts = [part for column in ("farm", "block") if (part := self._cell(cells, column))]
+        text = self.cell(cells, "trap")
+        parts = [part for column in ("farm", "block") if (part := self.cell(cells, column))]
         label = self.labels.find(*parts, text)
         if label is None and text and not set(head_key(text).split()[:1]) & TOTALS:
             hint = nearest(text, self.programme.hangings) or "bring the traps first"
             self.found.faults.add("is no trap that is set up", text, where, hint)
         elif label is None and not text and any(cells):
             self.found.faults.add("no trap stands there", "", where, "write the trap's label")
-        if label is not None and (species := self._cell(cells, "species")):
+        if label is not None and (species := self.cell(cells, "species")):
             code, own = species_code(species), self.programme.hangings[label][0].species
             if code is not None and code != own:
                 words = f"is not the species of the trap, which is for {own}"
@@ -400,34 +378,32 @@ class _Reader:
         more = self._more(cells, where)
         if len(self.found.faults) > before:
             return
-        text = self._cell(cells, "count")
+        text = self.cell(cells, "count")
         row = self._add(label, day, text, cells, line, more=more)
         self._stage(label, day, cells, where)
-        if row is None or row.counted is None or not (text.isdigit() and text.isascii()) or self._cell(cells, "stage"):
+        if row is None or row.counted is None or not (text.isdigit() and text.isascii()) or self.cell(cells, "stage"):
             return
-        self.sure.traps[who], self.sure.days[self._cell(cells, "read_on")] = label, row.read_on
+        self.sure.traps[who], self.sure.days[self.cell(cells, "read_on")] = label, row.read_on
         self.sure.counts[text] = row.counted
         if "females" not in more:
             self.sure.rests.setdefault(rest, (row.scout, row.rest))
 
     def _stage(self, label: str, day: date, cells: Sequence[str], where: str) -> None:
-        code = self._cell(cells, "stage")
+        code = self.cell(cells, "stage")
         hanging = self.programme.hanging(label, day) or self.programme.hangings[label][0]
         if not code:
             return
         if len(code) != 2 or not code.isdigit() or not code.isascii():
             self.found.faults.add("is no stage", code, where, "write its two-digit BBCH code, as 07 or 65")
         elif all((row.seen.block, row.seen.seen_on) != (hanging.block, day) for row in self.found.stages[-50:]):
-            seen = StageSeen(
-                block=hanging.block, seen_on=day, code=code, scout=self._cell(cells, "scout") or self.scout
-            )
+            seen = StageSeen(block=hanging.block, seen_on=day, code=code, scout=self.cell(cells, "scout") or self.scout)
             self.found.stages.append(StageRow(where, seen))
 
     def _more(self, cells: Sequence[str], where: str) -> dict[str, object]:  # noqa: C901
         """What a row says beside the count."""
         more: dict[str, object] = {}
         for column in self.places:
-            text = self._cell(cells, column)
+            text = self.cell(cells, column)
             if not text or column in ("trap", "read_on", "count", "species", "block", "farm", "stage", "scout"):
                 continue
             if column == "note":
@@ -486,7 +462,7 @@ class _Reader:
         if values.get("no_reading") is not None and values.get("count") is not None:
             self.found.faults.add("is a count, and a reason stands beside it", text, where, "keep one of the two")
             return None
-        scout = self._cell(cells, "scout") or self.scout
+        scout = self.cell(cells, "scout") or self.scout
         visit = Visit(trap=label, read_on=day, scout=scout, **values) if values else None  # type: ignore[arg-type]
         if visit is None or not visit.says_something:
             self.found.blanks += 1

@@ -16,7 +16,13 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError
-from roundtui.store.bring.answers import Answers, Days, Faults, Order, Question, ask_column, ask_order, place_columns
+from roundtui.store.bring.answers import (
+    Answers,
+    Question,
+    RowsReader,
+    TableFound,
+    ask_column,
+)
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import FOR_ALL, Kind, Table, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
@@ -45,27 +51,17 @@ Fields = dict[str, str]
 
 
 @dataclass(slots=True)
-class SetUpFound:
+class SetUpFound(TableFound):
     """What a table would bring to a set-up file."""
 
-    file: SetUpFile
+    file: SetUpFile = FILES[0]
     """The file."""
-    rows: int = 0
-    """Rows of the table."""
     new: list[Fields] = field(default_factory=list)
     """Rows that the file has not."""
     changed: list[Fields] = field(default_factory=list)
     """Rows that it has otherwise."""
     same: int = 0
     """Rows that it has."""
-    faults: Faults = field(default_factory=Faults)
-    """What is wrong."""
-    questions: list[Question] = field(default_factory=list)
-    """What has to be asked first."""
-    remarks: list[str] = field(default_factory=list)
-    """What else to say of the table."""
-    order: Order | None = None
-    """Order of its days, where it matters."""
 
 
 def preview_set_up(
@@ -85,7 +81,7 @@ def preview_set_up(
         ProblemsError: The set-up file of the folder is faulty.
     """
     file = BY_NAME[FILE_OF[kind]]
-    found = SetUpFound(file)
+    found = SetUpFound(file=file)
     here = {_key(file, row): row for row in rows_here(folder, file)}
     seen: dict[tuple[str, ...], Fields] = {}
     for table in tables:
@@ -132,21 +128,20 @@ def _key(file: SetUpFile, fields: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(fields.get(column, "") for column in file.key)
 
 
-class _Reader:
+class _Reader(RowsReader):
     """Rows of one table, each as fields of the set-up file."""
 
     def __init__(
         self, found: SetUpFound, kind: Kind, table: Table, programme: Programme, answers: Answers, *, name: str
     ) -> None:
+        super().__init__(kind, table, answers, found, name=name)
+        self.file, self.programme, self.found = found.file, programme, found
         file = found.file
-        self.kind, self.file, self.table, self.programme, self.found = kind, file, table, programme, found
-        self.places, others = place_columns(kind, table, answers)
         self.columns = file.columns
         self.codes: dict[str, str] = {}
         """Codes of rows by their name, for tables that have names only."""
         self.codeless = kind in (Kind.FARMS, Kind.BLOCKS) and file.key[0] not in self.places
         self.route = answers.fact(name, "route")
-        self.days = Days(Order(answers.fact(name, "dates")) if answers.fact(name, "dates") else None)
         self.labels = Labels(programme)
         self._farms = _by_name((row.farm, row.name) for row in programme.farms.values())
         self._blocks = _by_name((row.block, row.name) for row in programme.blocks.values())
@@ -156,10 +151,8 @@ class _Reader:
             for column in FOR_ALL
             if column not in self.places and (said := answers.fact(name, column)) not in ("", "?")
         }
-        self._ask(others, answers, name)
-        left = [table.head[at] for at in others if table.head[at]]
-        if left:
-            found.remarks.append(f"columns not taken: {', '.join(sanitize(head, 30) for head in left)}")
+        self._ask(self.others, answers, name)
+        self.leave(self.others)
         self.acres = "area_ha" in self.places and "acre" in table.head[self.places["area_ha"]].casefold()
 
     def _ask(self, others: list[int], answers: Answers, name: str) -> None:
@@ -176,9 +169,7 @@ class _Reader:
         texts = {
             cells[self.places[column]] for column in _DAYS if column in self.places for _, cells in self.table.rows()
         }
-        if not self.days.prove(texts):
-            self.found.questions.append(ask_order(self.table, texts))
-        self.found.order = self.days.order
+        self.prove(texts)
 
     def rows(self) -> Iterator[tuple[int, Fields]]:
         """Rows that can be taken, each with its line; what is wrong with the others is noted."""

@@ -46,10 +46,9 @@ from roundtui.store.exchange.package import (
 from roundtui.store.failures import plainly
 from roundtui.store.files import csv_text, regular, whole_file, whole_folder
 from roundtui.store.folder import open_folder
-from roundtui.store.record.read import programme, put_setting
+from roundtui.store.record.read import put_setting
 from roundtui.store.record.rows import JOURNALS, Row, Table
 from roundtui.store.set_up.columns import FILES
-from roundtui.store.set_up.versions import take_in_entries
 
 MOST_DESCRIPTOR = 4 * 1024 * 1024
 """Longest descriptor. [bytes]"""
@@ -389,20 +388,8 @@ def _add_entries(
                     staging.add(conn, [row for _, row in batch])
                 except staging.WrongRowError as error:
                     raise package.wrong(member, batch[error.at][0], error.message) from error
-        with transaction(conn):
-            merge.refuse_wrong_clashes(conn, package.name)
-            merge.refuse_loose_ends(conn, package.name)
-            merge.refuse_days_to_come(conn, now.astimezone().date(), package.name)
-            set_up, observations = staging.new_set_up(conn), merge.new_observations(conn)
-            added = staging.add_staged(conn)
-            try:
-                take_in_entries(conn, set_up, newer=package.schema > SCHEMA_VERSION)
-            except WrongLineError as error:
-                raise PackageError(f"{package.name}: {error.message}") from error
-            known = programme(conn)
-            merge.refuse_unknown_labels(conn, known, package.name)
-            if package.schema <= SCHEMA_VERSION:
-                merge.refuse_impossible(observations, known, package.name)
+        today, newer = now.astimezone().date(), package.schema > SCHEMA_VERSION
+        added, _ = merge.take_staged(conn, package.name, today, newer=newer)
     return {table.name: added[table.kind] for table in JOURNALS}
 
 

@@ -49,49 +49,25 @@ _TYPED = {
     Form.FLAG: "CASE {0} WHEN 'true' THEN true WHEN 'false' THEN false END",
 }
 """A text as a column of the form; what a newer program or a foreign hand wrote there is blank, and no fault."""
-_HEAD = """
-CREATE SCHEMA IF NOT EXISTS statistics;
-GRANT USAGE ON SCHEMA statistics TO hub_reader, hub_laptop;
-CREATE OR REPLACE FUNCTION hub.as_day(said text) RETURNS date
-LANGUAGE plpgsql IMMUTABLE SET search_path = pg_catalog, pg_temp AS $$
-BEGIN
-    RETURN said::date;
-EXCEPTION WHEN OTHERS THEN RETURN NULL;
-END $$;
-REVOKE ALL ON FUNCTION hub.as_day FROM PUBLIC;
-GRANT EXECUTE ON FUNCTION hub.as_day TO hub_reader, hub_laptop;
-DROP VIEW IF EXISTS hub.gone CASCADE;
-CREATE VIEW hub.gone AS
-SELECT (said::json ->> 'replaces')::uuid AS id FROM hub.entries WHERE strpos(said, '"replaces":"') > 0
-UNION ALL SELECT (said::json ->> 'entry')::uuid FROM hub.entries WHERE kind = 'withdrawal';
-"""
 _REACH = "e.reach || ARRAY(SELECT unnest(a.reach) FROM hub.again AS a WHERE a.id = e.id) AS reach"
-_VIEW = """
-DROP MATERIALIZED VIEW IF EXISTS hub.copy_of_{name} CASCADE;
-DROP VIEW IF EXISTS hub.typed_{name} CASCADE;
-CREATE VIEW hub.typed_{name} AS
-{select};
-CREATE MATERIALIZED VIEW hub.copy_of_{name} AS SELECT * FROM hub.typed_{name};
-CREATE VIEW statistics.{name} WITH (security_barrier) AS
-SELECT {columns} FROM hub.typed_{name} WHERE reach && (SELECT hub.reach());
-CREATE VIEW statistics.{name}_copy WITH (security_barrier) AS
-SELECT {columns} FROM hub.copy_of_{name} WHERE reach && (SELECT hub.reach());
-GRANT SELECT ON statistics.{name}, statistics.{name}_copy TO hub_reader, hub_laptop;
-"""
 
 
 def schema_sql() -> str:
     """Everything that makes a hub of an empty database, or brings one up to date."""
-    text = files("roundtui.store.hub").joinpath("hub_0001.sql").read_text(encoding="utf-8")
+    text = f"{_text_of('hub_0001.sql')}\n{_text_of('views.sql')}"
     views = [*_entry_views(), *_set_up_views()]
     refresh = "\n".join(f"    REFRESH MATERIALIZED VIEW hub.copy_of_{name};" for name, _ in views)
     return (
-        f"BEGIN;\nSET LOCAL client_min_messages = warning;\n{text}{_HEAD}{''.join(made for _, made in views)}"
+        f"BEGIN;\nSET LOCAL client_min_messages = warning;\n{text}{''.join(made for _, made in views)}"
         "\n-- For a nightly job, where statistics are asked of the copies.\n"
         "CREATE OR REPLACE FUNCTION hub.refresh() RETURNS void\n"
         "LANGUAGE plpgsql SET search_path = pg_catalog, pg_temp AS $$\nBEGIN\n"
         f"{refresh}\nEND $$;\nREVOKE ALL ON ALL FUNCTIONS IN SCHEMA hub FROM PUBLIC;\nCOMMIT;\n"
     )
+
+
+def _text_of(name: str) -> str:
+    return files("roundtui.store.hub").joinpath(name).read_text(encoding="utf-8")
 
 
 def person_sql(
@@ -154,7 +130,7 @@ def _entry_view(kind: Kind) -> str:
         f"WHERE e.kind = {_text(kind.word)} AND NOT EXISTS (SELECT FROM hub.gone AS g WHERE g.id = e.id)"
     )
     names = ", ".join(["id", "recorded_at", *(f'"{one.name}"' for one in own)])
-    return _VIEW.format(name=kind.table, select=select, columns=names)
+    return _text_of("view.sql").format(name=kind.table, select=select, columns=names)
 
 
 def _column(one: EntryField) -> str:
@@ -184,7 +160,9 @@ def _set_up_views() -> Iterator[tuple[str, str]]:
             )
             yield (
                 file.table,
-                _VIEW.format(name=file.table, select=select, columns=", ".join(f'"{one}"' for one in shown)),
+                _text_of("view.sql").format(
+                    name=file.table, select=select, columns=", ".join(f'"{one}"' for one in shown)
+                ),
             )
 
 

@@ -313,8 +313,12 @@ class SheetKeeper:
         return alike(keyed, {LAST_WEEKS: before}, self.neighbours)
 
 
-class SheetSitting:
-    """A sheet under way, whatever the keys are.
+MANY = frozenset({Ask.LINE, Ask.PAST, Ask.SECOND, Ask.WITHDRAW})
+"""What changes more rows than the one typed on."""
+
+
+class SheetEntry:
+    """A sheet under way, at the keys.
 
     Args:
         session: Who, where and when.
@@ -432,11 +436,8 @@ class SheetSitting:
         if said:
             key = self._key
             title = f"Save {sanitize(row.trap, 20)}: {sanitize(self.typing.text.strip(), 40)}?"
-            self.doubt((title, said), (self.at, self.typing.text), lambda: self._again(key))
+            self.doubt((title, said), (self.at, self.typing.text), lambda: self.press(key))
         return not said
-
-    def _again(self, key: str) -> None:
-        """The key that was asked about, once more."""
 
     def doubt(self, words: tuple[str, list[str]], sure: tuple[int, str], then: Callable[[], object]) -> None:
         """Have something asked before it is done."""
@@ -553,26 +554,7 @@ class SheetSitting:
             words = "Double entry: type the whole sheet again; the first entry is hidden. v or Escape goes back"
             self.say(words if second else "The first entry, as recorded")
 
-
-def many(words: Sequence[str], most: int) -> str:
-    """A few things in a row, and how many more."""
-    more = f" and {len(words) - most} more" if len(words) > most else ""
-    return ", ".join(words[:most]) + more
-
-
-def sentences(problems: tuple[Problem, ...]) -> str:
-    """The first problems as sentences."""
-    return ". ".join(
-        f"{one.message[:1].upper()}{one.message[1:]}{f': {one.hint}' if one.hint else ''}" for one in problems[:2]
-    )
-
-
-MANY = frozenset({Ask.LINE, Ask.PAST, Ask.SECOND, Ask.WITHDRAW})
-"""What changes more rows than the one typed on."""
-
-
-class SheetEntry(SheetSitting):
-    """A sheet under way, at the keys."""
+    # --- keys --------------------------------------------------------------------------------------------------------
 
     def press(self, key: str) -> bool:
         """What a key does.
@@ -602,9 +584,6 @@ class SheetEntry(SheetSitting):
             Ask.WITHDRAW: self.withdraw,
             Ask.BACK: self._back,
         }
-
-    def _again(self, key: str) -> None:
-        self.press(key)
 
     def _want(self, ask: Ask) -> None:
         self.wants = ask
@@ -732,3 +711,10 @@ class SheetEntry(SheetSitting):
             self.turn()
         else:
             self.wants = Ask.BACK
+
+
+def sentences(problems: tuple[Problem, ...]) -> str:
+    """The first problems as sentences."""
+    return ". ".join(
+        f"{one.message[:1].upper()}{one.message[1:]}{f': {one.hint}' if one.hint else ''}" for one in problems[:2]
+    )

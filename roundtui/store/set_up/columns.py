@@ -13,6 +13,7 @@ import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 from roundtui.domain.text import ruled, sanitize
@@ -229,30 +230,9 @@ def _column(text: str) -> Column:
     return Column(name.removesuffix("!"), kind or "text", int(low or 0), int(high or 0), name.endswith("!"))
 
 
-# File, table, key, columns: ! stands behind those that every row has; a kind, and the least and the greatest number.
-_FILES = """
-    species.csv | species | species | species! label, name!, latin, synonyms, lure_days whole 1 3660
-    stations.csv | stations | station | station! label, name!, lat number -90 90, lon number -180 180, \
-        elevation_m number -500 9000, timezone
-    farms.csv | farms | farm | farm! label, name!, grower, email, phone, visit_last yes_no, \
-        property_no label, group label
-    blocks.csv | blocks | block | block! label, farm! reference, name!, crop!, variety, area_ha exact 0 100000, \
-        disrupted yes_no, station reference, no_entry_before day, unit_no label, markets
-    lures.csv | lots | lot | lot! label, species! species, load_mg exact 0 100000, life_days whole 1 3660, note, \
-        bought_on day, expires_on day, kind label, substrate label
-    traps.csv | traps | trap hung_on | trap! label, block! reference, species! species, style, row, tree, hung_on day, \
-        down_on day, edge yes_no, note, lot reference, lat number -90 90, lon number -180 180, height_m number 0 100, \
-        body_label label, funnel_label label, lid_label label
-    routes.csv | stops | route trap | route! label, position! whole 0 999999, trap! reference
-    people.csv | people | person | person! label, may_identify, trained_on day, trained_by, valid_until day, licence
-    normals.csv | normals | station month_day | station! reference, month_day! month_day, tmin! raw, \
-        tmax! raw, unit! raw
-"""
-
-
 def _files() -> Iterator[SetUpFile]:
     named: dict[str, Reference] = {}
-    for name, table, key, listed in ruled(_FILES):
+    for name, table, key, listed in ruled(Path(__file__).with_name("files.txt").read_text(encoding="utf-8")):
         columns = tuple(map(_column, listed.split(", ")))
         references = tuple(named[one.name] for one in columns if one.kind == "reference")
         named.setdefault(columns[0].name, Reference(columns[0].name, table, columns[0].name, name))

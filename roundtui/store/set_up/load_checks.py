@@ -150,30 +150,61 @@ def second_species(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[P
 _MOST_NAMED = 12
 TRAPS, LURES, ROUTES = "traps.csv", "lures.csv", "routes.csv"
 
-_NOT_HANGING = """
-SELECT trap, count(*), min(read_on) FROM present_visits AS v
-WHERE NOT EXISTS (SELECT 1 FROM traps AS t WHERE t.trap = v.trap AND t.hung_on <= v.read_on
-    AND (t.down_on IS NULL OR v.read_on <= t.down_on))
-GROUP BY trap
-"""
-_OVERLAPS = """
-SELECT a.trap, a.hung_on, a.down_on, b.hung_on FROM traps AS a JOIN traps AS b
-ON a.trap = b.trap AND a.hung_on < b.hung_on AND a.down_on > b.hung_on
-"""
-_SHARED_BODIES = """
-SELECT a.body_label, a.trap, b.trap, max(a.hung_on, b.hung_on) FROM traps AS a JOIN traps AS b
-ON a.body_label = b.body_label AND a.trap < b.trap
-AND (a.down_on IS NULL OR a.down_on > b.hung_on) AND (b.down_on IS NULL OR b.down_on > a.hung_on)
-WHERE a.body_label <> ''
-"""
-_FOREIGN_LOTS = """
-SELECT t.trap, t.species, t.lot, l.species FROM traps AS t JOIN lots AS l ON l.lot = t.lot WHERE l.species <> t.species
-"""
-_ALIKE = "SELECT min(trap), max(trap) FROM (SELECT DISTINCT trap FROM traps) GROUP BY lower(trap) HAVING count(*) > 1"
+# What stands in the register and contradicts itself: the file, what finds it, what is said of each, and what follows.
+_REMARKS = (
+    (
+        TRAPS,
+        "SELECT trap, CASE count(*) WHEN 1 THEN 'an entry' ELSE count(*) || ' entries' END, min(read_on)"
+        " FROM present_visits AS v WHERE NOT EXISTS (SELECT 1 FROM traps AS t WHERE t.trap = v.trap"
+        " AND t.hung_on <= v.read_on AND (t.down_on IS NULL OR v.read_on <= t.down_on)) GROUP BY trap",
+        "{} has {} on days on which it did not hang, the first on {}",
+        "they are in no figure; give the trap a row for each season with the days it hung, or correct the entry",
+    ),
+    (
+        TRAPS,
+        "SELECT a.trap, coalesce(nullif(a.hung_on, ''), 'day unknown'), a.down_on, b.hung_on FROM traps AS a"
+        " JOIN traps AS b ON a.trap = b.trap AND a.hung_on < b.hung_on AND a.down_on > b.hung_on",
+        "{} hung from {} to {} and is hung again on {} already",
+        "the first is taken to end where the second begins; correct one of the two days",
+    ),
+    (
+        TRAPS,
+        "SELECT a.body_label, a.trap, b.trap, coalesce(' from ' || nullif(max(a.hung_on, b.hung_on), ''), '')"
+        " FROM traps AS a JOIN traps AS b ON a.body_label = b.body_label AND a.trap < b.trap"
+        " AND (a.down_on IS NULL OR a.down_on > b.hung_on) AND (b.down_on IS NULL OR b.down_on > a.hung_on)"
+        " WHERE a.body_label <> ''",
+        "body {} is in {} and in {}{}",
+        "a scent in one counts for both; correct the label of one",
+    ),
+    (
+        TRAPS,
+        "SELECT min(trap), max(trap) FROM (SELECT DISTINCT trap FROM traps) GROUP BY lower(trap) HAVING count(*) > 1",
+        "{} and {} are two traps whose labels differ in the case of letters",
+        "give one another label, or the wrong one will be typed",
+    ),
+    (
+        TRAPS,
+        "SELECT t.trap, t.species, t.lot, l.species FROM traps AS t JOIN lots AS l ON l.lot = t.lot"
+        " WHERE l.species <> t.species",
+        "{} is a trap for {} and is down as hung with lot {}, a lure for {}",
+        "it counts as a wrong lure from the day it was hung; correct the lot if it is not so",
+    ),
+    (
+        LURES,
+        "SELECT lot, expires_on, bought_on FROM lots WHERE expires_on < bought_on",
+        "lot {} expired on {}, before it was bought on {}",
+        "correct one of the two days",
+    ),
+    (
+        "blocks.csv",
+        "SELECT block, markets FROM blocks WHERE markets <> '' AND unit_no = '' ORDER BY block",
+        "{} is meant for {} and has no unit_no",
+        "write the number of the block that the market asks for, where there is one",
+    ),
+)
 _IN_NO_ROUTE = """
 SELECT DISTINCT trap FROM traps WHERE down_on IS NULL AND trap NOT IN (SELECT trap FROM stops) ORDER BY trap
 """
-_EXPIRED = "SELECT lot, bought_on, expires_on FROM lots WHERE expires_on < bought_on"
 
 
 def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
@@ -183,36 +214,12 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
         conn: The store; every entry and every hanging is looked at, so this is for a load that changed the register.
     """
     return [
-        *_entries(conn),
-        *_hangings(conn),
+        *(
+            Problem(file, words.format(*(sanitize(one, _SHOWN) for one in row)), hint)
+            for file, question, words, hint in _REMARKS
+            for row in conn.execute(question)
+        ),
         *_in_no_route(conn),
-        *(
-            Problem(
-                TRAPS,
-                f"{sanitize(trap, _SHOWN)} is a trap for {own} and is down as hung with lot {sanitize(lot, _SHOWN)}, "
-                f"a lure for {other}",
-                "it counts as a wrong lure from the day it was hung; correct the lot if it is not so",
-            )
-            for trap, own, lot, other in conn.execute(_FOREIGN_LOTS)
-        ),
-        *(
-            Problem(
-                LURES,
-                f"lot {sanitize(lot, _SHOWN)} expired on {expires}, before it was bought on {bought}",
-                "correct one of the two days",
-            )
-            for lot, bought, expires in conn.execute(_EXPIRED)
-        ),
-        *(
-            Problem(
-                "blocks.csv",
-                f"{sanitize(block, _SHOWN)} is meant for {sanitize(markets, _SHOWN)} and has no unit_no",
-                "write the number of the block that the market asks for, where there is one",
-            )
-            for block, markets in conn.execute(
-                "SELECT block, markets FROM blocks WHERE markets <> '' AND unit_no = '' ORDER BY block"
-            )
-        ),
     ]
 
 
@@ -228,38 +235,6 @@ def _in_no_route(conn: sqlite3.Connection) -> Iterator[Problem]:
     words = f"{len(labels)} of {every} traps {stand} in no route: {named}{more}"
     hint = "no round reads them; add them to routes.csv, or to a route in the register"
     yield Problem(ROUTES, words, hint)
-
-
-def _entries(conn: sqlite3.Connection) -> Iterator[Problem]:
-    for trap, number, first in conn.execute(_NOT_HANGING):
-        entries = f"{number} entries" if number > 1 else "an entry"
-        words = f"{sanitize(trap, _SHOWN)} has {entries} on days on which it did not hang, the first on {first}"
-        hint = "they are in no figure; give the trap a row for each season with the days it hung, or correct the entry"
-        yield Problem(TRAPS, words, hint)
-
-
-def _hangings(conn: sqlite3.Connection) -> Iterator[Problem]:
-    for trap, hung_on, down_on, again in conn.execute(_OVERLAPS):
-        yield Problem(
-            TRAPS,
-            f"{sanitize(trap, _SHOWN)} hung from {hung_on or 'day unknown'} to {down_on} and is hung again on {again} "
-            "already",
-            "the first is taken to end where the second begins; correct one of the two days",
-        )
-    for label, one, other, since in conn.execute(_SHARED_BODIES):
-        yield Problem(
-            TRAPS,
-            f"body {sanitize(label, _SHOWN)} is in {sanitize(one, _SHOWN)} and in {sanitize(other, _SHOWN)}"
-            + (f" from {since}" if since else ""),
-            "a scent in one counts for both; correct the label of one",
-        )
-    for one, other in conn.execute(_ALIKE):
-        yield Problem(
-            TRAPS,
-            f"{sanitize(one, _SHOWN)} and {sanitize(other, _SHOWN)} are two traps "
-            "whose labels differ in the case of letters",
-            "give one another label, or the wrong one will be typed",
-        )
 
 
 def cells_of(file: SetUpFile, values: Mapping[str, Any] | None) -> dict[str, str]:

@@ -33,24 +33,7 @@ if TYPE_CHECKING:
     from roundtui.domain.season.years import Judged
 
 
-# File, table, what people call it, columns with ! where they are needed, "several" where there can be more than one.
-_TABLES = """
-    thresholds.toml | rule | threshold | id! species! kind! low! high! source! date! months disrupted weeks since \
-        load_mg lure_kind style ha_per_trap compare edge after_treatment days degree_days region market timing_only \
-        | several
-    letters.toml | from | letterhead | name! address phone email
-    letters.toml | area | area update | name! week_ends declined
-    thresholds.toml | season | season | starts_on!
-    models.toml | weather | temperatures | unit! timezone! fill_days
-    plan.toml | margins | plan: margins | before_catch_days season_days tapes_per_trap spare_share
-    plan.toml | hang | plan: hang by | id! species! stage days_after on degree_days starts lower upper unit note \
-        source date | several
-    plan.toml | density | plan: how many | least! source! species ha_per_trap over_ha first_ha then_ha_per_trap \
-        | several
-    plan.toml | traps | plan: in a block | block! species! number! | several
-    plan.toml | find | plan: finds | species! finds! within_m! days! source! zones_m clear_days act_hours | several
-    plan.toml | visits | plan: how often | every! source! species market months biofix degree_days | several
-"""
+_TABLES = tuple(ruled(Path(__file__).with_name("tables.txt").read_text(encoding="utf-8")))
 
 
 def _table(row: list[str]) -> SetUpFile:
@@ -59,12 +42,12 @@ def _table(row: list[str]) -> SetUpFile:
     return SetUpFile(file, name, ("id",) if named[0].name == "id" else ("what",), named)
 
 
-RULE, *_others = map(_table, ruled(_TABLES))
+RULE, *_others = map(_table, _TABLES)
 """A threshold."""
 OTHERS = tuple(_others)
 """What else an office settles."""
-_SEVERAL = tuple(name for _, name, *_, last in ruled(_TABLES) if last == "several")
-CALLED = {name: words for _, name, words, *_ in ruled(_TABLES)}
+_SEVERAL = tuple(name for _, name, *_, last in _TABLES if last == "several")
+CALLED = {name: words for _, name, words, *_ in _TABLES}
 """What people call them."""
 _PARSERS: Mapping[str, Callable[..., tuple[Any, Sequence[Problem]]]] = {
     THRESHOLDS: parse_office,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import keys_of, texts_of
 from roundtui.app.screen import TextsScreen, load
 from roundtui.app.screens.desk.rounds import SIGNS, first_due, round_rows, route_of, way_lines
 from roundtui.app.widgets.board import Board, Part, Row
@@ -185,9 +185,7 @@ class DeskScreen(TextsScreen[None]):
         if self.due is None:
             after = Content("\n Looking up what is due …")
         elif not self.session.has_entries():
-            from roundtui.app.screens.help.screen import guide
-
-            after = Content("\n  ".join(["", *guide()[2]]))
+            after = Content(texts_of("first"))
         else:
             parts += [*self.due.parts, *([self.ahead] if self.ahead is not None else [])]
         self.board.fill(parts)

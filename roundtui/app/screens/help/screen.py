@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from textwrap import fill, wrap
 from typing import ClassVar
 
@@ -13,7 +12,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, every_place
+from roundtui.app.keys import Action, every_place, texts_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
 from roundtui.domain.text import cells, padded
@@ -135,13 +134,8 @@ _SENTENCE = 4
 _OBSERVATIONS = 8
 """Lines that are not keys: bar, sentence with its margin, strip."""
 _GO_ON = " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back"
-_GUIDE = Path(__file__).with_name("guide.txt")
-
-
-def guide() -> tuple[list[str], str, list[str]]:
-    """How a round goes: its steps, what to know at the end, and the same in a few lines for the first time."""
-    steps, end, first = _GUIDE.read_text(encoding="utf-8").split("\n\n")
-    return steps.splitlines(), end, first.splitlines()
+*STEPS, END = (" ".join(part.split()) for part in texts_of("guide").split("\n\n"))
+"""How a round goes, and what holds throughout."""
 
 
 class GuideScreen(PageScreen):
@@ -151,10 +145,9 @@ class GuideScreen(PageScreen):
 
     def page(self) -> Content:
         """The steps, then the cautions that go with them."""
-        steps, end, _ = guide()
         parts: list[str | tuple[str, str]] = [("A round, step by step\n\n", "bold")]
-        parts += [_hanging(f"{number}  ", words) for number, words in enumerate(steps, 1)]
-        parts += [f"\n{fill(end, WIDTH)}\n\n", ("Take care\n\n", "bold")]
+        parts += [_hanging(f"{number}  ", words) for number, words in enumerate(STEPS, 1)]
+        parts += [f"\n{fill(END, WIDTH)}\n\n", ("Take care\n\n", "bold")]
         parts += [_hanging("!  ", words) for words in (ENTRY_CHECK, KILL_STRIP, LURES, HYGIENE, OUTDOORS)]
         return Content.assemble(*parts)
 
