@@ -26,7 +26,7 @@ from roundtui.app.drawing import Shown, changes_only
 from roundtui.app.keys import OPENS, bindings, keys_of
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
+from roundtui.app.themes import DARK_INKS, LIGHT_INKS, PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
@@ -42,6 +42,9 @@ MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
+REST = asyncio.Event()
+REST.set()
+"""Of a screen that reads nothing."""
 LEAVES = ("escape", "ctrl+q", "ctrl+c")
 """Keys that wait for nothing that is read."""
 KEY_SECONDS = 2.0
@@ -71,6 +74,7 @@ class RoundtuiApp(App[int]):
         super().__init__()
         self.session = session
         self.problems = tuple(problems)
+        self.ansi_theme_dark, self.ansi_theme_light = DARK_INKS, LIGHT_INKS
         for sample in SAMPLES:
             self.register_theme(sample)
         for name in [name for name in self.available_themes if name not in {sample.name for sample in SAMPLES}]:
@@ -115,11 +119,11 @@ class RoundtuiApp(App[int]):
 
     def _waits(self, event: events.Key) -> bool:
         """Whether a key waits for another one, or for what its screen reads; Escape waits for neither then."""
-        read = getattr(self.screen, "have_read", None)
-        if read is None or read.is_set() or event.key not in LEAVES:
-            return self._dealing is not None or (read is not None and not read.is_set())
-        self._typed_ahead.clear()
-        return False
+        reading = not getattr(self.screen, "have_read", REST).is_set()
+        if reading and event.key in LEAVES:
+            self._typed_ahead.clear()
+            return False
+        return reading or self._dealing is not None
 
     def _opening(self) -> set[Worker[object]]:
         return {one for one in self.workers if one.group == OPENS and not one.is_finished}
@@ -130,8 +134,7 @@ class RoundtuiApp(App[int]):
                 with suppress(TimeoutError):
                     async with asyncio.timeout(KEY_SECONDS):
                         await self._dealt_with(screen, opening)
-                if (read := getattr(self.screen, "have_read", None)) is not None:
-                    await read.wait()
+                await getattr(self.screen, "have_read", REST).wait()
                 if not self._typed_ahead:
                     return
                 screen, opening = self.screen, self._opening()

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
-from textual import events
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import ListScreen
+from roundtui.app.screen import OPENING_SECONDS, ListScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.app.widgets.board import listed
 from roundtui.domain.figures.summary import Consequence
@@ -23,8 +22,6 @@ from roundtui.store.set_up.register import DifferingRows
 CONFLICTS = keys_of("desk", "conflicts")
 
 LIST_LINES = 4
-OPENING_SECONDS = 0.3
-"""A key that comes sooner after a conflict is shown was meant for the one before. [s]"""
 
 
 class ConflictsScreen(ListScreen[None]):
@@ -45,7 +42,6 @@ class ConflictsScreen(ListScreen[None]):
         self.conflicts = Conflicts(session)
         self.rows = DifferingRows(session)
         """Set-up rows that differ, which have a screen of their own."""
-        self.shown_at = 0.0
         self._effects: list[tuple[str, tuple[Consequence, ...]]] = []
 
     def _begin(self) -> None:
@@ -69,16 +65,12 @@ class ConflictsScreen(ListScreen[None]):
         self.recounts = not self.recounts
         self.say("")
 
-    def on_key(self, event: events.Key) -> None:
-        """A digit keeps the entry of that number."""
-        conflict: OpenConflict | None = self.row
-        if conflict is None or event.character is None or not event.character.isdecimal():
-            return
-        event.stop()
-        at = int(event.character)
-        event.prevent_default()
-        if 0 < at <= len(conflict.entries):
-            self._ask(at)
+    def _choices(self) -> int:
+        return len(self.row.entries) if self.row is not None else 0
+
+    def _choose(self, at: int) -> None:
+        """Keep the entry of that number."""
+        self._ask(at)
 
     def action_none(self) -> None:
         """None of them holds."""
@@ -131,9 +123,7 @@ class ConflictsScreen(ListScreen[None]):
         width, height = max(40, self.size.width), self.size.height
         differing = f", {len(self.rows.open)} set-up rows differ: Tab" if self.rows.open else ""
         conflict: OpenConflict | None = self.row
-        who = sanitize(self.session.scout, 24) or "nobody named"
-        head = f" Conflicts   {len(self.conflicts.open)} open{differing}   who settles: {who}"
-        self.put("head", sanitize(head, width))
+        self.put_head(f"Conflicts   {len(self.conflicts.open)} open{differing}")
         lines = max(1, min(LIST_LINES if height < 30 else 2 * LIST_LINES, len(self.conflicts.open)))
         self.put(
             "list",

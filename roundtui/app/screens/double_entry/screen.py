@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from textual.app import ComposeResult
 from textual.content import Content
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
@@ -12,7 +14,7 @@ from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
-from roundtui.domain.text import cells, padded, sanitize, spoken_day
+from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.store.paper.sheets import SheetComparison
 from roundtui.store.session import Session
@@ -183,29 +185,24 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
         self.marked = max(0, min(self.marked, len(self.two.open) - 1))
         name = sanitize(difference.row.trap, 20)
         words = _WORDS.get(kept, "as typed")
-        self._show(
-            f"{name} {difference.row.read_on.isoformat()}: {words}, settled by {sanitize(self.session.scout, 20)}"
-        )
+        day = spoken_day(difference.row.read_on, self.session.on)
+        self._show(f"{name} {day}: {words}, settled by {sanitize(self.session.scout, 20)}")
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
     def _show(self, said: str) -> None:
         width = self.size.width
         two = self.two
-        day = f"{spoken_day(self.session.on, self.session.on)} {self.session.on.year}"
+        day = full_day(self.session.on)
         self.put_head(
             f"Double entry of sheet {sanitize(two.route, 20)}   {day}", f"{len(two.open)} open of {two.differed} "
         )
-        parts = {
-            "keyers": keyers(two, width),
-            "titles": titles(two, width),
-            "said": Content.styled(f"  {sanitize(said, width * 2 - 8)}", "bold $text-accent"),
-        }
-        for name, content in parts.items():
-            self.query_one(f"#{name}", Static).update(content)
+        self.put("keyers", keyers(two, width))
+        self.put("titles", titles(two, width))
+        self.put("said", Content.styled(f"  {sanitize(said, width * 2 - 8)}", "bold $text-accent"))
         found, height = two.open, max(1, self.size.height - 10)
         nothing = "  No difference is open: the two entries agree, or were settled"
         if not two.second:
             nothing = "  No second entry yet: v on the sheet begins it"
-        lines = listed(found, self.marked, (width, height), lambda one: difference_line(one, width), nothing)
-        self.query_one("#list", Static).update(lines)
+        line = partial(difference_line, width=width)
+        self.put("list", listed(found, self.marked, (width, height), line, nothing))

@@ -11,8 +11,6 @@ from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.app.themes import DARK_INKS, LIGHT_INKS
-from roundtui.domain.entries import Stocked, StockKind
 from roundtui.domain.inventory.stock import LotStock
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.labels import SHEETS
@@ -21,8 +19,6 @@ from roundtui.store.session import Session
 
 PLAN = keys_of("season", "plan")
 
-PAGES = {"plan": "Plan", "packing": "Packing", "stock": "Stock"}
-"""Pages of the screen, and their names in its head."""
 MARGIN = 4
 """Columns that the page leaves free."""
 
@@ -57,35 +53,29 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def on_mount(self) -> None:
         """Arrows scroll."""
-        self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
         self.set_focus(self.query_one("#page"))
-        self._head()
+        self._fill()
         self.refill()
 
     def on_resize(self) -> None:
         """Tables fill the width of the terminal."""
-        self._head()
+        self.put_strip()
         self._fill()
 
     def refill(self) -> None:
         """Read everything anew."""
         read = partial(self.desk.read, self.season)
-        self.aside("plan", read, self._have, "There is no plan", stopped=self._without)
+        self.aside("plan", read, self._have, "There is no plan", stopped=self.dismiss)
 
     def _have(self, planned: inventory.Planned) -> None:
         self.planned = planned
-        self._head()
         self._fill()
-
-    def _without(self) -> None:
-        self.put("tables", "There is no plan: see above. Escape goes back.")
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def action_show(self, page: str) -> None:
         """Show another page."""
         self.page = page
-        self._head()
         self._fill(home=True)
 
     def action_route(self) -> None:
@@ -116,7 +106,8 @@ class PlanScreen(RoundtuiScreen[None]):
         )
         entry = await self.app.push_screen_wait(StockDialog(self.desk, first))
         if entry is not None:
-            self.tell(_entered(entry))
+            did = f"{entry.kind.value} on {full_day(entry.stocked_on)}"
+            self.tell(f"Saved: {entry.number} of lot {sanitize(entry.lot, 30)} {did}")
             self.page = "stock"
             self.refill()
 
@@ -144,11 +135,9 @@ class PlanScreen(RoundtuiScreen[None]):
     def _lots(self) -> tuple[LotStock, ...]:
         return self.planned.lots if self.planned is not None else ()
 
-    def _head(self) -> None:
-        season = f" of season {self.planned.plan.season}" if self.planned is not None else ""
-        self.put_head(f"{PAGES[self.page]}{season}")
-
     def _fill(self, *, home: bool = False) -> None:
+        season = f" of season {self.planned.plan.season}" if self.planned is not None else ""
+        self.put_head(f"{self.page.capitalize()}{season}")
         if self.planned is None:
             return
         self.query_one("#tables", Static).update(Group(*self._tables(self.planned, max(40, self.size.width - MARGIN))))
@@ -163,8 +152,3 @@ class PlanScreen(RoundtuiScreen[None]):
         if 0 <= self.route < len(planned.rounds):
             return inventory.round_packing_tables(planned.rounds[self.route], width)
         return inventory.season_packing_tables(planned.packing, planned.plan, width)
-
-
-def _entered(entry: Stocked) -> str:
-    did = "bought" if entry.kind is StockKind.BOUGHT else "counted"
-    return f"Saved: {entry.number} of lot {sanitize(entry.lot, 30)} {did} on {full_day(entry.stocked_on)}"

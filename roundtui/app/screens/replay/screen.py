@@ -72,7 +72,8 @@ class ReplayScreen(TextsScreen[None]):
         self.talks: dict[str, Talk] = dict(
             talks(row.entry for row in self.replay.rows if isinstance(row.entry, Question) and row.present)
         )
-        self.asked = replay_lines.asked_about(self.talks, self.replay.steps)
+        ids = {step.row.id for step in self.replay.steps}
+        self.asked = {entry: talk for entry, talk in self.talks.items() if talk.open and entry in ids}
         self.at = min(1, len(self.replay.steps))
 
     def on_unmount(self) -> None:
@@ -270,7 +271,7 @@ class ReplayScreen(TextsScreen[None]):
     def _changed(self, width: int, height: int) -> Content:
         """What the step changed; where looking it up takes long, a word first, and the rest when it is there."""
         replay, at = self.replay, self.at
-        needed = [step for step in (at - 1, at) if step >= 0 and replay.known(step) is None]
+        needed = [step for step in (at - 1, at) if step >= 0 and step not in replay.known]
         if needed and len(self.session.programme.hangings) > FEW_TRAPS:
             # A key that is held down runs past many steps; only where it rests is looked up.
             if self._resting is not None:

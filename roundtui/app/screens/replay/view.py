@@ -8,10 +8,11 @@ from textwrap import wrap
 
 from textual.content import Content
 
+from roundtui.app.widgets.board import rule
 from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
-from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.report.bars import way
 from roundtui.report.figures.summary import block_head, block_line, warnings
 from roundtui.report.round.replay import ReplayStep, RoundReplay
@@ -21,9 +22,6 @@ MARK = "! "
 """Stands before everything that stands out, so that it does without colour too."""
 QUESTION = "? "
 """Stands before an open question."""
-_SHORT = 12
-_SCOUT = 10
-_GAP = 8
 
 
 def ribbon(replay: RoundReplay, at: int, programme: Programme, width: int) -> str:
@@ -40,21 +38,13 @@ def ribbon(replay: RoundReplay, at: int, programme: Programme, width: int) -> st
     return sanitize(f" {drawn}  {sum(trap in done for trap in traps)} of {len(traps)} traps", width)
 
 
-def rule(title: str, width: int) -> Content:
-    """A title with a line to the right edge."""
-    said = sanitize(f"─ {title} ", width)
-    return Content.styled(said + "─" * (width - cells(said)), "bold")
-
-
 def log(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], at: int, width: int, height: int) -> Content:
     """The entries around a step, one a line; those to come are shown too, since one looks for what stands out."""
     if not steps:
         return Content("  No entries of this route in these days. PgUp goes to an earlier round.")
     height -= 1
     first = max(0, min(at - 1 - height // 2, len(steps) - height))
-    lines = [
-        rule(f"Entries{f' {first + 1} to {first + height} of {len(steps)}' if height < len(steps) else ''}", width)
-    ]
+    lines = [_titled(f"Entries {first + 1} to {min(first + height, len(steps))} of {len(steps)}", width)]
     for step in steps[first : first + height]:
         current = step.number == at
         words = padded(_log_line(step, step.row.id in asked, current, width), width)
@@ -65,14 +55,14 @@ def log(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], at: int, width: 
 def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
     row = step.row
     more = max(0, width - 80)
-    said_width, scout_width = 16 + more // 2, _SCOUT + more // 4
+    said_width, scout_width = 16 + more // 2, 10 + more // 4
     when = f"{row.recorded_at.astimezone(UTC):%d %b %H:%M:%S}"
     gap = "" if step.gap is None else f"+{in_words(step.gap)}" if not in_words(step.gap).startswith("-") else "clock"
     remarks = ", ".join(remark.value for remark in step.remarks)
     marks = f"{MARK if remarks else ''}{remarks}{'  ' if remarks and asked else ''}{QUESTION.strip() if asked else ''}"
     return (
         f"{'>' if current else ' '}{step.number:>4} {when} {padded(row.trap or row.block or '', 6)} "
-        f"{padded(step.said, said_width)} {padded(row.entry.scout, scout_width)} {padded(gap, _GAP)} {marks}"
+        f"{padded(step.said, said_width)} {padded(row.entry.scout, scout_width)} {padded(gap, 8)} {marks}"
     )
 
 
@@ -83,7 +73,7 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
         return Content("  Before the first entry. Right steps on, End goes to the last, Space plays the round.")
     step = replay.steps[at - 1]
     row = step.row
-    first = [sanitize(row.kind.capitalize()), *_where(row.trap, row.block, programme, replay)]
+    title = f"{sanitize(row.kind.capitalize())}  {_where(row.trap, row.block, programme, replay)}"
     lines: list[tuple[str, str]] = [(line, "bold") for line in _wrapped(step.said, width)[: height // 2]]
     who = f"by {sanitize(row.entry.scout, 24)} on {sanitize(row.entry.device, 20) or 'a laptop'}"
     at_utc = row.recorded_at.astimezone(UTC)
@@ -96,7 +86,11 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
     if len(lines) > height:
         lines = [*lines[: height - 1], (f"  and {len(lines) - height + 1} more lines: h shows all", "bold")]
     said = (Content.styled(words, style) for words, style in lines)
-    return Content("\n").join([rule(f"{'  '.join(first)}", width), *said])
+    return Content("\n").join([_titled(title, width), *said])
+
+
+def _titled(title: str, width: int) -> Content:
+    return Content.styled(rule(title, width), "bold")
 
 
 def _since(step: ReplayStep) -> str:
@@ -105,13 +99,10 @@ def _since(step: ReplayStep) -> str:
     return f", {in_words(step.gap)} after the one before" if step.gap else ", with the one before"
 
 
-def _where(trap: str | None, block: str | None, programme: Programme, replay: RoundReplay) -> list[str]:
+def _where(trap: str | None, block: str | None, programme: Programme, replay: RoundReplay) -> str:
     hanging = programme.hanging(trap, replay.span.last) if trap else None
     code = block or (hanging.block if hanging else "")
-    known = programme.blocks.get(code)
-    name = f" {sanitize(known.name, 20)}" if known and known.name != code else ""
-    words = [sanitize(trap, 16)] if trap else []
-    return [*words, f"block {sanitize(code, 12)}{name}"] if code else words
+    return f"{sanitize(trap or '', 16)}  {f'block {Names(programme).block(code)}' if code else ''}".strip()
 
 
 def _talk(talk: Talk) -> str:
@@ -145,7 +136,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     more = f"{rest} other rows and {kept} warning{'' if kept == 1 else 's'} stand as they were: s shows all"
     if len(lines) > height - 3:
         lines, more = lines[: height - 3], f"and {len(lines) - height + 3} lines more; {more}"
-    title = rule(f"What it changed, as of {spoken_day(now.on, now.on)}", width)
+    title = _titled(f"What it changed, as of {spoken_day(now.on, now.on)}", width)
     head = Content.styled(sanitize(f"     {block_head().removesuffix('8 weeks')}", width), "underline")
     drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
     return Content("\n").join([title, *([head] if rows else []), *drawn, Content(f"  {more}")][:height])
@@ -154,9 +145,3 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
 def _differs(old: BlockRow | None, new: BlockRow, before: Summary | None) -> bool:
     told = ("read", "counted", "mean_per_week", "status", "stage")
     return before is not None and (old is None or any(getattr(old, one) != getattr(new, one) for one in told))
-
-
-def asked_about(talks: Mapping[str, Talk], steps: Sequence[ReplayStep]) -> dict[str, Talk]:
-    """Open talks by the entries of a round they are pinned to."""
-    ids = {step.row.id for step in steps}
-    return {entry: talk for entry, talk in talks.items() if talk.open and entry in ids}

@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
@@ -16,6 +16,7 @@ from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.widgets.board import rule
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
     from roundtui.report.season.chart import OtherYear, Picture
     from roundtui.store.session import Session
 
+T = TypeVar("T")
 SEASON = keys_of("season", "season")
 
 NOTHING = "Nothing to show: no trap hung in this season. Set up traps in traps.csv; y shows the year before."
@@ -52,12 +54,6 @@ _LOW = 20
 """Lines on which there is no room for what the marks of events mean. [lines]"""
 _BIOFIXES = 2
 """Generations whose biofix stands on the screen, the newest; the dialog has all."""
-
-
-def head(picture: Picture) -> str:
-    """Which species, year, block, and traps."""
-    what = f"trap {sanitize(picture.trap, 12)}" if picture.trap else "mean"
-    return f"{picture.season.species} {picture.season.season}  {sanitize(picture.place, 40)}  {what}"
 
 
 def legend(chart: Chart, width: int, *, events: bool) -> str:
@@ -117,17 +113,13 @@ def panes(picture: Picture, at: int, marked: int, size: tuple[int, int]) -> Cont
     for place, (line, _) in enumerate(known[first:], first):
         right += [(one, "bold reverse") for one in whole] if place == marked else [(f"  {line}", "")]
     of = f" {marked + 1} of {len(known)}" if known else ""
-    lines = [Content.styled(_rule(title, half) + "┬" + _rule(f"Events{of}", width - half - 1), "bold")]
+    lines = [Content.styled(rule(title, half) + "┬" + rule(f"Events{of}", width - half - 1), "bold")]
     for row in range(height):
         words, style = right[row] if row < len(right) else ("", "")
         here = left[row] if row < len(left) else ""
         event = Content.styled(padded(words, width - half - 1), style)
         lines.append(Content(padded(f" {here}", half) + "│") + event)
     return Content("\n").join(lines)
-
-
-def _rule(title: str, width: int) -> str:
-    return sanitize(f"─ {title} {'─' * width}", width + 1)[:width]
 
 
 def first_event(season: BlockSeason) -> int:
@@ -144,6 +136,12 @@ def _near(block: str, species: str) -> Callable[[tuple[Key, ...]], Key | None]:
         return (block, species) if (block, species) in keys else next(iter(same_block or keys), None)
 
     return choose
+
+
+def _after(rows: Sequence[T], one: T, step: int = 1) -> T:
+    """The row so many after another, each counted once; after the last the first."""
+    once = list(dict.fromkeys(rows))
+    return once[(once.index(one) + step) % len(once)]
 
 
 class SeasonScreen(RoundtuiScreen[None]):
@@ -272,7 +270,9 @@ class SeasonScreen(RoundtuiScreen[None]):
                 self.put(name, "")
             return
         marked = first_event(picture.season) if self.event is None else self.event
-        self._head(head(picture))
+        what = f"trap {sanitize(picture.trap, 12)}" if picture.trap else "mean"
+        season = picture.season
+        self._head(f"{season.species} {season.season}  {sanitize(picture.place, 40)}  {what}")
         room = self.size.height > _LOW and bool(self.chart.events)
         self.put("legend", legend(self.chart, width, events=room))
         self.put("sum", counted(picture.season, self.chart.panels[-1], width))
@@ -292,33 +292,24 @@ class SeasonScreen(RoundtuiScreen[None]):
         here = self.key
 
         def choose(keys: tuple[Key, ...]) -> Key | None:
-            blocks = list(dict.fromkeys(key[0] for key in keys))
-            return _near(blocks[(blocks.index(here[0]) + step) % len(blocks)], here[1])(keys) if blocks else None
+            return _near(_after([key[0] for key in keys], here[0], step), here[1])(keys)
 
         if here in self.confirm:
-            self._read(_near(*self._next_to_confirm(step)), self.year)
+            self._read(_near(*_after(self.confirm, here, step)), self.year)
         elif self.picture is not None:
             self._read(choose, self.year)
-
-    def _next_to_confirm(self, step: int = 1) -> Key:
-        return self.confirm[(self.confirm.index(self.key) + step) % len(self.confirm)]
 
     def action_species(self) -> None:
         """Another species of the block."""
         here = self.key
-
-        def choose(keys: tuple[Key, ...]) -> Key | None:
-            own = [key for key in keys if key[0] == here[0]]
-            return own[(own.index(here) + 1) % len(own)]
-
         if self.picture is not None:
-            self._read(choose, self.year)
+            self._read(lambda keys: _after([key for key in keys if key[0] == here[0]], here), self.year)
 
     def action_trap(self) -> None:
         """One trap alone, or all again."""
         if self.picture is not None:
-            choices = ["", *dict.fromkeys(one.trap for one in self.picture.season.traps)]
-            self._read(_near(*self.key), self.year, choices[(choices.index(self.trap) + 1) % len(choices)])
+            traps = ["", *(one.trap for one in self.picture.season.traps)]
+            self._read(_near(*self.key), self.year, _after(traps, self.trap))
 
     def action_point(self, step: int) -> None:
         """Move the cursor over the rounds."""
@@ -353,7 +344,7 @@ class SeasonScreen(RoundtuiScreen[None]):
             return
         what = f"biofix of {sanitize(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
         said = f"Saved: {what}, {spoken_day(recorded.day, self.session.on)}"
-        key = self._next_to_confirm() if self.key in self.confirm else self.key
+        key = _after(self.confirm, self.key) if self.key in self.confirm else self.key
         self._read(_near(*key), self.year, said=said)
 
     async def action_temps(self) -> None:

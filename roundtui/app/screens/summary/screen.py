@@ -18,7 +18,6 @@ from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
-from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.summary import trends
@@ -46,10 +45,6 @@ if TYPE_CHECKING:
     """Mean catches of the last weeks by block and species, the newest last."""
 
 SUMMARY = keys_of("desk", "summary")
-
-MARGIN = 2
-"""Columns kept free beside the tables, the scroll bar's among them. [columns]"""
-
 
 VIEWS = ("Blocks", "Calls", "Map", "In full")
 BLOCKS, CALLS, MAP, FULL = range(4)
@@ -164,7 +159,6 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def on_mount(self) -> None:
         """Arrows mark a row, or scroll."""
-        self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
         self.query_one("#page").can_focus = False
         self._read()
 
@@ -221,7 +215,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         return f"{full_day(at)} {at:%H:%M:%S} UTC" if at is not None else ""
 
     def _tables(self) -> None:
-        tables = summary_page(self.made, width=max(40, self.width - MARGIN))
+        tables = summary_page(self.made, width=max(40, self.width - 2))
         if self.at is not None:
             words = f"!! The past: the record at {self._instant}. d: the present"
             tables = [Text(words, style="bold"), Text(""), *tables]

@@ -14,7 +14,6 @@ from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
 from roundtui.domain.text import sanitize
@@ -70,7 +69,6 @@ class YearsScreen(RoundtuiScreen[int | None]):
 
     def on_mount(self) -> None:
         """Show the place at once, the seasons when they are read."""
-        self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
         self.query_one("#page").can_focus = False
         self._show()
 
@@ -104,7 +102,10 @@ class YearsScreen(RoundtuiScreen[int | None]):
     def _draw(self) -> None:
         if not self.is_mounted:
             return
-        self._head()
+        block, species = self._asked
+        programme = self.seasons.record(self.year).programme
+        place = Names(programme).place(block) if block else "all blocks"
+        self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{_WORDS[self.by]} ")
         known = self._known.get(self._asked)
         both = self.size.height >= BOTH_FROM
         self.query_one("#page").set_class(known is not None and self.curves and not both, "-hidden")
@@ -114,7 +115,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
         if known is None:
             self.query_one("#tables", Static).update("Reading the seasons …")
             return
-        years, programme = known[self.by], self.seasons.record(self.year).programme
+        years = known[self.by]
         public = [paragraph(_NOT_PUBLIC)] if self.area else []
         self.query_one("#tables", Static).update(Group(*years_tables(years, programme), *public))
         chart = years_chart(years, Names(programme))
@@ -132,12 +133,6 @@ class YearsScreen(RoundtuiScreen[int | None]):
             ]
         )
         return sanitize(said, max(20, self.size.width - 2))
-
-    def _head(self) -> None:
-        block, species = self._asked
-        programme = self.seasons.record(self.year).programme
-        place = Names(programme).place(block) if block else "all blocks"
-        self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{_WORDS[self.by]} ")
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -180,11 +175,6 @@ class YearsScreen(RoundtuiScreen[int | None]):
         """The season of the year before, in the season's picture; after the oldest the newest."""
         years = self.seasons.years
         self.dismiss(years[years.index(self.year) - 1])
-
-    def action_scroll_page(self, step: int) -> None:
-        """Read on in the table, or back."""
-        page = self.query_one("#page", VerticalScroll)
-        page.scroll_relative(y=step * max(1, page.size.height - 2), animate=False)
 
 
 _NOT_PUBLIC = "Not for the public: use the area update for that."
