@@ -5,6 +5,7 @@ Data goes to standard output and words to standard error; see ``ExitCode`` for w
 
 from __future__ import annotations
 
+import gc
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -20,6 +21,7 @@ from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError, Roun
 if TYPE_CHECKING:
     import sqlite3
 
+    from roundtui.store.round.conflicts import OpenConflict
     from roundtui.store.round.enter import EnterReport
 
 _ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
@@ -106,6 +108,7 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
     from roundtui.store.figures.learned import renew
     from roundtui.store.round.enter import enter_tally
 
+    gc.disable()
     with cl.at(folder) as here:
         author = here.author(scout, "who read the traps?")
         report = enter_tally(here.conn, here.file(tally), author, datetime.now(UTC), cl.today())
@@ -155,12 +158,9 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 
     Of a hub what its groups show is read first, into a folder that is kept for the next time.
     """
-    import gc
-
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.record.chains import as_recorded_or_now
     from roundtui.store.record.read import programme_for
-    from roundtui.store.round.conflicts import open_conflicts
 
     gc.disable()
     folder = cl.read_from_hub(folder)
@@ -168,7 +168,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
         day = here.day(on)
         here.programme = known = programme_for(here.conn, day, here.office)
         made = summary_of(here.conn, here.office, day, route=here.route(route), programme=known, whole=False)
-        found = () if as_json or at is not None else open_conflicts(here.conn, known, day - timedelta(days=6))
+        found = () if as_json or at is not None else _open_conflicts(here, day)
     gc.freeze()  # Hundreds of thousands of records and no garbage among them: nobody need look, at the end neither.
     if as_json:
         from roundtui.report.figures.summary import summary_json
@@ -189,6 +189,12 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
             cl.say(
                 f"{others} more {'conflict' if others == 1 else 'conflicts'} of these days open; see roundtui conflicts"
             )
+
+
+def _open_conflicts(here: cl.Here, on: date) -> tuple[OpenConflict, ...]:
+    from roundtui.store.round.conflicts import open_conflicts
+
+    return open_conflicts(here.conn, here.programme, on - timedelta(days=6))
 
 
 @main.command()

@@ -21,7 +21,7 @@ from typing import Any
 
 import psycopg
 
-from roundtui.store.hub.sql import person_sql, schema_sql
+from roundtui.store.hub.check import person_sql, schema_sql
 
 _FAST = ("fsync=off", "synchronous_commit=off", "full_page_writes=off", "max_connections=150", "autovacuum=off")
 _NUMBERS = count()

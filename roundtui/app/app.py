@@ -260,10 +260,11 @@ class RoundtuiApp(App[int]):
         return DeskScreen(self.session)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """The palette lists what the keys of this screen do, those of a round among them."""
+        """The palette lists what the keys of this screen do, and the places; it finds traps, blocks and farms."""
         yield from getattr(screen, "commands", tuple)()
         for binding in screen.active_bindings.values():
-            if binding.enabled and binding.binding.id and binding.node in (screen, self):
+            name = (binding.binding.id or ".back").rpartition(".")[2]
+            if binding.enabled and name not in ("back", "up", "down") and binding.node in (screen, self):
                 action, node = binding.binding.action, binding.node
                 yield SystemCommand(
                     binding.binding.description.capitalize(),

@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Collection, Coroutine, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Coroutine, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import partial
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from textual import events
-from textual.app import App, ComposeResult
+from textual.app import App, ComposeResult, SystemCommand
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
+from roundtui.app.widgets.count_input import CountInput
+from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
+    from textual.timer import Timer
+
     from roundtui.store.session import Session
 
 T = TypeVar("T")
@@ -122,6 +127,9 @@ class RoundtuiScreen(Screen[T]):
         """Do what opens a screen or a dialog; keys typed behind it wait until that stands."""
         self.app.run_worker(work, group=OPENS, exclusive=True)
 
+    def have_due(self) -> None:
+        """What is due at the traps has been read by the desk below."""
+
     def came_back(self) -> None:
         """A screen that was opened from here is closed: it may have put something on record."""
 
@@ -208,6 +216,21 @@ class RoundtuiScreen(Screen[T]):
             self.action_place(PLACES[key].place)
             return
         self.do(next(one for one in self.KEYS if str(one.menu) == key))
+
+    def commands(self) -> Iterable[SystemCommand]:
+        """What the palette finds beside the keys: rows of the menu, places, and labels."""
+        known = self.session.programme
+        blocks = ((one.block, f"{one.block} {one.name}: block") for one in known.blocks.values())
+        farms = ((one.farm, f"{one.farm} {one.name}: farm") for one in known.farms.values())
+        for action in self.KEYS:
+            if action.menu:
+                yield SystemCommand(action.words.capitalize(), action.help, partial(self.do, action))
+        for place in PLACES.values():
+            if place not in self.KEYS:
+                yield SystemCommand(place.words.capitalize(), place.help, partial(self.action_place, place.place))
+        for label, words in (*((one, f"{one}: trap") for one in known.hangings), *blocks, *farms):
+            go = partial(self.call_later, self.open_label, label)
+            yield SystemCommand(sanitize(words, 60), "Go there.", go, discover=False)
 
     def do(self, action: Action) -> None:
         """Do what a row of the table says."""
@@ -452,3 +475,90 @@ class ListScreen(TextsScreen[T]):
         self.said = words
         self.marked = max(0, min(len(self._rows()) - 1, self.marked))
         self._show()
+
+
+class CountScreen(RoundtuiScreen[T]):
+    """Keys go to a count field, one by one; an Enter that may come from a key held down waits a moment.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    AUTO_FOCUS = "#count"
+    HELD: ClassVar[str]
+    """Said where Enter is held down."""
+    NO_ANSWER: ClassVar[frozenset[str]] = frozenset()
+    """Keys after which an Enter that waited was no answer."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self.enters = EnterWatch(session.ticks())
+        self.waiting: Timer | None = None
+
+    def on_mount(self) -> None:
+        """Show what is asked first."""
+        self.parts = {widget.id or "": widget for widget in self.query(Static)}
+        self.count = self.query_one(CountInput)
+        self.set_focus(self.count)
+        self._show()
+
+    async def on_key(self, event: events.Key) -> None:
+        """Send unhandled keys to the count field."""
+        if self.focused is not self.count:
+            await self.count._on_key(event)
+
+    def do(self, action: Action) -> None:
+        """A row of the menu is a key of the entry."""
+        self._press(action.keys)
+
+    def tell(self, words: str) -> None:
+        """Words have their own line here."""
+        if words:
+            self._say(words)
+            self._show()
+
+    def press(self, key: str) -> None:
+        """What a key of an entry does here; nothing where a dialog came in between."""
+        if not self.is_active:
+            return
+        if key != "enter":
+            if self.enters.other() and key not in self.NO_ANSWER:
+                self._press("enter")
+        elif not self._enter_is_meant(self.session.ticks()):
+            self._show()
+            return
+        self._press(key)
+
+    def _enter_is_meant(self, at: float) -> bool:
+        found = self.enters.enter(at, at_stage=self._is_asked())
+        if self.waiting is not None:
+            self.waiting.stop()
+        if found is Pressed.HELD:
+            self._say(self.HELD)
+        elif found is Pressed.DOUBTFUL:
+            self.waiting = self.set_timer(HELD_SECONDS, self._enter_waited)
+        return found is Pressed.MEANT
+
+    def _enter_waited(self) -> None:
+        """A moment after an Enter that could have been the first of many."""
+        match self.enters.elapsed():
+            case Pressed.MEANT:
+                self._press("enter")
+            case Pressed.HELD:
+                self.tell(self.HELD)
+
+    def _is_asked(self) -> bool:
+        """Whether Enter would answer something that one held down must not."""
+        raise NotImplementedError
+
+    def _press(self, key: str) -> None:
+        raise NotImplementedError
+
+    def _say(self, words: str) -> None:
+        raise NotImplementedError
+
+    def _show(self) -> None:
+        raise NotImplementedError
+
+    def _pasted(self) -> None:
+        self.tell("Pasting is off here: type the count")

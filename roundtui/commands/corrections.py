@@ -76,7 +76,7 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
     from roundtui.store.db import transaction
     from roundtui.store.record import journal
     from roundtui.store.record.chains import together
-    from roundtui.store.round.specimens import refuse_where_it_bears
+    from roundtui.store.round.recounts import refuse_where_it_bears
 
     with at(folder) as here:
         author, now = here.author(scout), datetime.now(UTC)

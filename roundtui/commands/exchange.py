@@ -290,7 +290,7 @@ def sql() -> None:
 
     For example: roundtui hub sql | psql --single-transaction -d orchard
     """
-    from roundtui.store.hub.sql import schema_sql
+    from roundtui.store.hub.check import schema_sql
 
     click.echo(schema_sql(), nl=False)
 
@@ -307,7 +307,7 @@ def laptop(name: str, groups: tuple[str, ...], **granted: Any) -> None:
 
     Without --group it sees the farms that are in none. Give the role a password in psql: \password NAME
     """
-    from roundtui.store.hub.sql import person_sql
+    from roundtui.store.hub.check import person_sql
 
     click.echo(person_sql(name, groups, **granted), nl=False)
 

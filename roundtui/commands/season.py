@@ -238,7 +238,9 @@ CHART_COLUMNS, CHART_LINES = 100, 20
 
 
 @contextmanager
-def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Iterator[YearsRecord]:
+def _years(
+    folder: Path, on: date | None, block: str | None = None, species: str = "", *, closing_too: bool = False
+) -> Iterator[YearsRecord]:
     from roundtui.domain.figures.history import season_start
     from roundtui.store.season.years import YearsRecord
     from roundtui.store.traps.parts import newest_day
@@ -250,7 +252,9 @@ def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Itera
         # Parts are put away after the last reading; what is assembled for the next season begins none.
         if after and season_start(after, office.season_starts_on) == season_start(day, office.season_starts_on):
             day = max(day, after)
-        yield YearsRecord(here.conn, folder, day, office)
+        if block is not None:
+            block = cl.known_label(block, here.programme.blocks, "block", "the blocks are in blocks.csv")
+        yield YearsRecord(here.conn, folder, day, office, (block or "", species))
 
 
 @cl.on_folder()
@@ -274,11 +278,9 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     from roundtui.domain.programme.species import species_code
     from roundtui.domain.season.years import By
 
-    with _years(folder, on) as record:
+    with _years(folder, on, block, species_code(species) or species) as record:
         known = record.now.programme
-        if block is not None:
-            block = cl.known_label(block, known.blocks, "block", "the blocks are in blocks.csv")
-        found = record.of(block or "", species_code(species) or species, By(by))
+        found = record.of(*record.only, By(by))
     from roundtui.report.charts import draw
     from roundtui.report.season.years import years_chart, years_json, years_tables
     from roundtui.report.text import Names, listed

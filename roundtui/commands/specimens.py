@@ -32,7 +32,7 @@ def identify(*, folder: Path, vial: str, on: date | None, scout: str | None, yes
     changes in figures, statuses and letters is said first. VIAL may be the id of an entry as well; WHAT is a species, a
     kind, any other name, or unknown, which takes a name back.
     """
-    from roundtui.store.round.specimens import find_specimen, identification, record_identification
+    from roundtui.store.round.recounts import find_specimen, identification, record_identification
 
     with at(folder) as here:
         author = here.author(scout)
@@ -55,7 +55,7 @@ def _letters(here: Here, ready: Identification) -> tuple[str, ...]:
     from roundtui.domain.round.specimens import block_of
     from roundtui.report.letters.files import letters_outdated, outdated_words
     from roundtui.store.record.journal import Author
-    from roundtui.store.round.specimens import record_identification
+    from roundtui.store.round.recounts import record_identification
 
     known = here.programme
     found = letters_outdated(
@@ -80,7 +80,7 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     from roundtui.domain.round.specimens import is_open
     from roundtui.report.round.specimens import vials_json, vials_table
     from roundtui.store.record.rows import SPECIMENS
-    from roundtui.store.round.specimens import specimens
+    from roundtui.store.round.recounts import specimens
 
     with at(folder) as here:
         known, day = here.programme, here.day(on, SPECIMENS)
@@ -116,7 +116,7 @@ def finds_command(
     from roundtui.command_line import known_label
     from roundtui.domain.programme.species import SPECIES, species_code
     from roundtui.report.round.specimens import finds_json, finds_words, no_catch_words
-    from roundtui.store.round.specimens import read_finds, read_no_catch
+    from roundtui.store.round.recounts import read_finds, read_no_catch
 
     with at(folder) as here:
         day = here.day(on)

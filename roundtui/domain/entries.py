@@ -49,6 +49,11 @@ def fact(words: str, **more: Any) -> Mapping[str, Fact]:
     return {"fact": Fact(words, **more)}
 
 
+def said(words: str, default: Any = "", **more: Any) -> Any:
+    """A field that may be left out: what it holds, its default, and whatever else ``Fact`` has of it."""
+    return field(default=default, metadata=fact(words, **more))
+
+
 NUMBER = r"-?[0-9]+(\.[0-9]+)?"
 """What a decimal number kept as a text looks like."""
 ID = "[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}"
@@ -59,16 +64,12 @@ ID = "[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 class Recorded:
     """One entry on record, whatever it is about."""
 
-    scout: str = field(default="", metadata=fact("Who recorded it."))
-    device: str = field(default="", metadata=fact("Laptop it was recorded on, by its name."))
-    recorded_at: datetime | None = field(default=None, metadata=fact("Instant of recording, UTC."))
-    id: str = field(
-        default="", metadata=fact("Universal id of the entry, in the order of time (RFC 9562, version 7).", pattern=ID)
-    )
-    replaces: str | None = field(
-        default=None, metadata=fact("Id of the entry that this one corrects; the other stays on record.", pattern=ID)
-    )
-    reason: str = field(default="", metadata=fact("Why it was corrected or withdrawn."))
+    scout: str = said("Who recorded it.")
+    device: str = said("Laptop it was recorded on, by its name.")
+    recorded_at: datetime | None = said("Instant of recording, UTC.", None)
+    id: str = said("Universal id of the entry, in the order of time (RFC 9562, version 7).", pattern=ID)
+    replaces: str | None = said("Id of the entry that this one corrects; the other stays on record.", None, pattern=ID)
+    reason: str = said("Why it was corrected or withdrawn.")
 
 
 R = TypeVar("R", bound=Recorded)
@@ -315,9 +316,7 @@ class NoReading(StrEnum):
         return self in (NoReading.MISSING, NoReading.DOWN, NoReading.DAMAGED)
 
 
-def _insects(words: str, mark: str = "", short: str = "") -> Any:
-    """A number of insects that need not be told."""
-    return field(default=None, metadata=fact(words, mark=mark, short=short, least=0, most=MOST_MOTHS))
+_MOTHS = {"default": None, "least": 0, "most": MOST_MOTHS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -327,40 +326,36 @@ class Draft(Recorded):
     Zero is a count, None is no count: the two are never the same. What was done on a visit acts after its count.
     """
 
-    count: int | None = _insects(
-        "Moths in the trap, those left in earlier included. Zero is a count; blank is no count."
+    count: int | None = said(
+        "Moths in the trap, those left in earlier included. Zero is a count; blank is no count.", **_MOTHS
     )
-    no_reading: NoReading | None = field(default=None, metadata=fact("Why it was not counted.", mark="x"))
-    estimated: bool = field(default=False, metadata=fact("The count is an estimate.", mark="e", short="estimate"))
-    cleared: bool = field(default=True, metadata=fact("Whether the moths were taken out.", mark="c", short="left in"))
-    liner: bool = field(default=False, metadata=fact("Liner replaced.", mark="l", short="liner"))
-    lure: str | None = field(
-        default=None,
-        metadata=fact(
-            "Lure replaced: a lot, yes for the trap's own species, none for taken out; blank: left alone.", mark="r"
-        ),
+    no_reading: NoReading | None = said("Why it was not counted.", None, mark="x")
+    estimated: bool = said("The count is an estimate.", False, mark="e", short="estimate")
+    cleared: bool = said("Whether the moths were taken out.", True, mark="c", short="not cleared")
+    liner: bool = said("Liner replaced.", False, mark="l", short="liner")
+    lure: str | None = said(
+        "Lure replaced: a lot, yes for the trap's own species, none for taken out; blank: left alone.", None, mark="r"
     )
-    kill_strip: bool = field(default=False, metadata=fact("Kill strip replaced.", mark="k", short="kill strip"))
-    body: str | None = field(
-        default=None,
-        metadata=fact("Body replaced: its label, or yes for a clean one without; blank: left alone.", mark="b"),
+    kill_strip: bool = said("Kill strip replaced.", False, mark="k", short="kill strip")
+    body: str | None = said(
+        "Body replaced: its label, or yes for a clean one without; blank: left alone.", None, mark="b"
     )
-    others: int | None = _insects("Other insects in the trap.", "o", "others")
-    females: int | None = _insects("Females among the count; blank: not sexed, which is never zero.", "h", "females")
-    sterile: int | None = _insects(
+    others: int | None = said("Other insects in the trap.", mark="o", short="others", **_MOTHS)
+    females: int | None = said(
+        "Females among the count; blank: not sexed, which is never zero.", mark="h", short="females", **_MOTHS
+    )
+    sterile: int | None = said(
         "Sterile moths beside the count, which is of wild ones; blank: not told apart, which is never zero.",
-        "d",
-        "sterile",
+        mark="d",
+        short="sterile",
+        **_MOTHS,
     )
-    lure_found: str | None = field(
-        default=None,
-        metadata=fact("Wrong lure found in the trap: a lot, a species, or none; blank: nothing remarked.", mark="w"),
+    lure_found: str | None = said(
+        "Wrong lure found in the trap: a lot, a species, or none; blank: nothing remarked.", None, mark="w"
     )
-    read_at: str = field(default="", metadata=fact("Hour of the visit, HH:MM.", pattern="([0-2][0-9]:[0-5][0-9])?"))
-    position: str = field(
-        default="", metadata=fact("Position taken there: latitude, blank, longitude.", pattern=f"({NUMBER} {NUMBER})?")
-    )
-    note: str = field(default="", metadata=fact("Free words.", mark="n"))
+    read_at: str = said("Hour of the visit, HH:MM.", pattern="([0-2][0-9]:[0-5][0-9])?")
+    position: str = said("Position taken there: latitude, blank, longitude.", pattern=f"({NUMBER} {NUMBER})?")
+    note: str = said("Free words.", mark="n")
 
     @property
     def says_something(self) -> bool:
@@ -393,9 +388,7 @@ class Visit(Draft):
 
     trap: str = field(metadata=fact("Label of the trap; it keeps its species for life."))
     read_on: date = field(metadata=fact("Day of the visit."))
-    recount: bool = field(
-        default=False, metadata=fact("A recount of a catch already counted; never a catch of its own.", short="recount")
-    )
+    recount: bool = said("A recount of a catch already counted; never a catch of its own.", False, short="recount")
 
     @property
     def order(self) -> tuple[date, datetime, str]:
@@ -410,7 +403,7 @@ class StageSeen(Recorded):
     block: str = field(metadata=fact("Code of the block."))
     seen_on: date = field(metadata=fact("Day of the sample."))
     code: str = field(metadata=fact("Two-digit BBCH code on the scale of the block's crop.", pattern="[0-9]{2}"))
-    unchanged: bool = field(default=False, metadata=fact("Confirmed as last time rather than chosen anew."))
+    unchanged: bool = said("Confirmed as last time rather than chosen anew.", False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -438,8 +431,8 @@ class BiofixSettled(Recorded):
     season: int = field(metadata=fact("Year in which the season started.", least=1900, most=2199))
     generation: int = field(metadata=fact("Generation of the season, from 1.", least=1, most=9))
     day: date = field(metadata=fact("The biofix."))
-    proposed: date | None = field(default=None, metadata=fact("Day that the rule proposed when it was settled."))
-    rule: str = field(default="", metadata=fact("Rule behind the proposal."))
+    proposed: date | None = said("Day that the rule proposed when it was settled.", None)
+    rule: str = said("Rule behind the proposal.")
 
     @property
     def overridden(self) -> bool:
@@ -456,10 +449,8 @@ class TempsRead(Recorded):
     tmin: str = field(metadata=fact("Lowest air temperature of the day, in the row's unit.", pattern=NUMBER))
     tmax: str = field(metadata=fact("Highest air temperature of the day, in the row's unit.", pattern=NUMBER))
     unit: TempUnit = field(metadata=fact("Unit of the temperatures."))
-    observed_at: str = field(
-        default="", metadata=fact("Hour at which the thermometer was read, HH:MM on the station's clock.")
-    )
-    note: str = field(default="", metadata=fact("Free words."))
+    observed_at: str = said("Hour at which the thermometer was read, HH:MM on the station's clock.")
+    note: str = said("Free words.")
 
 
 class SampleKind(StrEnum):
@@ -484,16 +475,16 @@ class Sample(Recorded):
     )
     looked: int = field(metadata=fact("Units examined.", column="examined", least=1))
     found: int = field(metadata=fact("Units with it. Of fruit: those injured, stings apart.", least=0))
-    plan: str = field(default="", metadata=fact("Id of the plan it was taken by; empty where none is published."))
-    counted: int | None = field(default=None, metadata=fact("Single animals or marks on all units together.", least=0))
-    grade: int | None = field(default=None, metadata=fact("Severity, 0 absent to 5 severe.", least=0, most=5))
-    beneficials: int | None = field(default=None, metadata=fact("Units with a predator or parasite.", least=0))
-    entries: int | None = field(default=None, metadata=fact("Fruit with an entry.", least=0))
-    stings: int | None = field(default=None, metadata=fact("Fruit with a sting only.", least=0))
-    other_injury: int | None = field(default=None, metadata=fact("Fruit injured by something else.", least=0))
-    trees: int | None = field(default=None, metadata=fact("Trees the sample was spread over.", least=1))
-    place: str = field(default="", metadata=fact("Where in the block, as people say it."))
-    note: str = field(default="", metadata=fact("Free words."))
+    plan: str = said("Id of the plan it was taken by; empty where none is published.")
+    counted: int | None = said("Single animals or marks on all units together.", None, least=0)
+    grade: int | None = said("Severity, 0 absent to 5 severe.", None, least=0, most=5)
+    beneficials: int | None = said("Units with a predator or parasite.", None, least=0)
+    entries: int | None = said("Fruit with an entry.", None, least=0)
+    stings: int | None = said("Fruit with a sting only.", None, least=0)
+    other_injury: int | None = said("Fruit injured by something else.", None, least=0)
+    trees: int | None = said("Trees the sample was spread over.", None, least=1)
+    place: str = said("Where in the block, as people say it.")
+    note: str = said("Free words.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -503,8 +494,8 @@ class TreatmentSaid(Recorded):
     block: str = field(metadata=fact("Code of the block."))
     species: str = field(metadata=fact("Abbreviation of the species it was against."))
     treated_on: date = field(metadata=fact("Day of the treatment."))
-    words: str = field(default="", metadata=fact("What the grower called it."))
-    said_by: str = field(default="", metadata=fact("Reported by."))
+    words: str = said("What the grower called it.")
+    said_by: str = said("Reported by.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -515,15 +506,15 @@ class Specimen(Recorded):
     read_on: date = field(metadata=fact("Day of the visit."))
     what: str = field(metadata=fact("Kind: a word of the table of kinds, a species, or unknown."))
     number: int = field(metadata=fact("How many.", least=0))
-    vial: str = field(default="", metadata=fact("Number on the vial that was taken."))
-    in_count: bool = field(default=False, metadata=fact("Counted as the trap's own species."))
-    identified_on: date | None = field(default=None, metadata=fact("Day on which it was identified."))
-    identified_by: str = field(default="", metadata=fact("Who identified it."))
-    sent_to: str = field(default="", metadata=fact("Who it was sent to for a name."))
-    sent_on: date | None = field(default=None, metadata=fact("Day on which it was sent."))
-    confirmed_by: str = field(default="", metadata=fact("Who confirmed the name."))
-    kept_at: str = field(default="", metadata=fact("Where the voucher is kept."))
-    note: str = field(default="", metadata=fact("Free words."))
+    vial: str = said("Number on the vial that was taken.")
+    in_count: bool = said("Counted as the trap's own species.", False)
+    identified_on: date | None = said("Day on which it was identified.", None)
+    identified_by: str = said("Who identified it.")
+    sent_to: str = said("Who it was sent to for a name.")
+    sent_on: date | None = said("Day on which it was sent.", None)
+    confirmed_by: str = said("Who confirmed the name.")
+    kept_at: str = said("Where the voucher is kept.")
+    note: str = said("Free words.")
 
 
 class PartKind(StrEnum):
@@ -556,8 +547,8 @@ class PartNoted(Recorded):
     species: str = field(metadata=fact("Abbreviation of the species it is for, for life."))
     state: PartState = field(metadata=fact("What became of it."))
     noted_on: date = field(metadata=fact("Day of it."))
-    place: str = field(default="", metadata=fact("Where it is kept."))
-    note: str = field(default="", metadata=fact("Free words."))
+    place: str = said("Where it is kept.")
+    note: str = said("Free words.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -567,14 +558,11 @@ class Assembled(Recorded):
     trap: str = field(metadata=fact("Label of the trap; it may not hang anywhere yet."))
     species: str = field(metadata=fact("Abbreviation of the trap's species."))
     assembled_on: date = field(metadata=fact("Day on which the trap was assembled."))
-    body_label: str = field(default="", metadata=fact("Label of the trap body."))
-    funnel_label: str = field(default="", metadata=fact("Label of the funnel."))
-    lid_label: str = field(default="", metadata=fact("Label of the lid."))
-    lot: str = field(default="", metadata=fact("Lot of the lure put in; empty: none yet."))
-    despite: str = field(
-        default="",
-        metadata=fact("Why the trap was put together all the same; blank where nothing was wrong.", column="override"),
-    )
+    body_label: str = said("Label of the trap body.")
+    funnel_label: str = said("Label of the funnel.")
+    lid_label: str = said("Label of the lid.")
+    lot: str = said("Lot of the lure put in; empty: none yet.")
+    despite: str = said("Why the trap was put together all the same; blank where nothing was wrong.", column="override")
 
 
 class StockKind(StrEnum):
@@ -594,7 +582,7 @@ class Stocked(Recorded):
     stocked_on: date = field(metadata=fact("Day on which the lures were bought or counted."))
     kind: StockKind = field(metadata=fact("Bought or counted.", column="event"))
     number: int = field(metadata=fact("How many lures.", least=0))
-    note: str = field(default="", metadata=fact("Free words."))
+    note: str = said("Free words.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -607,17 +595,12 @@ class SetUpChanged(Recorded):
     )
     done_on: date = field(metadata=fact("Day it holds from."))
     row: str = field(metadata=fact("What tells the row from others for good: its labels when it came, a JSON array."))
-    was: str = field(
-        default="",
-        metadata=fact("The row before, a JSON object of its columns that are not blank; empty where there was none."),
-    )
-    becomes: str = field(default="", metadata=fact("The row after, likewise; empty where it is gone."))
-    after: str = field(
-        default="", metadata=fact("Versions of the row that this one took the place of, set apart by blanks.")
-    )
-    trap: str | None = field(default=None, metadata=fact("Trap it is about; None for what is not about one."))
-    block: str | None = field(default=None, metadata=fact("Block it is about; None for what is not about one."))
-    words: str = field(default="", metadata=fact("Why, in the words of who did it."))
+    was: str = said("The row before, a JSON object of its columns that are not blank; empty where there was none.")
+    becomes: str = said("The row after, likewise; empty where it is gone.")
+    after: str = said("Versions of the row that this one took the place of, set apart by blanks.")
+    trap: str | None = said("Trap it is about; None for what is not about one.", None)
+    block: str | None = said("Block it is about; None for what is not about one.", None)
+    words: str = said("Why, in the words of who did it.")
 
 
 def change_words(entry: SetUpChanged) -> str:

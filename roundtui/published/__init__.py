@@ -13,12 +13,13 @@ from pathlib import Path
 
 
 @cache
-def read(topic: str) -> Mapping[str, str]:
+def read(topic: str, folder: Path = Path(__file__).parent) -> Mapping[str, str]:
     """The sections of a file, by their names, as text without its remarks.
 
     Args:
         topic: Name of the file, without its ending.
+        folder: Where it is; other layers have files of this form too.
     """
-    text = Path(__file__).with_name(f"{topic}.txt").read_text(encoding="utf-8").replace("\\\n", "")
+    text = (folder / f"{topic}.txt").read_text(encoding="utf-8").replace("\\\n", "")
     _, *parts = re.split(r"^\[(.+)\]$", re.sub(r"(?m)^#.*\n", "", text), flags=re.MULTILINE)
     return dict(zip(parts[::2], parts[1::2], strict=True))

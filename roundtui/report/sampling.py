@@ -20,25 +20,11 @@ from roundtui.domain.sampling.findings import GRADES, SampleRow, infested_days
 from roundtui.domain.sampling.records import Measure, Outcome, Plan, Sought, plural
 from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
-from roundtui.report.text import NAME_WIDTH, Asked, Names, Section, as_name, as_note, heading, json_of, paragraph
+from roundtui.report.text import NAME_WIDTH, WORDS, Asked, Names, Section, as_name, as_note, heading, json_of, paragraph
 
-VERDICTS = {
-    Outcome.BELOW: "below its plan's number",
-    Outcome.WITHIN: "between its plan's numbers",
-    Outcome.OVER: "over its plan's number",
-    Outcome.MORE: "sample not finished",
-    Outcome.CANNOT_TELL: "its plan cannot tell",
-    Outcome.NO_PLAN: "not a full sample",
-}
+VERDICTS = {Outcome(word): words for word, _, words in WORDS["samples"]}
 """A verdict for those who were not there."""
-MARKS = {
-    Outcome.BELOW: "▽",
-    Outcome.WITHIN: "◆",
-    Outcome.OVER: "▲",
-    Outcome.MORE: "…",
-    Outcome.CANNOT_TELL: "?",
-    Outcome.NO_PLAN: "=",
-}
+MARKS = {Outcome(word): mark for word, mark, _ in WORDS["samples"]}
 """What says a verdict without colour, beside its words."""
 PREDATORS_TO_MITES = 10
 """Mites to one predator up to which a stand keeps under its number. Source: Penn State, aginfo.net/report/34343."""

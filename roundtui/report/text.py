@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from datetime import date
 from enum import Enum
 from fractions import Fraction
+from functools import lru_cache
 from itertools import groupby
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from roundtui.domain.figures.history import History, Observations
@@ -18,12 +20,15 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import cells as cell_len
-from roundtui.domain.text import sanitize, spoken_days
+from roundtui.domain.text import ruled, sanitize, spoken_days
+from roundtui.published import read
 
 if TYPE_CHECKING:
     from rich.console import Console, ConsoleOptions, RenderableType
     from rich.segment import Segment
 
+WORDS = {about: list(ruled(rows)) for about, rows in read("words", Path(__file__).parent).items()}
+"""What reports and letters say, row by row, by what it is about: ``words.txt``."""
 NONE = "–"
 """What stands where a figure does not exist; never a zero."""
 _MOST_DECIMALS = 6
@@ -148,13 +153,21 @@ def json_of(one: object, names: str) -> dict[str, Any]:
             it is null where it is empty.
     """
     found = {}
-    for said in names.split():
-        name, _, path = said.removesuffix("?").partition("=")
+    for name, path, blank in _asked(names):
         value: Any = one
-        for part in (path or name).split("."):
+        for part in path:
             value = None if value is None else getattr(value, part)
-        found[name] = None if said.endswith("?") and not value else plain(value)
+        found[name] = None if blank and not value else value if type(value) in _SIMPLE else plain(value)
     return found
+
+
+@lru_cache
+def _asked(names: str) -> list[tuple[str, list[str], bool]]:
+    parts = [(said.removesuffix("?").partition("="), said.endswith("?")) for said in names.split()]
+    return [(name, (path or name).split("."), blank) for (name, _, path), blank in parts]
+
+
+_SIMPLE = {str, int, bool, float, type(None)}
 
 
 def plain(value: Any) -> Any:

@@ -78,8 +78,7 @@ def store_room(conn: sqlite3.Connection, programme: Programme, on: date) -> Stor
     Raises:
         StoreError: The store cannot be read.
     """
-    with plainly(conn):
-        entries: list[Stocked] = present(conn, STOCKS, date.min, on)
+    entries: list[Stocked] = present(conn, STOCKS, date.min, on)
     if not entries:
         return StoreRoom()
     return StoreRoom(entries, uses_since(conn, programme, min(one.stocked_on for one in entries), on).known)

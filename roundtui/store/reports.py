@@ -10,10 +10,11 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 from roundtui.domain.entries import StageSeen
 from roundtui.domain.publication import Cell, LettersOffice, parse_letters, unknown_farms
@@ -187,8 +188,7 @@ def stages_seen(conn: sqlite3.Connection, first: date, last: date) -> tuple[Stag
         first: First day.
         last: Last day, included.
     """
-    with plainly(conn):
-        return tuple(present(conn, STAGES, first, last))
+    return tuple(present(conn, STAGES, first, last))
 
 
 def settings_like(conn: sqlite3.Connection, prefix: str, last: str = "") -> list[tuple[str, str]]:
@@ -201,32 +201,18 @@ def settings_like(conn: sqlite3.Connection, prefix: str, last: str = "") -> list
 
 
 def _row(cell: Cell) -> dict[str, object]:
-    def text(value: Fraction | None) -> str | None:
-        return None if value is None else str(value)
-
-    return {
-        "kind": cell.kind,
-        "what": cell.what,
-        "week_ends": cell.week_ends.isoformat(),
-        "farms": list(cell.farms),
-        "value": text(cell.value),
-        "traps": cell.traps,
-        "estimated": cell.estimated,
-    }
+    value = None if cell.value is None else str(cell.value)
+    return asdict(cell) | {"week_ends": cell.week_ends.isoformat(), "farms": list(cell.farms), "value": value}
 
 
-def _cell(row: Mapping[str, object]) -> Cell:
-    def number(value: object) -> Fraction | None:
-        return None if value is None else Fraction(str(value))
-
-    farms = row["farms"]
+def _cell(row: Mapping[str, Any]) -> Cell:
     return Cell(
         kind=str(row["kind"]),
         what=str(row["what"]),
         week_ends=date.fromisoformat(str(row["week_ends"])),
-        farms=tuple(farms) if isinstance(farms, list) else (),
-        value=number(row["value"]),
-        traps=int(str(row["traps"])),
+        farms=tuple(row["farms"]) if isinstance(row["farms"], list) else (),
+        value=None if row["value"] is None else Fraction(str(row["value"])),
+        traps=int(row["traps"]),
         # Weeks published before estimates were told of do not say how many there were.
-        estimated=int(str(row.get("estimated", 0))),
+        estimated=int(row.get("estimated", 0)),
     )

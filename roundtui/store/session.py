@@ -155,9 +155,11 @@ class Session:
     def history(self) -> History:
         """The record up to the day; entries made since are in ``visits`` and ``stage``."""
         if self._history is None:
-            history = read.history(self.conn, self.programme, self.on, self.office)
-            self._take(history)
-            return history
+            from roundtui.store.figures.history import history
+
+            found = history(self.conn, self.programme, self.on, self.office)
+            self._take(found)
+            return found
         return self._history
 
     def forget(self) -> None:
@@ -319,11 +321,18 @@ class Session:
         """The entry that a further one about a trap would have to corrected; another scout's of today is not it."""
         from roundtui.domain.round.checks import same_scout
 
-        mine = [visit for visit in self._of_today(trap) if same_scout(visit.scout, self.scout)]
-        if mine:
+        own = [visit for visit in self._of_today(trap) if same_scout(visit.scout, self.scout)]
+        if mine := [*own, *self.recounted(trap)]:
             return mine[-1]
         done = state.done.get(trap)
         return done if done is not None and done.read_on < self.on else None
+
+    def recounted(self, trap: str) -> list[Visit]:
+        """Recounts of a trap that whoever is at the keys made today."""
+        from roundtui.domain.round.checks import same_scout
+
+        today = (one for one in self.visits(trap) if one.read_on == self.on and one.recount)
+        return [one for one in today if same_scout(one.scout, self.scout)]
 
     def theirs(self, trap: str) -> Visit | None:
         """What somebody else read at a trap today, the newest; None where nobody did."""

@@ -60,7 +60,7 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         )
         await pilot.press("enter")
         shown = screen_text(app)
-        assert "Register   17 traps" in shown
+        assert "Traps and blocks   17 traps" in shown
         assert "Not read for over 7 days. 1 shows all traps" in shown
         await pilot.press("escape")
         app.screen.board.at = (0, 1)  # type: ignore[attr-defined]
@@ -265,8 +265,7 @@ async def test_a_store_that_cannot_be_read_is_a_dialog_and_no_crash(
 
         app.session.forget()
         monkeypatch.setattr("roundtui.store.record.read.visits_of", fail)
-        monkeypatch.setattr("roundtui.store.record.read.history", fail)
-        monkeypatch.setattr("roundtui.store.figures.summary.history", fail)
+        monkeypatch.setattr("roundtui.store.figures.history.history", fail)
         for key in ("enter", "s"):
             await pilot.press(key)
             assert isinstance(app.screen, ErrorDialog)

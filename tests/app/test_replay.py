@@ -18,9 +18,9 @@ from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.figures.summary import summarise
 from roundtui.report.round.replay import RoundReplay
 from roundtui.store.connect import open_store
+from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import learned_by
 from roundtui.store.record import journal
-from roundtui.store.record.read import history
 from roundtui.store.round.recounts import open_questions
 from tests.app.folder import DAY, on_record, open_session, past, screen_text
 
@@ -119,7 +119,7 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r", "right", "z", "4", "enter", *"smudge", "enter", "enter")
         shown = screen_text(app)
-        assert "! A CM, Tue 3 Jun 2031: over at 9.2 becomes below at 2.0" in shown
+        assert "! A CM, Tue 3 Jun: over at 9.2 becomes below at 2.0" in shown
         assert on_record(app.session)["A2"] == "40", "nothing is recorded yet"
         await pilot.press("y")
         await pilot.pause()

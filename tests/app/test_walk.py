@@ -20,8 +20,10 @@ from roundtui.app.screens.help.screen import HelpScreen
 from roundtui.app.screens.sample.screen import SampleScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.screens.walk.screen import WalkScreen
+from roundtui.app.screens.walk.view import toggles
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import StageSeen, Visit
+from roundtui.domain.round.entry import Asked, begin
 from roundtui.domain.round.walk import DueItem
 from roundtui.domain.text import spoken_day
 from roundtui.errors import StoreError
@@ -176,7 +178,7 @@ async def test_a_block_not_to_be_entered_yet_says_so_at_each_of_its_traps(tmp_pa
     app = start(write_folder(tmp_path / "farm", blocks=blocks))
     async with walking(app) as pilot:
         await pilot.press("1", "enter")
-        assert "! NO ENTRY before 2031-06-05 into block A" in screen_text(app)
+        assert "! NO ENTRY before Thu 5 Jun into block A" in screen_text(app)
 
 
 async def test_a_round_left_half_way_goes_on_where_it_stopped_up_to_six_days_later(folder: Path, start: Start) -> None:
@@ -298,7 +300,11 @@ async def test_somebody_else_s_count_of_today_is_fixed_and_its_recount_is_no_sec
         await pilot.press("g", *"A1", "enter", "z")
         assert "Correcting A1, read by Ben" in screen_text(app)
         await pilot.press("4", "enter", "g", *"A2", "enter", "m", "1", "5", "enter")
-    assert on_record(app.session) == {"A1": "4", "A2": "3 + 5"}
+        await pilot.press("z")
+        assert "Correcting A2: type the right value" in screen_text(app), "the recount was recorded last"
+        await pilot.press("6", "enter", "g", *"A2", "enter")
+        assert "on record: 6, recount" in screen_text(app)
+    assert on_record(app.session) == {"A1": "4", "A2": "3 + 6"}
     assert [visit.recount for visit in app.session.visits("A2") if visit.read_on == DAY] == [False, True]
 
 
@@ -475,13 +481,21 @@ async def test_the_palette_lists_the_keys_of_the_round_and_does_what_they_do(fol
         await pilot.press("4")
         commands = {command.title: command for command in app.get_system_commands(app.screen)}
         assert {"Liner", "Not read", "Fix", "Keys", "Leave"} <= set(commands)
+        assert not {"Back", "Up", "Down"} & set(commands), "no line is lost to what every screen has"
+        assert {"Recount", "Season plan", "Letters", "A2: trap", "A Upper: block", "F1 Fernhollow: farm"} <= set(
+            commands
+        )
+        assert not commands["A2: trap"].discover, "found by its label, and in no list"
         commands["Liner"].callback()
         await pilot.pause()
         await pilot.press("enter")
         assert on_record(app.session) == {"A1": "4 l"}
-        await pilot.press("ctrl+p")
+        await pilot.press("ctrl+p", *"B3: trap")
         await pilot.pause()
-        await pilot.press("escape")
+        await app.workers.wait_for_complete()
+        await pilot.press("down", "enter")
+        await pilot.pause()
+        assert "Trap B3 " in screen_text(app)
         assert isinstance(app.screen, WalkScreen)
 
 
@@ -561,6 +575,51 @@ async def test_what_is_due_at_a_trap_stands_at_it_until_it_is_done(folder: Path,
         assert "lure due" not in screen_text(app)
         await pilot.press("enter", "up")
         assert "lure due" not in screen_text(app), "done today"
+
+
+async def test_what_is_due_shows_at_the_trap_when_it_is_known_though_the_round_was_opened_before(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        desk = app.screen_stack[-2]
+        assert isinstance(desk, DeskScreen)
+        await app.workers.wait_for_complete()
+        app.session.due = {}
+        await pilot.press("enter", "4", "enter")
+        assert "lure due" not in screen_text(app)
+        desk._have_rest(desk._read_rest())
+        await pilot.pause()
+        assert "! lure due (r)" in screen_text(app)
+
+
+@pytest.mark.parametrize("size", [(60, 20), (120, 36)])
+async def test_a_small_screen_says_all_in_two_lines_and_a_wide_one_shows_the_way_and_the_block(
+    folder: Path, start: Start, size: tuple[int, int]
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=size) as pilot:
+        await pilot.press("enter", "enter", "4", "enter", "z")
+        await pilot.pause()
+        lines = screen_text(app).splitlines()
+        said = next(at for at, line in enumerate(lines) if "Correcting A1: type the right value" in line)
+        whole = " ".join(" ".join(lines[said : said + 2]).split())
+        assert "u withdraws it, Escape goes on" in whole
+        assert len(lines) == size[1]
+        assert "m more   ? keys   Esc back" in lines[-1]
+        shown = screen_text(app)
+        assert ("─ A, catch of the week ─" in shown) == (size[0] > 100)
+        assert ("  then B " in shown) == (size[0] > 100)
+
+
+def test_the_marks_keep_their_letters_where_their_words_have_no_room() -> None:
+    entry = begin(Asked(draft=Visit(trap="A1", read_on=DAY, count=3, sterile=2, liner=True)))
+    for width in (60, 80, 120):
+        first, second = (line.plain for line in toggles(entry, width))
+        assert "[x] l liner" in first
+        assert "[x] d sterile" in second
+        assert "[ ] w" in second
+        assert max(len(first), len(second)) <= width
 
 
 async def test_a_farm_that_is_closed_costs_three_keys(folder: Path, start: Start) -> None:

@@ -1,8 +1,8 @@
 """A hundred thousand counts brought in and entered, against reading the same file and inserting its cells, in one run.
 
 Run it as ``python -m tests.bench.bring [ROWS]``. It prints ratios of processor time, and the most memory held. One bare
-table has three columns and nothing else, one has every column of the table of visits and nothing else, the last is the
-very table, with its key, indexes, limits and triggers.
+table has three columns and nothing else, one has every column of the table of visits and nothing else, one its key and
+indexes too, and the last is the very table, with limits and triggers.
 """
 
 from __future__ import annotations
@@ -34,11 +34,13 @@ def main() -> None:
         ours = {
             "bring": _spent(["bring", f"{folder}/brought", f"{folder}/counts.csv", "--as", "counts", "--yes"]),
             "enter": _spent(["enter", f"{folder}/entered", f"{folder}/tally.csv"]),
+            "enter, the whole command": _spent(["enters", f"{folder}/learned", f"{folder}/tally.csv"]),
         }
         bare = {
             "three bare columns": _timed(lambda: _three_columns(folder)),
-            "all columns, bare": _timed(lambda: _whole_table(folder, bare=True)),
-            "the very table": _timed(lambda: _whole_table(folder)),
+            "all columns, bare": _timed(lambda: _whole_table(folder, "bare")),
+            "key and indexes": _timed(lambda: _whole_table(folder, "indexed")),
+            "the very table": _timed(lambda: _whole_table(folder, "visits")),
         }
         print(f"{rows} rows: " + ", ".join(f"{name} {spent:.2f} s" for name, spent in bare.items()))
         for name, (spent, most) in ours.items():
@@ -68,30 +70,36 @@ def _three_columns(folder: Path) -> None:
         conn.commit()
 
 
-def _whole_table(folder: Path, *, bare: bool = False) -> None:
+def _whole_table(folder: Path, table: str) -> None:
     """The file into the table of visits as the store has it, every cell but three the same in all rows.
 
     Args:
         folder: Where it lies.
-        bare: The same columns without types, key, indexes, limits and triggers.
+        table: ``visits``; or ``bare``, the same columns without types, key, indexes, limits and triggers; or
+            ``indexed``, the same with key and indexes.
     """
     from roundtui.store.connect import open_store
     from roundtui.store.record.rows import VISITS
 
-    place = folder / f"whole-{bare}"
+    place = folder / table
     place.mkdir()
     now = datetime.now(UTC)
     with closing(open_store(place, now=now)) as conn, (folder / "counts.csv").open(newline="") as file:
         rows = csv.reader(file)
         next(rows)
         head, none = (f"{now:%Y-%m-%dT%H:%M:%S.%fZ}", "Ada", "bench", None, ""), bytes(32)
-        rest = (None, 0, 1, 0, None, 0, None, None, None, None, "", 0, "", 1)
+        rest = (*(one.default for one in VISITS.own[3:]), "", 1)
         conn.execute("BEGIN IMMEDIATE")
         conn.execute("INSERT INTO lanes (lane, name) VALUES (1, 'bare')")
-        insert = VISITS.insert
-        if bare:
-            insert = insert.replace("visits", "bare_visits", 1)
-            conn.execute(f"CREATE TABLE bare_visits ({insert.partition('(')[2].partition(')')[0]})")
+        insert = VISITS.insert.replace("visits", table, 1)
+        if table != "visits":
+            columns = insert.partition("(")[2].partition(")")[0]
+            key = columns.replace("id", "id TEXT NOT NULL PRIMARY KEY", 1) if table == "indexed" else columns
+            indexes = conn.execute("SELECT sql FROM sqlite_master WHERE type = 'index' AND tbl_name = 'visits'")
+            made = [sql for (sql,) in indexes if sql and table == "indexed"]
+            conn.execute(f"CREATE TABLE {table} ({key})")
+            for sql in made:
+                conn.execute(sql.replace("INDEX visits", "INDEX indexed", 1).replace("ON visits", f"ON {table}", 1))
         conn.executemany(
             insert,
             ((f"{at:036}", *head, *row, *rest, at, none, 1, none) for at, row in enumerate(rows, 1)),
@@ -104,7 +112,7 @@ def _make(folder: Path, rows: int) -> None:
     from roundtui.store.folder import open_folder
 
     now = datetime.now(UTC)
-    for name in ("brought", "entered"):
+    for name in ("brought", "entered", "learned"):
         begin(folder / name, Beginning(farms=[("HF", "Hollow Farm (invented)")]), now)
         (folder / name / "blocks.csv").write_text(
             "block,farm,name,crop\n" + "".join(f"B{n},HF,Block {n},apple\n" for n in range(TRAPS // 20))
@@ -128,6 +136,7 @@ def _commands(words: list[str]) -> None:
     if words[0] == "enter":
         _enter(Path(words[1]), Path(words[2]))
     else:
+        words[0] = words[0].removesuffix("s")
         from roundtui.cli import main as commands
 
         commands(words, prog_name="roundtui", standalone_mode=False)

@@ -35,9 +35,9 @@ from roundtui.app.app import MEET_AFTER
 from roundtui.domain.entries import Visit
 from roundtui.store.db import transaction
 from roundtui.store.folder import open_folder
+from roundtui.store.hub.check import schema_sql
 from roundtui.store.hub.exchange import exchange_with_hub
 from roundtui.store.hub.regular import keep_regular
-from roundtui.store.hub.sql import schema_sql
 from roundtui.store.record.journal import Author, in_bulk, record_rows
 from roundtui.store.record.lanes import HUB, lane_names, new_id
 from roundtui.store.record.read import put_setting

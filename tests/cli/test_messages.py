@@ -79,7 +79,7 @@ STORE = (
     "inventory",
     "hub/connection",
     "hub/exchange",
-    "hub/sql",
+    "hub/check",
     "record/journal",
     "office",
     "reports",

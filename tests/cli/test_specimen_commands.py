@@ -18,7 +18,7 @@ from roundtui.domain.round.specimens import taken_off
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme
-from roundtui.store.round.specimens import specimens
+from roundtui.store.round.recounts import specimens
 from tests.conftest import MakeFolder
 
 FOUND = date(2026, 5, 12)

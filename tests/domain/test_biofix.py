@@ -5,18 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain.figures.figures import Reading
 from roundtui.domain.season.biofix import (
     SHIPPED_BIOFIX_RULES,
     TRAP,
     BiofixKind,
     BiofixRule,
     Sunsets,
-    TrapReading,
     propose,
     rule_for,
 )
@@ -87,7 +88,12 @@ def day(text: str) -> date:
     return date(YEAR, int(month), int(number))
 
 
-def readings(text: str) -> list[TrapReading]:
+def caught(trap: str, start: date | None, end: date, net: Any, suspect: bool = False) -> Reading:
+    """What one trap caught between two days."""
+    return Reading(trap, end, start, net or 0, net, (), suspect)
+
+
+def readings(text: str) -> list[Reading]:
     """Lines of ``trap: DD.MM count DD.MM count``; the first date is that of hanging, ``?`` marks a suspect reading."""
     found = []
     for line in text.strip().splitlines():
@@ -96,16 +102,16 @@ def readings(text: str) -> list[TrapReading]:
         start: date | None = day(first)
         for when, count in zip(rest[::2], rest[1::2], strict=True):
             net = None if count.startswith("-") else Fraction(count.rstrip("?"))
-            found.append(TrapReading(trap.strip(), start, day(when), net, count.endswith("?")))
+            found.append(caught(trap.strip(), start, day(when), net, count.endswith("?")))
             start = day(when)
     return found
 
 
-def nightly(trap: str, first: str, counts: str) -> list[TrapReading]:
+def nightly(trap: str, first: str, counts: str) -> list[Reading]:
     """One reading a day, the first of them on ``first``."""
     start = day(first)
     return [
-        TrapReading(trap, start + timedelta(days=at - 1), start + timedelta(days=at), int(count))
+        caught(trap, start + timedelta(days=at - 1), start + timedelta(days=at), int(count))
         for at, count in enumerate(counts.split())
     ]
 
@@ -135,7 +141,7 @@ GENEVA = """
 """Cornell Scaffolds 6(27), Geneva NY 1997, moths a trap and day: month.day, oriental fruit moth, codling moth."""
 
 
-def geneva(column: int) -> list[TrapReading]:
+def geneva(column: int) -> list[Reading]:
     """The printed rates times the days since the last check, as the mean of the traps."""
     words = GENEVA.split()
     found = []
@@ -143,7 +149,7 @@ def geneva(column: int) -> list[TrapReading]:
     for at in range(0, len(words), 3):
         month, number = (int(part) for part in words[at].split("."))
         on = date(1997, month, number)
-        found.append(TrapReading("mean", before, on, Fraction(words[at + column]) * (on - before).days))
+        found.append(caught("mean", before, on, Fraction(words[at + column]) * (on - before).days))
         before = on
     return found
 
@@ -269,7 +275,7 @@ def test_a_reading_left_out_within_the_run_makes_it_doubtful() -> None:
 
 def test_time_that_no_trap_watched_within_the_run_makes_it_doubtful() -> None:
     """The trap was found down on 22 May and hung up again: what flew from the 15th to the 22nd nobody knows."""
-    flight = [*readings("A: 1.5 8.5 0 15.5 1"), TrapReading("A", day("22.5"), day("29.5"), 2)]
+    flight = [*readings("A: 1.5 8.5 0 15.5 1"), caught("A", day("22.5"), day("29.5"), 2)]
     found = propose(SUSTAINED, flight)
     assert found.on == day("15.5")
     assert found.doubts == ("no trap was watching from 2024-05-15 to 2024-05-22, within the run",)
@@ -404,14 +410,14 @@ def test_a_run_in_one_trap_is_found_as_a_plain_search_finds_it(
 ) -> None:
     rule = BiofixRule(id="r", species="CM", kind=BiofixKind.RUN, moths=Fraction(moths), readings=long, source="test")
     flight = [
-        TrapReading("A", date(2024, 5, 1) + timedelta(days=7 * at), date(2024, 5, 8) + timedelta(days=7 * at), net, bad)
+        caught("A", date(2024, 5, 1) + timedelta(days=7 * at), date(2024, 5, 8) + timedelta(days=7 * at), net, bad)
         for at, (net, bad) in enumerate(series)
     ]
     good = [reading for reading in flight if not reading.suspect]
     expected = None
     for at in range(len(good) - long + 1):
         if all(reading.net >= moths for reading in good[at : at + long]):  # type: ignore[operator]
-            expected = good[at].end
+            expected = good[at].read_on
             break
     assert propose(rule, flight).on == expected
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from roundtui.domain.season.biofix import SHIPPED_BIOFIX_RULES, TrapReading
+from roundtui.domain.figures.figures import Reading
+from roundtui.domain.season.biofix import SHIPPED_BIOFIX_RULES
 from roundtui.domain.season.degree_days import Development, Method
 from roundtui.domain.season.models import SHIPPED_MODELS, model_for
 from roundtui.domain.season.outlook import StandIn
@@ -16,10 +17,10 @@ AVERAGE = Development(50, None, TempUnit.F, Method.AVERAGE)
 FIRST = date(2024, 4, 24)
 
 
-def weekly(counts: str) -> list[TrapReading]:
+def weekly(counts: str) -> list[Reading]:
     """One trap read every week from 1 May on."""
     return [
-        TrapReading("A", FIRST + timedelta(days=7 * at), FIRST + timedelta(days=7 * at + 7), int(count))
+        Reading("A", FIRST + timedelta(days=7 * at + 7), FIRST + timedelta(days=7 * at), int(count), int(count), ())
         for at, count in enumerate(counts.split())
     ]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from roundtui.domain.figures.figures import readings
-from roundtui.domain.figures.upkeep import lots_behind
+from roundtui.domain.figures.upkeep import lots_behind, lures_held
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, STICKY_DAYS
 from tests.domain.orchard import Orchard, day
 
@@ -151,8 +151,8 @@ def lots_of_newest_reading(orchard: Orchard, on: str) -> list[str | None]:
     assert hanging is not None
     visits = record.visits["A1"]
     newest = readings(hanging, visits)[-1]
-    found = lots_behind(orchard.programme, hanging, visits, record.last_service.get("A1", {}), newest)
-    return [lot and lot.lot for lot in found]
+    held = lures_held(orchard.programme, hanging, visits, record.last_service.get("A1", {}))
+    return [lot and lot.lot for lot in lots_behind(held, newest)]
 
 
 def test_a_count_hangs_on_every_lot_that_caught_some_of_it() -> None:

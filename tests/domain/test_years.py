@@ -10,7 +10,7 @@ import pytest
 from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap
-from roundtui.domain.season.years import By, Judged, Place, YearOf, held_against, why_not
+from roundtui.domain.season.years import By, Caught, Judged, Place, YearOf, held_against, why_not
 
 
 def series(trap: str, season: int, *catches: int, first: tuple[int, int] = (5, 1)) -> Series:
@@ -32,7 +32,7 @@ def year(season: int, *catches: int, **more: object) -> YearOf:
         "last": date(season, 12, 31),
         "by": By.DATE,
         "rounds": tuple((r.read_on, r.per_week, False) for r in one.readings),
-        "series": (one,),
+        "caught": Caught.of((one,), ()),
         "places": (Place("A1", "N", "3", "7", Fraction(1)),),
     }
     return YearOf(**(made | more))  # type: ignore[arg-type]
@@ -61,7 +61,8 @@ def test_a_suspect_or_disputed_moth_is_no_first_catch() -> None:
 
     good = series("A1", 2025, 3, 2)
     bad = (replace(good.readings[0], suspect=True), good.readings[1])
-    assert year(2025, series=(Series(good.hanging, bad),)).first_catch == date(2025, 5, 15)
+    doubted = Series(good.hanging, bad)
+    assert year(2025, caught=Caught.of((doubted,), ())).first_catch == date(2025, 5, 15)
 
 
 def test_two_rounds_over_in_one_week_are_one_week_over() -> None:

@@ -25,7 +25,7 @@ from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import programme, same_day
-from roundtui.store.round.specimens import (
+from roundtui.store.round.recounts import (
     find_specimen,
     identification,
     record_identification,

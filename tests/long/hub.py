@@ -21,8 +21,8 @@ from roundtui.domain.entries import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
+from roundtui.store.hub.check import schema_sql
 from roundtui.store.hub.exchange import exchange_with_hub
-from roundtui.store.hub.sql import schema_sql
 from roundtui.store.record.journal import Author, record
 from tests.hub import Hub, Server
 from tests.store.hub_story import Story

@@ -37,6 +37,6 @@ def test_whatever_had_shown_as_found_is_offered_again(folder: Path) -> None:
             assert kept is not None
             assert found <= int(kept[1]) <= 9
             again.send("1", f"found {kept[1]} ")
-            again.send("f\r", f"found {int(kept[1]) + 1}   looked at 100")
+            again.send("f\r", f"found {int(kept[1]) + 1}   checked 100")
     finally:
         again.close()

@@ -18,9 +18,10 @@ from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.round.agenda import Item, Matter, agenda
 from roundtui.report.open_files import calendar
 from roundtui.store.connect import open_store
+from roundtui.store.figures.history import history
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
-from roundtui.store.record.read import history, programme
+from roundtui.store.record.read import programme
 from roundtui.store.season.season import SeasonRecord
 from tests.conftest import NOW, ready_demo
 from tests.hostile import WORST, texts

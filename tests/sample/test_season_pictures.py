@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 import pytest
 
 from roundtui.report.charts import svg, write_pictures
-from roundtui.report.season.chart import Picture, other_year, picture_of, season_chart
+from roundtui.report.season.chart import Picture, other_year, picture_of, season_chart, traps_of
 from roundtui.report.season.season import biofix_words, event_words, point_words
 from roundtui.store.connect import open_store
 from roundtui.store.demo import Demo
@@ -135,8 +135,8 @@ def test_every_picture_of_the_sample_can_be_drawn_and_tells_its_story_in_words(
         assert "The product label is the law" in "".join(root.itertext())
 
 
-def test_one_trap_alone_has_its_own_readings(sample: Sample) -> None:
-    assert [one.trap for one in sample("MILL", "CM").season.traps] == ["M1", "M2", "M3", "M4"]
+def test_one_trap_alone_has_its_own_readings(records: Callable[[str], SeasonRecord], sample: Sample) -> None:
+    assert traps_of(records("2025-07-15"), ("MILL", "CM")) == ("M1", "M2", "M3", "M4")
     edge = sample("MILL", "CM", trap="M4")
     assert point_words(edge.points[-1], edge.season).startswith("Mon 14 Jul 2025  20.0 a trap a week: 20 moths, 1 trap")
 

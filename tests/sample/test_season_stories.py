@@ -85,7 +85,7 @@ def test_the_season_before_can_be_looked_at_as_well(demo: Demo) -> None:
         gate = before.block("GATE", "CM")
     assert (gate.season, gate.biofixes[0].biofix.confirmed) == (2024, date(2024, 5, 6))
     assert all(event.reached_on or not event.expected_on for event in gate.events)
-    assert len(gate.means) > 20
+    assert gate.newest is not None
 
 
 def test_only_a_confirmed_biofix_or_a_model_that_needs_none_makes_an_event_sure(season: SeasonRecord) -> None:

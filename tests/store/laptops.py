@@ -19,10 +19,11 @@ from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.bundle import Since, pack
 from roundtui.store.exchange.merge import MergeReport, merge
+from roundtui.store.figures.history import history
 from roundtui.store.folder import open_folder
 from roundtui.store.record import lanes as ids
 from roundtui.store.record.lanes import lane_names
-from roundtui.store.record.read import history, programme
+from roundtui.store.record.read import programme
 from roundtui.store.record.rows import JOURNALS
 from tests.conftest import NOW, write_folder
 from tests.store.changes import RegisterChange, do

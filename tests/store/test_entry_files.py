@@ -12,7 +12,7 @@ from roundtui.domain.entries import Assembled, PartNoted, Recorded, Sample, Samp
 from roundtui.errors import ProblemsError
 from roundtui.store.record.journal import Author, withdraw
 from roundtui.store.record.observations import present
-from roundtui.store.record.rows import table_of
+from roundtui.store.record.rows import TABLES
 from roundtui.store.round.tally_file import KINDS, columns_of, record_file
 
 ADA = Author("Ada", "truck")
@@ -42,7 +42,7 @@ def test_a_file_is_recorded_once_and_a_second_time_adds_nothing(
     added, known = enter(store, folder, kind, FILES[kind], now)
     assert (len(added), known) == (1, 0)
     assert enter(store, folder, kind, FILES[kind], now) == ([], 1)
-    table = table_of(KINDS[kind])
+    table = TABLES[KINDS[kind][0]]
     assert present(store, table, TODAY.replace(day=1), TODAY) == added
 
 
@@ -96,7 +96,7 @@ def test_a_faulty_row_keeps_the_whole_file_out_and_is_named(
         enter(store, folder, kind, whole, now)
     assert any(words in str(problem) for problem in caught.value.problems)
     assert "line" in caught.value.problems[0].where
-    assert present(store, table_of(KINDS[kind]), TODAY.replace(day=1), TODAY) == []
+    assert present(store, TABLES[KINDS[kind][0]], TODAY.replace(day=1), TODAY) == []
 
 
 def test_columns_are_those_of_the_record() -> None:

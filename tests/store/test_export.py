@@ -33,11 +33,12 @@ from roundtui.store.connect import open_store
 from roundtui.store.db import migrate, one_view
 from roundtui.store.exchange.importing import import_package
 from roundtui.store.exchange.package import members, write_package
+from roundtui.store.figures.history import history
 from roundtui.store.files import plain_text, safe_cell, scratch, whole_file, write_whole
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.read import history, journal_rows, programme, put_setting, setting
+from roundtui.store.record.read import journal_rows, programme, put_setting, setting
 from roundtui.store.reports import RELEASED
 from tests.conftest import NOW, MakeFolder, made_once, ready_demo, write_folder
 from tests.hostile import WORST, texts

@@ -15,10 +15,11 @@ from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.store.connect import open_store
+from roundtui.store.figures.history import history
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.read import history, programme, programme_for
+from roundtui.store.record.read import programme, programme_for
 from roundtui.store.record.rows import NOTIFICATIONS, STAGES, VISITS
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import TRAPS, ready_demo, write_folder
@@ -184,7 +185,7 @@ def test_nothing_after_the_day_is_in_it_but_what_was_done_to_lures(store: sqlite
     stage = StageSeen(block="N", seen_on=later, code="65")
     (visit, *_) = record(store, [Visit(trap="A1", read_on=later, count=4, lure=NONE), stage, notified], ADA, now)
     assert history(store, programme(store), ON, OFFICE) == History(
-        visits={}, scent=[visit], stages={}, stage_log={}, notified=(), last_service={}
+        visits={}, scent=[visit], suspect={"A1"}, stages={}, stage_log={}, notified=(), last_service={}
     )
 
 

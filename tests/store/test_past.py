@@ -21,10 +21,11 @@ from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
+from roundtui.store.figures.history import history
 from roundtui.store.folder import open_folder
 from roundtui.store.record.chains import Mark, as_recorded, mark_after, parse_instant
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.read import JournalRow, history, journal_rows, newest_read_on, programme, same_day
+from roundtui.store.record.read import JournalRow, journal_rows, newest_read_on, programme, same_day
 from tests.conftest import NOW, write_folder
 from tests.store.changes import RegisterChange, changes, do
 from tests.store.laptops import add_row, rows_of

@@ -326,11 +326,7 @@ def test_a_suspect_reading_never_sets_a_biofix(conn: sqlite3.Connection, farm: P
 def test_the_season_of_a_block_holds_all_that_is_drawn(conn: sqlite3.Connection, farm: Path) -> None:
     confirm(conn, farm)
     found = season_of(conn, farm).block("N", "CM")
-    assert [trap.trap for trap in found.traps] == ["A1", "A2", "A3"]
-    newest = found.traps[0].readings[-1]
-    assert (newest.start, newest.end, newest.net, newest.days, newest.per_week) == (READ[3], READ[4], 4, 7, 4)
-    assert not newest.suspect
-    assert found.means == tuple(zip(READ, [Fraction(n, 3) for n in (0, 1, 4, 6, 6)], strict=True))
+    assert found.newest == (READ[4], 2)
     assert (found.rule, found.band, found.status) == ("since-biofix", (3, 5), Status.OVER)
     # 20 a day from 1 April to 25 May, 55 days; from 4 May on, 22 days.
     assert found.from_start is not None
@@ -370,7 +366,7 @@ def test_looking_back_uses_nothing_that_came_later(conn: sqlite3.Connection, far
     (found,) = early.biofixes("N", "CM")
     assert (found.biofix.confirmed, found.biofix.on) == (None, None)
     drawn = early.block("N", "CM")
-    assert (len(drawn.means), drawn.from_biofix) == (1, ())
+    assert (drawn.newest, drawn.from_biofix) == ((READ[0], 0), ())
     assert drawn.from_start is not None
     assert drawn.from_start.rows[-1].on == READ[0]
 

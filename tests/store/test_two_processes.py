@@ -38,7 +38,8 @@ from pathlib import Path
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.store.connect import open_store
-from roundtui.store.record.read import history, newest_read_on, programme
+from roundtui.store.figures.history import history
+from roundtui.store.record.read import newest_read_on, programme
 
 folder, entries = Path(sys.argv[1]), int(sys.argv[2])
 conn, office, seen, looks = open_store(folder, now=datetime.now(UTC)), Office(rules=SHIPPED_RULES), 0, 0

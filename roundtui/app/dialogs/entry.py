@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
 from textual.widgets import Static
 
 from roundtui.app.dialogs.form import WIDTH, FormDialog
@@ -17,7 +16,7 @@ from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.round.walk import in_words
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_days
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.replay import history_lines
@@ -46,12 +45,8 @@ class ChangeDialog(FormDialog[str | None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "f5",
-            "revert",
-            "earlier entry back",
-            id="change.revert",
-            tooltip="Whether the earlier entry comes back.",
-        ),
+            "f5", "revert", "earlier entry back", id="change.revert", tooltip="Whether the earlier entry comes back."
+        )
     ]
 
     def __init__(self, session: Session, row: JournalRow, *, withdraw: bool) -> None:
@@ -68,22 +63,17 @@ class ChangeDialog(FormDialog[str | None]):
 
     def compose(self) -> ComposeResult:
         """The chain, then the lines."""
-        entry = self._row.entry
-        verb = "Withdraw" if self._withdraw else "Correct"
-        with Vertical(classes="dialog"):
-            title = f"{verb} {self._row.kind} of {self._place}, {self._row.read_on}"
-            yield Static(title, classes="title", markup=False)
-            shown = history_lines(self._session.chain_of(self._row.id), WIDTH)
-            if len(shown) > _HISTORY_LINES:
-                shown = [f"and {len(shown) - _HISTORY_LINES + 1} before", *shown[-_HISTORY_LINES + 1 :]]
-            yield Static("\n".join(shown), id="chain", markup=False)
-            if not self._withdraw:
-                if isinstance(entry, Visit):
-                    yield from self.field("trap", "Trap", entry.trap)
-                yield from self.field("day", "Day", str(self._row.read_on))
-                yield from self.field("entry", "Entry" if isinstance(entry, Visit) else "Stage", self._value())
-            yield from self.field("reason", "Reason", "")
-            yield from self.foot()
+        row = self._row
+        shown = history_lines(self._session.chain_of(row.id), WIDTH)
+        if len(shown) > _HISTORY_LINES:
+            shown = [f"and {len(shown) - _HISTORY_LINES + 1} before", *shown[-_HISTORY_LINES + 1 :]]
+        fields = [("reason", "Reason", "")]
+        if not self._withdraw:
+            fields = [("day", "Day", str(row.read_on)), ("entry", "Stage", self._value()), *fields]
+        if not self._withdraw and isinstance(row.entry, Visit):
+            fields[:2] = [("trap", "Trap", row.entry.trap), fields[0], ("entry", "Entry", self._value())]
+        title = f"{'Withdraw' if self._withdraw else 'Correct'} {row.kind} of {self._place}, {row.read_on}"
+        yield from self.form(title, fields, Static("\n".join(shown), id="chain", markup=False))
 
     @property
     def _place(self) -> str:
@@ -210,7 +200,7 @@ class QuestionDialog(FormDialog[str | None]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f5", "close_it", "Close", id="question.close", tooltip="Closes the question; words may go with it."),
+        Binding("f5", "close_it", "Close", id="question.close", tooltip="Closes the question; words may go with it.")
     ]
 
     def __init__(self, session: Session, row: JournalRow, talk: Talk | None, said: str) -> None:
@@ -226,11 +216,8 @@ class QuestionDialog(FormDialog[str | None]):
         """The talk, a line, what can be done."""
         place = sanitize(self._row.trap or self._row.block or self._row.kind, 20)
         title = f"Question about {place}, {self._row.read_on}: {sanitize(self._said, 30)}"
-        with Vertical(classes="dialog"):
-            yield Static(title, classes="title", markup=False)
-            yield Static("\n".join(self._lines()), id="talk", markup=False)
-            yield from self.field("words", "Answer" if self._answers else "Question", "")
-            yield from self.foot()
+        talk = Static(spoken_days("\n".join(self._lines())), id="talk", markup=False)
+        yield from self.form(title, [("words", "Answer" if self._answers else "Question", "")], talk)
 
     @property
     def _answers(self) -> bool:

@@ -41,12 +41,13 @@ def fault_words(error: RoundtuiError) -> list[str]:
     return [sanitize(f"! {error.message}{f': {error.hint}' if error.hint else ''}", 400)]
 
 
-def effect_lines(said: Said, most: int) -> list[tuple[str, str]]:
+def effect_lines(said: Said, most: int, today: date | None = None) -> list[tuple[str, str]]:
     """What a change changes, cut to so many lines, each with its style."""
     lines: list[tuple[str, str]] = []
     for words, needs in said:
         mark, style = ("! ", "bold $text-warning") if needs else ("  ", "")
-        lines += [(line, style) for line in wrap(sanitize(f"{mark}{words}", 400), WIDTH, subsequent_indent="    ")]
+        whole = sanitize(spoken_days(f"{mark}{words}", today), 400)
+        lines += [(line, style) for line in wrap(whole, WIDTH, subsequent_indent="    ")]
     return lines if len(lines) <= most else [*lines[: most - 1], (f"and {len(lines) - most + 1} more lines", "bold")]
 
 
@@ -79,9 +80,10 @@ class AskDialog(ModalScreen[bool]):
     def compose(self) -> ComposeResult:
         """The question, what changes, the two answers."""
         title, said = self._words
-        lines = effect_lines([(spoken_days(words), mark) for words, mark in said], _MOST_LINES)
+        today = getattr(self.app, "session", None)
+        lines = effect_lines(said, _MOST_LINES, today.on if today is not None else None)
         with Vertical(classes="dialog"):
-            yield Static(sanitize(title, 300), classes="title", markup=False)
+            yield Static(sanitize(spoken_days(title), 300), classes="title", markup=False)
             yield Static(Content("\n").join(Content.styled(*line) for line in lines), id="changes", markup=False)
             yield Static(id="said", markup=False)
 
@@ -163,7 +165,7 @@ class FormDialog(ModalScreen[T]):
             above: What stands between the title and the lines.
         """
         with Vertical(classes="dialog"):
-            yield Static(title, classes="title", markup=False)
+            yield Static(spoken_days(title), classes="title", markup=False)
             yield from above
             for name, words, value in fields:
                 yield from self.field(name, words, value)
@@ -315,11 +317,12 @@ class FormDialog(ModalScreen[T]):
         """Say something under the lines."""
         lines = [words] if isinstance(words, str) else words
         style = "bold $text-warning" if lines and lines[0].startswith("! ") else ""
-        folded = [part for line in lines for part in wrap(line, WIDTH)]
+        width = min(WIDTH, self.app.size.width - 6)
+        folded = [part for line in lines for part in wrap(line, width, break_on_hyphens=False)]
         self.query_one("#said", Static).update(Content.styled("\n".join(folded), style))
 
     def _say_what(self) -> None:
-        self.query_one("#save", Save).update(Content(sanitize(f"Save {self.saves()}".rstrip(), WIDTH)))
+        self.query_one("#save", Save).update(Content(sanitize(spoken_days(f"Save {self.saves()}").rstrip(), WIDTH)))
 
 
 class LineDialog(FormDialog[str | None]):
@@ -455,12 +458,12 @@ class MenuDialog(ModalScreen[str | None]):
         """Here at the left, places in two columns at the right."""
         rows, places = self._rows
         half = (len(places) + 1) // 2
-        here = [f"{key}  {sanitize(words, 30)}" for key, words in rows] or ["no more keys here"]
-        to = [[f"{key}  {words}" for key, words in part] for part in (places[:half], places[half:])]
-        lines = [f"{'Here':<30}Go to"]
-        lines += [
-            "".join(padded(one, width) for one, width in zip(line, (30, 22, 22), strict=True))
-            for line in zip_longest(here, *to, fillvalue="")
+        gap, widths = ("  ", (30, 22, 22)) if self.app.size.width >= WIDTH + 10 else (" ", (20, 18, 18))
+        here = [f"{key}{gap}{words}" for key, words in rows] or ["no more keys here"]
+        to = [[f"{key}{gap}{words}" for key, words in part] for part in (places[:half], places[half:])]
+        lines = [
+            "".join(padded(one, width) for one, width in zip(line, widths, strict=True))
+            for line in (("Here", "Go to", ""), *zip_longest(here, *to, fillvalue=""))
         ]
         with Vertical(classes="menu"):
             yield Static("\n".join(line.rstrip() for line in lines), markup=False)

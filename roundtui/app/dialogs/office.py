@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -14,14 +14,16 @@ from textual.widgets import Input, Static, TextArea
 
 from roundtui.app.dialogs.form import FormDialog
 from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screens.register.view import heading
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Notified, SetUpChanged, Stocked, StockKind
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_day, spoken_days
 from roundtui.errors import RefusedError
 
 if TYPE_CHECKING:
+    from roundtui.app.screens.register.forms import Form
     from roundtui.domain.entries import Assembled
     from roundtui.report.inventory import PlanDesk
     from roundtui.store.session import Session
@@ -84,22 +86,13 @@ class CallDialog(FormDialog[list[Notified] | None]):
             raise RefusedError("How and By cannot be blank")
         if day < self.summary.on:
             raise RefusedError(f"Nobody was called before the day of the summary, {self.summary.on.isoformat()}")
-        self.dismiss([self._notified(row, day, by, how) for row in self._rows()])
+        told: dict[str, Any] = {"round_on": self.summary.on, "notified_on": day, "by": by, "how": how}
+        rows = ((row, row.status.value) for row in self._rows())
+        self.dismiss([Notified(block=row.block, species=row.species, status=status, **told) for row, status in rows])
 
     def _rows(self) -> list[BlockRow]:
         farm = self.farms[self.marked]
         return [row for row in self.summary.blocks if row.farm == farm and row.status is not Status.NOT_READ]
-
-    def _notified(self, row: BlockRow, day: date, by: str, how: str) -> Notified:
-        return Notified(
-            block=row.block,
-            species=row.species,
-            round_on=self.summary.on,
-            status=row.status.value,
-            notified_on=day,
-            by=by,
-            how=how,
-        )
 
     def _show(self) -> None:
         def line(code: str) -> str:
@@ -246,12 +239,8 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
         if day > self._desk.session.on:
             raise RefusedError("That day is still to come")
         if day < self._made.assembled_on:
-            raise RefusedError(f"It was assembled only on {self._made.assembled_on.isoformat()} only")
+            raise RefusedError(f"It was assembled on {self._made.assembled_on.isoformat()} only")
         self.dismiss((block, day, self.typed("row"), self.typed("tree")))
-
-
-Make = Callable[[Mapping[str, str], date, str], "RegisterChange"]
-"""Makes a change of what was typed, the day it holds from, and why."""
 
 
 class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
@@ -259,58 +248,40 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
 
     Args:
         desk: Where it is done.
-        title: What is done, to what.
-        fields: Columns, each with what stands in it at first.
-        make: Makes the change.
-        first: Column to begin at; empty: the first.
-        hint: A further word.
-        later: Whether the day may be after today.
+        form: What is done, to what, and how.
     """
 
-    def __init__(
-        self,
-        desk: RegisterDesk,
-        title: str,
-        fields: Sequence[tuple[str, str]],
-        make: Make,
-        *,
-        first: str = "",
-        hint: str = "",
-        later: bool = True,
-    ) -> None:
+    def __init__(self, desk: RegisterDesk, form: Form) -> None:
         super().__init__(desk.session.ticks)
         self._desk = desk
-        self._title = title
-        self._fields = tuple(fields)
-        self._make = make
-        self._later = later
-        self.HINT = hint
-        self.FIRST = f"at-{first or (self._fields[0][0] if self._fields else 'day')}"
+        self._form = form
+        self.HINT = form.hint
+        self.FIRST = f"at-{form.first or (form.fields[0][0] if form.fields else 'day')}"
 
     def compose(self) -> ComposeResult:
         """A title, the columns two by two, the day and why, what can be done."""
         with Vertical(classes="dialog"):
-            yield Static(self._title, classes="title", markup=False)
+            yield Static(spoken_days(self._form.title), classes="title", markup=False)
             with Grid():
-                for name, value in (*self._fields, ("day", self._desk.session.on.isoformat()), ("why", "")):
+                for name, value in (*self._form.fields, ("day", self._desk.session.on.isoformat()), ("why", "")):
                     self._at_first[f"at-{name}"] = value.strip()
-                    yield Static(name, classes="words", markup=False)
+                    yield Static(heading(name), classes="words", markup=False)
                     yield Input(value, id=f"at-{name}", compact=True, max_length=2000)
             yield from self.foot()
 
     def saves(self) -> str:
         """What is saved."""
         changed = [name for name, value in self._at_first.items() if self.typed(name) != value]
-        named = ", ".join(name.removeprefix("at-") for name in changed)
+        named = ", ".join(heading(name.removeprefix("at-")) for name in changed)
         return f"from {self.typed('at-day')} on{f': {named}' if named else ''}"
 
     def save(self) -> None:
         """Do it; what looks wrong, and what it changes, is asked about first."""
         day = self.needed_day("at-day", "day", self._desk.session.on)
-        if not self._later:
+        if not self._form.later:
             self._desk.refuse_later(day)
-        typed = {name: self.typed(f"at-{name}") for name, _ in self._fields}
-        change = self._make(typed, day, self.typed("at-why"))
+        typed = {name: self.typed(f"at-{name}") for name, _ in self._form.fields}
+        change = self._form.make(typed, day, self.typed("at-why"))
         if change.changes[0].file.whole:
             self.look_up(lambda: self._desk.past(change), lambda past: self._confirm(change, past, needs=False))
         else:
@@ -319,7 +290,7 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
     def _confirm(self, change: RegisterChange, remarks: Sequence[str], *, needs: bool) -> None:
         if remarks:
             said = [(words, needs) for words in remarks]
-            self.ask(f"{self._title}?", said, lambda: self.dismiss(self._desk.do(change)))
+            self.ask(f"{self._form.title}?", said, lambda: self.dismiss(self._desk.do(change)))
         else:
             self.dismiss(self._desk.do(change))
 
@@ -340,6 +311,10 @@ async def record_call(screen: RoundtuiScreen[Any], summary: Summary, farm: str =
         if notified:
             screen.session.tell(notified)
             first, blocks = notified[0], "1 block" if len(notified) == 1 else f"{len(notified)} blocks"
-            by, how = sanitize(first.by, 24), sanitize(first.how, 24)
-            return f"Call made ({blocks}), {first.notified_on.isoformat()}, by {by}, {how}"
+            by, how, day = (
+                sanitize(first.by, 24),
+                sanitize(first.how, 24),
+                spoken_day(first.notified_on, screen.session.on),
+            )
+            return f"Call made ({blocks}), {day}, by {by}, {how}"
     return ""

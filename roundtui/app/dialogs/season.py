@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
 from textual.widgets import Input, Static
 
-from roundtui.app.dialogs.form import SOON_SECONDS, WIDTH, FormDialog
+from roundtui.app.dialogs.form import SOON_SECONDS, FormDialog
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
 from roundtui.domain.text import full_day, sanitize
@@ -203,19 +201,13 @@ class TreatmentDialog(FormDialog[str | None]):
     def compose(self) -> ComposeResult:
         """The lines, what they lead to, what must be asked."""
         old = self._old
-        with Vertical(classes="dialog"):
-            title = "Correct a reported spray" if old else "Spray reported by the grower; not advice"
-            yield Static(title, classes="title", markup=False)
-            yield from self.field("block", "Block", self._block)
-            yield from self.field("species", "Pest", self._species)
-            yield from self.field("day", "Day, blank: today", old.treated_on.isoformat() if old else "")
-            yield from self.field("words", "In their words", old.words if old else "")
-            yield from self.field("by", "Reported by", old.said_by if old else self._grower)
-            yield from self.field("entry", "No entry before", "")
-            if old is not None:
-                yield from self.field("reason", "Reason", "")
-            yield from self.foot()
-            yield Static("\n".join(wrap(BEFORE_ENTRY, WIDTH)), id="ask", markup=False)
+        who = old.said_by if old else self._grower
+        about = [("block", "Block", self._block), ("species", "Pest", self._species)]
+        about += [("day", "Day, blank: today", old.treated_on.isoformat() if old else "")]
+        fields = [*about, ("words", "In their words", old.words if old else ""), ("by", "Reported by", who)]
+        fields += [("entry", "No entry before", ""), *([("reason", "Reason", "")] if old is not None else [])]
+        title = "Correct a reported spray" if old else "Spray reported by the grower; not advice"
+        yield from self.form(title, fields, Static(BEFORE_ENTRY, id="ask", markup=False))
 
     def changed(self, name: str) -> None:
         """A short day is said in full; the grower of the block typed stands as who said so until another is typed."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -102,21 +102,19 @@ def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
         width: Columns.
     """
     rows = list(actions)
-    first = _fitting([f"{action.foot} {action.words}" for action in rows if action.foot], width - 1)
+    first, _ = fitting([f"{action.foot} {action.words}" for action in rows if action.foot], width - 1)
     last = MORE if any(action.name == "Escape" for action in rows) else MORE.removesuffix("   Esc back")
-    second = _fitting([f"{action.move} {action.words}" for action in rows if action.move], width - len(last) - 4)
+    second, _ = fitting([f"{action.move} {action.words}" for action in rows if action.move], width - len(last) - 4)
     return f" {first}"[:width], ends(f" {second}", last, width)
 
 
-def _fitting(words: Iterable[str], width: int) -> str:
-    """As many as have room, none of them cut."""
-    said = ""
-    for one in words:
-        longer = f"{said}   {one}" if said else one
-        if len(longer) > width:
-            break
-        said = longer
-    return said
+def fitting(words: Sequence[str], width: int) -> tuple[str, Sequence[str]]:
+    """As many of some words as have room, none of them cut, and those that have none."""
+    for many in range(len(words), 0, -1):
+        said = "   ".join(words[:many])
+        if len(said) <= width:
+            return said, words[many:]
+    return "", words
 
 
 def ends(left: str, right: str, width: int) -> str:

@@ -10,45 +10,11 @@ from collections.abc import Callable
 from textual import events
 from textual.widgets import Input
 
-_NAMED = {
-    "plus": "+",
-    "add": "+",
-    "asterisk": "*",
-    "multiply": "*",
-    "slash": "/",
-    "divide": "/",
-    "minus": "-",
-    "subtract": "-",
-    "full_stop": ".",
-    "decimal": ".",
-    "comma": ",",
-    "separator": ",",
-    "question_mark": "?",
-    "space": " ",
-    "newline": "enter",
-    "equal": "=",
-}
-ACTING = frozenset(
-    {
-        "enter",
-        "escape",
-        "backspace",
-        "up",
-        "down",
-        "left",
-        "right",
-        "home",
-        "end",
-        "insert",
-        "delete",
-        "pageup",
-        "pagedown",
-        "kp_begin",
-        "tab",
-        "shift+tab",
-        "f3",
-    }
-)
+_PAD = "plus + add + asterisk * multiply * slash / divide / minus - subtract - question_mark ? equal ="
+_POINT = "full_stop . decimal . comma , separator , newline enter"
+_NAMED = dict(zip(*[iter(f"{_PAD} {_POINT}".split())] * 2, strict=True)) | {"space": " "}
+_WAYS = "enter escape backspace up down left right home end insert delete pageup pagedown kp_begin tab shift+tab f3"
+ACTING = frozenset(_WAYS.split())
 """Named keys that an entry answers; every other named key is the app's."""
 
 

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from functools import partial
+from typing import NamedTuple
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures import figures, threshold, upkeep
 from roundtui.domain.figures.certainty import Sureness
-from roundtui.domain.figures.figures import BlockFigure, Series
+from roundtui.domain.figures.figures import BlockFigure, Reading, Series, TrapFigure
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.learned import Rounds
-from roundtui.domain.figures.rules import Office, Rule
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
-from roundtui.domain.programme.farm import Block, Lot, Programme
+from roundtui.domain.programme.farm import Block, Lot, Programme, Trap
 
 DaysToGather = Callable[[str, str, date, Fraction], date | None]
 """From block, species, a day and degree-days to the day by which they were accumulated; None where they were not."""
@@ -57,25 +59,28 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     Returns:
         None where none of the traps hung in the window.
     """
-    stands = _standing(record, key, group)
+    standings = Standings(record, key, group)
+    stands = standings.on(record.on)
     if stands is None:
         return None
-    (code, species), on, block = key, record.on, stands.block
-    rule, judged, figure, verdict = stands.rule, stands.judged, stands.figure, stands.verdict
+    (code, species), on, block = key, record.on, standings.block
+    rule, judged, figure, verdict = stands.choice.rule, stands.judged, stands.figure, stands.verdict
     before = figures.day_before(group, figure, on)
     exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
     doubted = any(reading.suspect for one in judged for reading in figures.read_in(one, on))
     with_suspect = figures.block_figure(judged, on, with_suspect=True) if doubted else figure
     edge = figures.block_figure([one for one in group if one.hanging.edge], on)
     earlier = figures.block_figure(judged, before) if before else None
-    sure = _sureness(record, stands, species)
-    spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
+    rounds = record.rounds if record.rounds is not None and record.rounds.on == on else None
+    sure = rounds.sureness(figure, block, species, rule, verdict.status) if rounds and rule else None
+    since = max(record.season_start, record.biofix.get(key, record.season_start))
+    spans = sorted({trap.days for trap in figure.traps})
     return BlockRow(
         farm=block.farm,
         block=code,
         species=species,
         hung=len({one.hanging.trap for one in stands.hung}),
-        read=len({one.hanging.trap for one in stands.read}),
+        read=len({one.hanging.trap for one in stands.hung if figures.read_in(one, on)}),
         counted=len(figure.traps),
         mean_per_week=figure.mean,
         max_per_week=figure.highest.per_week if figure.highest else None,
@@ -88,17 +93,17 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         status=verdict.status,
         thin=len(figure.traps) < figures.FEW_TRAPS,
         rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
-        weak_evidence=_is_weak(record, key, group, stands),
+        weak_evidence=standings.is_weak(on, stands),
         stage=stage.code if (stage := record.history.stages.get(code)) else None,
         why=verdict.why,
         rules=tuple(one.id for one in stands.choice.tied),
         assumed=stands.choice.assumed,
         days=(spans[0], spans[-1]) if exposures else (),
-        catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+        catch=sum(trap.moths for trap in figure.traps),
         read_days=tuple(sorted(exposures)),
         sure=sure if isinstance(sure, Sureness) else None,
         not_rated=sure if isinstance(sure, str) else "",
-        past_peak=_past_peak(record, key, stands),
+        past_peak=rounds.past_peak(figure, judged, block, species, since) if rounds else False,
         estimated=_estimated(
             mean_per_week=figures.estimates_behind(figure),
             max_per_week=figures.estimates_in(figure.highest.readings) if figure.highest else 0,
@@ -114,19 +119,6 @@ def _estimated(**numbers: int) -> tuple[tuple[str, int], ...]:
     return tuple((field, number) for field, number in numbers.items() if number)
 
 
-def _sureness(record: Record, stands: _Standing, species: str) -> Sureness | str | None:
-    if record.rounds is None or stands.rule is None or record.rounds.on != record.on:
-        return None
-    return record.rounds.sureness(stands.figure, stands.block, species, stands.rule, stands.verdict.status)
-
-
-def _past_peak(record: Record, key: tuple[str, str], stands: _Standing) -> bool:
-    if record.rounds is None or record.rounds.on != record.on:
-        return False
-    since = max(record.season_start, record.biofix.get(key, record.season_start))
-    return record.rounds.past_peak(stands.figure, stands.judged, stands.block, key[1], since)
-
-
 def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:
     """Where a block stands, as ``block_row`` has it, without the figures beside that take most of its time.
 
@@ -138,157 +130,182 @@ def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) 
     Returns:
         None where none of the traps hung in the window.
     """
-    stands = _standing(record, key, group)
+    stands = Standings(record, key, group).on(record.on)
     return stands.verdict.status if stands else None
 
 
-@dataclass(frozen=True)
-class _Standing:
-    """A block's verdict with what it was made from."""
+class Standing(NamedTuple):
+    """A block's verdict on a day with what it was made from."""
 
-    block: Block
     hung: Sequence[Series]
-    read: Sequence[Series]
-    rules: Sequence[Rule]
     choice: threshold.Choice
     judged: Sequence[Series]
     figure: BlockFigure
     verdict: threshold.Verdict
 
-    @property
-    def rule(self) -> Rule | None:
-        """The rule it is judged by."""
-        return self.choice.rule
 
+class Standings:
+    """Where a block and species stands on days of one season; what the days share is worked out once.
 
-def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> _Standing | None:
-    code, species = key
-    on = record.on
-    block = record.programme.blocks.get(code) or Block(code, "", code, "")
-    hung = [one for one in group if one.hanging.hung_a_night_in(figures.window_start(on), on)]
-    if not hung:
-        return None
-    read = [one for one in hung if figures.read_in(one, on)]
-    rules = [rule for rule in record.office.rules if rule.species == species]
-    judged = {edge: [one for one in group if edge or not one.hanging.edge] for edge in (False, True)}
-    plain = figures.block_figure(judged[False], on)
-    of = {False: plain, True: plain if len(judged[False]) == len(group) else figures.block_figure(group, on)}
-    number = len({one.hanging.trap for one in hung})
-    lures = {False: _as_hung(record, plain, [one for one in hung if not one.hanging.edge]) if rules else []}
-    lures[True] = lures[False] if of[True] is plain else _as_hung(record, of[True], hung)
-    site = threshold.Site(
-        block,
-        on,
-        lures,
-        None if block.area_ha is None else block.area_ha / number,
-    )
-    choice = threshold.choose(rules, site)
-    edge = choice.rule is not None and choice.rule.edge
-    verdict = _verdict(record, key, choice, group=group, judged=judged[edge], figure=of[edge], read=read)
-    return _Standing(block, hung, read, rules, choice, judged[edge], of[edge], verdict)
+    Args:
+        record: What a summary is made from; its ``on`` lies in the season.
+        key: Block and species.
+        group: Series of all the block's traps of the species.
+        service: From a trap and a day to the visits that put lures in last by then, in place of ``last_service``.
+    """
 
+    def __init__(
+        self,
+        record: Record,
+        key: tuple[str, str],
+        group: Sequence[Series],
+        service: Callable[[str, date], Mapping[str, Visit]] | None = None,
+    ) -> None:
+        code, species = key
+        self.key = key
+        self.block = record.programme.blocks.get(code) or Block(code, "", code, "")
+        self._record, self._group, self._service = record, group, service
+        self._inside = [one for one in group if not one.hanging.edge]
+        self._rules = [rule for rule in record.office.rules if rule.species == species]
+        self._held: dict[int, list[upkeep.Held]] = {}
+        self._as_hung: dict[tuple[object, ...], threshold.TrapAsHung] = {}
+        self._chosen: dict[tuple[object, ...], threshold.Choice] = {}
 
-def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> list[threshold.TrapAsHung]:
-    """Style and lures of the traps in a figure; of all that hang where none has one."""
-    history = record.history
-    found = []
-    for trap in figure.traps:
-        label = trap.hanging.trap
-        lots = {
-            lot: None
-            for reading in trap.readings
-            for lot in upkeep.lots_behind(
-                record.programme,
-                trap.hanging,
-                history.visits.get(label, ()),
-                history.last_service.get(label, {}),
-                reading,
-            )
-        }
-        found.append(threshold.TrapAsHung(trap.hanging.style, _lures(lots)))
-    if figure.traps:
+    def on(self, on: date) -> Standing | None:
+        """Where it stands on a day.
+
+        Args:
+            on: The day.
+
+        Returns:
+            None where none of the traps hung in the window.
+        """
+        first, group, inside = figures.window_start(on), self._group, self._inside
+        hung = [one for one in group if one.hanging.hung_a_night_in(first, on)]
+        if not hung:
+            return None
+        plain = figures.block_figure(inside, on)
+        every = plain if len(inside) == len(group) else figures.block_figure(group, on)
+        choice = self._choose(on, hung, plain, every)
+        edge = choice.rule is not None and choice.rule.edge
+        judged, figure = (group, every) if edge else (inside, plain)
+        return Standing(hung, choice, judged, figure, self._verdict(on, choice, judged, figure, hung))
+
+    def _choose(self, on: date, hung: Sequence[Series], plain: BlockFigure, every: BlockFigure) -> threshold.Choice:
+        number = len({one.hanging.trap for one in hung})
+        inside = [one for one in hung if not one.hanging.edge] if not plain.traps else hung
+        lures = {False: self._lures(plain, inside, on) if self._rules else []}
+        lures[True] = lures[False] if every is plain else self._lures(every, hung, on)
+        # A rule asks for nothing else of a day than its month. The values of ``_as_hung`` are each there once.
+        asked = (on.month, number, *map(id, lures[False]), 0, *map(id, lures[True]))
+        found = self._chosen.get(asked)
+        if found is None:
+            area = self.block.area_ha
+            site = threshold.Site(self.block, on, lures, None if area is None else area / number)
+            found = self._chosen[asked] = threshold.choose(self._rules, site)
         return found
-    for one in hung:
-        label, now = one.hanging.trap, record.programme.hanging(one.hanging.trap, record.on)
-        # What was done to a trap since it was moved away says nothing of the lure that hung here.
-        service = history.last_service.get(label, {})
-        if now is not None and now != one.hanging:
-            service = upkeep.newest_service(record.programme, one.hanging, history.visits.get(label, ()))
-        lot = upkeep.present_lot(record.programme, one.hanging, service)
-        found.append(threshold.TrapAsHung(one.hanging.style, _lures([lot])))
-    return found
 
+    def _lures(self, figure: BlockFigure, hung: Sequence[Series], on: date) -> list[threshold.TrapAsHung]:
+        """Style and lures of the traps in a figure; of all that hang where none has one."""
+        if figure.traps:
+            return [self._hung_as(trap.hanging, self._lots_behind(trap, on)) for trap in figure.traps]
+        history, programme, found = self._record.history, self._record.programme, []
+        for one in hung:
+            label, now = one.hanging.trap, programme.hanging(one.hanging.trap, on)
+            # What was done to a trap since it was moved away says nothing of the lure that hung here.
+            service = self._serviced(label, on)
+            if now is not None and now != one.hanging:
+                service = upkeep.newest_service(programme, one.hanging, history.visits.get(label, ()))
+            found.append(self._hung_as(one.hanging, [upkeep.present_lot(programme, one.hanging, service)]))
+        return found
 
-def _lures(lots: Iterable[Lot | None]) -> tuple[tuple[Fraction | None, str], ...]:
-    return tuple((lot.load_mg, lot.kind) if lot else (None, "") for lot in lots)
+    def _hung_as(self, hanging: Trap, lots: Sequence[Lot | None]) -> threshold.TrapAsHung:
+        known = (hanging.style, *map(id, lots))
+        found = self._as_hung.get(known)
+        if found is None:
+            lures = tuple((lot.load_mg, lot.kind) if lot else (None, "") for lot in lots)
+            found = self._as_hung[known] = threshold.TrapAsHung(hanging.style, lures)
+        return found
 
+    def _lots_behind(self, trap: TrapFigure, on: date) -> Sequence[Lot | None]:
+        hanging = trap.hanging
+        held = self._held.get(id(hanging))
+        if held is None:
+            visits = self._record.history.visits.get(hanging.trap, ())
+            held = upkeep.lures_held(self._record.programme, hanging, visits, self._serviced(hanging.trap, on))
+            if self._service is None or len(held) > 1 or not any(visit.lure is not None for visit in visits):
+                self._held[id(hanging)] = held
+        if len(trap.readings) == 1:
+            return upkeep.lots_behind(held, trap.readings[0])
+        return list(dict.fromkeys(lot for reading in trap.readings for lot in upkeep.lots_behind(held, reading)))
 
-def _verdict(
-    record: Record,
-    key: tuple[str, str],
-    choice: threshold.Choice,
-    *,
-    group: Sequence[Series],
-    judged: Sequence[Series],
-    figure: BlockFigure,
-    read: Sequence[Series],
-) -> threshold.Verdict:
-    if not read:
-        return threshold.Verdict(Status.NOT_READ)
-    if choice.tied:
-        return threshold.Verdict(
-            Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.id for rule in choice.tied)} fit equally well"
+    def _serviced(self, trap: str, on: date) -> Mapping[str, Visit]:
+        return self._service(trap, on) if self._service else self._record.history.last_service.get(trap, {})
+
+    def _verdict(
+        self,
+        on: date,
+        choice: threshold.Choice,
+        judged: Sequence[Series],
+        figure: BlockFigure,
+        hung: Sequence[Series],
+    ) -> threshold.Verdict:
+        # A trap with a figure was read.
+        read = [] if figure.traps else [rows for one in hung if (rows := figures.read_in(one, on))]
+        if not read and not figure.traps:
+            return threshold.Verdict(Status.NOT_READ)
+        if choice.tied:
+            return threshold.Verdict(
+                Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.id for rule in choice.tied)} fit equally well"
+            )
+        if choice.rule is None:
+            return threshold.Verdict(Status.NO_RULE, why=choice.why)
+        if read:
+            return threshold.Verdict(Status.CANNOT_TELL, why=_why_no_figure(read))
+        return threshold.judge(choice.rule, judged, self._group, figure, on=on, circumstances=self._circumstances)
+
+    def _circumstances(self, on: date) -> threshold.Circumstances:
+        record, key = self._record, self.key
+        biofix = record.biofix.get(key)
+        return threshold.Circumstances(
+            on=on,
+            season_start=record.season_start,
+            stages=record.history.stage_log.get(key[0], ()),
+            # What was told before it is not judged by one still to come.
+            biofix=biofix if biofix is not None and biofix <= on else None,
+            treatments=sorted(t.on for t in record.treatments if (t.block, t.species) == key),
+            days_to_gather=partial(record.days_to_gather, *key) if record.days_to_gather else None,
         )
-    rule = choice.rule
-    if rule is None:
-        return threshold.Verdict(Status.NO_RULE, why=choice.why)
-    if not figure.traps:
-        return threshold.Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, record.on))
-    code, species = key
-    now = threshold.Circumstances(
-        on=record.on,
-        season_start=record.season_start,
-        stages=record.history.stage_log.get(code, ()),
-        biofix=_biofix(record, key),
-        treatments=sorted(t.on for t in record.treatments if t.block == code and t.species == species),
-        days_to_gather=partial(record.days_to_gather, code, species) if record.days_to_gather else None,
-    )
-    return threshold.judge(rule, judged, group, figure, now)
+
+    def is_weak(self, on: date, stands: Standing) -> bool:
+        """Whether a low catch says little, because the block is under mating disruption.
+
+        Without a rule for disrupted blocks the usual rule is asked as if it held, in its own unit: a sum since hanging
+        is not held against a week's mean.
+
+        Args:
+            on: The day.
+            stands: Where the block stands on it.
+        """
+        if not self.block.disrupted or stands.figure.mean is None:
+            return False
+        if stands.verdict.status is not Status.NO_RULE:
+            return stands.verdict.status is Status.BELOW
+        usual = threshold.undisrupted(self._rules, on)
+        if usual is None:
+            return stands.figure.mean == 0
+        judged = self._group if usual.edge else self._inside
+        verdict = self._verdict(on, threshold.Choice(usual), judged, figures.block_figure(judged, on), stands.hung)
+        return verdict.status is Status.BELOW
 
 
-def _biofix(record: Record, key: tuple[str, str]) -> date | None:
-    """Biofix as it could be known on the day: what was told before it is not judged by one still to come."""
-    biofix = record.biofix.get(key)
-    return biofix if biofix is not None and biofix <= record.on else None
-
-
-def _why_no_figure(read: Sequence[Series], on: date) -> str:
-    inside = [figures.read_in(one, on) for one in read]
-    newest = [rows[0] for rows in inside]
+def _why_no_figure(read: Sequence[Sequence[Reading]]) -> str:
+    newest = [rows[0] for rows in read]
     if all(reading.suspect for reading in newest):
         return "every trap that was read is suspect"
-    if any(reading.conflict for rows in inside for reading in rows):
+    if any(reading.conflict for rows in read for reading in rows):
         return "two readings of one trap contradict each other"
     long = max((reading.days or 0 for reading in newest if reading.long), default=0)
     if long:
         return f"a reading over {long} days has no weekly rate"
     return "every trap that was read is suspect"
-
-
-def _is_weak(record: Record, key: tuple[str, str], group: Sequence[Series], stands: _Standing) -> bool:
-    """Whether a low catch says little, because the block is under mating disruption.
-
-    Without a rule for disrupted blocks the usual rule is asked as if it held, in its own unit: a sum since hanging is
-    not held against a week's mean.
-    """
-    if not stands.block.disrupted or stands.figure.mean is None:
-        return False
-    if stands.verdict.status is not Status.NO_RULE:
-        return stands.verdict.status is Status.BELOW
-    usual = threshold.undisrupted(stands.rules, record.on)
-    if usual is None:
-        return stands.figure.mean == 0
-    judged = [one for one in group if usual.edge or not one.hanging.edge]
-    figure, read = figures.block_figure(judged, record.on), stands.read
-    verdict = _verdict(record, key, threshold.Choice(usual), group=group, judged=judged, figure=figure, read=read)
-    return verdict.status is Status.BELOW

@@ -10,6 +10,7 @@ Figures of a block: its mean for a day, the previous figure, the season's sum, a
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
@@ -165,6 +166,23 @@ class Series:
 
     hanging: Trap
     readings: tuple[Reading, ...]
+    days: tuple[date, ...] = field(init=False, repr=False, compare=False)
+    """Day of each of them, to find those of a week."""
+
+    def __post_init__(self) -> None:
+        """Note the days once: every figure seeks among them."""
+        object.__setattr__(self, "days", tuple([reading.read_on for reading in self.readings]))
+
+    def within(self, first: date, last: date) -> Series:
+        """The same with the readings of some days alone.
+
+        Args:
+            first: First day.
+            last: Last day, included.
+        """
+        begin, end = bisect_left(self.days, first), bisect_right(self.days, last)
+        whole = begin == 0 and end == len(self.days)
+        return self if whole else Series(self.hanging, self.readings[begin:end])
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,8 +190,16 @@ class TrapFigure:
     """A trap's catch for a day, and the readings joined in it."""
 
     hanging: Trap
-    per_week: Fraction
+    moths: int
+    """Moths of these readings together."""
+    days: int
+    """Days of these readings together, at least one. [d]"""
     readings: tuple[Reading, ...]
+
+    @property
+    def per_week(self) -> Fraction:
+        """Catch per week over these days. [moths/trap/week]"""
+        return Fraction(self.moths * DAYS_A_WEEK, self.days)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +235,8 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
     """
     found = []
     for at, hanging in enumerate(hangings):
-        if not visits or (hanging.down_on is not None and hanging.down_on < visits[0].read_on):
+        first, last = hanging.hung_on or date.min, hanging.down_on or date.max
+        if not visits or last < visits[0].read_on or visits[-1].read_on < first:
             found.append(Series(hanging, ()))
             continue
         earlier = hangings[:at]
@@ -231,7 +258,10 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
 
 def window_start(on: date) -> date:
     """First of the seven days that end on a day."""
-    return on - timedelta(days=DAYS_A_WEEK - 1)
+    return on - _WINDOW
+
+
+_WINDOW, _WEEK = timedelta(days=DAYS_A_WEEK - 1), timedelta(days=DAYS_A_WEEK)
 
 
 def in_window(reading: Reading, on: date) -> bool:
@@ -239,15 +269,10 @@ def in_window(reading: Reading, on: date) -> bool:
     return window_start(on) <= reading.read_on <= on
 
 
-def read_in(trap: Series, on: date) -> list[Reading]:
+def read_in(trap: Series, on: date) -> tuple[Reading, ...]:
     """Readings of the seven days that end on a day, the newest first."""
-    first, found = window_start(on), []
-    for reading in reversed(trap.readings):
-        if reading.read_on < first:
-            break
-        if reading.read_on <= on:
-            found.append(reading)
-    return found
+    end = bisect_right(trap.days, on)
+    return trap.readings[bisect_left(trap.days, on - _WINDOW, 0, end) : end][::-1]
 
 
 def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFigure | None:
@@ -264,19 +289,30 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
     """
     inside = read_in(trap, on)
     for reading in inside:
-        if reading.conflict:
+        if len(reading.entries) > 1:
             return None
     used: list[Reading] = []
-    begins = on - timedelta(days=DAYS_A_WEEK)
     for reading in inside:
         if reading.suspect and not with_suspect:
             continue
-        if used and (reading.start is None or reading.start < begins):
+        if used and (reading.start is None or reading.start < on - _WEEK):
             break
         if reading.rated:
             used.append(reading)
-    per_week = rate(used)
-    return None if per_week is None else TrapFigure(trap.hanging, per_week, tuple(reversed(used)))
+    return _joined(trap.hanging, used[::-1]) if used else None
+
+
+def _joined(hanging: Trap, used: Sequence[Reading]) -> TrapFigure:
+    moths = days = 0
+    for reading in used:
+        moths += reading.net or 0
+        days += reading.days or 0
+    return _trap_figure(hanging, moths, days, tuple(used))
+
+
+_trap_figure: Callable[..., TrapFigure] = maker(
+    TrapFigure, "hanging, moths, days, readings", {name: name for name in ("hanging", "moths", "days", "readings")}
+)
 
 
 def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = False) -> BlockFigure:
@@ -301,9 +337,10 @@ def _block_figure(figures: tuple[TrapFigure, ...]) -> BlockFigure:
     if not figures:
         return BlockFigure(None, None, ())
     # Whole numbers on one denominator: sums and comparisons of fractions take ten times as long.
-    whole = math.lcm(*{figure.per_week.denominator for figure in figures})
-    parts = [figure.per_week.numerator * (whole // figure.per_week.denominator) for figure in figures]
-    return BlockFigure(Fraction(sum(parts), whole * len(parts)), figures[parts.index(max(parts))], figures)
+    whole = math.lcm(*{figure.days for figure in figures})
+    parts = [figure.moths * (whole // figure.days) for figure in figures]
+    mean = Fraction(sum(parts) * DAYS_A_WEEK, whole * len(parts))
+    return BlockFigure(mean, figures[parts.index(max(parts))], figures)
 
 
 def day_before(traps: Iterable[Series], used: BlockFigure, on: date) -> date | None:
@@ -318,8 +355,7 @@ def day_before(traps: Iterable[Series], used: BlockFigure, on: date) -> date | N
         None where nothing was read before.
     """
     before = used.first_end or window_start(on)
-    newest = (next((r.read_on for r in reversed(trap.readings) if r.read_on < before), None) for trap in traps)
-    return max((on for on in newest if on is not None), default=None)
+    return max((trap.days[at - 1] for trap in traps if (at := bisect_left(trap.days, before))), default=None)
 
 
 def cumulative(
@@ -338,29 +374,58 @@ def cumulative(
     Returns:
         None where no valid reading covers any of the days. [moths/trap]
     """
-    # Whole numbers throughout: a day's moths over the lengths of all exposures, put on one denominator at the end.
-    caught: dict[tuple[date, date], list[int]] = {}
-    for reading in summed(traps, first, last):
-        both = caught.setdefault((reading.start or first, reading.read_on), [0, 0])
+    return spread_over(exposures_of(summed(traps, first, last)), first, last, held=held)
+
+
+Exposures = Mapping[tuple[date, date], Sequence[int]]
+"""First and last day of exposures, with the moths of all readings over them, and how many readings those are."""
+
+
+def exposures_of(readings: Iterable[Reading]) -> Exposures:
+    """Valid readings by the days that they cover; most traps of a round share theirs.
+
+    Args:
+        readings: Readings as ``summed`` gives them.
+    """
+    found: dict[tuple[date, date], list[int]] = {}
+    for reading in readings:
+        both = found.setdefault((reading.start or date.min, reading.read_on), [0, 0])
         both[0] += reading.net or 0
         both[1] += 1
-    if not caught:
+    return found
+
+
+def spread_over(
+    caught: Exposures, first: date, last: date, *, held: Iterable[tuple[date, date]] = (), until: date = date.max
+) -> Fraction | None:
+    """The sum of ``cumulative`` from exposures.
+
+    Args:
+        caught: The exposures.
+        first: First day, included.
+        last: Last day, included.
+        held: Spans of days, both ends included, that are left out.
+        until: Exposures that ended after this day are left out.
+    """
+    # Whole numbers throughout: a day's moths over the lengths of all exposures, put on one denominator at the end.
+    found = {days: of for days, of in caught.items() if days[0] < last and first <= days[1] <= until}
+    if not found:
         return None
     changes: dict[int, list[tuple[int, int]]] = {}
     low, high = first.toordinal(), last.toordinal()
-    whole = math.lcm(*{(end - start).days for start, end in caught})
-    for (start, end), (moths, number) in caught.items():
+    whole = math.lcm(*{(end - start).days for start, end in found})
+    for (start, end), (moths, number) in found.items():
         a_day = moths * (whole // (end - start).days)
         changes.setdefault(max(start.toordinal() + 1, low), []).append((a_day, number))
         changes.setdefault(min(end.toordinal(), high) + 1, []).append((-a_day, -number))
     out = {day for start, end in held for day in range(start.toordinal(), end.toordinal() + 1)}
     daily = covering = 0
     by_traps: dict[int, int] = {}
-    for day, until in pairwise(sorted(changes)):
+    for day, then in pairwise(sorted(changes)):
         for moths, number in changes[day]:
             daily += moths
             covering += number
-        counting = sum(1 for one in range(day, until) if one not in out) if out else until - day
+        counting = sum(1 for one in range(day, then) if one not in out) if out else then - day
         if covering and counting:
             by_traps[covering] = by_traps.get(covering, 0) + daily * counting
     return sum((Fraction(moths, whole * number) for number, moths in by_traps.items()), Fraction())
@@ -442,7 +507,7 @@ def _full_week(trap: Series, figure: TrapFigure) -> TrapFigure:
             break
         if reading.read_on == used[0].start and reading.rated and not (reading.suspect or reading.conflict):
             used.insert(0, reading)
-    return TrapFigure(figure.hanging, rate(used) or Fraction(), tuple(used))
+    return _joined(figure.hanging, used)
 
 
 def _week(figure: BlockFigure) -> Week:

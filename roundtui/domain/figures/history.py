@@ -5,7 +5,7 @@ What stands on record beside the weekly counts of a season, and what is reported
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -56,6 +56,8 @@ class History:
     """Growers told in the season."""
     superseded: Sequence[Superseded] = ()
     """Visits of the seven days that were corrected or withdrawn on a later day than they were recorded."""
+    suspect: Set[str] | None = None
+    """Traps that may ever have been in trouble; None: any may."""
     last_service: Mapping[str, Mapping[str, Visit]] = field(default_factory=dict)
     """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it; as
     ``lot``, the newest one that named a lot of the trap's own species."""

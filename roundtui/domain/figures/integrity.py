@@ -8,7 +8,7 @@ taken out again, and from the species that a used body is put away with.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import combinations
@@ -183,6 +183,8 @@ def examine(
     on: date,
     assembled: Iterable[Assembled] = (),
     parts: Iterable[PartNoted] = (),
+    *,
+    suspect: Set[str] | None = None,
 ) -> Integrity:
     """Follow lures and bodies through their past and name what is wrong on a day.
 
@@ -194,6 +196,7 @@ def examine(
         on: The day.
         assembled: Present entries of traps assembled, likewise.
         parts: Present notes on bodies, likewise.
+        suspect: The traps that may ever have been in trouble, which alone are followed; None: any may.
 
     Returns:
         The troubles of the traps hanging on that day, in the order of kind, then farm, block and label, and the
@@ -201,7 +204,8 @@ def examine(
     """
     by_trap = grouped((visit.trap, visit) for visit in visits)
     events: list[_Event | _BeforeHanging] = [*_assembled(programme, assembled, on), *_put_away(parts, on)]
-    for trap, hangings in programme.hangings.items():
+    for trap in programme.hangings if suspect is None else suspect & programme.hangings.keys():
+        hangings = programme.hangings[trap]
         events += _events(programme, hangings, sorted(by_trap.get(trap, ()), key=lambda v: v.order), on)
     events.sort(key=lambda event: event.sorts)
     states, labelled = _follow(events)

@@ -7,13 +7,14 @@ it alone, so that a figure of any day can be worked out again later to the last 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from fractions import Fraction
 from math import inf, log, log10
 from types import MappingProxyType
 from typing import Any
 
+from roundtui.domain.entries import maker
 from roundtui.domain.figures import certainty, unlikely
 from roundtui.domain.figures.certainty import NO_EVIDENCE, Catch, Evidence, Sureness, Usual
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
@@ -59,6 +60,11 @@ class Read:
         return unlikely.Seen(f"{self.trap} {self.block}", self.moths, self.days / 7)
 
 
+_made: Callable[..., Read] = maker(
+    Read, "trap, block, moths, days, speaks", {one.name: one.name for one in fields(Read)}
+)
+
+
 def week_of(on: date) -> int:
     """Number of the calendar week that a day lies in: weeks since Monday, 1 January of the year 1."""
     return (on.toordinal() - 1) // 7
@@ -84,21 +90,16 @@ def rounds_of(
             if reading.read_on < begin:
                 break
             if reading.read_on <= end and _speaks(reading):
-                joined.setdefault(week_of(reading.read_on), []).insert(0, reading)
+                joined.setdefault((reading.read_on.toordinal() - 1) // 7, []).append(reading)
         hanging = one.hanging
-        block = blocks.get(hanging.block)
+        block, weeks = blocks.get(hanging.block), found.setdefault(hanging.species, {}) if joined else {}
         inside = not hanging.edge and not (block is not None and block.disrupted)
-        for week, readings in joined.items():
-            read = Read(
-                hanging.trap,
-                hanging.block,
-                sum(reading.net or 0 for reading in readings),
-                sum(reading.days or 0 for reading in readings),
-                inside and not any(map(_estimated, readings)),
-            )
-            entry = readings[-1].entries
-            order = (readings[-1].read_on, entry[-1].order if entry else (), hanging.trap)
-            found.setdefault(hanging.species, {}).setdefault(week, []).append((order, read))
+        for week, its in joined.items():
+            moths, days = sum([r.net or 0 for r in its]), sum([r.days or 0 for r in its])
+            read = _made(hanging.trap, hanging.block, moths, days, inside and not any(map(_estimated, its)))
+            newest = its[0]
+            order = newest.entries[0].order if newest.entries else (newest.read_on,)
+            weeks.setdefault(week, []).append(((*order, hanging.trap), read))
     return {
         species: {week: [read for _, read in sorted(rows, key=lambda row: row[0])] for week, rows in weeks.items()}
         for species, weeks in found.items()

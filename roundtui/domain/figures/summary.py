@@ -63,7 +63,9 @@ def summarise(
     Returns:
         Figures in exact fractions; lists in the order in which they are read.
     """
-    found = integrity_of.examine(programme, history.scent, on, history.assembled, history.bodies)
+    found = integrity_of.examine(
+        programme, history.scent, on, history.assembled, history.bodies, suspect=history.suspect
+    )
     blocks = _blocks_of(programme, route)
     every, others = {}, []
     for trap, hangings in programme.hangings.items():

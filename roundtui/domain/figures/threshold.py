@@ -203,7 +203,13 @@ def compare(value: Fraction, rule: Rule) -> Status:
 
 
 def judge(
-    rule: Rule, traps: Sequence[Series], everyone: Sequence[Series], figure: BlockFigure, now: Circumstances
+    rule: Rule,
+    traps: Sequence[Series],
+    everyone: Sequence[Series],
+    figure: BlockFigure,
+    *,
+    on: date,
+    circumstances: Callable[[date], Circumstances],
 ) -> Verdict:
     """Judge a block that has a figure.
 
@@ -212,7 +218,8 @@ def judge(
         traps: Series of the traps the rule looks at.
         everyone: All series of the block and species.
         figure: The block's figure over those traps.
-        now: What else the rule may need.
+        on: The day.
+        circumstances: What else a rule may need on a day.
 
     Returns:
         The verdict with the value compared, or ``cannot-tell`` with the reason.
@@ -220,12 +227,12 @@ def judge(
     if rule.timing_only:
         return Verdict(Status.NO_RULE, why="print says that the catch does not decide")
     if rule.kind is RuleKind.RUNNING:
-        return _running(rule, weeks(traps, everyone, now.on, rule.weeks or 1))
+        return _running(rule, weeks(traps, everyone, on, rule.weeks or 1))
     if rule.kind is RuleKind.SINGLE_TRAP and rule.weeks is not None:
         counted = {trap.hanging for trap in figure.traps}
-        return _running(rule, _highest_weeks((one for one in traps if one.hanging in counted), now.on, rule.weeks))
+        return _running(rule, _highest_weeks((one for one in traps if one.hanging in counted), on, rule.weeks))
     if rule.kind is RuleKind.CUMULATIVE:
-        return _cumulative(rule, traps, now)
+        return _cumulative(rule, traps, circumstances(on))
     value = figure.mean
     if rule.kind is RuleKind.SINGLE_TRAP and figure.highest is not None:
         value = figure.highest.per_week

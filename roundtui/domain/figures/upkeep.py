@@ -105,26 +105,26 @@ def present_lot(programme: Programme, hanging: Trap, last_service: Mapping[str, 
     return first if lure is None or first is None or first.species == hanging.species else None
 
 
-def lots_behind(
-    programme: Programme, hanging: Trap, visits: Sequence[Visit], last_service: Mapping[str, Visit], reading: Reading
-) -> tuple[Lot | None, ...]:
-    """Lots of the lures that hung in a trap while a reading's moths were caught.
+Held = tuple[date, date, Lot | None]
+"""From which day on a lure was in a trap, until which, and its lot; None where the lot is not on record."""
+
+
+def lures_held(
+    programme: Programme, hanging: Trap, visits: Sequence[Visit], last_service: Mapping[str, Visit]
+) -> list[Held]:
+    """The lures that were in a trap one after the other.
 
     Args:
         programme: For lots.
         hanging: The hanging.
         visits: Present visits of the trap, in order, as far back as they are known.
-        last_service: Its newest visits by item, as ``present_lot`` takes them.
-        reading: The reading. A lure put in on its day caught nothing of it.
-
-    Returns:
-        Each lot once; None for a lure whose lot is not on record, and for days without a lure.
+        last_service: Its newest visits by item, as ``present_lot`` takes them; asked where no visit names a lure.
     """
     changes = [v for v in visits if (v.lure is not None or v.lure_found is not None) and hanging.hangs_on(v.read_on)]
     lot = programme.lots.get(hanging.lot)
     if not any(visit.lure is not None for visit in changes):
         lot = present_lot(programme, hanging, last_service)
-    # What was in the trap, from which day on; a lure that was found was in it since the last change.
+    # A lure that was found was in the trap since the last change.
     held: list[tuple[date, Lot | None]] = [(hanging.hung_on or date.min, lot)]
     for visit in changes:
         if visit.lure_found is not None:
@@ -134,10 +134,23 @@ def lots_behind(
             held.append((visit.read_on, own[-1] if own else None))
         elif visit.lure is not None:
             held.append((visit.read_on, programme.lots.get(visit.lure)))
-    start = reading.start or date.min
     ends = [since for since, _ in held[1:]] + [date.max]
-    found = [one for (since, one), end in zip(held, ends, strict=True) if since < reading.read_on and end > start]
-    return tuple(dict.fromkeys(found)) or (None,)
+    return [(since, end, one) for (since, one), end in zip(held, ends, strict=True)]
+
+
+def lots_behind(held: Sequence[Held], reading: Reading) -> tuple[Lot | None, ...]:
+    """Lots of the lures that hung in a trap while a reading's moths were caught.
+
+    Args:
+        held: The lures of its hanging.
+        reading: The reading. A lure put in on its day caught nothing of it.
+
+    Returns:
+        Each lot once; None for a lure whose lot is not on record, and for days without a lure.
+    """
+    start, last = reading.start or date.min, reading.read_on
+    found = [lot for since, until, lot in held if since < last and until > start]
+    return tuple(dict.fromkeys(found)) if len(found) > 1 else (found[0] if found else None,)
 
 
 LURE_LIVES = tuple(

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
 
-from roundtui.domain.entries import ID, SAID, YES, Draft, NoReading, Recorded, fact
+from roundtui.domain.entries import ID, SAID, YES, Draft, NoReading, Recorded, fact, said
 from roundtui.domain.programme.farm import grouped, natural_key
 
 CHANCE = Fraction(1, 20_000)
@@ -103,12 +103,8 @@ class SheetSettled(Recorded):
     trap: str = field(metadata=fact("Label of the trap."))
     read_on: date = field(metadata=fact("Day of the visit."))
     kept: str = field(metadata=fact("Which of the two the paper shows.", pattern="first|second|neither|none"))
-    entry: str | None = field(
-        default=None, metadata=fact("Id of the visit that stands from then on; blank: none.", pattern=ID)
-    )
-    second: str | None = field(
-        default=None, metadata=fact("Id of the row entered second; blank: there is none.", pattern=ID)
-    )
+    entry: str | None = said("Id of the visit that stands from then on; blank: none.", None, pattern=ID)
+    second: str | None = said("Id of the row entered second; blank: there is none.", None, pattern=ID)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,73 +10,45 @@ Columbia, biosecurity guidelines for visitors.
 
 from __future__ import annotations
 
-NOT_A_PRESCRIPTION = (
-    "These figures describe a catch. They are not a prescription: what to do, if anything, is the grower's decision."
-)
+from roundtui.published import read
+
+_SAID = {name: words.strip() for name, words in read("cautions").items()}
+
+NOT_A_PRESCRIPTION = _SAID["not a prescription"]
 """What a verdict is not."""
-LABEL = "The product label is the law: crop, pest, rate, season limit and protection are as it says, and it changes."
+LABEL = _SAID["label"]
 """The label comes first."""
-LOCAL = (
-    "Local extension and licensed applicators decide what applies here; state and local rules can be stricter than any "
-    "general advice."
-)
+LOCAL = _SAID["local"]
 """Who decides."""
-INTERVALS = "Re-entry and pre-harvest intervals are the grower's to keep; check both before any work in the block."
+INTERVALS = _SAID["intervals"]
 """Intervals after a treatment."""
-BLOOM = "No insecticide on open bloom. Bees visit weeds under the trees too."
+BLOOM = _SAID["bloom"]
 """Bees."""
-EVIDENCE = "A low catch does not prove a clean block, least of all under mating disruption: check the fruit first."
+EVIDENCE = _SAID["evidence"]
 """What a low catch does not say."""
-ENTRY_CHECK = (
-    "Has the entry interval been checked with the grower? Read the posted signs and the application record, and stay "
-    "out until the interval is over."
-)
+ENTRY_CHECK = _SAID["entry check"]
 """Question on entering a farm."""
-KILL_STRIP = (
-    "Kill strips give off insecticide, most an organophosphate: gloves as the strip's label says, the trap opened away "
-    "from your face, hands washed; strips sealed and never in a closed cab, spent ones back as label and rules say."
-)
+KILL_STRIP = _SAID["kill strip"]
 """On changing a kill strip."""
-LURES = (
-    "A fresh pair of disposable gloves for each kind of lure; keep the pack sealed until it is needed, and take the "
-    "spent lure out of the orchard."
-)
+LURES = _SAID["lures"]
 """On changing a lure."""
-HYGIENE = "Clean boots, hands and tools between farms; farms with a problem of their own come last."
+HYGIENE = _SAID["hygiene"]
 """Between farms."""
-OUTDOORS = (
-    "No ladder in wind or near power lines, nobody on its top step. In heat water and shade; at a heat index of 103 °F "
-    "and more the work moves to cool hours. At thunder indoors, until 30 minutes after the last. Local law decides."
-)
+OUTDOORS = _SAID["outdoors"]
 """On a round out of doors."""
-TRAP_INTEGRITY = (
-    "A trap body keeps the scent of every lure it held: under a wrong lure, or in a body that held one, a trap says "
-    "nothing of its block."
-)
+TRAP_INTEGRITY = _SAID["trap integrity"]
 """On a trap whose catch cannot be relied on."""
-OUTLOOK = "No order to spray: the label is law, extension and licensed practice decide."
+OUTLOOK = _SAID["outlook"]
 """Observations dates that are to be expected, on one line of a terminal."""
 
-AFTER_TREATMENT = (
-    "A catch also falls by itself, at the end of a flight and in cold or wet weather; a fall proves nothing about "
-    "what was applied. The grower's words are kept as said; they are not advice."
-)
+AFTER_TREATMENT = _SAID["after treatment"]
 """Observations the watch after a treatment."""
-BEFORE_ENTRY = (
-    "Ask for the day from which the block may be entered: the label's re-entry and pre-harvest intervals hold."
-)
+BEFORE_ENTRY = _SAID["before entry"]
 """On being told of a treatment."""
 
 SUMMARY_CAUTIONS = (NOT_A_PRESCRIPTION, LABEL, LOCAL, INTERVALS, BLOOM, EVIDENCE)
 """What stands under every summary, in this order."""
 LETTER_CAUTIONS = SUMMARY_CAUTIONS
 """What stands in every letter to a grower."""
-AREA_CAUTIONS = (
-    NOT_A_PRESCRIPTION,
-    LABEL,
-    LOCAL,
-    INTERVALS,
-    BLOOM,
-    "An area figure says nothing about a single block: look at your own traps and fruit.",
-)
+AREA_CAUTIONS = (NOT_A_PRESCRIPTION, LABEL, LOCAL, INTERVALS, BLOOM, _SAID["area figure"])
 """What stands in every area update."""

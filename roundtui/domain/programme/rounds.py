@@ -8,7 +8,7 @@ What a new programme still lacks before its first round is due, one step after t
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -145,14 +145,15 @@ def neighbour(state: RoundState, trap: str | None, step: int) -> str | None:
     return state.traps[at] if 0 <= at < len(state.traps) else None
 
 
-def last_recorded(state: RoundState, before: Visit | None = None) -> Visit | None:
+def last_recorded(state: RoundState, before: Visit | None = None, again: Iterable[Visit] = ()) -> Visit | None:
     """The entry of a round recorded last.
 
     Args:
         state: The round.
         before: Only entries recorded before this one; None: all.
+        again: Recounts of the round, which make no trap done.
     """
-    entries = sorted(state.done.values(), key=lambda visit: (str(visit.recorded_at or ""), visit.id))
+    entries = sorted((*state.done.values(), *again), key=lambda visit: (str(visit.recorded_at or ""), visit.id))
     if before is not None:
         entries = [
             visit for visit in entries if (str(visit.recorded_at), visit.id) < (str(before.recorded_at), before.id)

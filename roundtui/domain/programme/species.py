@@ -229,3 +229,8 @@ def species_code(text: str) -> str | None:
         The abbreviation as in ``SPECIES``; None where nobody knows it.
     """
     return _KNOWN.meant.get(name_key(text))
+
+
+def called(code: str) -> str:
+    """A species by its code and name, as ``CM codling moth``; by its code alone where no name is known."""
+    return f"{code} {SPECIES[code].name}" if code in SPECIES else code

@@ -19,7 +19,7 @@ from roundtui.domain.figures.history import History
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Lot, Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.rounds import current_round, traps_to_walk
-from roundtui.domain.programme.species import STYLES
+from roundtui.domain.programme.species import STYLES, called
 from roundtui.domain.programme.stages import scale
 from roundtui.domain.season.season import OutlookRow
 
@@ -295,7 +295,7 @@ def lure_choices(
     others = [
         Choice(
             lot.lot,
-            f"lot {lot.lot}, {lot.species}{_load(lot)}: another species",
+            f"lot {lot.lot}, {called(lot.species)}{_load(lot)}: another species",
             f"{trap.trap} counts as wrong lure from this day, and its body is contaminated",
         )
         for lot in sorted(_unexpired(programme, on), key=lambda lot: (lot.species, natural_key(lot.lot)))
@@ -323,9 +323,9 @@ def found_choices(programme: Programme, trap: Trap) -> tuple[Choice, ...]:
     effect = f"{trap.trap} counts as a trap with a wrong lure since its lure was last changed"
     return (
         Choice(NONE, "no lure in the trap", f"{trap.trap} counts as without a lure since its lure was last changed"),
-        *(Choice(code, f"a lure of {code}", effect) for code in sorted(species - {trap.species})),
+        *(Choice(code, f"a lure of {called(code)}", effect) for code in sorted(species - {trap.species})),
         *(
-            Choice(lot.lot, f"a lure of lot {lot.lot}, {lot.species}", effect)
+            Choice(lot.lot, f"a lure of lot {lot.lot}, {called(lot.species)}", effect)
             for lot in sorted(programme.lots.values(), key=lambda lot: (lot.species, natural_key(lot.lot)))
             if lot.species != trap.species
         ),
@@ -354,4 +354,4 @@ def _unexpired(programme: Programme, on: date) -> list[Lot]:
 
 
 def _load(lot: Lot) -> str:
-    return "" if lot.load_mg is None else f" {float(lot.load_mg):g} mg"
+    return "" if lot.load_mg is None else f", load {float(lot.load_mg):g} mg"

@@ -15,7 +15,7 @@ from statistics import NormalDist, fmean, stdev
 from typing import TypeVar
 from zlib import crc32
 
-from roundtui.domain.entries import Recorded, Specimen, Visit, fact
+from roundtui.domain.entries import Recorded, Specimen, Visit, fact, said
 from roundtui.domain.intervals import clopper_pearson, wilson
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.rounds import RoundState
@@ -45,9 +45,9 @@ class TrapChecked(Recorded):
     trap: str = field(metadata=fact("Label of the trap."))
     checked_on: date = field(metadata=fact("Day of the visit, or of planting."))
     result: CheckResult = field(metadata=fact("Passed, or which failure; planted where specimens were planted."))
-    planted: int | None = field(default=None, metadata=fact("Marked specimens planted.", least=1, most=999))
-    recovered: int | None = field(default=None, metadata=fact("How many of them were reported.", least=0, most=999))
-    note: str = field(default="", metadata=fact("Free words."))
+    planted: int | None = said("Marked specimens planted.", None, least=1, most=999)
+    recovered: int | None = said("How many of them were reported.", None, least=0, most=999)
+    note: str = said("Free words.")
 
 
 def check_supervision(entry: TrapChecked, programme: Programme) -> tuple[Problem, ...]:
@@ -83,10 +83,10 @@ class Question(Recorded):
 
     entry: str = field(metadata=fact("Id of the entry it is pinned to."))
     says: QuestionWord = field(metadata=fact("Whether it asks, answers, or closes the matter."))
-    words: str = field(default="", metadata=fact("The question or the answer; may be empty where it only closes."))
+    words: str = said("The question or the answer; may be empty where it only closes.")
     about_on: date = field(metadata=fact("Day that the entry is about."))
-    trap: str | None = field(default=None, metadata=fact("Trap the entry is about; None for a block's."))
-    block: str | None = field(default=None, metadata=fact("Block the entry is about; None for a trap's."))
+    trap: str | None = said("Trap the entry is about; None for a block's.", None)
+    block: str | None = said("Block the entry is about; None for a trap's.", None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,7 +144,7 @@ _TROUBLES = {
     TroubleKind.SWAPPED_LURES: ("r", "lure swapped with {partner}"),
     TroubleKind.WRONG_LURE: ("r", "lure of {found} in it"),
     TroubleKind.NO_LURE: ("r", "no lure in it"),
-    TroubleKind.SCENTED_BODY: ("b", "body contaminated by {found}"),
+    TroubleKind.SCENTED_BODY: ("b", "body smells of {found}"),
 }
 
 

@@ -436,12 +436,7 @@ def written(drafts: Iterable[Draft]) -> str:
     """
     return json.dumps(
         [
-            {
-                **asdict(one),
-                "sampled_on": one.sampled_on.isoformat(),
-                "kind": one.kind.value,
-                "marks": list(one.marks),
-            }
+            {**asdict(one), "sampled_on": one.sampled_on.isoformat(), "kind": one.kind.value, "marks": list(one.marks)}
             for one in drafts
         ],
         ensure_ascii=True,

@@ -7,13 +7,15 @@ Biofix: the date from which a generation's degree-days are counted, proposed fro
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
 from itertools import groupby, pairwise
+from operator import attrgetter
 
+from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.text import ruled
 from roundtui.domain.units import TempUnit
@@ -142,7 +144,7 @@ class RuleReading:
     moths: Fraction
     traps: int
     caught_in: int
-    """Traps with as many moths as the rule asks of a trap."""
+    """Traps with as many moths as a rule of traps asks of each; 0 where the rule is another one."""
     first_catch: date
     unknown: bool
     """Nothing in it may be counted."""
@@ -255,27 +257,6 @@ ROUND_DAYS = 6
 
 
 @dataclass(frozen=True, slots=True)
-class TrapReading:
-    """What one trap caught between two days."""
-
-    trap: str
-    """Label of the trap."""
-    start: date | None
-    """Day the exposure began; None where nobody knows."""
-    end: date
-    """Day it was read."""
-    net: Fraction | int | None
-    """Moths caught in between; None where that cannot be told."""
-    suspect: bool = False
-    """Whether lure or body was wrong on a day it covers."""
-
-    @property
-    def valid(self) -> bool:
-        """Whether it may set a biofix."""
-        return self.net is not None and not self.suspect
-
-
-@dataclass(frozen=True, slots=True)
 class BiofixProposal:
     """What a rule finds in a block's readings."""
 
@@ -308,7 +289,7 @@ class BiofixProposal:
 
 def propose(
     rule: BiofixRule,
-    readings: Iterable[TrapReading],
+    readings: Iterable[Reading],
     *,
     generation: int = 1,
     not_before: date | None = None,
@@ -326,14 +307,15 @@ def propose(
     Returns:
         The proposal: the first reading of the run, or the reading that reaches the total.
     """
-    known = sorted(readings, key=lambda reading: (reading.end, reading.trap))
-    rounds = _rounds(known, rule)
-    counted = [reading for reading in rounds if not_before is None or reading.on >= not_before]
+    known = sorted(readings, key=lambda reading: (reading.read_on, reading.trap))
+    rounds: list[RuleReading] = []
+    counted = (one for one in _rounds(known, rule, rounds) if not_before is None or one.on >= not_before)
     evenings = Evenings(rule, sunsets)
     if rule.kind is BiofixKind.TOTAL:
         found, why = _total(rule, counted, evenings)
         holes: list[str] = []
     elif rule.kind is BiofixKind.RUN and rule.scope == TRAP:
+        list(counted)
         found, why, holes = _trap_runs(rule, known, not_before, evenings)
     else:
         found, why, holes = _run_biofix(rule, counted, evenings)
@@ -347,32 +329,39 @@ def propose(
     return BiofixProposal(rule, generation, found.first_catch, why, tuple(doubts), min(began, default=None))
 
 
-def _rounds(readings: Sequence[TrapReading], rule: BiofixRule) -> list[RuleReading]:
-    """Readings by round: a round ends where a trap is read again, or after six days."""
-    batches: list[list[TrapReading]] = []
-    for end, same_day in groupby(readings, key=lambda reading: reading.end):
+def _rounds(readings: Sequence[Reading], rule: BiofixRule, seen: list[RuleReading]) -> Iterator[RuleReading]:
+    """Readings by round, also put into ``seen`` as they are come to: a flight is found long before the season ends.
+
+    A round ends where a trap is read again, or after six days.
+    """
+    current: list[Reading] = []
+    read: set[str] = set()
+    for end, same_day in groupby(readings, key=attrgetter("read_on")):
         day = list(same_day)
-        current = batches[-1] if batches else []
-        read = {reading.trap for reading in current}
-        if current and (end - current[0].end).days <= ROUND_DAYS and read.isdisjoint(reading.trap for reading in day):
-            current.extend(day)
-        else:
-            batches.append(day)
-    return [_sample(batch, rule) for batch in batches]
+        traps = {reading.trap for reading in day}
+        if current and ((end - current[0].read_on).days > ROUND_DAYS or not read.isdisjoint(traps)):
+            seen.append(_sample(current, rule))
+            yield seen[-1]
+            current, read = [], set()
+        current += day
+        read |= traps
+    if current:
+        seen.append(_sample(current, rule))
+        yield seen[-1]
 
 
-def _sample(readings: Sequence[TrapReading], rule: BiofixRule) -> RuleReading:
-    valid = [reading for reading in readings if reading.valid]
+def _sample(readings: Sequence[Reading], rule: BiofixRule) -> RuleReading:
+    valid = [reading for reading in readings if reading.net is not None and not reading.suspect]
     nets = [reading.net or 0 for reading in valid]
-    caught = [reading.end for reading, net in zip(valid, nets, strict=True) if net > 0]
-    ends = [reading.end for reading in valid or readings]
+    caught = [reading.read_on for reading, net in zip(valid, nets, strict=True) if net > 0]
+    ends = [reading.read_on for reading in valid or readings]
     return RuleReading(
         on=ends[0],
         starts=tuple(reading.start for reading in valid or readings),
         ends=tuple(ends),
         moths=Fraction(sum(nets)),
         traps=len(valid),
-        caught_in=sum(rule.enough(net) for net in nets),
+        caught_in=sum(map(rule.enough, nets)) if rule.kind is BiofixKind.TRAPS_OF else 0,
         first_catch=min(caught, default=ends[0]),
         unknown=not valid,
     )
@@ -395,7 +384,7 @@ def _traps_needed(rule: BiofixRule, traps: int) -> int:
 
 
 def _run_biofix(
-    rule: BiofixRule, readings: Sequence[RuleReading], evenings: Evenings
+    rule: BiofixRule, readings: Iterable[RuleReading], evenings: Evenings
 ) -> tuple[RuleReading | None, str, list[str]]:
     """The first of so many looks running that qualify; a sample of which nothing is known is stepped over, in doubt."""
     run: list[RuleReading] = []
@@ -417,7 +406,7 @@ def _run_biofix(
 
 
 def _trap_runs(
-    rule: BiofixRule, readings: Sequence[TrapReading], not_before: date | None, evenings: Evenings
+    rule: BiofixRule, readings: Sequence[Reading], not_before: date | None, evenings: Evenings
 ) -> tuple[RuleReading | None, str, list[str]]:
     """The earliest run in any one trap."""
     best: tuple[RuleReading, str, list[str]] | None = None
@@ -433,7 +422,7 @@ def _trap_runs(
     return best or (None, waiting or "no readings yet", [])
 
 
-def _total(rule: BiofixRule, readings: Sequence[RuleReading], evenings: Evenings) -> tuple[RuleReading | None, str]:
+def _total(rule: BiofixRule, readings: Iterable[RuleReading], evenings: Evenings) -> tuple[RuleReading | None, str]:
     total = Fraction(0)
     for reading in readings:
         total += reading.moths

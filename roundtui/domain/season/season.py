@@ -6,14 +6,14 @@ A block's catch over a season as points of a curve: one for each round, breaking
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
 from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.figures.certainty import Sureness
-from roundtui.domain.figures.figures import Reading, Series, block_figure
+from roundtui.domain.figures.figures import BlockFigure, Reading, Series, block_figure
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap, natural_key
 from roundtui.domain.season.biofix import (
@@ -21,7 +21,6 @@ from roundtui.domain.season.biofix import (
     BiofixProposal,
     BiofixRule,
     Sunsets,
-    TrapReading,
     propose,
     rule_for,
 )
@@ -55,12 +54,13 @@ class Biofix:
 def season_biofixes(
     rules: Sequence[BiofixRule],
     species: str,
-    readings: Iterable[TrapReading],
+    readings: Iterable[Reading],
     *,
     on: date,
     station: StationYears | None = None,
     confirmed: Mapping[int, date] | None = None,
     sunsets: Sunsets | None = None,
+    generations: int = MOST_GENERATIONS,
 ) -> tuple[Biofix, ...]:
     """The biofix of every generation that has begun, or whose moths are being waited for.
 
@@ -72,14 +72,15 @@ def season_biofixes(
         station: The station's days, counted as the species' model counts; without it no later generation is waited for.
         confirmed: Days the coordinator settled, by generation.
         sunsets: Temperatures at sunset, for a rule that asks for them.
+        generations: How many generations are asked for, at most.
 
     Returns:
         The first generation, and each later one once the degree-days between two flights have accumulated.
     """
     settled = confirmed or {}
-    known = [reading for reading in readings if reading.end <= on]
+    known = [reading for reading in readings if reading.read_on <= on]
     found: list[Biofix] = []
-    for generation in range(1, MOST_GENERATIONS + 1):
+    for generation in range(1, generations + 1):
         rule = rule_for(rules, species, generation)
         before = found[-1].on if found else None
         waits_until = _next_flight(rule, station, before, on) if generation > 1 and rule and before else None
@@ -198,38 +199,6 @@ class OutlookRow:
     """Whether the biofix it is reckoned from is confirmed, or its model needs none."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonReading:
-    """What one trap caught between two days."""
-
-    start: date | None
-    """Day the exposure began; None where nobody knows."""
-    end: date
-    """Day it was read."""
-    net: int | None
-    """Moths caught; None where that cannot be told."""
-    days: int | None
-    """Days of exposure; None where unknown. [d]"""
-    per_week: Fraction | None
-    """None where there is no rate. [moths/trap/week]"""
-    suspect: bool
-    """Whether lure or body was wrong on a day it covers."""
-    conflict: bool
-    """Whether two scouts read it on this day."""
-
-
-@dataclass(frozen=True, slots=True)
-class TrapSeason:
-    """One trap's readings of a season."""
-
-    trap: str
-    """Label of the trap."""
-    edge: bool
-    """Whether it hangs at the edge of the block, beside the mean."""
-    readings: tuple[SeasonReading, ...]
-    """Readings, oldest first."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockSeason:
     """All that the Season screen and a letter draw of one block and species."""
@@ -244,12 +213,10 @@ class BlockSeason:
     """First day of the season."""
     on: date
     """Day up to which it is looked at."""
-    traps: tuple[TrapSeason, ...]
-    """Readings by trap."""
-    means: tuple[tuple[date, Fraction | None], ...]
-    """The block's figure for each day on which a trap was read. [moths/trap/week]"""
+    newest: tuple[date, Fraction | None] | None
+    """Last day on which a trap was read, and the block's figure for it; None before. [d, moths/trap/week]"""
     band: tuple[Fraction, Fraction] | None
-    """Low and high of the rule on the last of these days."""
+    """Low and high of the rule on that day."""
     rule: str
     """Rule of the band; empty where there is none."""
     status: Status | None
@@ -389,33 +356,49 @@ def catch_points(group: Sequence[Series], moves: Sequence[date]) -> tuple[CatchP
         A point for each round, oldest first: a round ends where a trap is read again, or after six days.
     """
     found: list[CatchPoint] = []
-    before: date | None = None
     suspect = any(reading.suspect for one in group for reading in one.readings)
-    for batch in _rounds(group):
+    for batch, figure, begins in _figures(group, moves):
         on = batch[-1].read_on
-        figure = block_figure(group, on)
         every = block_figure(group, on, with_suspect=True) if suspect else figure
-        exposures = [reading for trap in figure.traps for reading in trap.readings]
-        spans = [sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps]
-        start = (figure if figure.traps else every).first_start
-        moved = before is not None and any(before <= day < on for day in moves)
-        watched = before is None or start is None or start <= before
+        spans = [trap.days for trap in figure.traps]
         found.append(
             CatchPoint(
                 on=on,
                 per_week=figure.mean,
                 with_suspect=every.mean,
                 traps=len(figure.traps),
-                moths=sum(reading.net or 0 for reading in exposures),
+                moths=sum(trap.moths for trap in figure.traps),
                 days=(min(spans), max(spans)) if spans else None,
                 highest=(figure.highest.hanging.trap, figure.highest.per_week) if figure.highest else None,
                 suspect=_labels(reading for reading in batch if reading.suspect),
                 conflict=_labels(reading for reading in batch if reading.conflict),
-                begins=moved or not watched,
+                begins=begins,
             )
         )
-        before = on
     return tuple(found)
+
+
+def round_means(group: Sequence[Series], moves: Sequence[date]) -> tuple[tuple[date, Fraction | None, bool], ...]:
+    """Last day and mean of each round, and whether the curve breaks off before it, as ``catch_points`` has them.
+
+    Args:
+        group: Series of the traps to show.
+        moves: Days on which a trap of the block was moved.
+    """
+    return tuple((batch[-1].read_on, figure.mean, begins) for batch, figure, begins in _figures(group, moves))
+
+
+def _figures(group: Sequence[Series], moves: Sequence[date]) -> Iterator[tuple[list[Reading], BlockFigure, bool]]:
+    """Readings and figure of each round, and whether a trap was moved before it, or nobody was watching in between."""
+    before: date | None = None
+    for batch in _rounds(group):
+        on = batch[-1].read_on
+        figure = block_figure(group, on)
+        start = (figure if figure.traps else block_figure(group, on, with_suspect=True)).first_start
+        moved = before is not None and any(before <= day < on for day in moves)
+        watched = before is None or start is None or start <= before
+        yield batch, figure, moved or not watched
+        before = on
 
 
 def round_days(group: Sequence[Series]) -> tuple[date, ...]:

@@ -11,9 +11,10 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
+from functools import cached_property
 
 from roundtui.domain.entries import NONE, YES, NoReading, Visit
-from roundtui.domain.figures.figures import Series, cumulative
+from roundtui.domain.figures.figures import Exposures, Series, estimates_in, exposures_of, spread_over, summed
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import OPEN_DAYS, SECOND_SAMPLE_DAYS
@@ -143,6 +144,7 @@ def season_end(
         trap: [v for v in visits.get(trap, ()) if first <= v.read_on <= last and _here(programme, v, farm)]
         for trap in sorted(labels, key=natural_key)
     }
+    years_of = [one for one in years if farm in ("", programme.farm_of(one.block))]
     kit = [part for part in parts if farm == "" or _farm_of_part(programme, part) == farm]
     every = [visit for of_trap in inside.values() for visit in of_trap]
     reasons = Counter(visit.no_reading for visit in every if visit.no_reading)
@@ -155,7 +157,7 @@ def season_end(
         scouts=tuple(sorted({visit.scout for visit in every if visit.scout})),
         traps=len(labels),
         readings=sum(1 for visit in every if visit.count is not None and not visit.recount),
-        moths=_moths(years_of := [y for y in years if farm in ("", programme.farm_of(y.block))], season[0]),
+        moths=sum(one.caught.moths for y in years_of for one in y.seasons if one.season == season[0]),
         not_read=tuple((reason, reasons[reason]) for reason in NoReading if reasons[reason]),
         lost=tuple(_lost(inside)),
         lures=tuple(_lures(programme, hung, inside, first)),
@@ -213,17 +215,6 @@ def rounds_walked(visits: Iterable[Visit]) -> int:
             started, seen = visit.read_on, {}
         seen[visit.trap] = visit.read_on
     return rounds
-
-
-def _moths(years: Iterable[Years], season: int) -> int:
-    return sum(
-        reading.net or 0
-        for one in years
-        for year in one.seasons
-        if year.season == season
-        for trap in year.every
-        for reading in trap.readings
-    )
 
 
 def _lost(visits: Mapping[str, Sequence[Visit]]) -> Iterable[tuple[str, date]]:
@@ -345,6 +336,35 @@ class Judged:
     """What its rule says."""
 
 
+@dataclass(frozen=True, slots=True)
+class Caught:
+    """What is kept of the readings of a season, so that no more than one season's are held at a time."""
+
+    exposures: Exposures = field(default_factory=dict)
+    """Valid readings of the traps in the mean by the days that they cover."""
+    first: date | None = None
+    """Day of the first of these traps' readings with a moth in it that can be trusted."""
+    moths: int = 0
+    """Moths counted in all traps, those at the edge among them."""
+    estimated: int = 0
+    """Readings of all traps that are estimates."""
+
+    @classmethod
+    def of(cls, inside: Sequence[Series], every: Iterable[Series]) -> Caught:
+        """What is kept of some readings.
+
+        Args:
+            inside: Series of the traps in the mean.
+            every: Series of all traps.
+        """
+        known = [reading for one in inside for reading in one.readings]
+        trusted = (r.read_on for r in known if r.net and not r.suspect and not r.conflict)
+        first = min(trusted, default=None)
+        all_of_them = [reading for one in every for reading in one.readings]
+        moths = sum(reading.net or 0 for reading in all_of_them)
+        return cls(exposures_of(summed(inside, date.min, date.max)), first, moths, estimates_in(all_of_them))
+
+
 @dataclass(frozen=True, kw_only=True)
 class YearOf:
     """One season of a block, or of the area."""
@@ -363,10 +383,8 @@ class YearOf:
     """Degree-days since biofix by day. [unit of the model, d]"""
     rounds: tuple[tuple[date, Fraction | None, bool], ...] = ()
     """Last day of each round, the mean, and whether the curve breaks off before it. [moths/trap/week]"""
-    series: tuple[Series, ...] = field(default=(), repr=False)
-    """Readings of the traps in the mean, those of this season."""
-    every: tuple[Series, ...] = field(default=(), repr=False)
-    """The same of all traps, those at the edge among them."""
+    caught: Caught = field(default_factory=Caught, repr=False)
+    """Catches of this season."""
     judged: tuple[Judged, ...] = ()
     """Where the block stood on each round; for the area, every block."""
     places: tuple[Place, ...] = ()
@@ -402,7 +420,7 @@ class YearOf:
         found = same_day(day, self.first.year + day.year - _COMMON_YEAR)
         return found if found <= self.last else None
 
-    @property
+    @cached_property
     def points(self) -> tuple[YearPoint, ...]:
         """A point for each round, oldest first."""
         return tuple(YearPoint(on, self.at(on), mean, self._read_by(on), new) for on, mean, new in self.rounds)
@@ -432,10 +450,7 @@ class YearOf:
     @property
     def first_catch(self) -> date | None:
         """Day of the first reading with a moth in it, of traps that can be trusted."""
-        return min(
-            (r.read_on for one in self.series for r in one.readings if r.net and not r.suspect and not r.conflict),
-            default=None,
-        )
+        return self.caught.first
 
     @property
     def total(self) -> Fraction | None:
@@ -451,12 +466,11 @@ class YearOf:
         Args:
             on: The day.
         """
-        return cumulative(self.series, self.first, on)
+        return spread_over(self.caught.exposures, self.first, on)
 
     def _read_by(self, on: date) -> Fraction | None:
         """The same from the readings made by then, as the summary of that day has it."""
-        known = [Series(one.hanging, tuple(r for r in one.readings if r.read_on <= on)) for one in self.series]
-        return cumulative(known, self.first, on)
+        return spread_over(self.caught.exposures, self.first, on, until=on)
 
     @property
     def weeks_over(self) -> int:
@@ -474,12 +488,21 @@ class YearOf:
         Args:
             on: The day.
         """
-        over, judged = (self._weeks(wanted, on) for wanted in ((Status.OVER,), _JUDGED))
-        return len(over), len(judged)
+        over, judged = (sum(day <= on for day in weeks.values()) for weeks in self._weeks)
+        return over, judged
 
-    def _weeks(self, wanted: Sequence[Status], last: date) -> set[tuple[str, int, int]]:
-        known = (one for one in self.judged if one.status in wanted and one.on <= last)
-        return {(one.block, *one.on.isocalendar()[:2]) for one in known}
+    @cached_property
+    def _weeks(self) -> tuple[Mapping[object, date], Mapping[object, date]]:
+        """First day of each week of a block that was over its band, and that could be compared with one."""
+        over: dict[object, date] = {}
+        judged: dict[object, date] = {}
+        for one in self.judged:
+            if one.status in _JUDGED:
+                week = (one.block, *one.on.isocalendar()[:2])
+                judged[week] = min(one.on, judged.get(week, one.on))
+                if one.status is Status.OVER:
+                    over[week] = min(one.on, over.get(week, one.on))
+        return over, judged
 
 
 @dataclass(frozen=True, slots=True)

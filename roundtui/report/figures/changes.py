@@ -11,7 +11,7 @@ from roundtui.domain.figures.found_lures import FoundChange
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind
 from roundtui.domain.text import sanitize
-from roundtui.report.text import figure, several
+from roundtui.report.text import WORDS, figure, several
 
 
 def consequence_words(one: Consequence) -> str:
@@ -41,12 +41,7 @@ def consequence_words(one: Consequence) -> str:
 
 
 _SHOWN = 12
-_KINDS = {
-    TroubleKind.SWAPPED_LURES: "swapped with {partner}",
-    TroubleKind.WRONG_LURE: "wrong",
-    TroubleKind.NO_LURE: "no lure",
-    TroubleKind.SCENTED_BODY: "contaminated body",
-}
+_KINDS = {TroubleKind(kind): words for kind, _, words in WORDS["troubles"]}
 
 
 def found_words(change: FoundChange) -> str:

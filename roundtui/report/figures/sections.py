@@ -9,6 +9,7 @@ What a summary says beside its figures, one function a section, in the order in 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 from importlib import import_module
 from typing import TYPE_CHECKING
@@ -214,12 +215,5 @@ def observation_sections(asked: Asked) -> Sequence[Section]:
     """
     blocks = {row.block for row in asked.summary.blocks}
     traps = {row.trap for row in asked.programme.traps if row.block in blocks}
-    within = Asked(
-        asked.summary,
-        asked.programme,
-        asked.history,
-        asked.observations.within(blocks, traps),
-        asked.office,
-        asked.width,
-    )
+    within = replace(asked, observations=asked.observations.within(blocks, traps))
     return [section for make in SECTIONS if (section := make(within))]

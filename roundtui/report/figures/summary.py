@@ -26,7 +26,7 @@ from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar, trend
-from roundtui.report.text import Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
+from roundtui.report.text import WORDS, Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -256,23 +256,9 @@ def older_figure_calls_section(entries: Sequence[verdicts.OlderFigureCall], name
     return titled("!! Called on an older figure", said, "bold red")
 
 
-MARKS = {
-    Status.OVER: "▲",
-    Status.WITHIN: "◆",
-    Status.BELOW: "▽",
-    Status.CANNOT_TELL: "?",
-    Status.NO_RULE: "=",
-    Status.NOT_READ: "○",
-}
+MARKS = {Status(word): mark for word, mark, *_ in WORDS["status"]}
 """What says a status without colour; the heading above spells it out."""
-TITLES = {
-    Status.OVER: "Over threshold",
-    Status.WITHIN: "Within: between the two numbers of the threshold",
-    Status.BELOW: "Below threshold",
-    Status.CANNOT_TELL: "Cannot tell",
-    Status.NO_RULE: "No rule fits",
-    Status.NOT_READ: "Not read",
-}
+TITLES = {Status(word): title for word, _, title, *_ in WORDS["status"]}
 """A status in words."""
 _STYLES = {Status.OVER: "bold red"}
 _COLUMNS = (("Pest", 6), ("Catch", 7), ("Threshold", 9), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Previous", 8))
@@ -284,12 +270,7 @@ _SURE = (
     "this is no advice to act or to wait."
 )
 _TENTHS = {Certainty.SURE: "9", Certainty.LIKELY: "7 or 8", Certainty.EITHER: "4 to 6", Certainty.FIGURE: "under 4"}
-_LOOKS_AT = {
-    "mean": "the mean of the block",
-    "single-trap": "the highest trap",
-    "running": "the lowest of the weeks in a row",
-    "cumulative": "the sum since its start",
-}
+_LOOKS_AT = {kind: words for kind, words, _ in WORDS["looks at"]}
 
 
 def block_sections(
@@ -468,12 +449,7 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], f
     return words
 
 
-NOT_WRITTEN = {
-    "load_mg": "the load of a lure",
-    "kind": "the kind of a lure",
-    "style": "the style of a trap",
-    "area_ha": "the area of the block",
-}
+NOT_WRITTEN = dict(WORDS["not written"])
 """Set-up columns that a rule may ask for, in words."""
 
 

@@ -32,18 +32,14 @@ from roundtui.report.letters.material import (
     species_name,
     trend,
 )
-from roundtui.report.text import Names, as_name
+from roundtui.report.text import WORDS, Names, as_name
 
 MOST_CURVES = 6
 """Curves in one letter, so that it stays on two pages."""
 _LEAST_DAYS = 120
 """Fewest days on a curve, so that the first weeks are no broad sweep. [d]"""
 _COMPARED = {"single-trap": " for any one trap", "running": " for weeks in a row"}
-_LOOKS_AT = {
-    "single-trap": "the highest trap",
-    "running": "the lowest of the weeks in a row",
-    "cumulative": "the catch added up since its start",
-}
+_LOOKS_AT = {kind: words for kind, _, words in WORDS["looks at"]}
 
 
 def letter_block(material: Material, names: Names, row: BlockRow, footnotes: Footnotes, *, curve: bool) -> LetterBlock:

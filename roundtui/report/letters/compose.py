@@ -28,7 +28,7 @@ from roundtui.report.letters.material import (
 )
 from roundtui.report.letters.season_lines import other_years
 from roundtui.report.maps import Spot, places, spots
-from roundtui.report.text import Names, as_name, figure, listed
+from roundtui.report.text import WORDS, Names, as_name, figure, listed
 
 MOST_NOTE = 4_000
 """Longest covering note. [characters]"""
@@ -121,12 +121,7 @@ def _headlines(material: Material, names: Names, farm: str, rows: tuple[BlockRow
     return found or [line("No trap hung in these seven days.")]
 
 
-_SUSPECT = {
-    TroubleKind.SWAPPED_LURES: "lures swapped",
-    TroubleKind.WRONG_LURE: "wrong lure",
-    TroubleKind.SCENTED_BODY: "scent of another lure in its plastic",
-    TroubleKind.NO_LURE: "no lure",
-}
+_SUSPECT = {TroubleKind(kind): words for kind, words, _ in WORDS["troubles"]}
 
 
 def _suspect(material: Material, one: Attention) -> str:

@@ -37,23 +37,12 @@ from roundtui.report.letters.material import (
     short_figure,
     species_name,
 )
-from roundtui.report.text import Names, as_name, listed
+from roundtui.report.text import WORDS, Names, as_name, listed
 
 VISIT_DAYS = 7
 """Days from one visit to the next. [d]"""
-_REASONS = {
-    NoReading.SKIPPED: "skipped on this round",
-    NoReading.CLOSED: "could not be reached, the block was closed",
-    NoReading.MISSING: "the trap was missing",
-    NoReading.DOWN: "the trap was down",
-    NoReading.DAMAGED: "the trap was damaged",
-    NoReading.OTHER: "for another reason",
-}
-_ITEMS = {
-    "lure": ("new lure due", "A spent lure draws fewer moths than a fresh one."),
-    "liner": ("new liner due", "A full or old liner holds fewer moths."),
-    "kill-strip": ("new kill strip due", "Without one the catch can escape or be eaten."),
-}
+_REASONS = {NoReading(reason): words for reason, words in WORDS["reasons"]}
+_ITEMS = {item: (words, why) for item, words, why in WORDS["items"]}
 _LEFT = "no entry, and taken down or moved away before the next visit"
 _CLEAN = "and a clean body, since plastic keeps the scent"
 

@@ -27,30 +27,15 @@ from roundtui.domain.season.years import Years
 from roundtui.domain.traps.assembly import SeriesChange, series_changes
 from roundtui.report import text as numbers
 from roundtui.report.letters.letter import Figure, Line, Place, line
-from roundtui.report.text import as_name
+from roundtui.report.text import WORDS, as_name
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
     from roundtui.domain.sampling.findings import SampleRow
 
-STATUSES = {
-    Status.OVER: "over threshold",
-    Status.WITHIN: "between the two numbers",
-    Status.BELOW: "below threshold",
-    Status.CANNOT_TELL: "cannot be told",
-    Status.NO_RULE: "no rule fits",
-    Status.NOT_READ: "not read",
-}
+STATUSES = {Status(word): words for word, _, _, words, _ in WORDS["status"]}
 """A status in the words of a letter."""
-MEANINGS = {
-    Status.OVER: "The catch has reached the upper number of the rule, which is no order to do anything. Check the "
-    "fruit, and talk to your adviser.",
-    Status.WITHIN: "The catch lies between the two numbers of the rule: worth a closer look before the next visit.",
-    Status.BELOW: "The catch is under the lower number of the rule. That alone does not say that the block is clean.",
-    Status.CANNOT_TELL: "The readings do not decide it.",
-    Status.NO_RULE: "The catch is shown, but there is no number to compare it with.",
-    Status.NOT_READ: "No trap was read in these seven days.",
-}
+MEANINGS = {Status(word): meaning for word, *_, meaning in WORDS["status"]}
 """What a status says, and what it does not."""
 HOW_SURE = (
     "how sure",

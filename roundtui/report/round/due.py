@@ -14,8 +14,7 @@ from roundtui.store.figures.learned import renew
 from roundtui.store.figures.summary import DaySummary, summary_of
 from roundtui.store.invented import invented_in
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts
-from roundtui.store.round.recounts import open_questions
-from roundtui.store.round.specimens import waiting
+from roundtui.store.round.recounts import open_questions, waiting
 from roundtui.store.set_up.versions import open_rows
 
 if TYPE_CHECKING:

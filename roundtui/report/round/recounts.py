@@ -8,7 +8,7 @@ from typing import Any
 
 from roundtui.domain.programme.farm import grouped
 from roundtui.domain.round import recounts
-from roundtui.report.text import as_name, json_of, listed, several
+from roundtui.report.text import WORDS, as_name, json_of, listed, several
 
 
 def agreement_json(
@@ -72,13 +72,7 @@ def quality_json(found: recounts.Quality) -> dict[str, Any]:
     return {"first": found.first.isoformat(), "on": found.on.isoformat(), **said}
 
 
-_MISSING = {
-    recounts.ON_TIME: "plan.toml asks for no interval",
-    recounts.TRAINED: "people.csv names nobody",
-    recounts.IDENTIFIED: "people.csv names nobody, or nothing was identified",
-    recounts.PASSED: "no supervisor's visit is on record",
-    recounts.RECOVERED: "no specimen was planted",
-}
+_MISSING = dict(WORDS["no share"])
 
 
 def quality_words(found: recounts.Quality) -> list[str]:

@@ -33,7 +33,7 @@ from roundtui.errors import RefusedError
 from roundtui.report.text import Asked, Section, as_name, as_note, day, json_of, listed, tabled, titled
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
-from roundtui.store.round.specimens import (
+from roundtui.store.round.recounts import (
     find_specimen,
     identification,
     record_identification,

@@ -247,6 +247,11 @@ Key = tuple[str, str]
 """Block and species."""
 
 
+def traps_of(record: SeasonRecord, key: Key) -> tuple[str, ...]:
+    """Traps of a block and species that hung in the season, those at the edge too, in order of label."""
+    return tuple(sorted({one.hanging.trap for one in record.series.get(key, ())}, key=natural_key))
+
+
 def picture_of(record: SeasonRecord, key: Key, trap: str = "", observations: Sequence[OtherYear] = ()) -> Picture:
     """A season as a picture.
 

@@ -344,7 +344,7 @@ def point_parts(point: CatchPoint, season: BlockSeason) -> list[str]:
     if point.begins:
         parts.append("a new series")
     # One trap of the block is not the block.
-    if season.means and point.on >= season.means[-1][0] and point.per_week == season.means[-1][1]:
+    if season.newest and point.on >= season.newest[0] and point.per_week == season.newest[1]:
         if season.sure is not None and season.status is not None:
             parts += [f"{season.status.value} by the rule", short_words(season.sure)]
             parts.append(f"many traps {interval_words(season.sure)}")

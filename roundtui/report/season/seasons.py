@@ -98,7 +98,7 @@ class Seasons:
 
         session = self.session
         with session.connection() as conn:
-            record = YearsRecord(conn, session.folder, self._day(year), session.office)
+            record = YearsRecord(conn, session.folder, self._day(year), session.office, key)
             return {by: record.of(*key, by) for by in By}
 
     def settle(self, entry: BiofixSettled) -> BiofixSettled:

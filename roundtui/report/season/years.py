@@ -16,7 +16,6 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from roundtui.domain.figures.figures import estimates_in
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import Against, BlockEnd, By, SeasonEnd, YearOf, YearPoint, Years
 from roundtui.domain.text import sanitize
@@ -43,11 +42,7 @@ def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
         paragraph(f"{one.season} does not compare: {_why_not(one.why_not)}.") for one in years.against if one.why_not
     ]
     notes += [paragraph(sanitize(words)) for words in years.remarks]
-    estimated = [
-        f"{number} in {year.season}"
-        for year in reversed(years.seasons)
-        if (number := estimates_in(reading for one in year.every for reading in one.readings))
-    ]
+    estimated = [f"{number} in {year.season}" for year in reversed(years.seasons) if (number := year.caught.estimated)]
     if estimated:
         notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
     notes.append(paragraph("Past seasons are judged by today's rules. Total, so far: moths a trap."))

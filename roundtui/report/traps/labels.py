@@ -16,7 +16,6 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET, LabelSheet, TrapLabel, trap_labels
 from roundtui.errors import RefusedError
 from roundtui.report.paper import html_page
-from roundtui.store.failures import plainly
 from roundtui.store.files import write_whole
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import programme
@@ -127,8 +126,7 @@ def assembled(conn: sqlite3.Connection, on: date = date.max) -> tuple[Assembled,
     Raises:
         StoreError: The store cannot be read.
     """
-    with plainly(conn):
-        return tuple(present(conn, ASSEMBLIES, date.min, on))
+    return tuple(present(conn, ASSEMBLIES, date.min, on))
 
 
 def write_labels(

@@ -111,9 +111,12 @@ def described(said: Mapping[str, Any]) -> Field:
     return Field(known, "", {}, said.get("default"), optional="default" in said)
 
 
+def _text_of(name: str) -> str:
+    return Path(__file__).with_name(name).read_text(encoding="utf-8")
+
+
 def _columns() -> Iterator[tuple[str, Field]]:
-    text = Path(__file__).with_name("columns.txt").read_text(encoding="utf-8")
-    for name, kind, about, *limits in ruled(re.sub("(?m)^#.*", "", text)):
+    for name, kind, about, *limits in ruled(_text_of("columns.txt")):
         said = "".join(limits).replace("FORMS", json.dumps(FORMS)).replace(" ID", json.dumps(ID))
         yield name, Field(kind, about, json.loads(said or "{}"))
 
@@ -282,16 +285,6 @@ _ABOUT = {
     "people": "People of the programme, their training, and what they may identify.",
     "normals": "Temperatures as they normally are, by station and day of the year.",
 }
-# Tables of weather: name, what their rows are, columns, key, columns that name rows of another table and which.
-_OF_WEATHER = """
-    weather_imports | Files of daily temperatures that were read, one row for each reading that brought something new. \
-        | import id recorded_at scout device source format | import |
-    weather_days | Daily temperatures in versions: of a station and day, the row of the latest import holds. \
-        | station day import tmin tmax unit observed_at | station day import | station stations import weather_imports
-    weather_hours | Readings through the day in versions: of a station, day and clock, the row of the latest import \
-        holds. | station day clock import unit readings | station day clock import \
-        | station stations import weather_imports
-"""
 
 
 def _of_weather(row: list[str]) -> Member:
@@ -301,7 +294,7 @@ def _of_weather(row: list[str]) -> Member:
     return Member(name, about, name, tuple(columns.split()), tuple(key.split()), references=references)
 
 
-_WEATHER = tuple(map(_of_weather, ruled(_OF_WEATHER)))
+_WEATHER = tuple(map(_of_weather, ruled(_text_of("weather_tables.txt"))))
 WEATHER = tuple(member.name for member in _WEATHER)
 """Names of the tables of weather, each after those it refers to."""
 _PLACES = {"trap": "traps", "block": "blocks", "station": "stations", "lot": "lures"}

@@ -15,9 +15,9 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
-from roundtui.store.figures.history import scent_of
+from roundtui.store.figures.history import history, scent_of
 from roundtui.store.figures.summary import day_record
-from roundtui.store.record.read import history, newest_read_on, programme_for
+from roundtui.store.record.read import newest_read_on, programme_for
 from roundtui.store.traps.assembled import kit_of_suspect
 
 if TYPE_CHECKING:

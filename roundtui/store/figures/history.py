@@ -11,7 +11,7 @@ from __future__ import annotations
 import gc
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
 
@@ -20,12 +20,12 @@ from roundtui.domain.figures.figures import DAYS_A_WEEK, window_start
 from roundtui.domain.figures.history import History, Superseded, first_day_needed, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.upkeep import newest_service
-from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.programme.farm import Programme, Trap, grouped
 from roundtui.domain.programme.species import trap_style
 from roundtui.store.checks.trouble import NAMED_LOT, SCENT, SERVICE
 from roundtui.store.failures import plainly
 from roundtui.store.record.observations import present
-from roundtui.store.record.rows import NOTIFICATIONS, STAGES, VISITS, standing, visit_of
+from roundtui.store.record.rows import EVERY, NOTIFICATIONS, STAGES, VISITS, Only, standing, traps_of, visit_of
 from roundtui.store.traps.assembled import kit_of_suspect
 
 _NEWEST = (
@@ -50,26 +50,18 @@ def figures_before(
     Returns:
         The days of the traps of those blocks and species that have no count between ``first`` and the window.
     """
-    groups: dict[tuple[str, str], list[Trap]] = {}
-    hung_now: set[tuple[str, str]] = set()
-    read: set[tuple[str, str]] = set()
-    window = window_start(on)
-    for trap, hangings in programme.hangings.items():
-        counted = [
-            v.read_on for v in visits.get(trap, ()) if v.count is not None and not v.recount and v.read_on < window
-        ]
-        for row in hangings:
-            key = (row.block, row.species)
-            groups.setdefault(key, []).append(row)
-            if row.hung_a_night_in(window, on):
-                hung_now.add(key)
-            if any(row.hangs_on(day) for day in counted):
-                read.add(key)
+    window, every = window_start(on), programme.hangings.values()
+    hung = ((row.block, row.species) for rows in every for row in rows if row.hung_a_night_in(window, on))
+    groups: dict[tuple[str, str], list[Trap]] = {key: [] for key in hung}
+    for rows in every if groups else ():
+        for row in rows:
+            if (key := (row.block, row.species)) in groups:
+                groups[key].append(row)
     sought = [
         (at, row)
-        for at, key in enumerate(groups)
-        if key in hung_now and key not in read
-        for row in groups[key]
+        for at, of_key in enumerate(groups.values())
+        if not any(_read_before(row, visits.get(row.trap, ()), window) for row in of_key)
+        for row in of_key
         if row.hung_on is None or row.hung_on < first
     ]
     newest: dict[int, date] = {}
@@ -81,6 +73,11 @@ def figures_before(
         if at in newest and row.hung_a_night_in(window_start(newest[at]), newest[at]):
             days[row.trap] = min(days.get(row.trap, first), window_start(newest[at]))
     return days
+
+
+def _read_before(row: Trap, visits: Sequence[Visit], window: date) -> bool:
+    counted = (v.read_on for v in visits if v.count is not None and not v.recount)
+    return any(day < window and row.hangs_on(day) for day in counted)
 
 
 def _seek(at: int, row: Trap, first: date) -> tuple[int, str, str, str]:
@@ -113,7 +110,9 @@ def uncollected() -> Iterator[None]:
             gc.enable()
 
 
-def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office, *, whole: bool = True) -> History:
+def history(
+    conn: sqlite3.Connection, programme: Programme, on: date, office: Office, only: Only = EVERY, *, whole: bool = True
+) -> History:
     """The present entries up to a day that its summary can depend on.
 
     Args:
@@ -121,6 +120,7 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
         programme: What is set up.
         on: The day.
         office: For the start of the season.
+        only: Block and species whose traps are set up there.
         whole: Whether visits of before the last two weeks are wanted with notes and names, which no figure depends on.
 
     Raises:
@@ -129,9 +129,11 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
     first = first_day_needed(on, office.season_starts_on)
     with plainly(conn):
         superseded = _superseded(conn, on)
-        visits = _visits(conn, programme, first, on, {one.visit.trap for one in superseded}, whole=whole)
+        since = first if whole else max(first, window_start(on) - timedelta(days=DAYS_A_WEEK))
+        visits = _visits(conn, programme, (first, since, on), {one.visit.trap for one in superseded}, only)
         kit = kit_of_suspect(conn, on)
-        stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
+        seen = present(conn, STAGES, season_start(on, office.season_starts_on), on)
+        stage_log: dict[str, list[StageSeen]] = grouped((one.block, one) for one in seen)
         return History(
             visits=visits,
             scent=scent(conn),
@@ -141,6 +143,7 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
             stage_log=stage_log,
             notified=tuple(present(conn, NOTIFICATIONS, first, on)),
             superseded=superseded,
+            suspect=suspect(conn),
             last_service=_last_service(conn, programme, visits, first, on),
         )
 
@@ -188,35 +191,32 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
     return tuple(found)
 
 
-_SUMMED = "trap, read_on, count, no_reading, estimated, cleared, liner, lure, kill_strip, body, lure_found, recount"
+SUMMED = "trap read_on count no_reading estimated cleared liner lure kill_strip body lure_found recount".split()  # noqa: SIM905
 """Columns of a visit that figures of later weeks depend on."""
 
 
 def _visits(
-    conn: sqlite3.Connection, programme: Programme, first: date, on: date, corrected: Iterable[str], *, whole: bool
+    conn: sqlite3.Connection, programme: Programme, days: tuple[date, date, date], twice: set[str], only: Only
 ) -> dict[str, list[Visit]]:
     visits: dict[str, list[Visit]] = {}
-    since = first if whole else max(first, window_start(on) - timedelta(days=DAYS_A_WEEK))
-    entry, twice = VISITS.entry_of(_SUMMED.split(", ")), set(corrected)
+    (first, since, on), (wanted, values) = days, traps_of(only)
     # In the order of the index alone; the few traps with two entries of a day are read again, and those corrected.
-    rows = conn.execute(
-        f"SELECT {_SUMMED} FROM present_visits WHERE read_on >= ? AND read_on < ? ORDER BY read_on",  # noqa: S608
-        (first.isoformat(), since.isoformat()),
-    )
-    for visit in map(entry, rows):
+    span = "read_on >= ? AND read_on < ?"
+    early = f"{span} AND {wanted}"
+    for visit in standing(conn, VISITS, early, first, since, *values, order="read_on", columns=SUMMED):
         mine = visits.setdefault(visit.trap, [])
         if mine and mine[-1].read_on == visit.read_on:
             twice.add(visit.trap)
         mine.append(visit)
     for trap in twice & visits.keys():
-        visits[trap] = standing(conn, VISITS, "trap = ? AND read_on >= ? AND read_on < ?", trap, first, since)
-    for visit in present(conn, VISITS, since, on):
+        visits[trap] = standing(conn, VISITS, f"trap = ? AND {span}", trap, first, since)
+    for visit in standing(conn, VISITS, f"read_on BETWEEN ? AND ? AND {wanted}", since, on, *values):
         visits.setdefault(visit.trap, []).append(visit)
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
     for trap, back_to in _restarts(conn, programme, needed):
         if back_to >= first.isoformat():
             continue
-        before = standing(conn, VISITS, "trap = ? AND read_on >= ? AND read_on < ?", trap, back_to, first)
+        before = standing(conn, VISITS, f"trap = ? AND {span}", trap, back_to, first)
         if before:
             visits[trap] = [*before, *visits.get(trap, ())]
     return visits
@@ -230,15 +230,9 @@ def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[st
     the trap was hung, and where it did not hang then, the day needed itself.
     """
     hung = {trap: programme.hanging(trap, day - timedelta(days=1)) for trap, day in needed.items()}
-    seeks = (
-        _newest_of(
-            "read_on",
-            index,
-            condition,
-            "v.trap = json_extract(value, '$[0]') AND v.read_on < json_extract(value, '$[1]')",
-        )
-        for index, condition in (("visits_trap", _RESTART), _INDEXED["liner"], _INDEXED["body"])
-    )
+    before = "v.trap = json_extract(value, '$[0]') AND v.read_on < json_extract(value, '$[1]')"
+    indexed = (("visits_trap", _RESTART), _INDEXED["liner"], _INDEXED["body"])
+    seeks = (_newest_of("read_on", index, condition, before) for index, condition in indexed)
     rows = conn.execute(
         f"SELECT json_extract(value, '$[0]'), {', '.join(seeks)} FROM json_each(?)",  # noqa: S608
         (json.dumps([(trap, needed[trap].isoformat()) for trap, row in hung.items() if row is not None]),),
@@ -256,6 +250,15 @@ def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[st
 
 def _text(day: date | None) -> str:
     return day.isoformat() if day else ""
+
+
+def suspect(conn: sqlite3.Connection) -> set[str]:
+    """The traps that may ever have been in trouble.
+
+    Args:
+        conn: The store.
+    """
+    return {trap for (trap,) in conn.execute("SELECT trap FROM suspect_traps")}
 
 
 def scent(conn: sqlite3.Connection) -> list[Visit]:
@@ -283,13 +286,6 @@ def scent_of(conn: sqlite3.Connection, trap: str) -> list[Visit]:
     others = [visit for visit in scent(conn) if visit.trap != trap]
     own = standing(conn, VISITS, f"trap = ? AND {SCENT}", trap)
     return sorted([*others, *own], key=lambda visit: visit.order)
-
-
-def _stages(conn: sqlite3.Connection, first: date, on: date) -> dict[str, list[StageSeen]]:
-    log: dict[str, list[StageSeen]] = {}
-    for seen in present(conn, STAGES, first, on):
-        log.setdefault(seen.block, []).append(seen)
-    return log
 
 
 def _newest_of(column: str, index: str, condition: str, where: str) -> str:

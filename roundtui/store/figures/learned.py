@@ -14,6 +14,7 @@ from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures import integrity
 from roundtui.domain.figures.certainty import Evidence
 from roundtui.domain.figures.figures import series, window_start
@@ -34,14 +35,14 @@ from roundtui.domain.figures.learned import (
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import Known, Marks, Past
 from roundtui.domain.figures.untreated import Against
-from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.farm import Programme, grouped
 from roundtui.errors import StoreError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.figures.history import scent, uncollected
+from roundtui.store.figures.history import SUMMED, scent, suspect, uncollected
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import newest_read_on, programme_for, put_setting, setting
-from roundtui.store.record.rows import TREATMENTS, VISITS
+from roundtui.store.record.rows import TREATMENTS, VISITS, standing
 from roundtui.store.traps.assembled import kit_of_suspect
 
 Weeks = dict[str, dict[int, list[Read]]]
@@ -319,13 +320,13 @@ def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, 
     if first > last:
         return {}
     span = (_monday(first) - timedelta(days=_EXPOSURE_DAYS), min(on, _monday(last + 1) - timedelta(days=1)))
-    visits: dict[str, list[Any]] = {}
-    for visit in present(conn, VISITS, *span):
-        visits.setdefault(visit.trap, []).append(visit)
+    columns = (*SUMMED, "recorded_at", "id")
+    read = standing(conn, VISITS, "read_on BETWEEN ? AND ?", *span, columns=columns)
+    visits: dict[str, list[Visit]] = grouped((visit.trap, visit) for visit in read)
     if not visits:
         return {}
     kit = kit_of_suspect(conn, on)
-    found = integrity.examine(programme, scent(conn), on, kit.assembled, kit.bodies)
+    found = integrity.examine(programme, scent(conn), on, kit.assembled, kit.bodies, suspect=suspect(conn))
     every = (
         one
         for trap, hangings in programme.hangings.items()

@@ -19,10 +19,10 @@ from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.store.failures import plainly
-from roundtui.store.figures.history import uncollected
+from roundtui.store.figures.history import history, uncollected
 from roundtui.store.figures.learned import learned_by, untreated_of
 from roundtui.store.record.observations import confirmed_biofixes, read_observations
-from roundtui.store.record.read import history, programme_for
+from roundtui.store.record.read import programme_for
 
 if TYPE_CHECKING:
     from roundtui.domain.inventory.stock import LotStock

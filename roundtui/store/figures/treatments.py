@@ -13,10 +13,11 @@ from roundtui.domain.figures.treatments import GroupAgain, Treated, groups_again
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
+from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import untreated_of
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.observations import present, settled_biofixes
-from roundtui.store.record.read import history, programme_for
+from roundtui.store.record.read import programme_for
 from roundtui.store.record.rows import TREATMENTS
 
 
@@ -38,8 +39,7 @@ def read_treated(
         StoreError: The store cannot be read.
     """
     known = programme_for(conn, on, office)
-    with plainly(conn):
-        said = present(conn, TREATMENTS, season_start(on, office.season_starts_on), on)
+    said = present(conn, TREATMENTS, season_start(on, office.season_starts_on), on)
     entries = [one for one in said if blocks is None or one.block in blocks]
     asked = known.blocks if blocks is None else blocks
     farms = frozenset(known.farm_of(block) for block in asked) - {""}
@@ -97,8 +97,7 @@ def said_before(conn: sqlite3.Connection, said: TreatmentSaid) -> TreatmentSaid 
         conn: The store.
         said: The treatment.
     """
-    with plainly(conn):
-        same_day: list[TreatmentSaid] = present(conn, TREATMENTS, said.treated_on, said.treated_on)
+    same_day: list[TreatmentSaid] = present(conn, TREATMENTS, said.treated_on, said.treated_on)
     return next((one for one in same_day if _content(one) == _content(said)), None)
 
 

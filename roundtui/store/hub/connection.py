@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import socket
 import threading
 import time
 from collections.abc import Iterator
@@ -98,6 +97,8 @@ class Watch:
         while not self._done.wait(self.patience / 10):
             since = self._since
             if since is not None and time.monotonic() - since >= self.patience:
+                import socket
+
                 self.cut = True
                 with suppress(Exception):
                     line = socket.socket(fileno=conn.fileno())

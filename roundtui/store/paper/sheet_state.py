@@ -12,22 +12,9 @@ from functools import cached_property
 
 from roundtui.domain.entries import Draft, StageSeen, Visit
 from roundtui.domain.figures.summary import Consequence
+from roundtui.domain.paper import sheet as paper
 from roundtui.domain.paper.double_entry import Alike, DoubleEntry, KeyedRow, alike
-from roundtui.domain.paper.sheet import (
-    Ask,
-    Line,
-    SheetRow,
-    Typing,
-    control_words,
-    day_written,
-    in_order,
-    moved,
-    pasted,
-    plainly_lured,
-    press,
-    totals,
-    typed_on,
-)
+from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Typing
 from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.agenda import found_choices, lure_choices, stage_choices
@@ -75,7 +62,7 @@ class SheetKeeper:
         self._done = {trap: visit.read_on for trap, visit in state.done.items()}
         keyed = sheets.of_sheet(session.conn, sheets.DOUBLE_ENTRIES, self.sheet, self.since) if second else ()
         self._keyed: dict[tuple[str, date], DoubleEntry] = {(row.trap, row.read_on): row for row in keyed}
-        order = in_order(state.traps, sheets.layout(session.conn, route))
+        order = paper.in_order(state.traps, sheets.layout(session.conn, route))
         self.rows = [self._row(trap, self._first_day(trap)) for trap in order]
 
     # --- rows --------------------------------------------------------------------------------------------------------
@@ -131,7 +118,7 @@ class SheetKeeper:
 
     def place(self, trap: str, at: int) -> None:
         """Put a trap's row where it stands on the paper, and keep that order with who and when."""
-        order = moved([row.trap for row in self.rows], trap, at)
+        order = paper.moved([row.trap for row in self.rows], trap, at)
         sheets.keep_layout(self.session.conn, self.route, order, self.author, self.session.clock())
         rows = {row.trap: row for row in self.rows}
         self.rows = [rows[label] for label in order]
@@ -195,7 +182,9 @@ class SheetKeeper:
             draft: What was typed.
         """
         session = self.session
-        said = plainly_lured(draft, session.programme, session.programme.hanging(row.trap, row.read_on), row.read_on)
+        said = paper.plainly_lured(
+            draft, session.programme, session.programme.hanging(row.trap, row.read_on), row.read_on
+        )
         own = row.id and same_scout(row.scout, session.scout) and not self.second
         visit = as_registered(
             said.visit(
@@ -300,7 +289,7 @@ class SheetKeeper:
         for route in self.session.programme.routes:
             state = self.session.round_of(route)
             if route != self.route and not set(state.traps) & set(self.traps):
-                order = in_order(state.traps, sheets.layout(self.session.conn, route))
+                order = paper.in_order(state.traps, sheets.layout(self.session.conn, route))
                 counts = [state.done[trap].count if trap in state.done else None for trap in order]
                 if any(count is not None for count in counts):
                     found[f"those of sheet {route}"] = counts
@@ -477,14 +466,14 @@ class SheetEntry:
         """
         lines = text.strip("\r\n")
         if self.typing.line is not Line.ROW or ("\n" not in lines and "\r" not in lines):
-            self.typing = typed_on(self.typing, " ".join(lines.split()))
+            self.typing = paper.typed_on(self.typing, " ".join(lines.split()))
         elif self.typing.text:
             self.say(f"{sanitize(self.typing.text, 20)} is typed: Enter records it, then paste")
         else:
             self._paste_rows(text)
 
     def _paste_rows(self, text: str) -> None:
-        drafts, problems = pasted(text, self.rows[self.at :])
+        drafts, problems = paper.pasted(text, self.rows[self.at :])
         places, visits = [], []
         for at, draft in enumerate(drafts, self.at):
             if draft is not None:
@@ -508,7 +497,7 @@ class SheetEntry:
         self.last += places
         self.at += len(drafts)
         back = "" if self.keeper.second else ". m 3 withdraws them"
-        self.say(f"{len(visits)} rows pasted: {totals(drafts)}{back}")
+        self.say(f"{len(visits)} rows pasted: {paper.totals(drafts)}{back}")
         self._ask_if_right()
 
     # --- is it the right sheet? --------------------------------------------------------------------------------------
@@ -563,7 +552,7 @@ class SheetEntry:
             Whether it may have changed more rows than the one typed on.
         """
         self._key = key
-        self.typing = press(self.typing, key)
+        self.typing = paper.press(self.typing, key)
         ask = self.typing.ask
         if ask is not Ask.NOTHING:
             self._acts.get(ask, lambda: self._want(ask))()
@@ -593,7 +582,7 @@ class SheetEntry:
         row = self.row
         if row is None:
             if self.typing.text.strip().isdecimal():
-                self.typing = Typing(said=control_words(self.rows, int(self.typing.text)))
+                self.typing = Typing(said=paper.control_words(self.rows, int(self.typing.text)))
             elif self.typing.text:
                 self.say("The sheet is at its end: the paper's own total, or Up goes back to a row")
             else:
@@ -649,7 +638,7 @@ class SheetEntry:
             self.last = []
 
     def _date(self, words: str) -> None:
-        day = day_written(words, self.session.on)
+        day = paper.day_written(words, self.session.on)
         if isinstance(day, Problem):
             self.say(f"{day.message}: {day.hint}")
         elif self.row is None:

@@ -57,7 +57,8 @@ def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> li
         first: First day.
         on: Last day, included.
     """
-    return standing(conn, table, f"{table.day} BETWEEN ? AND ?", first, on)
+    with plainly(conn):
+        return standing(conn, table, f"{table.day} BETWEEN ? AND ?", first, on)
 
 
 def newest_day(conn: sqlite3.Connection, table: Table, until: date) -> date | None:

@@ -13,15 +13,28 @@ from typing import TYPE_CHECKING, Any
 from roundtui.domain.entries import Recorded, Visit, Withdrawal, maker
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.store.failures import plainly
-from roundtui.store.record.rows import SET_UP_CHANGES, VISITS, WITHDRAWALS, Row, Table, day, day_or_none, standing
+from roundtui.store.record.rows import (
+    EVERY,
+    SET_UP_CHANGES,
+    VISITS,
+    WITHDRAWALS,
+    Only,
+    Row,
+    Table,
+    day,
+    day_or_none,
+    standing,
+    traps_of,
+)
 
 if TYPE_CHECKING:
-    from roundtui.domain.figures.history import History
     from roundtui.domain.figures.rules import Office
 
 
 PAST_DAYS = 800
 """How long before a season a hanging can matter to it: a trap's own past reaches over two seasons. [d]"""
+SUSPECT = "trap IN (SELECT trap FROM suspect_traps)"
+"""Whether a trap may ever have been in trouble, as SQL."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +76,17 @@ def programme(conn: sqlite3.Connection) -> Programme:
     Raises:
         StoreError: The store cannot be read.
     """
-    return _programme(conn, "")
+    return _programme(conn, "TRUE")
 
 
-def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Programme:
+def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: Only = EVERY) -> Programme:
     """What is set up, without the hangings of years ago that no summary of a day can depend on.
 
     Args:
         conn: The store.
         on: The day.
         office: For the start of the season.
+        only: Block and species whose traps are wanted.
 
     Returns:
         All farms, blocks, stations, lots and routes; of the hangings those of the seasons that can matter, and every
@@ -84,16 +98,26 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Program
     from roundtui.domain.figures.history import first_day_needed
 
     since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
-    return _programme(
-        conn, " WHERE down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM suspect_traps)", since.isoformat()
-    )
+    wanted, values = traps_of(only)
+    return _programme(conn, f"(down_on IS NULL OR down_on >= ? OR {SUSPECT}) AND {wanted}", since.isoformat(), *values)
 
 
-def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
+def hangings(conn: sqlite3.Connection, where: str, *values: str) -> tuple[Trap, ...]:
+    """Hangings with what their traps were assembled with.
+
+    Args:
+        conn: The store.
+        where: Which ones, as SQL.
+        values: What its marks stand for.
+    """
     from roundtui.store.traps.assembled import as_assembled
 
+    rows = conn.execute(f"SELECT {_TRAP} FROM traps WHERE {where}", values)  # noqa: S608
+    return as_assembled(conn, tuple(map(_trap, rows)))
+
+
+def _programme(conn: sqlite3.Connection, where: str, *values: str) -> Programme:
     with plainly(conn):
-        hung = tuple(_trap(r) for r in conn.execute(f"SELECT {_TRAP} FROM traps{traps}", values))  # noqa: S608
         return Programme(
             farms={
                 r[0]: Farm(r[0], r[1], r[2], r[3], r[4], r[5] == 1, r[6], r[7])
@@ -104,7 +128,7 @@ def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
                 r[0]: Station(*r)
                 for r in conn.execute("SELECT station, name, lat, lon, elevation_m, timezone FROM stations")
             },
-            traps=as_assembled(conn, hung),
+            traps=hangings(conn, where, *values),
             lots={r[0]: _lot(r) for r in conn.execute(f"SELECT {_LOT} FROM lots")},  # noqa: S608
             stops=tuple(Stop(*r) for r in conn.execute("SELECT route, position, trap FROM stops")),
         )
@@ -138,13 +162,6 @@ _trap = maker(
     {name: _SPECIAL.get(name, "{}").format(f"r[{at}]") for at, name in enumerate(_TRAP.split(", "))},
     day=day_or_none,
 )
-
-
-def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office, *, whole: bool = True) -> History:
-    """The present entries up to a day that its summary can depend on; see ``store.history``."""
-    from roundtui.store.figures.history import history as read_history
-
-    return read_history(conn, programme, on, office, whole=whole)
 
 
 def newest_read_on(conn: sqlite3.Connection, until: date | None = None) -> date | None:

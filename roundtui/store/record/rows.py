@@ -328,7 +328,9 @@ def visit_of(row: Row) -> Visit:
     return visit
 
 
-def standing(conn: sqlite3.Connection, table: Table, where: str, *values: object, order: str = "") -> list[Any]:
+def standing(
+    conn: sqlite3.Connection, table: Table, where: str, *values: object, order: str = "", columns: Sequence[str] = ()
+) -> list[Any]:
     """Present entries of one kind.
 
     Args:
@@ -337,14 +339,28 @@ def standing(conn: sqlite3.Connection, table: Table, where: str, *values: object
         where: Which ones, as SQL.
         values: What its marks stand for.
         order: Their order, as SQL; empty: by day, then by recording.
+        columns: Columns that are wanted; what the others hold is at its default. None: all.
     """
     said = tuple(value.isoformat() if isinstance(value, date) else value for value in values)
     order = order or f"{table.day}, recorded_at, id"
     rows = conn.execute(
-        f"SELECT {table.listed} FROM present_{table.name} WHERE {where} ORDER BY {order}",  # noqa: S608
+        f"SELECT {', '.join(columns or table.columns)} FROM present_{table.name} WHERE {where} ORDER BY {order}",  # noqa: S608
         said,
     )
-    return [table.entry(row) for row in rows]
+    return list(map(table.entry_of(columns) if columns else table.entry, rows))
+
+
+Only = tuple[str, str]
+"""Block and species whose traps alone are wanted; an empty block or species stands for all."""
+EVERY: Only = ("", "")
+
+
+def traps_of(only: Only) -> tuple[str, tuple[str, ...]]:
+    """Whether a trap ever hung in a block for a species, as SQL, and what its marks stand for."""
+    asked = [f" AND {column} = ?" for column, value in zip(("block", "species"), only, strict=True) if value]
+    if not asked:
+        return "TRUE", ()
+    return f"trap IN (SELECT trap FROM traps WHERE TRUE{''.join(asked)})", tuple(filter(None, only))  # noqa: S608
 
 
 @dataclass(frozen=True, slots=True)

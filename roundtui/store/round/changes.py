@@ -26,14 +26,14 @@ from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.db import transaction
+from roundtui.store.figures.history import history
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import journal, read
 from roundtui.store.record.chains import chain, table_of, together
-from roundtui.store.record.read import JournalRow, history, programme_for, same_day, visits_of
+from roundtui.store.record.read import JournalRow, programme_for, same_day, visits_of
 from roundtui.store.record.rows import VISITS, Entry
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts, settle
-from roundtui.store.round.recounts import say_about
-from roundtui.store.round.specimens import refuse_where_it_bears
+from roundtui.store.round.recounts import refuse_where_it_bears, say_about
 from roundtui.store.season.season import SeasonRecord
 from roundtui.store.session import Session
 

@@ -23,25 +23,19 @@ from roundtui.domain.entries import (
     MOST_MOTHS,
     NONE,
     YES,
-    Assembled,
     EntryField,
     Form,
     NoReading,
-    PartNoted,
     Recorded,
-    Sample,
     Specimen,
     StageSeen,
-    Stocked,
     TempsRead,
-    TreatmentSaid,
     Visit,
     kept,
 )
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
-from roundtui.domain.round.recounts import TrapChecked
 from roundtui.domain.round.tally import draft_of
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
@@ -49,28 +43,19 @@ from roundtui.store.csv_file import Cells, CsvRow, csv_cells, parse_day, read_by
 from roundtui.store.db import transaction
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme as read_programme
-from roundtui.store.record.rows import VISITS, Row, Table, table_of, visit_of
+from roundtui.store.record.rows import TABLES, VISITS, Row, Table, table_of, visit_of
 
-KINDS: dict[str, type[Recorded]] = {
-    "samples": Sample,
-    "treatments": TreatmentSaid,
-    "specimens": Specimen,
-    "parts": PartNoted,
-    "assemblies": Assembled,
-    "stock": Stocked,
-    "checks": TrapChecked,
+KINDS = {
+    "samples": ("sample", "sampling.findings", "check_sample"),
+    "treatments": ("treatment", "figures.treatments", "check_treatment"),
+    "specimens": ("specimen", "round.specimens", "check_specimen"),
+    "parts": ("part", "traps.assembly", "check_part"),
+    "assemblies": ("assembly", "traps.assembly", "check_assembly"),
+    "stock": ("stock", "inventory.stock", "check_stock"),
+    "checks": ("check", "round.recounts", "check_supervision"),
 }
-"""Kinds of files, by the word that a person names them with."""
-_CHECKS = {
-    Sample: ("roundtui.domain.sampling.findings", "check_sample"),
-    TreatmentSaid: ("roundtui.domain.figures.treatments", "check_treatment"),
-    Specimen: ("roundtui.domain.round.specimens", "check_specimen"),
-    PartNoted: ("roundtui.domain.traps.assembly", "check_part"),
-    Assembled: ("roundtui.domain.traps.assembly", "check_assembly"),
-    Stocked: ("roundtui.domain.inventory.stock", "check_stock"),
-    TrapChecked: ("roundtui.domain.round.recounts", "check_supervision"),
-}
-"""Where each kind says what is impossible of it."""
+"""Files by the word that a person names them with: the kind of their entries, and where it says what is impossible."""
+_CHECKS = {kind: (f"roundtui.domain.{module}", name) for kind, module, name in KINDS.values()}
 _MOST = 99_999
 _SHOWN = 40
 
@@ -91,7 +76,7 @@ def columns_of(kind: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
     Args:
         kind: One of ``KINDS``.
     """
-    own = table_of(KINDS[kind]).own
+    own = TABLES[KINDS[kind][0]].own
     return tuple(one.name for one in own if one.required), tuple(one.name for one in own if not one.required)
 
 
@@ -125,7 +110,7 @@ def record_file(
     content, problem = read_bytes(path)
     rows, found = ([], (problem,)) if problem is not None else read_csv(name, content, *columns_of(kind))
     problems = list(found)
-    table = table_of(KINDS[kind])
+    table = TABLES[KINDS[kind][0]]
     entries: list[Recorded] = []
     for row in rows:
         cells = Cells(row, name)
@@ -136,7 +121,7 @@ def record_file(
             if values[table.day] > today:
                 cells.refuse(table.day, f"{values[table.day]} is in the future", "correct the date")
             elif not problems:
-                entry = KINDS[kind](**{one.attribute: values[one.name] for one in table.own})
+                entry = table.of.record(**{one.attribute: values[one.name] for one in table.own})
                 problems += [Problem(cells.where, one.message, one.hint) for one in _impossible(entry, known)]
                 entries.append(entry)
         problems += cells.problems
@@ -213,7 +198,7 @@ def contradictions(entry: Recorded, programme: Programme) -> Iterable[Problem]:
 
 
 def _impossible(entry: Recorded, programme: Programme) -> Iterable[Problem]:
-    module, name = _CHECKS[type(entry)]
+    module, name = _CHECKS[table_of(type(entry)).kind]
     found: Iterable[Problem] = getattr(import_module(module), name)(entry, programme)
     return found
 

@@ -18,13 +18,13 @@ from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures import integrity
 from roundtui.domain.figures.blocks import Record, block_row
 from roundtui.domain.figures.figures import Reading, Series, block_figure, by_block, series, window_start
-from roundtui.domain.figures.history import Observations, season_start
+from roundtui.domain.figures.history import History, Observations, season_last, season_start
 from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.season import season
-from roundtui.domain.season.biofix import Sunsets, TrapReading
+from roundtui.domain.season.biofix import Sunsets
 from roundtui.domain.season.degree_days import Development
 from roundtui.domain.season.models import FROM_BIOFIX, SeasonOffice, SpeciesModel, model_for, parse_models, stands_in
 from roundtui.domain.season.outlook import Outlook, StandIn
@@ -36,8 +36,8 @@ from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import learned_by
 from roundtui.store.office import read_toml
 from roundtui.store.record.observations import Key, confirmed_biofixes, present, settled_biofixes
-from roundtui.store.record.read import programme_for
-from roundtui.store.record.rows import TREATMENTS
+from roundtui.store.record.read import SUSPECT, hangings, programme_for
+from roundtui.store.record.rows import EVERY, TREATMENTS, Only
 from roundtui.store.season.weather import normals_of, read_forecast, station_days
 
 MODELS = "models.toml"
@@ -86,15 +86,17 @@ class SeasonRecord:
         folder: The scouting folder, for the office's ``models.toml``.
         on: The day; nothing after it is used.
         office: The office's rules and season.
+        only: Block and species whose traps are read; an empty one stands for all.
 
     Raises:
         StoreError: The store cannot be read.
         ProblemsError: ``models.toml`` is faulty.
     """
 
-    def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office) -> None:
+    def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office, only: Only = EVERY) -> None:
         self.conn = conn
         """The store; a thread puts a connection of its own here, and the old one back."""
+        self._only = only
         self.on = on
         """The day."""
         self.office = office
@@ -105,12 +107,10 @@ class SeasonRecord:
         """First day of the season."""
         self.season = self.first.year
         """Year in which the season started."""
-        self.last = _next_start(self.first) - timedelta(days=1)
+        self.last = season_last(on, office.season_starts_on)
         """Last day of the season."""
-        self.programme = programme_for(conn, on, office)
+        self.programme = programme_for(conn, on, office, only)
         """What is set up, as far as it can matter."""
-        self.history = history(conn, self.programme, on, office)
-        """The record up to the day, as its summary needs it."""
         self.treatments: tuple[TreatmentSaid, ...] = tuple(present(conn, TREATMENTS, self.first, on))
         """Treatments that growers spoke of, up to the day."""
         self._days: dict[str, tuple[WeatherDay, ...]] = {}
@@ -125,13 +125,20 @@ class SeasonRecord:
         self._rounds: dict[date, Rounds] = {}
 
     @cached_property
+    def history(self) -> History:
+        """The record up to the day, as its summary needs it."""
+        whole = self._only == EVERY
+        return history(self.conn, self.programme, self.on, self.office, self._only, whole=whole)
+
+    @cached_property
     def series(self) -> Mapping[Key, list[Series]]:
         """Readings by block and species, of traps that hung in the season; by farm and block."""
         known = self.history
-        found = integrity.examine(self.programme, known.scent, self.on, known.assembled, known.bodies)
+        # No other trap was ever in trouble.
+        suspect = replace(self.programme, traps=hangings(self.conn, SUSPECT))
+        found = integrity.examine(suspect, known.scent, self.on, known.assembled, known.bodies)
         every = {
-            trap: series(hangings, self.history.visits.get(trap, ()), found)
-            for trap, hangings in self.programme.hangings.items()
+            trap: series(rows, known.visits.get(trap, ()), found) for trap, rows in self.programme.hangings.items()
         }
         grouped = {
             key: [one for one in group if one.hanging.hung_a_night_in(self.first, self.on)]
@@ -231,27 +238,33 @@ class SeasonRecord:
         """Biofix of every generation that has begun or is waited for; none where nobody has a rule and none was set."""
         key = (block, species)
         if key not in self._biofixes:
-            self._biofixes[key] = self._find_biofixes(key)
+            model = model_for(self.season_office.models, species, from_biofix=True)
+            station = self._season_of(self.station_of(block), model.development) if model else None
+            settled = self._settled.get(key, {})
+            self._biofixes[key] = tuple(
+                season.BiofixRow(block, species, self.season, one, settled.get(one.generation, ()))
+                for one in self._find_biofixes(key, station=station)
+                if one.proposal is not None or one.confirmed is not None
+            )
         return self._biofixes[key]
 
-    def _find_biofixes(self, key: Key) -> tuple[season.BiofixRow, ...]:
-        block, species = key
-        settled = self._settled.get(key, {})
-        model = model_for(self.season_office.models, species, from_biofix=True)
-        station = self._season_of(self.station_of(block), model.development) if model else None
-        found = season.season_biofixes(
+    def first_biofix(self, key: Key) -> date | None:
+        """Biofix of the first generation of a block and species; None where there is none by the day."""
+        on = next((one.on for one in self._find_biofixes(key, generations=1)), None)
+        return on if on is not None and on <= self.on else None
+
+    def _find_biofixes(
+        self, key: Key, *, station: StationYears | None = None, generations: int = season.MOST_GENERATIONS
+    ) -> tuple[season.Biofix, ...]:
+        return season.season_biofixes(
             self.season_office.biofix_rules,
-            species,
+            key[1],
             self._trap_readings(key),
             on=self.on,
             station=station,
-            confirmed={generation: entries[0].day for generation, entries in settled.items()},
+            confirmed={generation: entries[0].day for generation, entries in self._settled.get(key, {}).items()},
             sunsets=self._sunsets(key),
-        )
-        return tuple(
-            season.BiofixRow(block, species, self.season, one, settled.get(one.generation, ()))
-            for one in found
-            if one.proposal is not None or one.confirmed is not None
+            generations=generations,
         )
 
     def _sunsets(self, key: Key) -> Sunsets | None:
@@ -270,16 +283,11 @@ class SeasonRecord:
         """Biofixes of all blocks."""
         return tuple(row for key in self.keys() for row in self.biofixes(*key))
 
-    def _trap_readings(self, key: Key) -> Iterable[TrapReading]:
+    def _trap_readings(self, key: Key) -> Iterable[Reading]:
         """Readings that may tell of a flight: of the traps in the block's mean, or of those at its edge alone."""
         group = self.series.get(key, [])
         inside = [one for one in group if not one.hanging.edge] or group
-        return [
-            TrapReading(one.hanging.trap, reading.start, reading.read_on, reading.net, reading.suspect)
-            for one in inside
-            for reading in one.readings
-            if self.first <= reading.read_on <= self.on
-        ]
+        return [reading for one in inside for reading in one.within(self.first, self.on).readings]
 
     # --- outlook -----------------------------------------------------------------------------------------------------
 
@@ -376,8 +384,7 @@ class SeasonRecord:
             season=self.season,
             first=self.first,
             on=self.on,
-            traps=tuple(self._trap(one) for one in sorted(group, key=lambda one: natural_key(one.hanging.trap))),
-            means=tuple((day, block_figure(inside, day).mean) for day in read),
+            newest=(read[-1], block_figure(inside, read[-1]).mean) if read else None,
             band=row.band if row else None,
             rule=row.rule.id if row and row.rule else "",
             status=row.status if row else None,
@@ -407,13 +414,6 @@ class SeasonRecord:
             self._rounds[on] = Rounds(on, learned, every, self.programme.blocks)
         return self._rounds[on]
 
-    def _trap(self, one: Series) -> season.TrapSeason:
-        return season.TrapSeason(
-            one.hanging.trap,
-            one.hanging.edge,
-            tuple(_reading(r) for r in one.readings if self.first <= r.read_on <= self.on),
-        )
-
 
 def seasons_on_record(conn: sqlite3.Connection, office: Office) -> tuple[int, ...]:
     """Years whose seasons hold a reading, oldest first.
@@ -429,26 +429,7 @@ def seasons_on_record(conn: sqlite3.Connection, office: Office) -> tuple[int, ..
         while row := conn.execute("SELECT min(read_on) FROM visits WHERE read_on >= ?", (after,)).fetchone():
             if row[0] is None:
                 break
-            start = season_start(date.fromisoformat(row[0]), office.season_starts_on)
-            years.append(start.year)
-            after = _next_start(start).isoformat()
+            on = date.fromisoformat(row[0])
+            years.append(season_start(on, office.season_starts_on).year)
+            after = (season_last(on, office.season_starts_on) + timedelta(days=1)).isoformat()
     return tuple(years)
-
-
-def _next_start(start: date) -> date:
-    try:
-        return start.replace(year=start.year + 1)
-    except ValueError:
-        return date(start.year + 1, 3, 1)
-
-
-def _reading(reading: Reading) -> season.SeasonReading:
-    return season.SeasonReading(
-        start=reading.start,
-        end=reading.read_on,
-        net=reading.net,
-        days=reading.days,
-        per_week=reading.per_week,
-        suspect=reading.suspect,
-        conflict=reading.conflict,
-    )

@@ -3,30 +3,28 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
 
-from roundtui.domain.entries import NONE, YES, Visit
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures import upkeep
-from roundtui.domain.figures.blocks import Record, block_status
+from roundtui.domain.figures.blocks import Record, Standings
 from roundtui.domain.figures.figures import Series
-from roundtui.domain.figures.history import History, Observations
+from roundtui.domain.figures.history import Observations
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.season.models import FROM_BIOFIX, model_for
-from roundtui.domain.season.season import catch_points, moves_of, round_days
-from roundtui.domain.season.years import By, Judged, Place, SeasonEnd, YearOf, Years, held_against, season_end
+from roundtui.domain.season.season import moves_of, round_days, round_means
+from roundtui.domain.season.years import By, Caught, Judged, Place, SeasonEnd, YearOf, Years, held_against, season_end
 from roundtui.store.figures.history import uncollected
-from roundtui.store.record.observations import confirmed_biofixes
+from roundtui.store.record.observations import Key, confirmed_biofixes
+from roundtui.store.record.rows import EVERY, Only
 from roundtui.store.round.recounts import pairs
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 from roundtui.store.traps.parts import known_on
 
-Key = tuple[str, str]
 KEPT_VISITS = 20_000
 """With more visits a season one past season is held at a time for the area: each visit takes about a kilobyte."""
 
@@ -39,17 +37,20 @@ class YearsRecord:
         folder: The scouting folder.
         on: The day; its season is the one that the others stand beside.
         office: The office's rules and season; past seasons are judged by them as well.
+        only: Block and species whose traps alone are read; an empty one stands for all.
 
     Raises:
         StoreError: The store cannot be read.
         ProblemsError: ``models.toml`` is faulty.
     """
 
-    def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office) -> None:
+    def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office, only: Only = EVERY) -> None:
         self._conn = conn
         self._folder = folder
         self._office = office
-        self.now = SeasonRecord(conn, folder, on, office)
+        self.only = only
+        """Block and species whose traps alone are read."""
+        self.now = SeasonRecord(conn, folder, on, office, only)
         """The season that is looked at."""
         self._past: dict[int, SeasonRecord] = {}
 
@@ -68,7 +69,7 @@ class YearsRecord:
         if year == self.now.season:
             return self.now
         if year not in self._past:
-            self._past[year] = SeasonRecord(self._conn, self._folder, self._last_of(year), self._office)
+            self._past[year] = SeasonRecord(self._conn, self._folder, self._last_of(year), self._office, self.only)
         return self._past[year]
 
     def _last_of(self, year: int) -> date:
@@ -81,7 +82,7 @@ class YearsRecord:
         Args:
             season: Year in which it started.
         """
-        found = YearsRecord(self._conn, self._folder, self._last_of(season), self._office)
+        found = YearsRecord(self._conn, self._folder, self._last_of(season), self._office, self.only)
         found._past = self._past
         return found
 
@@ -119,9 +120,9 @@ class YearsRecord:
         found = []
         for season in wanted:
             year = self.year(season, block, species, by)
-            if year.series:
+            if year.places:
                 found.append(year)
-            if not block and sum(map(len, self.now.history.visits.values())) > KEPT_VISITS:
+            if not block and sum(map(len, self.season(season).history.visits.values())) > KEPT_VISITS:
                 self._past.clear()
         now = found[-1] if found and found[-1].season == self.now.season else None
         place = now.at(now.rounds[-1][0]) if now is not None and now.rounds else None
@@ -153,10 +154,10 @@ class YearsRecord:
         """
         of = self.season(season)
         keys = [key for key in of.series if key[1] == species and block in ("", key[0])]
-        inside = [one for key in keys for one in _inside(of, key)]
+        groups = [[one.within(of.first, of.on) for one in of.series[key]] for key in keys]
+        # Series of the traps in a block's mean, or of those at its edge alone.
+        inside = [one for group in groups for one in [row for row in group if not row.hanging.edge] or group]
         moves = [(one.hanging.trap, day) for one in inside for day in moves_of([one], of.programme.hangings, of.first)]
-        # In the area a trap more or less that moved is no new series of all the others.
-        points = catch_points(inside, [day for _, day in moves] if block else [])
         biofix, accumulated = self._axis(of, keys) if by is By.DEGREE_DAYS else (self._biofix(of, keys)[0], {})
         return YearOf(
             season=season,
@@ -165,23 +166,18 @@ class YearsRecord:
             by=by,
             biofix=biofix,
             accumulated=accumulated,
-            rounds=tuple((point.on, point.per_week, point.begins) for point in points),
-            series=tuple(inside),
-            every=tuple(_within(one, of) for key in keys for one in of.series.get(key, [])),
-            judged=tuple(one for key in keys for one in self._judged(of, key)),
+            # In the area a trap more or less that moved is no new series of all the others.
+            rounds=round_means(inside, [day for _, day in moves] if block else []),
+            caught=Caught.of(inside, (one for group in groups for one in group)),
+            judged=tuple(self._judged(of, keys)),
             places=tuple(_places(of.programme, inside)),
             moved=tuple(sorted(moves, key=lambda move: (move[1], natural_key(move[0])))),
         )
 
     def _biofix(self, of: SeasonRecord, keys: Iterable[Key]) -> tuple[date | None, str]:
         """The earliest biofix of the first generation, and the block that has it."""
-        found = [
-            (day, key[0])
-            for key in keys
-            for row in of.biofixes(*key)
-            if row.biofix.generation == 1 and (day := row.biofix.on) is not None and day <= of.on
-        ]
-        return min(found, default=(None, ""))
+        found = ((of.first_biofix(key), key[0]) for key in keys)
+        return min(((day, block) for day, block in found if day is not None), default=(None, ""))
 
     def _axis(self, of: SeasonRecord, keys: list[Key]) -> tuple[date | None, Mapping[date, float]]:
         biofix, block = self._biofix(of, keys)
@@ -199,68 +195,27 @@ class YearsRecord:
         """
         for season in self.seasons:
             of = self.season(season)
-            yield from ((season, one) for key in of.series if key[1] == species for one in self._judged(of, key))
+            yield from ((season, one) for one in self._judged(of, [key for key in of.series if key[1] == species]))
 
-    def _judged(self, of: SeasonRecord, key: Key) -> Iterable[Judged]:
-        """Where a block stood on the last day of each of its rounds, as the summary of that day says."""
-        group = of.series.get(key, [])
-        sample = _Seen(of, confirmed_biofixes(self._conn, of.on, self._office))
-        for on in round_days([_within(one, of) for one in group]):
-            status = sample.status(key, group, on)
-            if status is not None:
-                yield Judged(key[0], on, status)
-
-
-@dataclass(frozen=True, slots=True)
-class _Seen:
-    """What the summaries of one season's days have in common."""
-
-    of: SeasonRecord
-    biofixes: Mapping[Key, date]
-
-    def status(self, key: Key, group: list[Series], on: date) -> Status | None:
-        of = self.of
-        known = of.history
-        if any(rule.species == key[1] and rule.load_mg is not None for rule in of.office.rules):
-            labels = {one.hanging.trap for one in group}
-            service = {trap: service_on(of.programme, known, trap, on) for trap in labels}
-            known = replace(known, last_service=service)
+    def _judged(self, of: SeasonRecord, keys: Iterable[Key]) -> Iterator[Judged]:
+        """Where blocks stood on the last day of each of their rounds, as the summary of that day says."""
         against = Observations(treatments=of.treatments).against()
-        record = Record(of.programme, known, of.office, on, self.biofixes, against, of.days_to_gather)
-        return block_status(record, key, group)
+        confirmed = confirmed_biofixes(self._conn, of.on, self._office)
+        known = Record(of.programme, of.history, of.office, of.on, confirmed, against, of.days_to_gather)
+        by_load = {rule.species for rule in of.office.rules if rule.load_mg is not None}
 
+        def service(trap: str, on: date) -> Mapping[str, Visit]:
+            hanging = of.programme.hanging(trap, on)
+            known = [visit for visit in of.history.visits.get(trap, ()) if visit.read_on <= on]
+            return upkeep.newest_service(of.programme, hanging, known) if hanging else {}
 
-def service_on(programme: Programme, history: History, trap: str, on: date) -> dict[str, Visit]:
-    """The visits that put a lure into a trap last, and that named its lot last, as they stood on a day.
-
-    Args:
-        programme: What is set up.
-        history: The record up to a later day.
-        trap: Label of the trap.
-        on: The day.
-    """
-    hanging = programme.hanging(trap, on)
-    found: dict[str, Visit] = {}
-    if hanging is None:
-        return found
-    for visit in history.visits.get(trap, ()):
-        if visit.lure is None or visit.read_on > on or (hanging.hung_on and visit.read_on < hanging.hung_on):
-            continue
-        found["lure"] = visit
-        lot = programme.lots.get(visit.lure) if visit.lure not in (YES, NONE) else None
-        if lot is not None and lot.species == hanging.species:
-            found["lot"] = visit
-    return found
-
-
-def _inside(of: SeasonRecord, key: Key) -> list[Series]:
-    """Series of the traps in a block's mean, or of those at its edge alone, with the readings of the season."""
-    group = of.series.get(key, [])
-    return [_within(one, of) for one in group if not one.hanging.edge] or [_within(one, of) for one in group]
-
-
-def _within(one: Series, of: SeasonRecord) -> Series:
-    return Series(one.hanging, tuple(r for r in one.readings if of.first <= r.read_on <= of.on))
+        for key in keys:
+            group = of.series[key]
+            standings = Standings(known, key, group, service if key[1] in by_load else None)
+            for on in round_days([one.within(of.first, of.on) for one in group]):
+                stands = standings.on(on)
+                if stands is not None:
+                    yield Judged(key[0], on, stands.verdict.status)
 
 
 def _places(programme: Programme, group: Iterable[Series]) -> Iterable[Place]:

@@ -158,6 +158,8 @@ class SetUpFile:
     """Columns that name a row of another file."""
     whole: bool = False
     """Whether the file is one row: its name and its text."""
+    about: str = ""
+    """What its rows are."""
 
     @property
     def required(self) -> tuple[str, ...]:
@@ -232,11 +234,11 @@ def _column(text: str) -> Column:
 
 def _files() -> Iterator[SetUpFile]:
     named: dict[str, Reference] = {}
-    for name, table, key, listed in ruled(Path(__file__).with_name("files.txt").read_text(encoding="utf-8")):
+    for name, about, table, key, listed in ruled(Path(__file__).with_name("files.txt").read_text(encoding="utf-8")):
         columns = tuple(map(_column, listed.split(", ")))
         references = tuple(named[one.name] for one in columns if one.kind == "reference")
         named.setdefault(columns[0].name, Reference(columns[0].name, table, columns[0].name, name))
-        yield SetUpFile(name, table, tuple(key.split()), columns, references)
+        yield SetUpFile(name, table, tuple(key.split()), columns, references, about=about)
 
 
 FILES = tuple(_files())

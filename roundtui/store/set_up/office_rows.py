@@ -281,7 +281,7 @@ def _judged(
     # Loaded for a preview alone.
     from roundtui.store.season.years import YearsRecord
 
-    yield from YearsRecord(conn, folder, on, office).judged(species)
+    yield from YearsRecord(conn, folder, on, office, ("", species)).judged(species)
 
 
 def _compared(species: str, then: Sequence[tuple[int, Judged]], now: Sequence[tuple[int, Judged]]) -> Iterator[str]:

@@ -167,7 +167,6 @@ def read_close(conn: sqlite3.Connection, office: Office, on: date) -> Close:
     first = season_start(on, office.season_starts_on)
     last = season_last(on, office.season_starts_on)
     visits: dict[str, list[Visit]] = {}
-    with plainly(conn):
-        for visit in present(conn, VISITS, first, on):
-            visits.setdefault(visit.trap, []).append(visit)
-        return Close(on, first, last, known_on(conn, on), visits)
+    for visit in present(conn, VISITS, first, on):
+        visits.setdefault(visit.trap, []).append(visit)
+    return Close(on, first, last, known_on(conn, on), visits)

@@ -6,6 +6,8 @@ Traps assembled before they are hung: body, funnel, lid and lure by their labels
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
+from textwrap import wrap
 
 from textual import work
 from textual.app import ComposeResult
@@ -19,7 +21,7 @@ from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day
 from roundtui.domain.traps.assembly import KnownParts, Objection, Part, wants_label
 from roundtui.store.session import Session
 from roundtui.store.traps.bench import AssemblyDesk, Bench
@@ -35,24 +37,25 @@ GLOVES = (
 NOTHING = "  No trap to assemble. a assembles one that is not listed, by its label."
 
 
-def bench_line(row: Bench, names: KnownParts) -> str:
+def bench_line(row: Bench, names: KnownParts, on: date) -> str:
     """A trap to be assembled, or assembled and not hung.
 
     Args:
         row: The trap.
         names: For the names of blocks.
+        on: The day it is said on.
     """
     block = names.programme.blocks.get(row.block)
     place = f"{row.block} {block.name}" if block and block.name != row.block else row.block
-    return f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 20)} {_state(row)}"
+    return f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 20)} {_state(row, on)}"
 
 
-def _state(row: Bench) -> str:
-    planned = f"to hang on {row.hang_on.isoformat()}" if row.hang_on else ""
+def _state(row: Bench, on: date) -> str:
+    planned = f"to hang on {spoken_day(row.hang_on, on)}" if row.hang_on else ""
     if row.made is None:
         return planned or "hung last season"
     spite = " all the same" if row.made.despite else ""
-    return f"assembled{spite}: {contents(row.made)}, {row.made.assembled_on.isoformat()}"
+    return f"assembled{spite}: {contents(row.made)}, {spoken_day(row.made.assembled_on, on)}"
 
 
 def contents(one: Assembled) -> str:
@@ -78,10 +81,10 @@ def about_part(part: Part | None, label: str, kind: PartKind, width: int) -> str
         return "no label" if kind is PartKind.BODY else ""
     if part is None:
         return "a new label"
-    since = f" since {part.since.isoformat()}" if part.since else ""
+    since = f" since {full_day(part.since)[4:]}" if part.since else ""
     place = f", {part.place}" if part.place else f", {part.trap}" if part.trap else ""
-    held = f", held {' '.join(part.scents)};" if part.scents else ""
-    return sanitize(f"{part.species}, {part.state.value}{held}{since}{place}", width)
+    held = f", held {' '.join(part.scents)}" if part.scents else ""
+    return sanitize(f"{part.species}, {part.state.value}{since}{place}{held}", width)
 
 
 def about_lot(known: KnownParts, lot: str, width: int) -> str:
@@ -98,34 +101,25 @@ def about_lot(known: KnownParts, lot: str, width: int) -> str:
     if found is None:
         return "! no such lot"
     load = f" {float(found.load_mg):g} mg" if found.load_mg is not None else ""
-    until = f", to be put out by {found.expires_on.isoformat()}" if found.expires_on else ""
+    until = f", to be put out by {full_day(found.expires_on)}" if found.expires_on else ""
     return sanitize(f"{found.species}{load}{until}", width)
 
 
 def spoken_against(found: Sequence[Objection], width: int, lines: int) -> Content:
-    """What speaks against a trap, each on its line with a mark.
+    """What speaks against a trap, whole, with a mark before each.
 
     Args:
         found: The objections.
         width: Columns to fill.
         lines: Lines to fill.
     """
-    shown = [sanitize(f"! {one.words}", width) for one in found[:lines]]
-    if len(found) > lines:
-        shown[-1] = sanitize(f"! and {len(found) - lines + 1} more: {found[lines - 1].words}", width)
-    return Content.styled("\n".join(shown), "bold")
+    shown = [part for one in found for part in wrap(sanitize(f"! {one.words}"), width, subsequent_indent="  ")]
+    more = [f"! and {len(shown) - lines + 1} more lines"] if len(shown) > lines else []
+    return Content.styled("\n".join([*shown[: lines - len(more)], *more]), "bold")
 
 
 FIELDS = ("trap", "species", "body", "funnel", "lid", "lot", "reason")
-WORDS = {
-    "trap": "Trap",
-    "species": "Species",
-    "body": "Body",
-    "funnel": "Funnel",
-    "lid": "Lid",
-    "lot": "Lure lot",
-    "reason": "Reason",
-}
+WORDS = {name: name.capitalize() for name in FIELDS} | {"lot": "Lure lot"}
 KINDS = {"body": PartKind.BODY, "funnel": PartKind.FUNNEL, "lid": PartKind.LID}
 TYPING = "Enter accepts a line and goes on   Up Down another trap   Escape to the list"
 
@@ -214,7 +208,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
             return
         with self.saying("Not hung"):
             self.desk.hang(made, *place)
-            block, day = sanitize(place[0], 24), place[1].isoformat()
+            block, day = sanitize(place[0], 24), spoken_day(place[1], self.session.on)
             self.said = f"{sanitize(row.trap, 24)} hangs in block {block} from {day} on"
             self._mark(self.marked)
 
@@ -349,14 +343,13 @@ class AssemblyScreen(RoundtuiScreen[None]):
         desk, width, height = self.desk, max(40, self.size.width), self.size.height
         one = self._draft()
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
-        head = f" Assemble traps   {self.session.on.isoformat()}   {len(desk.to_do)} to assemble,"
-        head += f" {len(desk.waiting)} to hang   {sanitize(self.session.scout, 20) or 'nobody named'}"
-        self.put("head", Content(sanitize(head, width)))
+        self.put_head(f"Assemble traps   {len(desk.to_do)} to assemble, {len(desk.waiting)} to hang")
         lines = max(3, height - 20) if isinstance(self.focused, Input) else max(3, height - 8)
-        self.put(
-            "list", listed(desk.rows, self.marked, (width, lines), lambda one: bench_line(one, desk.known), NOTHING)
-        )
-        about = max(10, width - 36)
+        rows = [bench_line(one, desk.known, self.session.on) for one in desk.rows]
+        whole = wrap(rows[self.marked], width - 2) if rows and cells(rows[self.marked]) > width - 2 else []
+        more = "".join(f"\n  {line.strip()}" for line in whole[1:])
+        self.put("list", listed(rows, self.marked, (width, lines), str, NOTHING) + Content(more))
+        about = max(10, width - 32)
         for name in FIELDS:
             shown = self._shown(name)
             for part in (name, f"{name}-word", f"{name}-about"):
@@ -369,7 +362,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.put("trap-about", Content(sanitize(one.species, about)))
         self.put("species-about", Content("the species it has for life"))
         self.put("reason-about", Content("reason for the override"))
-        self.put("against", spoken_against(self.found, width - 2, 6))
+        self.put("against", spoken_against(self.found, width - 2, 7))
         self._say(self.said)
 
     def _say(self, words: str) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.app.keys import keys_of, texts_of
-from roundtui.app.screen import TextsScreen, load
+from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
 from roundtui.app.screens.desk.rounds import SIGNS, first_due, round_rows, route_of, way_lines
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.programme.rounds import RoundState
@@ -84,6 +84,9 @@ class DeskScreen(TextsScreen[None]):
         self.due, found = read
         self.session.adopt(found.made.history, found.changes, found.made.summary, found.due)
         self._show()
+        for screen in self.app.screen_stack:
+            if isinstance(screen, RoundtuiScreen):
+                screen.have_due()
         # Read while somebody starts typing, it would hold up the first keys; a test need not wait for that.
         if self.app.is_headless:
             self._look_ahead()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 from textual.app import ComposeResult
@@ -9,7 +10,7 @@ from textual.content import Content
 from textual.widgets import Input
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import RoundtuiScreen, texts
+from roundtui.app.screen import ListScreen, texts
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
@@ -68,7 +69,7 @@ def _side_words(row: KeyedRow | None) -> str:
 _WORDS = {"first": "the first holds", "second": "the second holds", "none": "no such row"}
 
 
-class DoubleEntryScreen(RoundtuiScreen[None]):
+class DoubleEntryScreen(ListScreen[None]):
     """The differences of a sheet.
 
     Args:
@@ -83,7 +84,6 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
         self.two = SheetComparison(session, route)
-        self.marked = 0
 
     def compose(self) -> ComposeResult:
         """Head, who keyed, the differences, a line to type on, a word, the keys."""
@@ -91,29 +91,16 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
         yield Input(id="row", compact=True, max_length=2000)
         yield from texts("said", "keys")
 
-    def on_mount(self) -> None:
-        """Nothing is typed until somebody wants to."""
+    def _begin(self) -> None:
         field = self.query_one("#row", Input)
         field.cursor_blink = False
         field.display = False
-        self._show("")
+        self.say("")
 
-    def on_resize(self) -> None:
-        """Lines are cut to the width of the terminal."""
-        self._show("")
-
-    @property
-    def difference(self) -> Difference | None:
-        """The difference that is marked."""
-        found = self.two.open
-        return found[min(self.marked, len(found) - 1)] if found else None
+    def _rows(self) -> Sequence[Difference]:
+        return self.two.open
 
     # --- keys --------------------------------------------------------------------------------------------------------
-
-    def action_mark(self, step: int) -> None:
-        """Mark another difference."""
-        self.marked = max(0, min(len(self.two.open) - 1, self.marked + step))
-        self._show("")
 
     def action_take(self, kept: str) -> None:
         """Settle the marked difference."""
@@ -121,19 +108,19 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
 
     def action_neither(self) -> None:
         """Type what the paper shows."""
-        if self.difference is None:
+        if self.row is None:
             return
         field = self.query_one("#row", Input)
         field.value = ""
         field.display = True
         self.set_focus(field)
-        self._show("The row as the paper has it, in the notation of the sheet; Enter selects, Escape cancels")
+        self.say("The row as the paper has it, in the notation of the sheet; Enter selects, Escape cancels")
 
     def action_back(self) -> None:
         """Back to the sheet, or from typing to the differences."""
         if self.query_one("#row", Input).display:
             self._typed()
-            self._show("")
+            self.say("")
         else:
             self.dismiss()
 
@@ -142,7 +129,7 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
         event.stop()
         draft, problems = parse_tally(event.value)
         if draft is None:
-            self._show(f"{problems[0].message}: {problems[0].hint}")
+            self.say(f"{problems[0].message}: {problems[0].hint}")
         else:
             self._settle("neither", draft)
 
@@ -153,9 +140,9 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
     # --- settling ----------------------------------------------------------------------------------------------------
 
     def _settle(self, kept: str, typed: Draft | None) -> None:
-        difference = self.difference
+        difference: Difference | None = self.row
         if difference is None:
-            self._show("No difference is open")
+            self.say("No difference is open")
             return
         try:
             changes = self.two.changes(difference, kept, typed) if kept != "first" else []
@@ -171,7 +158,7 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
 
     def _refused(self, error: RoundtuiError) -> None:
         if self.query_one("#row", Input).display:
-            self._show(f"{error.message}: {error.hint}")
+            self.say(f"{error.message}: {error.hint}")
         else:
             self.show_error("Not settled", error)
 
@@ -182,15 +169,14 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
             self._refused(error)
             return
         self._typed()
-        self.marked = max(0, min(self.marked, len(self.two.open) - 1))
         name = sanitize(difference.row.trap, 20)
         words = _WORDS.get(kept, "as typed")
         day = spoken_day(difference.row.read_on, self.session.on)
-        self._show(f"{name} {day}: {words}, settled by {sanitize(self.session.scout, 20)}")
+        self.say(f"{name} {day}: {words}, settled by {sanitize(self.session.scout, 20)}")
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
-    def _show(self, said: str) -> None:
+    def _show(self) -> None:
         width = self.size.width
         two = self.two
         day = full_day(self.session.on)
@@ -199,7 +185,7 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
         )
         self.put("keyers", keyers(two, width))
         self.put("titles", titles(two, width))
-        self.put("said", Content.styled(f"  {sanitize(said, width * 2 - 8)}", "bold $text-accent"))
+        self.put("said", Content.styled(f"  {sanitize(self.said, width * 2 - 8)}", "bold $text-accent"))
         found, height = two.open, max(1, self.size.height - 10)
         nothing = "  No difference is open: the two entries agree, or were settled"
         if not two.second:

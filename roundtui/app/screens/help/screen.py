@@ -23,38 +23,6 @@ WIDTH = 74
 CLOSE = "Escape goes back   Up Down PgUp PgDn read on"
 
 
-class PageScreen(RoundtuiScreen[None]):
-    """A page to read; Escape goes back to where one was."""
-
-    CSS_PATH = "style.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,f1,f2", "close", "Back", id="page.close", tooltip="Back to where you were.")
-    ]
-    NAME = ""
-
-    def compose(self) -> ComposeResult:
-        """A bar, the page, the keys."""
-        yield Static(f" {self.NAME}", classes="bar", markup=False)
-        with VerticalScroll(id="page"):
-            yield Static(self.page(), markup=False)
-        yield Static(f" {CLOSE}", id="keys", classes="keys", markup=False)
-
-    def put_strip(self) -> None:
-        """The page has its own."""
-
-    def on_mount(self) -> None:
-        """Arrows scroll."""
-        self.set_focus(self.query_one("#page"))
-
-    def page(self) -> Content:
-        """What is on it."""
-        raise NotImplementedError
-
-    def action_close(self) -> None:
-        """Back to where one was."""
-        self.dismiss()
-
-
 class HelpScreen(TextsScreen[None]):
     """The keys of one place on one screen; the marked one's whole sentence stands below them.
 
@@ -111,16 +79,19 @@ class HelpScreen(TextsScreen[None]):
     def _show(self) -> None:
         width, rows, actions = self.width, self.rows, self.actions
         self.put_head(f"Keys   {self.places[self.at][0]}")
-        columns = -(-len(actions) // rows)
-        each = (width - 2) // columns
+        columns = [actions[at : at + rows] for at in range(0, len(actions), rows)]
+        rooms = [(max(cells(one.name) for one in part), max(cells(one.words) for one in part)) for part in columns]
+        # Where all have no room in full each gives way; the marked one stands below in full.
+        spare = (width - 2 - sum(map(sum, rooms))) // len(columns) - 3
+        less, gap = min(0, spare), " " * (1 + max(0, spare))
         lines = []
         for row in range(rows):
             parts: list[str | tuple[str, str]] = [" "]
-            for at in range(row, len(actions), rows):
-                one = actions[at]
-                column = max(cells(other.name) for other in actions[at - row : at - row + rows])
-                words = padded(f"{padded(one.name, min(column, each // 2))} {one.words}", each - 1)
-                parts += [(words, "bold reverse" if at == self.marked else ""), " "]
+            for part, (name, said) in zip(columns, rooms, strict=True):
+                if row < len(part):
+                    words = padded(f"{padded(part[row].name, name)}  {part[row].words}", name + said + 2 + less)
+                    marked = part[row] is actions[self.marked]
+                    parts += [(words, "bold reverse" if marked else ""), gap]
             lines.append(Content.assemble(*parts))
         self.put("list", Content("\n").join(lines))
         one = actions[self.marked]
@@ -136,6 +107,34 @@ _OBSERVATIONS = 8
 _GO_ON = " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back"
 *STEPS, END = (" ".join(part.split()) for part in texts_of("guide").split("\n\n"))
 """How a round goes, and what holds throughout."""
+
+
+class PageScreen(RoundtuiScreen[None]):
+    """A page to read; Escape goes back to where one was."""
+
+    CSS_PATH = "style.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,f1,f2", "back", "Back", id="page.back", tooltip="Back to where you were.")
+    ]
+    NAME = ""
+
+    def compose(self) -> ComposeResult:
+        """A bar, the page, the keys."""
+        yield Static(f" {self.NAME}", classes="bar", markup=False)
+        with VerticalScroll(id="page"):
+            yield Static(self.page(), markup=False)
+        yield Static(f" {CLOSE}", id="keys", classes="keys", markup=False)
+
+    def put_strip(self) -> None:
+        """The page has its own."""
+
+    def on_mount(self) -> None:
+        """Arrows scroll."""
+        self.set_focus(self.query_one("#page"))
+
+    def page(self) -> Content:
+        """What is on it."""
+        raise NotImplementedError
 
 
 class GuideScreen(PageScreen):

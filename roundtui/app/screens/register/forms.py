@@ -17,7 +17,8 @@ from roundtui.store.set_up.load_checks import cells_of
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 
 if TYPE_CHECKING:
-    from roundtui.app.dialogs.office import Make
+    from collections.abc import Callable
+
     from roundtui.store.set_up.columns import SetUpFile
     from roundtui.store.set_up.register import RegisterChange, RegisterDesk, RegisterRow
 
@@ -46,7 +47,7 @@ class Form:
     """What is done, to what."""
     fields: tuple[tuple[str, str], ...]
     """Columns, each with what stands in it at first."""
-    make: Make
+    make: Callable[[Mapping[str, str], date, str], RegisterChange]
     """Makes the change."""
     first: str = ""
     """Column to begin at; empty: the first."""

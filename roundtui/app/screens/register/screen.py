@@ -16,7 +16,7 @@ from roundtui.app.screens.register.forms import Form
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.session import Session
 from roundtui.store.set_up.columns import BY_NAME, named
@@ -254,10 +254,7 @@ class RegisterScreen(TextsScreen[None]):
             self.soon(self._ask(form))
 
     async def _ask(self, form: Form) -> None:
-        dialog = RegisterRowDialog(
-            self.desk, form.title, form.fields, form.make, first=form.first, hint=form.hint, later=form.later
-        )
-        done = await self.app.push_screen_wait(dialog)
+        done = await self.app.push_screen_wait(RegisterRowDialog(self.desk, form))
         if done:
             if done[0].change == "added":
                 self._mark(done[-1])
@@ -319,7 +316,7 @@ class RegisterScreen(TextsScreen[None]):
         session, width, height = self.session, max(40, self.size.width), self.size.height
         rows, row = self.rows, self.row
         behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
-        self.put_head(f"Register   {len(rows)} {VIEWS[self.view].lower()}{behind}")
+        self.put_head(f"Traps and blocks   {len(rows)} {VIEWS[self.view].lower()}{behind}")
         self.put("views", register_lines.views(self.view, width))
         line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
         shown = listed(
@@ -331,11 +328,9 @@ class RegisterScreen(TextsScreen[None]):
         )
         head = Content.styled(padded(register_lines.head_line(self.view), width), "bold")
         self.put("list", Content("\n").join([head, shown]))
-        advice = self.desk.advice(row) if row is not None else ()
-        history = self.desk.history(row) if row is not None else ()
-        needed = self.desk.needed(row) if row is not None else ()
-        self.put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES), needed))
-        self.put("said", Content.styled(sanitize(f"  {self.said or self._warning()}", 2 * width), "bold"))
+        self.put("detail", register_lines.detail(self.desk, self.view, row, (width, DETAIL_LINES)))
+        said = spoken_days(self.said or self._warning(), session.on)
+        self.put("said", Content.styled(sanitize(f"  {said}", 2 * width), "bold"))
         self.put_strip()
 
     def _warning(self) -> str:
@@ -396,8 +391,9 @@ class RowHistoryScreen(ListScreen[None]):
         file = self.of.file
         self.put("head", sanitize(f" History of {file.name} {self.of.values[file.key[0]]}", width))
         size = width, HISTORY_LINES
-        line: Callable[[SetUpChanged], str] = lambda one: register_lines.change_lines(one, width - 4)[0]  # noqa: E731
-        self.put("list", listed(self.entries, self.marked, size, line, "  Not changed in the app."))
-        self.put("detail", "\n".join(register_lines.change_lines(self.row, width)[1] if self.entries else []))
+        found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
+        heads = [head for head, _ in found]
+        self.put("list", listed(heads, self.marked, size, str, "  Not changed in the app."))
+        self.put("detail", "\n".join(found[self.marked][1] if found else []))
         self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
         self.put_strip()

@@ -5,24 +5,19 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from datetime import date
 from difflib import unified_diff
+from itertools import zip_longest
+from textwrap import wrap
 
 from textual.content import Content
 
 from roundtui.domain.entries import SetUpChanged, change_words
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OutOfOrder
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import cells, padded, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.placement import Advice
 from roundtui.store.session import Session
 from roundtui.store.set_up.columns import Values, cell, file_of, named
-from roundtui.store.set_up.register import (
-    BLOCKS,
-    FARMS,
-    LOTS,
-    RULES,
-    VIEWS,
-    RegisterRow,
-)
+from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, RULES, VIEWS, RegisterDesk, RegisterRow
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 
@@ -31,14 +26,14 @@ MARK = "! "
 _TABLES = [
     [(title.replace("_", " "), column, int(width)) for title, column, width in map(str.split, line.split("|"))]
     for line in (
-        "Trap trap 9|For species 5|Block block 8|Row row 5|Tree tree 5|Hung_on hung_on 11|Lot lot 9",
+        "Trap trap 9|Pest species 5|Block block 8|Row row 5|Tree tree 5|Hung_on hung_on 11|Lot lot 9",
         "Block block 9|Farm farm 7|Name name 16|Crop crop 8|ha area_ha 6",
         "Farm farm 10|Name name 26|Grower grower 22",
-        "Lot lot 14|For species 5|Load_mg load_mg 8|Life_d life_days 7|Bought bought_on 11|Expires expires_on 11",
+        "Lot lot 14|Pest species 5|Load_mg load_mg 8|Life_d life_days 7|Bought bought_on 11|Expires expires_on 11",
         "Route route 12|Place position 6|Trap trap 10|Block block 9|Farm farm 24",
         "Station station 10|Name name 26|Latitude lat 10|Longitude lon 10",
         "Species species 8|Name name 24|Latin latin 26|Lure_d lure_days 7",
-        "Rule id 30|For species 5|Kind kind 12|Low low 6|High high 6",
+        "Rule id 30|Pest species 5|Kind kind 12|Low low 6|High high 6",
         "What what 16|Says says 58",
     )
 ]
@@ -47,11 +42,11 @@ _TABLES = [
 
 def views(view: int, width: int) -> Content:
     """The views with their digits; the one shown in brackets."""
-    parts: list[str | tuple[str, str]] = []
-    for at, name in enumerate(VIEWS):
-        words = f"{at + 1} {name}"
-        parts += [(f"[{words}]", "bold reverse")] if at == view else [" " if at and at - 1 != view else "", words]
-    return Content.assemble(*parts) if width >= 80 else Content(sanitize(f" {view + 1} {VIEWS[view]}", width))
+    names = [f"{at} {name}" for at, name in enumerate(VIEWS, 1)]
+    left, here, right = " ".join(names[:view]), f"[{names[view]}]", " ".join(names[view + 1 :])
+    if cells(left + here + right) > width:
+        left, right = " ", f"  1 to {len(VIEWS)}"
+    return Content.assemble(left, (here, "bold"), right)
 
 
 def head_line(view: int) -> str:
@@ -61,12 +56,16 @@ def head_line(view: int) -> str:
 
 def row_line(view: int, row: RegisterRow, *, session: Session, behind: Collection[tuple[str, str]]) -> str:
     """A row in the list."""
-    return f"{_columns(view, row.values, session.programme)} {_state(view, row, session.programme, session.on, behind)}"
+    state = _state(view, row, session.programme, session.on, behind)
+    return f"{_columns(view, row.values, session.programme, session.on)} {spoken_days(state, session.on)}"
 
 
-def _columns(view: int, values: Values, programme: Programme) -> str:
+def _columns(view: int, values: Values, programme: Programme, on: date) -> str:
     def shown(column: str, width: int) -> str:
-        return padded(cell(column, values.get(column)), width)
+        said = cell(column, values.get(column))
+        spoken = spoken_days(said, on)
+        # Without the day of the week, so that the columns have room.
+        return padded(said if spoken == said else spoken[4:], width)
 
     if view == ROUTES:
         hangings = programme.hangings.get(str(values["trap"]), ())
@@ -108,32 +107,27 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
     return ", ".join(words)
 
 
-def detail(
-    row: RegisterRow | None,
-    advice: Sequence[Advice],
-    history: Sequence[SetUpChanged],
-    size: tuple[int, int],
-    needed: Sequence[str] = (),
-) -> Content:
-    """All of a row: its columns, its earlier hangings, advice on its place, and who changed it last."""
-    width, height = size
+def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[int, int]) -> Content:
+    """What a row's line does not say: columns, earlier hangings, advice on its place, and who changed it last."""
+    (width, height), on = size, desk.session.on
     if row is None:
         return Content("")
-    lines = _wrapped(_says(row.values, row), width)
+    lines = _sheet(view, row, on, width - 2)
     for one in row.earlier[:1]:
         place = " ".join(f"{name} {one[name]}" for name in ("block", "row", "tree") if one[name])
         hung, down = one["hung_on"] or "day unknown", one["down_on"] or row.values["hung_on"]
-        more = f" and {len(row.earlier) - 1} before" if len(row.earlier) > 1 else ""
-        lines.append(f"before: {place}, {hung} to {down}, a series of its own{more}")
-    for words in needed:
+        more = f" ({len(row.earlier)} times)" if len(row.earlier) > 1 else ""
+        words = f"Hung before{more}: {place}, {hung} to {down}. Its catch there is counted apart."
+        lines += _wrapped(spoken_days(words, on), width)
+    for words in desk.needed(row):
         lines += _wrapped(words, width)
-    for last in history[:1]:
-        why = f": {last.words}" if last.words else ""
-        lines.append(f"last {change_words(last)} by {last.scout} on {last.done_on.isoformat()}{why}   h shows all")
+    for last in desk.history(row)[:1]:
+        day, why = spoken_day(last.done_on, on), f": {last.words}" if last.words else ""
+        lines += _wrapped(f"Last {change_words(last)} by {last.scout}, {day}{why}   h: all changes", width)
     shown: list[str | tuple[str, str]] = [(sanitize(f"  {line}", width) + "\n", "") for line in lines]
     shown += [
         (sanitize(f"  {line}", width) + "\n", "$text-warning" if line.startswith(MARK) else "")
-        for line in advice_lines(advice, width - 2)
+        for line in advice_lines(desk.advice(row), width - 2)
     ]
     if len(shown) > height:
         shown = [*shown[: height - 1], f"  and {len(shown) - height + 1} more lines: roundtui register has them"]
@@ -150,22 +144,26 @@ def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:
     return lines
 
 
-def _says(values: Values, row: RegisterRow) -> str:
-    columns = row.file.columns
-    return "  ".join(
-        f"{column} {sanitize(cell(column, values[column]), 240 if column == 'source' else 40)}"
-        for column in columns
-        if _is_said(values[column])
-    )
+def heading(column: str) -> str:
+    """A column as people call it."""
+    return column.replace("_", " ").capitalize()
 
 
-def _is_said(value: object) -> bool:
-    return value not in (None, "", 0)
+def _sheet(view: int, row: RegisterRow, on: date, width: int) -> list[str]:
+    """Columns that the line of a row does not say in full, the short ones side by side."""
+    room, half = {column: cells for _, column, cells in _TABLES[view]}, width // 2
+    short, long = list[str](), list[str]()
+    for column in row.file.columns:
+        words = sanitize(spoken_days(cell(column, row.values[column]), on), 240)
+        if row.values[column] not in (None, "", 0) and cells(words) > room.get(column, 0):
+            one = f"{heading(column):<14} {words}"
+            (short if cells(one) < half else long).append(one)
+    pairs = zip_longest(short[::2], short[1::2], fillvalue="")
+    lines = [f"{padded(left, half)}{right}".rstrip() for left, right in pairs]
+    return [*lines, *(line for one in long for line in wrap(one, width, subsequent_indent=" " * 15))]
 
 
 def _wrapped(words: str, width: int) -> list[str]:
-    from textwrap import wrap
-
     return wrap(words, max(20, width - 2), subsequent_indent="  ", break_on_hyphens=False)
 
 
@@ -181,16 +179,17 @@ def order_words(found: OutOfOrder | None, programme: Programme) -> str:
     return f"{MARK}{farm} should come last, and is before {other} {since}: m 5 puts it last"
 
 
-def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
+def change_lines(entry: SetUpChanged, on: date, width: int) -> tuple[str, list[str]]:
     """A change of the register: when, who and what was done; and each column from what to what."""
     import json
 
     was, becomes = (json.loads(text) if text else {} for text in (entry.was, entry.becomes))
-    at = entry.recorded_at.strftime("%Y-%m-%d %H:%M") if entry.recorded_at else ""
+    at = spoken_days(entry.recorded_at.strftime("%Y-%m-%d %H:%M"), on) if entry.recorded_at else ""
     file = file_of(entry.file)
     label = named(file, {column: (becomes or was).get(column) for column in file.key}) if file else entry.file
-    head = f"{at} UTC  {padded(entry.scout, 14)} {padded(change_words(entry), 11)} {sanitize(label, 24)}"
-    lines = [f"holds from {entry.done_on.isoformat()}, entered on {sanitize(entry.device, 24)}"]
+    label = spoken_days(sanitize(label, 24), on)
+    head = f"{at} UTC  {padded(entry.scout, 20)} {padded(change_words(entry), 11)} {label}"
+    lines = [f"holds from {spoken_day(entry.done_on, on)}, entered on {sanitize(entry.device, 24)}"]
     if entry.words:
         lines.append(f"why: {entry.words}")
     if not becomes:
@@ -199,5 +198,8 @@ def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
         found = unified_diff(was.get("text", "").splitlines(), becomes.get("text", "").splitlines(), lineterm="", n=0)
         return sanitize(head, width), [sanitize(f"  {line}", width) for line in [*lines, *list(found)[2:]]]
     columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
-    lines += [f"{column}: {was.get(column, 'blank')} -> {becomes.get(column, 'blank')}" for column in columns]
+    lines += [
+        spoken_days(f"{heading(column)}: {was.get(column, 'blank')} -> {becomes.get(column, 'blank')}", on)
+        for column in columns
+    ]
     return sanitize(head, width), [sanitize(f"  {line}", width) for line in lines]

@@ -5,31 +5,25 @@ from __future__ import annotations
 from dataclasses import replace
 from enum import StrEnum
 
-from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
-from textual.timer import Timer
 from textual.widgets import Static
 
-from roundtui.app.keys import MORE, Action, ends, keys_of
-from roundtui.app.screen import RoundtuiScreen, texts
+from roundtui.app.keys import MORE, ends, keys_of
+from roundtui.app.screen import CountScreen, texts
 from roundtui.app.screens.sample import view as sample_lines
 from roundtui.app.widgets.count_input import CountInput
-from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Draft, Wish, press
 from roundtui.domain.sampling.findings import HighestCatch
 from roundtui.domain.sampling.records import plural
-from roundtui.domain.text import cells, sanitize
+from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.sampling import sought_words
 from roundtui.store.sampling import Offer, SampleKeeper
 from roundtui.store.session import Session
 
 SAMPLES = keys_of("round", "samples")
-
-HELD = "Enter is held down or came twice: nothing saved. Let go, then Enter saves"
-PASTED = "Pasting is off here: type the count"
 
 
 class Phase(StrEnum):
@@ -41,7 +35,7 @@ class Phase(StrEnum):
     COUNT = "count"
 
 
-class SampleScreen(RoundtuiScreen[str | None]):
+class SampleScreen(CountScreen[str | None]):
     """Leaf and fruit samples, one after another, until somebody goes back with a word on what was recorded.
 
     Args:
@@ -52,7 +46,7 @@ class SampleScreen(RoundtuiScreen[str | None]):
 
     CSS_PATH = "style.tcss"
     KEYS = SAMPLES
-    AUTO_FOCUS = "#count"
+    HELD = "Enter is held down or came twice: nothing saved. Let go, then Enter saves"
 
     def __init__(self, session: Session, block: str = "", route: str = "") -> None:
         super().__init__(session)
@@ -69,39 +63,21 @@ class SampleScreen(RoundtuiScreen[str | None]):
         self.said = ""
         self.recorded = ""
         """What was put on record last, in words."""
-        self.enters = EnterWatch(session.ticks())
-        self.waiting: Timer | None = None
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
-        yield from texts("head", "where", "what", "plan", "start", "verdict", "observations", "tally")
+        yield from texts("head", "where", "what", "verdict", "observations", "tally")
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
             yield CountInput(self.press, self._pasted, id="count")
-        yield from texts("said", "below", "caution", "keys")
-
-    def on_mount(self) -> None:
-        """Show what is asked first."""
-        self.parts = {widget.id or "": widget for widget in self.query(Static)}
-        self.count = self.query_one(CountInput)
-        self.set_focus(self.count)
-        self._show()
+        yield from texts("said", "below", "start", "plan", "caution", "keys")
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
         if self.is_mounted:
             self._show()
 
-    async def on_key(self, event: events.Key) -> None:
-        """Send unhandled keys to the count field."""
-        if self.focused is not self.count:
-            await self.count._on_key(event)
-
     # --- keys --------------------------------------------------------------------------------------------------------
-
-    def do(self, action: Action) -> None:
-        """A row of the menu is a key of the count."""
-        self._press(action.keys)
 
     def put_strip(self) -> None:
         """The keys of the step that stands open, in the same two lines as everywhere."""
@@ -117,42 +93,8 @@ class SampleScreen(RoundtuiScreen[str | None]):
         choose = sample_lines.CHOOSE_BEGUN if begun else sample_lines.CHOOSE
         return sample_lines.CHOOSE_BLOCK if self.phase is Phase.BLOCK else choose, "↑↓ mark"
 
-    def tell(self, words: str) -> None:
-        """Words have their own line here."""
-        if words:
-            self._say(words)
-            self._show()
-
-    def press(self, key: str) -> None:
-        """What a key does here."""
-        if key == "enter":
-            if not self._enter_is_meant():
-                self._show()
-                return
-        elif self.enters.other():
-            self._press("enter")
-        self._press(key)
-
-    def _enter_is_meant(self) -> bool:
-        at = self.session.ticks()
-        records = self.phase is Phase.COUNT and self.now is not None and self.now.settled
-        found = self.enters.enter(at, at_stage=records)
-        if self.waiting is not None:
-            self.waiting.stop()
-        if found is Pressed.HELD:
-            self._say(HELD)
-        elif found is Pressed.DOUBTFUL:
-            self.waiting = self.set_timer(HELD_SECONDS, self._enter_waited)
-        return found is Pressed.MEANT
-
-    def _enter_waited(self) -> None:
-        """A moment after an Enter that could have been the first of many."""
-        match self.enters.elapsed():
-            case Pressed.MEANT:
-                self._press("enter")
-            case Pressed.HELD:
-                self._say(HELD)
-                self._show()
+    def _is_asked(self) -> bool:
+        return self.phase is Phase.COUNT and self.now is not None and self.now.settled
 
     def _press(self, key: str) -> None:
         if key in "?m" and not self._takes_text:
@@ -171,10 +113,6 @@ class SampleScreen(RoundtuiScreen[str | None]):
     @property
     def _takes_text(self) -> bool:
         return self.phase is Phase.WORD or (self.now is not None and self.now.step in TEXT_STEPS)
-
-    def _pasted(self) -> None:
-        self._say(PASTED)
-        self._show()
 
     def _choose(self, key: str) -> None:
         rows = len(self.blocks if self.phase is Phase.BLOCK else self.offers)
@@ -203,7 +141,10 @@ class SampleScreen(RoundtuiScreen[str | None]):
             return
         offer = self.offers[self.cursor]
         if offer.draft is not None:
-            self._begin(self.keeper.go_on(offer.draft), f"Going on with the sample of {offer.draft.sampled_on}")
+            self._begin(
+                self.keeper.go_on(offer.draft),
+                f"Going on with the sample of {spoken_day(offer.draft.sampled_on, self.session.on)}",
+            )
         else:
             sample = self.keeper.looked_today(self.block, offer.sought)
             if sample is None:
@@ -312,9 +253,7 @@ class SampleScreen(RoundtuiScreen[str | None]):
         if typing and self.focused is not self.count:
             # A field that was hidden has lost its cursor.
             self.set_focus(self.count)
-        known = self.session.programme.blocks.get(self.block)
-        name = f"   block {sanitize(self.block, 12)} {sanitize(known.name, 20)}" if known else ""
-        self.put_head(f"Leaf and fruit check{name}")
+        self.put_head("Leaf and fruit check")
         self._put("where", sample_lines.place(self.session, self.block, width))
         self._put("caution", Content(sanitize(sample_lines.CAUTION, width)))
         self.put_strip()
@@ -326,7 +265,7 @@ class SampleScreen(RoundtuiScreen[str | None]):
         if self.phase is Phase.BLOCK:
             listed = sample_lines.block_list(self.keeper, self.blocks, self.cursor, width, height)
         else:
-            listed = sample_lines.offers(self.offers, self.cursor, width, height)
+            listed = sample_lines.offers(self.offers, self.cursor, self.session.on, width, height)
         self._put("label", Content.styled("  Pest", "bold"))
         self._put("said", Content.styled(sanitize(self.said, width), "bold"))
         self._put("below", listed)

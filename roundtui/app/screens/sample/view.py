@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from textwrap import wrap
 
 from textual.content import Content
 
@@ -13,7 +14,7 @@ from roundtui.domain.intervals import clopper_pearson
 from roundtui.domain.sampling.counting import SAMPLED, STING, TEXT_STEPS, Counting, Step
 from roundtui.domain.sampling.findings import GRADES, HighestCatch
 from roundtui.domain.sampling.records import Outcome, plural, presence
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.report import text as numbers
 from roundtui.report.sampling import interval_words, plan_words, sought_words
 from roundtui.store.sampling import Offer, SampleKeeper
@@ -43,16 +44,17 @@ def place(session: Session, block: str, width: int) -> Content:
     if known is None:
         return Content("Which block?")
     farm = session.programme.farms.get(known.farm)
-    words = f"{sanitize(farm.name, 30) if farm else sanitize(known.farm, 30)}, {sanitize(known.crop, 20)}"
+    name = known.name if known.name != block else ""
+    words = f"{sanitize(farm.name if farm else known.farm, 28)}   block {sanitize(f'{block} {name}', 24)}, {known.crop}"
     if known.no_entry_before is not None and session.on < known.no_entry_before:
-        stop = f"  ! no entry before {known.no_entry_before.isoformat()}"
+        stop = f"  ! no entry before {spoken_day(known.no_entry_before, session.on)}"
         return Content.assemble(sanitize(words, width - len(stop)), (stop, "bold $text-warning"))
     return Content(sanitize(words, width))
 
 
 def what(now: Counting, on: date, width: int) -> Content:
     """What is looked for, and on what."""
-    day = "" if now.sampled_on == on else f", begun on {now.sampled_on.isoformat()}"
+    day = "" if now.sampled_on == on else f", begun on {spoken_day(now.sampled_on, on)}"
     day += ", corrected" if now.replaces else ""
     unit = "" if now.sought.kind is SampleKind.FRUIT else f", {sanitize(plural(now.sought.looked_at), 20)}"
     words = f"{sought_words(now.sought)}{unit}{day}"
@@ -63,9 +65,9 @@ def plan(now: Counting, width: int, rows: int) -> Content:
     """The plan with its number and source."""
     if now.plan is None:
         words = "No plan: the interval only."
-        more = now.sought.remark if not now.plans else "p: a published plan."
+        more = now.sought.remark if not now.plans else "m 2: a published plan."
         return Content(_folded(f"{words} {more}", width, rows))
-    others = f"  p: {len(now.plans)} more published, or none" if len(now.plans) > 1 else ""
+    others = f"  m 2: {len(now.plans)} more published, or none" if len(now.plans) > 1 else ""
     unit = sanitize(now.sought.looked_at, 20)
     return Content(_folded(f"Plan {plan_words(now.plan, unit)}{others}", width, rows))
 
@@ -78,10 +80,7 @@ def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:
         return Content(sanitize("Cut suspect fruit; count fruit, not larvae. No catch here says where to start", width))
     where = ", ".join(
         sanitize(words, 20)
-        for words in (
-            f"row {highest.row}" if highest.row else "",
-            f"tree {highest.tree}" if highest.tree else "",
-        )
+        for words in (f"row {highest.row}" if highest.row else "", f"tree {highest.tree}" if highest.tree else "")
         if words
     )
     at = f"trap {sanitize(highest.trap, 16)}{f' ({where})' if where else ''}"
@@ -107,11 +106,13 @@ def observation_verdict(now: Counting, width: int) -> Content:
     found = now.verdict
     why = f"{found.why}{', by arithmetic' if found.derived else ''}   " if found.why else ""
     if now.text:
-        enter = f"Enter: {now.text} {plural(now.sought.looked_at, int(now.text))} looked at"
+        enter = f"Enter: {now.text} {plural(now.sought.looked_at, int(now.text))} checked"
     elif now.settled and (not found.more or now.ends_at == now.looked):
         enter = "Enter: save"
+    elif now.sought.kind is SampleKind.FRUIT:
+        enter = "Type how many fruit were checked, then Enter"
     else:
-        enter = f"Enter: {now.ends_at} {plural(now.sought.looked_at, now.ends_at)} looked at, digits: another number"
+        enter = f"Enter: {now.ends_at} {plural(now.sought.looked_at, now.ends_at)} checked, digits: another number"
     return Content.assemble(sanitize(why, max(10, width - cells(enter))), (enter, "bold"))
 
 
@@ -122,13 +123,30 @@ def tally(now: Counting, width: int) -> Content:
     if fruit:
         marks = (("entries", now.sample.entries), ("other", now.sample.other_injury), ("stings apart", now.stings))
         words += [f"{name} {number}" for name, number in marks if number]
-    words.append(f"looked at {now.looked or '–'}")
+    words.append(f"checked {now.looked or '–'}")
     if now.sought.counted and now.found and now.counted is not None:
         words.append(f"{sanitize(now.sought.counted, 16)} {now.counted}")
     for name, number in (("with predators", now.beneficials), ("trees", now.trees), ("grade", now.grade)):
         words += [f"{name} {number}"] if number is not None else []
     words += [sanitize(f"“{text}”", 24) for text in (now.place, now.note) if text]
-    return Content.styled(sanitize("   ".join(words), width), "bold")
+    said, way = "   ".join(words), ruler(now)
+    return Content.styled(sanitize(f"{said}     {way}" if cells(said + way) + 5 <= width else said, width), "bold")
+
+
+def ruler(now: Counting) -> str:
+    """The stops of the plan on a line, and where the sample stands on it; empty without a plan."""
+    stops = [] if now.plan is None else [one.looked for one in now.plan.stops] or [now.plan.units]
+    drawn, before = "0" if stops else "", 0
+    for stop in stops:
+        line = ["─"] * _STOP
+        if before <= now.looked < stop:
+            line[_STOP * (now.looked - before) // (stop - before)] = "●"
+        drawn, before = f"{drawn} {''.join(line)} {stop}", stop
+    return f"{drawn} ●" if stops and now.looked >= before else drawn
+
+
+_STOP = 8
+"""Columns from one stop of a plan to the next."""
 
 
 def below(now: Counting, width: int) -> Content:
@@ -165,15 +183,16 @@ def hint(now: Counting) -> str:
     return HINTS[now.step]
 
 
-def offers(rows: Sequence[Offer], cursor: int, width: int, height: int) -> Content:
+def offers(rows: Sequence[Offer], cursor: int, on: date, width: int, height: int) -> Content:
     """What can be looked for."""
     lines = []
     for offer in rows:
         words = sought_words(offer.sought)
         if offer.draft is not None:
             found = sum(mark[0] in "feo" for mark in offer.draft.marks)
-            rest = f", {found} found, begun on {offer.draft.sampled_on.isoformat()}, not saved"
-            words = f"go on: {sanitize(words, max(12, width - 16 - cells(rest)))}{rest}"
+            day = "" if offer.draft.sampled_on == on else f" since {spoken_day(offer.draft.sampled_on, on)}"
+            rest = f", {found} found{day}, not saved"
+            words = f"go on: {sanitize(words, max(12, width - 14 - cells(rest)))}{rest}"
         elif not offer.in_season:
             words += "  (another time of the year)"
         lines.append(words)
@@ -200,7 +219,7 @@ def _list(lines: Sequence[str], cursor: int, width: int, height: int) -> Content
 
 def label(now: Counting) -> Content:
     """What the field takes."""
-    return Content.styled(f"  {'Looked at' if now.step is Step.COUNT else now.step:<15}", "bold")
+    return Content.styled(f"  {'Checked' if now.step is Step.COUNT else now.step:<15}", "bold")
 
 
 def typed(now: Counting) -> tuple[str, bool]:
@@ -211,12 +230,4 @@ def typed(now: Counting) -> tuple[str, bool]:
 
 def _folded(words: str, width: int, rows: int) -> str:
     """Words on so many lines, cut where they do not fit."""
-    lines = [""]
-    for word in sanitize(words).split():
-        if cells(lines[-1]) + cells(word) + 1 > width and lines[-1]:
-            if len(lines) == rows:
-                lines[-1] = sanitize(f"{lines[-1]} …", width)
-                break
-            lines.append("")
-        lines[-1] = f"{lines[-1]} {word}".strip()
-    return "\n".join(sanitize(line, width) for line in lines)
+    return "\n".join(wrap(sanitize(words), width, max_lines=rows, placeholder=" …", break_on_hyphens=False))

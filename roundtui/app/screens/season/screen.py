@@ -22,7 +22,7 @@ from roundtui.domain.programme.cautions import OUTLOOK
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.bars import bar
-from roundtui.report.season.chart import Picture, season_chart
+from roundtui.report.season.chart import Picture, season_chart, traps_of
 from roundtui.report.season.season import (
     biofix_words,
     event_line,
@@ -308,7 +308,7 @@ class SeasonScreen(RoundtuiScreen[None]):
     def action_trap(self) -> None:
         """One trap alone, or all again."""
         if self.picture is not None:
-            traps = ["", *(one.trap for one in self.picture.season.traps)]
+            traps = ["", *traps_of(self.seasons.record(self.year), self.key)]
             self._read(_near(*self.key), self.year, _after(traps, self.trap))
 
     def action_point(self, step: int) -> None:

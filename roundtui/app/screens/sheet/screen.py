@@ -23,13 +23,14 @@ from textual.widgets import Static
 from roundtui.app.keys import Action, keys_of, strip
 from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.widgets.count_input import presses
-from roundtui.domain.entries import Visit
+from roundtui.domain.entries import SAID, Draft, Visit
 from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Totals, Typing, totals
 from roundtui.domain.programme.farm import Trap
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.round.tally import format_tally
-from roundtui.domain.round.walk import catch
-from roundtui.domain.text import cells, full_day, padded, sanitize
+from roundtui.domain.round.tally import format_tally, parse_tally
+from roundtui.domain.round.walk import catch, work_done
+from roundtui.domain.text import cells, padded, sanitize
+from roundtui.report.text import several
 from roundtui.store.paper.sheet_state import MARK, SheetEntry
 from roundtui.store.session import Session
 
@@ -141,8 +142,6 @@ class SheetGrid(Widget, can_focus=True):
 
 
 LABELS = {Line.GO_TO: "Go to", Line.DAY: "Day", Line.STAGE: "Stage", Line.PLACE: "Stands here"}
-TALLY_WIDTH = 24
-"""Cells for what is typed on a row at 80 columns; the rest of the width is for words. [cells]"""
 PAST_WIDTH = 11
 
 
@@ -162,31 +161,38 @@ class RowView:
     """Whether last week's figures are asked for."""
     warning: str = ""
     """What is to be remarked on; empty where there is nothing."""
-    other_scout: bool = False
-    """Whether the entry is another scout's."""
-
-
-def head(route: str, session: Session, said: tuple[Totals, bool], width: int) -> Content:
-    """Sheet, day, who is at the keys, and how far it has come.
-
-    Args:
-        route: Name of the sheet's route.
-        session: Who and when.
-        said: Totals of the whole sheet, and whether it is keyed the second time.
-        width: Cells there are. [cells]
-    """
-    whole, second = said
-    trap_entry = "   DOUBLE ENTRY, blind" if second else ""
-    left = f" Tally sheet {sanitize(route, 14)}{trap_entry}   {full_day(session.on)}   "
-    right = f"{whole.rows - whole.blank} of {whole.rows} "
-    left += sanitize(session.scout, max(1, min(16, width - cells(left) - cells(right) - 1)))
-    return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
+    other: str = ""
+    """Whose entry it is, where it is another scout's."""
 
 
 def titles(width: int, *, shows_past: bool) -> Content:
     """The head of the columns."""
     past = padded("last week", PAST_WIDTH) if shows_past else ""
-    return Content.styled(padded(f"  {'':>3} {'trap':<11}{'pest':<6}{'day':<7}{past}tally", width), "bold")
+    words = f"  {'':>3} {'trap':<11}{'pest':<6}{'day':<7}{past}{'tally':<{_tally(width)}}reads as"
+    return Content.styled(padded(words, width), "bold")
+
+
+def _tally(width: int) -> int:
+    """Cells for what is typed on a row; what it reads as stands behind it."""
+    return 14 if width < 100 else 24
+
+
+def reads_as(row: SheetRow, draft: Draft | None, warning: str = "", by: str = "") -> str:
+    """What stands in a row, or is typed on it, in words.
+
+    Args:
+        row: The row.
+        draft: What it says; None: nothing that can be read.
+        warning: What is to be remarked on.
+        by: Who typed it, where it was somebody else.
+    """
+    words = [f"by {sanitize(by, 16)}"] if by else []
+    if draft is not None:
+        visit = Visit(trap=row.trap, read_on=row.read_on, **{name: getattr(draft, name) for name in SAID})
+        moths = "" if draft.count is None else several(draft.count, "moth")
+        why = f"not read: {draft.no_reading.value}" if draft.no_reading is not None else ""
+        words = [*words, moths, why, *work_done(visit)]
+    return ", ".join(filter(None, (*words, f"{MARK}{warning}" if warning else "")))
 
 
 def row_line(place: int, sample: RowView, width: int) -> list[tuple[str, str]]:
@@ -197,34 +203,33 @@ def row_line(place: int, sample: RowView, width: int) -> list[tuple[str, str]]:
         sample: What it is made of.
         width: Cells there are. [cells]
     """
-    row, typing = sample.row, sample.typing
+    row, typing, warning = sample.row, sample.typing, sample.warning
     species = sample.hanging.species if sample.hanging else ""
     pieces = [
         (f"{'>' if typing is not None else ' '} {place + 1:>3} ", "strong" if typing is not None else "plain"),
-        (f"{padded(row.trap, 10)} {padded(species, 5)} {row.read_on:%d %b} ", "plain"),
+        (f"{padded(row.trap, 10)} {padded(species, 5)} {f'{row.read_on.day} {row.read_on:%b}':<6} ", "plain"),
     ]
     if sample.shows_past:
-        pieces.append((padded(_past(sample.past), PAST_WIDTH), "muted"))
-    left = width - sum(cells(text) for text, _ in pieces)
+        pieces.append((padded(_past(sample.past), PAST_WIDTH), "plain"))
+    left, tally = width - sum(cells(text) for text, _ in pieces), _tally(width)
     stands = format_tally(row.draft) if row.draft is not None else ""
-    words = f"{MARK}{sample.warning}" if sample.warning else ""
-    if sample.other_scout:
-        words = f"by {sanitize(row.scout, 16)}  {words}"
     if typing is None:
-        room = max(min(cells(sanitize(stands)) + 1, TALLY_WIDTH), left - cells(words) - 1)
-        pieces.append((padded(stands, room), "plain"))
-        pieces.append((sanitize(words, max(0, left - room)), "warning"))
+        # The row that is marked has it in full below.
+        words = f"{MARK}{warning.split(' (', maxsplit=1)[0]}" if warning else reads_as(row, row.draft, by=sample.other)
+        if warning and cells(words) > left - tally:
+            words = words.replace("unlikely: ", "")
+        pieces.append((padded(stands, tally - 1) + " ", "plain"))
+        pieces.append((sanitize(words, max(0, left - tally)), "warning" if warning or sample.other else "plain"))
         return pieces
     if typing.line is not Line.ROW:
         pieces += [(f"{LABELS[typing.line]}: ", "strong"), (_tail(typing.words, left - 16), "strong"), (" ", "cursor")]
         return pieces
-    was = f"is {stands}" if stands else ""
+    was = f"(is {stands})" if stands else ""
     shown = _tail(typing.text, left - 1 - (min(cells(was), 20) + 2 if was else 0))
     pieces += [(shown, "strong"), (" ", "cursor")]
-    rest = left - cells(shown) - 1
-    filler = max(1, TALLY_WIDTH - cells(shown) - 1)
-    if was:
-        pieces.append((" " * filler + sanitize(f"{was}  {words}".rstrip(), max(0, rest - filler)), "muted"))
+    filler = max(1, tally - cells(shown) - 1)
+    words = f"{reads_as(row, parse_tally(typing.text)[0]) if typing.text.strip() else ''} {was}".strip()
+    pieces.append((" " * filler + sanitize(words, max(0, left - cells(shown) - 1 - filler)), "plain"))
     return pieces
 
 
@@ -246,15 +251,15 @@ def foot(above: Totals, whole: Totals, width: int) -> Content:
     return Content.assemble((first, "bold"), "\n", second)
 
 
-def said(typing: Typing, question: str, width: int) -> Content:
-    """The word to the person at the keys, and the question that stands open: two lines."""
-    word = Content.styled(f"  {sanitize(typing.said, width - 4)}", "bold $text-accent")
+def said(typing: Typing, question: str, stands: str, width: int) -> Content:
+    """The word to the person at the keys, else what stands in the row; and the question that stands open: two lines."""
+    word = Content.styled(f"  {sanitize(typing.said or stands, width - 4)}", "bold $text-accent" if typing.said else "")
     asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])
 
 
 def _past(visit: Visit | None) -> str:
-    return "none" if visit is None else f"{catch(visit)} {visit.read_on:%d %b}"
+    return "none" if visit is None else f"{catch(visit)} {visit.read_on.day} {visit.read_on:%b}"
 
 
 def _tail(text: str, width: int) -> str:
@@ -368,7 +373,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         """Words have their own line here."""
         if words:
             self.sheet.say(words)
-            self._put("said", said(self.sheet.typing, self.sheet.question, self.size.width))
+            self._put_said()
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
@@ -385,7 +390,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
             past=sheet.keeper.past.get(row.trap) if sheet.shows_past else None,
             shows_past=sheet.shows_past,
             warning=sheet.unlikely.get(row.trap, ""),
-            other_scout=bool(row.scout) and not same_scout(row.scout, self.session.scout),
+            other=self._other(row),
         )
         return row_line(place, sample, width)
 
@@ -396,22 +401,34 @@ class TallySheetScreen(RoundtuiScreen[None]):
             changed: The only rows that may say something else now; none: any may.
             totals_stand: Whether no more changed than the text of the row typed on.
         """
-        sheet, session, width = self.sheet, self.session, self.size.width
+        sheet, width = self.sheet, self.size.width
         self.grid.show(sheet.at, len(sheet.rows) + 1, changed)
         if not changed:
             self.grid.refresh()
-        self._put("said", said(sheet.typing, sheet.question, width))
+        self._put_said()
         if totals_stand:
             return
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
-        self._put("head", head(sheet.route, session, (whole, sheet.keeper.second), width))
+        second = "   DOUBLE ENTRY, blind" if sheet.keeper.second else ""
+        self.put_head(f"Tally sheet {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}{second}")
         self._put("titles", titles(width, shows_past=sheet.shows_past))
         self._put("totals", foot(totals(drafts[: sheet.at]), whole, width))
         first, second = strip(SHEET, width)
         if sheet.row is None and sheet.keeper.sitting:
             first = f" {len(sheet.keeper.sitting)} rows saved   Enter summary   v double entry   m 1 differences"
         self._put("keys", Content(f"{sanitize(first, width)}\n{second}"))
+
+    def _other(self, row: SheetRow) -> str:
+        return "" if same_scout(row.scout or self.session.scout, self.session.scout) else row.scout
+
+    def _put_said(self) -> None:
+        sheet, row = self.sheet, self.sheet.row
+        stands = ""
+        if row is not None and row.draft is not None:
+            warning = sheet.unlikely.get(row.trap, "")
+            stands = f"{row.trap}: {reads_as(row, row.draft, warning, self._other(row))}"
+        self._put("said", said(sheet.typing, sheet.question, stands, self.size.width))
 
     def _put(self, part: str, content: Content) -> None:
         if self._shown.get(part) != content:

@@ -12,35 +12,22 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, keys_of
-from roundtui.app.screen import RoundtuiScreen, texts
+from roundtui.app.keys import keys_of
+from roundtui.app.screen import CountScreen, texts
 from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import last_recorded, next_trap, progress
-from roundtui.domain.round.entry import (
-    HELD_SECONDS,
-    TEXT_MODES,
-    EnterWatch,
-    Mode,
-    Pressed,
-    TrapEntry,
-    Want,
-    press,
-    refused,
-    take_grid,
-)
+from roundtui.domain.round.entry import LISTS, TEXT_MODES, Mode, TrapEntry, Want, press, refused, take_grid
 from roundtui.domain.round.walk import first_counted, last_readings
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Sequence
 
-    from textual import events
-    from textual.timer import Timer
-
+    from roundtui.report.maps import Spot
     from roundtui.store.session import Session
 
 WALK = keys_of("round", "walk")
@@ -48,28 +35,32 @@ WALK = keys_of("round", "walk")
 OPENING_SECONDS = 0.3
 """Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
 
-HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
 _CLOSED = Visit(trap="", read_on=date.min, no_reading=NoReading.CLOSED)
 """What is entered at a trap of a farm that is closed."""
-NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
-"""Keys of the stage line itself: after one of them an Enter that waited was no answer yet."""
+GROW = ("where", "said")
+"""Parts that are as high as what they say."""
+_OTHER_LINES, _FIELD = 10, 28
+"""Lines that always stand, and columns of the field with its label."""
 
 
-class WalkScreen(RoundtuiScreen[None]):
+class WalkScreen(CountScreen[None]):
     """The round of one route."""
 
     KEYS = WALK
-    AUTO_FOCUS = "#count"
+    HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
+    # Keys of the stage line itself: after one of them an Enter that waited was no answer yet.
+    NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
 
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
         self._named = session.scout
         self.route = route
         self.round = WalkedRound(session, route)
-        self.opened_at = self.session.ticks()
-        self.enters = EnterWatch(self.opened_at)
-        self.waiting: Timer | None = None
+        self.opened_at = self.enters.last
         self._shown: dict[str, tuple[Content, ...]] = {}
+        self._lines = dict.fromkeys(GROW, 0)
+        self._spots: tuple[str, int, Sequence[Spot]] = ("", -1, ())
+        """Block, number of changes, and its traps with the catch of the week, for the map."""
         self._before: TrapEntry | None = None
 
     def compose(self) -> ComposeResult:
@@ -86,36 +77,28 @@ class WalkScreen(RoundtuiScreen[None]):
         if not self.session.said_who:
             self.session.scout = self._named
 
-    def on_mount(self) -> None:
-        """Show the first trap."""
-        self.parts = {widget.id or "": widget for widget in self.query(Static)}
-        self.count = self.query_one(CountInput)
-        self.set_focus(self.count)
-        self._show()
-
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
         if self._shown:
             self._before = None
             self._show()
 
-    async def on_key(self, event: events.Key) -> None:
-        """Send unhandled keys to the count field."""
-        if self.focused is not self.count:
-            await self.count._on_key(event)
-
-    def do(self, action: Action) -> None:
-        """A row of the menu is a key of the entry."""
-        self._press(action.keys)
-
-    def tell(self, words: str) -> None:
-        """Words have their own line here."""
-        if words:
-            self.round.say(words)
-            self._show()
-
     def put_strip(self) -> None:
         """The strip follows the step of the entry, and is put there with the rest."""
+
+    def have_due(self) -> None:
+        """What is due at the traps is known by now."""
+        self.round.state, self._before = self.session.round_of(self.route), None
+        if self._shown:
+            self._show()
+
+    def open_label(self, label: str) -> None:
+        """A trap of the round is gone to; another label opens its season or row."""
+        if label in self.round.state.traps:
+            self.round.ask(label, went=True)
+            self._show()
+        else:
+            super().open_label(label)
 
     def came_back(self) -> None:
         """Somebody else may be at the keys, and something may have been recorded; what is typed stays."""
@@ -128,48 +111,27 @@ class WalkScreen(RoundtuiScreen[None]):
         self.press("g")
 
     def commands(self) -> Iterable[SystemCommand]:
-        """The keys of the round, for the palette."""
+        """The keys of the round too, for the palette."""
+        yield from super().commands()
         for action in WALK:
-            key = action.keys if action.menu else presses(action.keys.split(",")[0], None)[0]
-            yield SystemCommand(action.words.capitalize(), action.help, partial(self.call_later, self.press, key))
+            if not action.menu and action.id != "walk.back":
+                key = presses(action.keys.split(",")[0], None)[0]
+                yield SystemCommand(action.words.capitalize(), action.help, partial(self.call_later, self.press, key))
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
-    def press(self, key: str) -> None:
-        """What a key of an entry does here; nothing where a dialog came in between."""
-        if not self.is_active:
-            return
-        if key != "enter":
-            if self.enters.other() and key not in NO_ANSWER:
-                self._press("enter")
-        elif not self._enter_is_meant():
-            self._show()
-            return
-        self._press(key)
+    def _enter_is_meant(self, at: float) -> bool:
+        if at - self.opened_at >= OPENING_SECONDS:
+            return super()._enter_is_meant(at)
+        self.enters.enter(at, at_stage=False)
+        self._say("That Enter came too soon after opening and was dropped: nothing saved")
+        return False
 
-    def _enter_is_meant(self) -> bool:
-        at = self.session.ticks()
-        opening = at - self.opened_at < OPENING_SECONDS
-        found = self.enters.enter(at, at_stage=self.round.now.mode is Mode.STAGE and not opening)
-        if self.waiting is not None:
-            self.waiting.stop()
-        if opening:
-            self.round.say("That Enter came too soon after opening and was dropped: nothing saved")
-            return False
-        if found is Pressed.HELD:
-            self.round.say(HELD)
-        elif found is Pressed.DOUBTFUL:
-            self.waiting = self.set_timer(HELD_SECONDS, self._enter_waited)
-        return found is Pressed.MEANT
+    def _is_asked(self) -> bool:
+        return self.round.now.mode is Mode.STAGE
 
-    def _enter_waited(self) -> None:
-        """A moment after an Enter that could have been the first of many."""
-        match self.enters.elapsed():
-            case Pressed.MEANT:
-                self._press("enter")
-            case Pressed.HELD:
-                self.round.say(HELD)
-                self._show()
+    def _say(self, words: str) -> None:
+        self.round.say(words)
 
     def _press(self, key: str) -> None:
         now = self.round.now
@@ -183,10 +145,6 @@ class WalkScreen(RoundtuiScreen[None]):
             self._see_stage(now)
         elif self.round.now.want is not Want.NOTHING:
             self._do(self.round.now)
-        self._show()
-
-    def _pasted(self) -> None:
-        self.round.say("Pasting is off here: type the count")
         self._show()
 
     def _do(self, now: TrapEntry) -> None:
@@ -233,9 +191,7 @@ class WalkScreen(RoundtuiScreen[None]):
 
     def _open_sample(self) -> None:
         """Leaf and fruit sample of this block; what is typed here stays."""
-        here = self.round.here
-        hanging = self.session.hanging(here) if here is not None else None
-        self.open_soon("sample", hanging.block if hanging is not None else "", self.route, done=self._noted)
+        self.open_soon("sample", self.round.place[0], self.route, done=self._noted)
 
     def _open_specimen(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import SpecimenDialog
@@ -250,10 +206,7 @@ class WalkScreen(RoundtuiScreen[None]):
     def _open_treatment(self) -> None:
         from roundtui.app.dialogs.season import TreatmentDialog
 
-        here = self.round.here
-        hanging = self.session.hanging(here) if here is not None else None
-        key = (hanging.block, hanging.species) if hanging is not None else ("", "")
-        self.app.push_screen(TreatmentDialog(self.session, *key), self._noted)
+        self.app.push_screen(TreatmentDialog(self.session, *self.round.place), self._noted)
 
     def _open_grid(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import GridDialog
@@ -287,7 +240,7 @@ class WalkScreen(RoundtuiScreen[None]):
         problems = self.session.problems(visit)
         if problems:
             self.round.read_anew()
-            self.round.say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
+            self.round.say(". ".join(map(_sentence, filter(None, (problems[0].message, problems[0].hint)))))
             return
         found = self.round.found_mark(visit)
         closed = (replace(_CLOSED, trap=one, read_on=visit.read_on) for one in self.round.rest_of_farm() if now.farm)
@@ -340,9 +293,6 @@ class WalkScreen(RoundtuiScreen[None]):
         before_line = walk_lines.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
         way = walk_lines.way_line(self.round.state, self.round.at, so_far, self._block_of, width - 2)
         caution = self._caution()
-        where = self.parts["where"]
-        if where.styles.height is None or where.styles.height.cells != caution.plain.count("\n") + 4:
-            where.styles.height = caution.plain.count("\n") + 4
         self._put("where", way, walk_lines.place(session.programme, hanging, width - 2), caution, before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
@@ -350,18 +300,33 @@ class WalkScreen(RoundtuiScreen[None]):
         due = walk_lines.due(hanging, now, session, width - 2)
         self._put("ask", stage, due, walk_lines.trap(hanging, now, width - 2, again=again))
         self._put("label", walk_lines.label(now))
-        self._put("flags", walk_lines.flags(now, session.on))
+        self._put("flags", walk_lines.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
         self._put("toggles", *walk_lines.toggles(now, width))
         self._put("said", walk_lines.said(now, self.round.found_words(), width - 2))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
-        height = max(3, self.parts["below"].size.height)
+        size = width - 2, max(3, self.size.height - _OTHER_LINES - sum(map(self._lines.__getitem__, GROW)))
+        band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
         if hanging is None and now.choices == ():
-            self._put("below", walk_lines.entries(self.round.state, session.slip, width - 2, height))
+            self._put("below", walk_lines.done(self.round.state, session.slip, *size))
+        elif width >= walk_lines.WIDE and now.mode not in LISTS:
+            ahead = partial(walk_lines.ahead, self.round.state, session, self.round.at)
+            draw = partial(self._map, hanging.block if hanging is not None else "")
+            self._put("below", walk_lines.wide(shown, band, draw, ahead, size))
         else:
-            band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
-            self._put("below", walk_lines.below(now, shown, width - 2, height, band))
+            self._put("below", walk_lines.below(now, shown, *size, band))
         self._put("next", walk_lines.upcoming(self.round.state, session, self.round.at, width - 2))
         self._put("keys", *walk_lines.keys(now, width))
+
+    def _map(self, block: str, width: int, height: int) -> list[str]:
+        """The block with what each trap caught in the week."""
+        from roundtui.report.maps import block_map, spots
+
+        session = self.session
+        if self._spots[:2] != (block, session.changes):
+            record = replace(session.history, visits=session.present_visits)
+            self._spots = block, session.changes, spots(session.programme, record, session.on, {block})
+        title = f"{f'─ {sanitize(block, 12)}, catch of the week ':─<{width}}"
+        return [title, *block_map(self._spots[2], width, height - 1)]
 
     def _block_of(self, trap: str) -> str:
         hanging = self.session.hanging(trap)
@@ -383,7 +348,11 @@ class WalkScreen(RoundtuiScreen[None]):
     def _put(self, part: str, *lines: Content) -> None:
         if self._shown.get(part) != lines:
             self._shown[part] = lines
-            self.parts[part].update(Content("\n").join(lines), layout=False)
+            said = Content("\n").join(lines)
+            high = said.plain.count("\n") + 1
+            if part in GROW and self._lines[part] != high:
+                self.parts[part].styles.height = self._lines[part] = high
+            self.parts[part].update(said, layout=False)
 
 
 def _sentence(words: str) -> str:

@@ -10,7 +10,7 @@ from roundtui.domain.programme.rounds import last_recorded, neighbour, next_trap
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.entry import Asked, Mode, TrapEntry, Want, begin, correction
 from roundtui.domain.round.recounts import asked_in
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.changes import found_mark, found_words
 
@@ -53,10 +53,12 @@ class WalkedRound:
         self.now: TrapEntry = begin(self._asked(), resumed)
 
     @property
-    def here(self) -> str | None:
-        """The trap that somebody stands at: when the round is done, the one recorded last."""
+    def place(self) -> tuple[str, str]:
+        """Block and species of the trap that somebody stands at: when the round is done, of the one recorded last."""
         last = self.recorded[0]
-        return self.at if self.at is not None or last is None else last.trap
+        here = self.at if self.at is not None or last is None else last.trap
+        hanging = self.session.hanging(here) if here is not None else None
+        return (hanging.block, hanging.species) if hanging is not None else ("", "")
 
     def _resume(self) -> str:
         """A round under way is gone on with by whoever walks it, unless somebody said who is at the keys."""
@@ -121,13 +123,14 @@ class WalkedRound:
 
     def corrected(self, now: TrapEntry) -> None:
         """Fix the entry recorded last, or the one before the one under correction."""
-        old = last_recorded(self.state, now.asked.old)
+        again = (one for trap in self.state.traps for one in self.session.recounted(trap))
+        old = last_recorded(self.state, now.asked.old, again)
         if old is None:
             earlier = "No earlier entry in this round" if now.asked.old else "Nothing recorded in this round yet"
             self.say(earlier)
             return
         self.at = old.trap
-        day = "" if old.read_on == self.session.on else f" of {old.read_on.isoformat()}"
+        day = "" if old.read_on == self.session.on else f" of {spoken_day(old.read_on, self.session.on)}"
         said = now.said or f"Correcting {old.trap}{day}: type the right value, u withdraws it, Escape goes on"
         self.now = saying(correction(self._asked(), old), said)
 

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from itertools import zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.keys import MORE, ends, keys_of, strip
+from roundtui.app.keys import MORE, ends, fitting, keys_of, strip
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import KIND_OF, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.cautions import ENTRY_CHECK
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState
+from roundtui.domain.programme.species import called
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.agenda import Choice
 from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
@@ -35,10 +37,8 @@ MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
 NO_STAGE = "none on record this season"
 _UNDO = ", z goes back"
-_LEAST = 12
-"""Columns that the entry before keeps beside its mark."""
-_ROOMY = 74
-"""Columns from which every mark has its word."""
+_ROOMY = 70
+"""Columns from which lines are kept for what may come to stand there."""
 _TOGGLES = (
     (
         *(("liner", "l", "liner"), ("lure", "r", "lure"), ("kill_strip", "k", "kill strip"), ("body", "b", "body")),
@@ -50,7 +50,7 @@ _TOGGLES = (
     ),
 )
 """Marks of an entry: field, letter, words."""
-REASON_HINT = "s 1 skipped  c 2 closed  m 3 missing  d 4 down  g 5 damaged  o 6 other"
+REASON_HINT = "s 1 skipped   c 2 closed   m 3 missing   d 4 down   g 5 damaged   o 6 other"
 LABELS = {
     Mode.REASON: "Not read",
     Mode.NOTE: "Note",
@@ -63,7 +63,7 @@ LABELS = {
 _PICK = ("Enter select   1 to 9 pick", "↑↓ mark", "Esc cancel")
 STEPS = {
     Mode.STAGE: ("Enter seen, as shown   f list   digits: the count at once", "↑↓ another stage", MORE),
-    Mode.REASON: (REASON_HINT, "f 7 the rest of this farm is closed", "Esc cancel"),
+    Mode.REASON: (REASON_HINT, "f 7 rest of farm closed", "Esc cancel"),
     Mode.NUMBER: ("digits, then a letter goes on   Enter record", "", "Esc cancel"),
     Mode.NOTE: ("Enter end the note and record", "←→ in the note", "Esc keep the note, back to the count"),
     Mode.BODY: ("its label; Enter alone: a clean body, never used", "", "Esc cancel"),
@@ -129,19 +129,19 @@ def caution(
     block = programme.blocks.get(hanging.block) if hanging else None
     if block is not None and block.no_entry_before is not None and block.no_entry_before > on:
         words = (
-            f"{MARK}NO ENTRY before {block.no_entry_before.isoformat()} into block {sanitize(block.block, 20)}, "
+            f"{MARK}NO ENTRY before {spoken_day(block.no_entry_before, on)} into block {sanitize(block.block, 20)}, "
             "by the set-up. Ask the grower, and stay out until the interval is over."
         )
         return Content.styled(_whole(words, width), "bold $text-error")
     then = programme.blocks.get(upcoming.block) if upcoming else None
     if then is not None and then is not block and then.no_entry_before is not None and then.no_entry_before > on:
         words = (
-            f"{MARK}NEXT is block {sanitize(then.block, 20)}, NO ENTRY before {then.no_entry_before.isoformat()}, by "
-            f"the set-up: stay out until then. {ENTRY_CHECK if entering else 'Ask the grower.'}"
+            f"{MARK}NEXT is block {sanitize(then.block, 20)}, NO ENTRY before {spoken_day(then.no_entry_before, on)}, "
+            f"by the set-up: stay out until then. {ENTRY_CHECK if entering else 'Ask the grower.'}"
         )
         return Content.styled(_whole(words, width), "bold $text-error")
     if not entering:
-        return Content("\n")
+        return Content("\n" if hanging is not None and width >= _ROOMY else "")
     farm = programme.farms.get(block.farm) if block else None
     last = "This farm should be visited last. " if farm and farm.visit_last and others_left else ""
     return Content.styled(_whole(f"{MARK}{last}{ENTRY_CHECK}", width), "$text-warning")
@@ -153,13 +153,7 @@ def _whole(words: str, width: int) -> str:
 
 
 def before(
-    visit: Visit | None,
-    unlikely: str,
-    old: Visit | None,
-    width: int,
-    found: str = "",
-    *,
-    first: Visit | None = None,
+    visit: Visit | None, unlikely: str, old: Visit | None, width: int, found: str = "", *, first: Visit | None = None
 ) -> Content:
     """The entry recorded just before, with its mark where it is unlikely or what the lure found there has changed."""
     if visit is None:
@@ -170,51 +164,55 @@ def before(
         return Content(sanitize(words, width))
     if unlikely and found:
         # The number first, since the find was named before it was recorded.
-        mark = "  " + sanitize(f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}", width - _LEAST)
+        said = f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}"
     else:
-        said = found or f"unlikely: {unlikely}"
-        mark = f"  {sanitize(MARK + said, width - _LEAST - len(_UNDO))}{_UNDO}"
-    return Content.assemble(sanitize(words, max(_LEAST, width - cells(mark))), (mark, "bold $text-warning"))
+        said = f"{MARK}{found or f'unlikely: {unlikely}'}{_UNDO}"
+    words, mark = sanitize(words, width), (sanitize(said, width - 2), "bold $text-warning")
+    return Content.assemble(words, "  " if cells(f"{words}  {mark[0]}") <= width else "\n  ", mark)
 
 
 def stage(now: TrapEntry, crop: str, seen: StageSeen | None, width: int) -> Content:
-    """The fruit stage, above the count."""
+    """The fruit stage, above the count; while it waits, among those before and after it."""
     if not now.asked.stages:
         return Content("")
     code = now.stage or (now.asked.stage_before if now.stage_open else None)
-    last = f"last {seen.code} on {seen.seen_on.isoformat()}" if seen else NO_STAGE
+    last = f"last {seen.code}, {spoken_day(seen.seen_on, now.draft.read_on)}" if seen else NO_STAGE
     if now.mode is Mode.STAGE:
-        what = f"{code} {stage_name(crop, code)}" if code else NO_STAGE
+        what = sanitize(f"{code} {stage_name(crop, code)}" if code else NO_STAGE)
         how = "  unchanged?" if code == now.asked.stage_before else f"  {last}" if seen else ""
-        how = how if code else ""
-        head = "> Fruit stage  "
-        return Content.assemble(
-            (head, "bold"), (sanitize(what, max(8, width - len(head) - len(how))), "bold reverse"), (how, "bold")
+        head, codes = "> Fruit stage  ", [one.value for one in now.asked.stages]
+        at = codes.index(code) if code in codes else 0
+        sides = (
+            "".join(f"{one} " for one in codes[max(0, at - 2) : at]),
+            "".join(f" {one}" for one in codes[at + 1 :][:2]),
         )
-    if now.stage is None and seen is not None and seen.seen_on == now.draft.read_on:
-        return Content(sanitize(f"  Fruit stage  {seen.code} {stage_name(crop, seen.code)}: seen today", width))
-    if now.stage is None:
-        return Content(sanitize(f"  Fruit stage  not checked, {last}   f opens the list", width))
-    how = "seen, unchanged" if now.unchanged else "seen"
-    return Content(sanitize(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
+        if not code or sum(map(cells, (head, what, how, *sides))) > width:
+            sides = ("", "")
+        room = max(8, width - sum(map(cells, (head, how, *sides))))
+        return Content.assemble(
+            (head, "bold"), sides[0], (sanitize(what, room), "bold reverse"), sides[1], (how if code else "", "bold")
+        )
+    if now.stage is not None:
+        code, how = now.stage, ": seen, unchanged" if now.unchanged else ": seen"
+    elif seen is not None and seen.seen_on == now.draft.read_on:
+        code, how = seen.code, ": seen today"
+    else:
+        return Content(sanitize(f"  Fruit stage  not checked, {last}   f: list", width))
+    return Content(sanitize(f"  Fruit stage  {code} {stage_name(crop, code)}", width - cells(how)) + how)
 
 
 def trap(hanging: Trap | None, now: TrapEntry, width: int, *, again: bool = False) -> Content:
     """Which trap the count is of, and whether somebody else is asked to count it as well."""
     if hanging is None:
         return Content("")
-    words = [hanging.species, hanging.style]
-    words += [f"row {hanging.row}" if hanging.row else "", f"tree {hanging.tree}" if hanging.tree else ""]
+    mode = "  correcting" if now.asked.old is not None else "  Second person to count here" if again else ""
+    words = [hanging.style, f"row {hanging.row}" if hanging.row else "", f"tree {hanging.tree}" if hanging.tree else ""]
     words += ["edge" if hanging.edge else "", hanging.note]
-    where = ", ".join(sanitize(word) for word in words if word)
-    name = sanitize(hanging.trap, 20)
-    mode = "correcting" if now.asked.old is not None else "Second person to count here" if again else ""
+    name, species = sanitize(hanging.trap, 20), hanging.species
+    room = width - cells(f"  Trap {name}  {mode}")
+    where, short = (sanitize(", ".join(filter(None, (one, *words)))) for one in (called(species), species))
     return Content.assemble(
-        ("  Trap ", ""),
-        (name, "bold"),
-        "  ",
-        sanitize(where, width - cells(name) - (30 if again else 22)),
-        (f"  {mode}" if mode else "", "bold"),
+        "  Trap ", (name, "bold"), "  ", where if cells(where) <= room else sanitize(short, room), (mode, "bold")
     )
 
 
@@ -246,7 +244,7 @@ def label(now: TrapEntry) -> Content:
     return Content.styled(f"  {words:<11}", "bold")
 
 
-def flags(now: TrapEntry, on: date) -> Content:
+def flags(now: TrapEntry, on: date, width: int) -> Content:
     """What goes with the count and is more than a yes, and the old value where there is one."""
     parts: list[str | tuple[str, str]] = []
     if now.text and now.mode not in {Mode.COUNT, Mode.STAGE}:
@@ -255,7 +253,7 @@ def flags(now: TrapEntry, on: date) -> Content:
         farm = " (the whole farm)" if now.farm else ""
         parts.append((f"not read: {now.draft.no_reading.value}{farm} ", "bold"))
     observations = replace(now.draft, liner=False, kill_strip=False, cleared=True, estimated=False)
-    parts.append(sanitize("  ".join(f"[{word}]" for word in work_done(observations)), 200))
+    parts.append(", ".join(map(sanitize, work_done(observations))))
     old, theirs = now.asked.old or now.asked.standing, now.asked.theirs
     if old is not None:
         day = "" if old.read_on == on else f" of {spoken_day(old.read_on, on)}"
@@ -263,24 +261,25 @@ def flags(now: TrapEntry, on: date) -> Content:
         parts.append((f"  {word}: {sanitize(in_words(old), 60)}{day}", "$text-muted"))
     elif theirs is not None:
         parts.append((f"  {MARK}read today by {sanitize(theirs.scout, 30)}: {sanitize(in_words(theirs), 40)}", "bold"))
-    return Content.assemble(*parts)
+    return Content.assemble(*parts).truncate(width, ellipsis=True)
 
 
 def toggles(now: TrapEntry, width: int) -> tuple[Content, Content]:
     """The marks of an entry, ticked or not, in two lines; without room the words of those alone that are ticked."""
     if now.asked.finished:
         return Content("  The round is done: Enter shows the summary"), Content("")
-    entry, lines = now.draft, []
+    entry, lines = now.draft, list[list[str | tuple[str, str]]]()
     for row in _TOGGLES:
-        parts: list[str | tuple[str, str]] = ["  "]
-        for name, letter, words in row:
-            on = _is_set(entry, name)
-            if name == "sterile" and not on:
-                continue  # Few programmes release moths, and the line is full.
-            said = f" {words}" if on or width >= _ROOMY else ""
-            parts += [(f"[{'x' if on else ' '}] {letter}{said}", "bold" if on else ""), "  "]
-        lines.append(Content.assemble(*parts))
-    return lines[0], lines[1]
+        lines.append(["  "])
+        # Few programmes release moths, and the line is full.
+        shown = [(*one, _is_set(entry, one[0])) for one in row if one[0] != "sterile" or _is_set(entry, "sterile")]
+        all_said, set_said = (
+            sum(7 + (1 + len(words)) * (on or every) for _, _, words, on in shown) for every in (1, 0)
+        )
+        for _, letter, words, on in shown:
+            said = f" {words}" if all_said <= width or (on and set_said <= width) else ""
+            lines[-1] += [(f"[{'x' if on else ' '}] {letter}{said}", "bold" if on else ""), "  "]
+    return Content.assemble(*lines[0]), Content.assemble(*lines[1])
 
 
 def _is_set(entry: Visit, name: str) -> bool:
@@ -302,17 +301,19 @@ def second_words(now: TrapEntry) -> tuple[str, list[tuple[str, bool]]]:
 
 
 def said(now: TrapEntry, found: str, width: int) -> Content:
-    """The word to the person at the keys, or what a lure found changes."""
-    if found and not now.said:
-        return Content.styled(f"  {sanitize(MARK + found[:1].upper() + found[1:], width)}", "bold $text-warning")
-    if now.said:
-        return Content.styled(f"  {sanitize(now.said)}", "bold $text-accent")
+    """The word to the person at the keys, or what a lure found changes: whole, in two lines where it is long."""
     effect = now.choices[now.cursor].effect if now.choices else ""
-    if effect:
-        return Content.styled(f"  {MARK}{sanitize(effect)}", "$text-warning")
-    if now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None:
-        return Content("  No stage on record yet: f chooses one")
-    return Content("")
+    if now.said:
+        words, style = now.said, "bold $text-accent"
+    elif found:
+        words, style = f"{MARK}{found[:1].upper()}{found[1:]}", "bold $text-warning"
+    elif effect:
+        words, style = f"{MARK}{effect}", "$text-warning"
+    else:
+        none = now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None
+        words, style = "No stage on record yet: f chooses one" if none else "", ""
+    lines = wrap(sanitize(words), width - 2) or [""]
+    return Content.styled("\n".join(sanitize(f"  {line}", width) for line in lines[:2]), style)
 
 
 def below(
@@ -325,8 +326,49 @@ def below(
     """The list that stands open, else the last readings of the trap, as columns where there is room."""
     if now.mode in LISTS:
         return _choices(now, width, height)
+    return Content("\n".join(sanitize(line, width) for line in readings(shown, width, height, band)))
+
+
+WIDE = 110
+"""Columns from which the traps ahead stand beside the readings, and a map of the block below where there is room."""
+_ASIDE, _ABOVE_MAP, _LEAST_MAP = 44, 13, 7
+"""Columns of the traps ahead, lines of the readings above a map, and lines of a map at least."""
+
+
+def wide(
+    shown: Sequence[tuple[Visit, Reading | None]],
+    band: tuple[Fraction, Fraction] | None,
+    block: Callable[[int, int], Sequence[str]],
+    ahead: Callable[[int, int], Sequence[str]],
+    size: tuple[int, int],
+) -> Content:
+    """Readings, the map of the block, and the traps ahead, on a wide screen.
+
+    Args:
+        shown: The last readings of the trap.
+        band: Lower and upper threshold of the catch a week.
+        block: Draws the map of the block, so wide and high.
+        ahead: Says which traps come next, so wide and high.
+        size: Columns and lines.
+    """
+    width, height = size
+    left, maps = width - _ASIDE - 2, height - _ABOVE_MAP
+    drawn = [*readings(shown, left, _ABOVE_MAP if maps >= _LEAST_MAP else height, band)]
+    if maps >= _LEAST_MAP:
+        drawn += [""] * (_ABOVE_MAP - len(drawn)) + [*block(left, maps)]
+    lines = zip_longest(drawn, ahead(_ASIDE, height), fillvalue="")
+    return Content("\n".join(f"{padded(one, left)}  {other}" for one, other in lines))
+
+
+def readings(
+    shown: Sequence[tuple[Visit, Reading | None]],
+    width: int,
+    height: int,
+    band: tuple[Fraction, Fraction] | None = None,
+) -> list[str]:
+    """The last readings of a trap, a column each, drawn from zero up where there is room."""
     if not shown:
-        return Content("  No reading of this trap since it was hung here.")
+        return ["  No reading of this trap since it was hung here."]
     last = list(reversed(shown[: max(1, min(_MOST, (width - _NAMES) // _COLUMN))]))
     visits = [visit for visit, _ in shown]
     days = [f"{visit.read_on.day} {visit.read_on:%b}" for visit, _ in last]
@@ -346,7 +388,7 @@ def below(
             name = "" if edge is None or band is None else f"  {'high' if edge == band[1] else 'low'} {float(edge):g}"
             lines.append(f"{name:<{_NAMES}}{drawn}")
     lines += [_row(*row) for row in foot]
-    return Content("\n".join(sanitize(line, width) for line in [*lines, note][:height]))
+    return [*lines, note][:height]
 
 
 _NAMES, _COLUMN = 15, 7
@@ -370,19 +412,25 @@ def _marks(visit: Visit, first: Visit | None) -> str:
     return "".join((*ticked, "u" if first is not None else ""))[: _COLUMN - 1]
 
 
-def entries(state: RoundState, slip: Callable[[Visit], str], width: int, height: int) -> Content:
-    """A round that is done: what it comes to, unlikely counts, then its entries, the newest first."""
-    newest = sorted(state.done.values(), key=lambda visit: (str(visit.recorded_at or ""), visit.id), reverse=True)
-    counts = [visit.count for visit in newest if visit.count is not None]
-    why = Counter(visit.no_reading.value for visit in newest if visit.no_reading is not None)
+def done(state: RoundState, slip: Callable[[Visit], str], width: int, height: int) -> Content:
+    """A round that is done: what it comes to, unlikely counts, then its entries in the order of walking."""
+    entries = [state.done[trap] for trap in state.traps if trap in state.done]
+    counts = [visit.count for visit in entries if visit.count is not None]
+    why = Counter(visit.no_reading.value for visit in entries if visit.no_reading is not None)
     unread = "  not read " + (", ".join(f"{number} {words}" for words, number in why.items()) or "none")
-    unlikely = [f"{visit.trap} {visit.count}" for visit in newest if slip(visit)]
+    unlikely = [f"{visit.trap} {visit.count}" for visit in entries if slip(visit)]
     doubt = f"  {MARK}unlikely: {', '.join(unlikely)}" if unlikely else "  no count is unlikely"
     lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}", doubt, ""]
-    lines += [f"  {padded(visit.trap, 14)}{catch(visit):>8}   {', '.join(work_done(visit))}" for visit in newest]
+    each = max(1, width // _ENTRY)
+    said = [f"{padded(one.trap, 8)}{catch(one):>7} {_marks(one, None):<6}" for one in entries]
+    lines += ["  " + "  ".join(said[at : at + each]) for at in range(0, len(said), each)]
     if len(lines) > height:
-        lines = [*lines[: height - 1], f"  and {len(lines) - height + 1} more: Up looks back"]
+        lines = [*lines[: height - 1], f"  and {each * (len(lines) - height + 1)} more: Up looks back"]
     return Content("\n".join(sanitize(line, width) for line in lines))
+
+
+_ENTRY = 25
+"""Columns of an entry of a round that is done."""
 
 
 def _choices(now: TrapEntry, width: int, height: int) -> Content:
@@ -394,29 +442,55 @@ def _choices(now: TrapEntry, width: int, height: int) -> Content:
     return listed(list(enumerate(now.choices, 1)), now.cursor, (width - 1, height), line)
 
 
+def _ahead(state: RoundState, session: Session, at: str | None) -> Iterator[tuple[Trap | None, str, bool]]:
+    """The traps that come next: where each hangs, its label, and whether a block begins with it."""
+    place = state.traps.index(at) if at in state.traps else 0
+    here = session.hanging(at) if at is not None else None
+    for trap in (*state.traps[place:], *state.traps[:place]):
+        if trap not in state.done and trap != at:
+            before, here = here, session.hanging(trap)
+            yield here, sanitize(trap, 12), here is not None and (before is None or before.block != here.block)
+
+
+def _left(state: RoundState) -> str:
+    return f"{sum(one not in state.later for one in state.left) or len(state.left)} left"
+
+
+def ahead(state: RoundState, session: Session, at: str | None, width: int, height: int) -> list[str]:
+    """The traps that come next, a line each, with pest and what is due there, and a line for each block."""
+    lines = [f"{f'─ {_left(state)} ':─<{width}}"]
+    for hanging, trap, begins in _ahead(state, session, at):
+        if hanging is not None and begins:
+            block = session.programme.blocks.get(hanging.block)
+            lines.append(f"  then {sanitize(hanging.block, 12)} {sanitize(block.name, 20) if block else ''}")
+        due = needs(session, trap)
+        lines.append(f"  {trap:<8}{sanitize(hanging.species if hanging else '', 5):<6}{f'{MARK}{due}' if due else ''}")
+    return [
+        sanitize(line, width)
+        for line in lines[: height - 1] + (["  …"] if len(lines) > height else lines[height - 1 :])
+    ]
+
+
 def upcoming(state: RoundState, session: Session, at: str | None, width: int) -> Content:
     """The traps that come next, each with what is due there; a block is named where it begins."""
     if not state.left:
         return Content("Nothing left.")
-    place = state.traps.index(at) if at in state.traps else 0
-    ahead = [*state.traps[place:], *state.traps[:place]]
-    here = session.hanging(at) if at is not None else None
-    block, words = (
-        here.block if here else "",
-        [f"{sum(one not in state.later for one in state.left) or len(state.left)} left: "],
-    )
-    for trap in [one for one in ahead if one not in state.done and one != at]:
-        hanging = session.hanging(trap)
-        if hanging is not None and hanging.block != block:
-            block = hanging.block
-            words.append(f"then {sanitize(block, 12)}  ")
-        due = " ".join(
-            item.words.replace(" due,", "").removesuffix(" due") for item in session.due.get(trap, ()) if item.now
-        )
-        words.append(f"{sanitize(trap, 12)}{f' {MARK}{sanitize(due, 20)}' if due else ''}   ")
-        if sum(map(cells, words)) > width:
+    said = f"{_left(state)}: "
+    for hanging, trap, begins in _ahead(state, session, at):
+        due = needs(session, trap)
+        one = f"{f'then {sanitize(hanging.block, 12)}  ' if hanging is not None and begins else ''}{trap}"
+        one += f" {MARK}{due}" if due else ""
+        if cells(f"{said}{one} …") > width:
+            said += "…"
             break
-    return Content(sanitize("".join(words).rstrip(), width))
+        said += f"{one}   "
+    return Content(sanitize(said.rstrip(), width))
+
+
+def needs(session: Session, trap: str) -> str:
+    """What is due or wrong at a trap by now, in as few words as can be."""
+    words = " ".join(item.words for item in session.due.get(trap, ()) if item.now)
+    return sanitize(words.replace(" due,", "").replace(" due", "").replace(" in it", ""))
 
 
 def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
@@ -426,5 +500,10 @@ def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
         step = ("f choose a stage   digits: the count at once", "↑↓ a stage", MORE)
     # A count has no reason: x is refused while one is typed.
     works = [one for one in WALK if not now.text or one.id != "walk.no-reading"]
-    first, second = strip(works, width) if step is None else (f" {step[0]}", ends(f" {step[1]}", step[2], width))
+    if step is None:
+        first, second = strip(works, width)
+    else:
+        first, more = fitting(step[0].split("   "), width - 1)
+        second = ends(f" {'   '.join((*more, step[1]))}", step[2], width)
+        first = f" {first}"
     return Content(sanitize(first, width)), Content(sanitize(second, width))
