@@ -453,7 +453,7 @@ class ListScreen(TextsScreen[T]):
     def _choices(self) -> int:
         return 0
 
-    def _choose(self, at: int) -> None:
+    def _choose(self, at: int, /) -> None:
         """Take the choice of that number."""
 
     def _rows(self) -> Sequence[Any]:

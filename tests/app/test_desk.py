@@ -266,6 +266,7 @@ async def test_a_store_that_cannot_be_read_is_a_dialog_and_no_crash(
         app.session.forget()
         monkeypatch.setattr("roundtui.store.record.read.visits_of", fail)
         monkeypatch.setattr("roundtui.store.figures.history.history", fail)
+        monkeypatch.setattr("roundtui.store.figures.summary.history", fail)
         for key in ("enter", "s"):
             await pilot.press(key)
             assert isinstance(app.screen, ErrorDialog)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.figures.rules import RuleKind
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
+from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.season.season import CatchPoint, catch_points, days_moved
 from roundtui.domain.season.weather import same_day
 from roundtui.domain.text import sanitize

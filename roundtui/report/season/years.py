@@ -74,16 +74,16 @@ def _seasons(years: Years) -> Table:
         columns += [here, "so far"]
     highest = max((year.peak.per_week or Fraction(0) for year in years.seasons if year.peak), default=Fraction(0))
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="bold")
-    for at, column in enumerate(columns):
-        table.add_column(column, no_wrap=True, justify="right" if column == "peak" or at > _LEFT else "left")
+    for column in columns:
+        table.add_column(column, no_wrap=True, justify="left" if column in _WORDS else "right")
     for year in reversed(years.seasons):
         then = [figure(one) for one in beside.get(year.season, (None, None))] if point is not None else []
         table.add_row(*(Text(cell) for cell in [*_cells(year, highest), *then]))
     return table
 
 
-_LEFT = 5
-"""Last column of words."""
+_WORDS = ("season", "biofix", "first", "", "on")
+"""Columns of words."""
 _PEAK = 6
 """Cells of the highest peak."""
 

@@ -21,8 +21,6 @@ from roundtui.store.set_up.register import DifferingRows
 
 CONFLICTS = keys_of("desk", "conflicts")
 
-LIST_LINES = 4
-
 
 class ConflictsScreen(ListScreen[None]):
     """Open conflicts; the marked one is shown in full.
@@ -68,16 +66,12 @@ class ConflictsScreen(ListScreen[None]):
     def _choices(self) -> int:
         return len(self.row.entries) if self.row is not None else 0
 
-    def _choose(self, at: int) -> None:
-        """Keep the entry of that number."""
-        self._ask(at)
-
     def action_none(self) -> None:
         """None of them holds."""
-        self._ask(None)
+        self._choose(None)
 
-    def _ask(self, keep: int | None) -> None:
-        """What it changes, then yes or no."""
+    def _choose(self, keep: int | None, /) -> None:
+        """Keep the entry of that number, or none: what that changes, then yes or no."""
         conflict: OpenConflict | None = self.row
         if conflict is None or self.session.ticks() - self.shown_at < OPENING_SECONDS:
             return
@@ -124,7 +118,7 @@ class ConflictsScreen(ListScreen[None]):
         differing = f", {len(self.rows.open)} set-up rows differ: Tab" if self.rows.open else ""
         conflict: OpenConflict | None = self.row
         self.put_head(f"Conflicts   {len(self.conflicts.open)} open{differing}")
-        lines = max(1, min(LIST_LINES if height < 30 else 2 * LIST_LINES, len(self.conflicts.open)))
+        lines = max(1, min(4 if height < 30 else 8, len(self.conflicts.open)))
         self.put(
             "list",
             listed(

@@ -24,7 +24,6 @@ WORDS = {
     ConflictKind.CORRECTED_AND_WITHDRAWN: "corrected on one laptop, withdrawn on another",
     ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
 }
-_LEAST_COLUMN = 24
 
 
 def place(conflict: OpenConflict, on: date) -> str:
@@ -42,7 +41,7 @@ def line(conflict: OpenConflict, on: date) -> str:
 
 def side_by_side(conflict: OpenConflict, came_from: Sequence[JournalRow], width: int) -> Content:
     """The entries beside each other, each under the key that keeps it."""
-    column = max(_LEAST_COLUMN, (width - 2) // max(1, len(conflict.entries)))
+    column = max(24, (width - 2) // max(1, len(conflict.entries)))
     across = max(1, (width - 2) // column)
     parts: list[Content] = []
     for start in range(0, len(conflict.entries), across):

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
 DESK = keys_of("desk", "desk")
 
-WAY_LINES = 3
-"""Lines on closed blocks and on farms to be visited last, at most."""
 MORE_LINES = 2
 """Lines that say the marked row in full, where it is cut."""
 AHEAD_AFTER = 0.6
@@ -168,8 +166,8 @@ class DeskScreen(TextsScreen[None]):
         said = (f"{len(rows)} {one}{'' if len(rows) == 1 else 's'}" for one, rows in counts)
         self.put_head(f"Desk   {', '.join(said)}")
         way = self.way
-        if len(way) > WAY_LINES:
-            way = (*way[: WAY_LINES - 1], f"! and {len(way) - WAY_LINES + 1} more")
+        if len(way) > 3:
+            way = (*way[:2], f"! and {len(way) - 2} more")
         self.put("way", Content.styled("\n".join(sanitize(f" {line}", width) for line in way), "bold $text-error"))
         self.query_one("#way").display = bool(way)
         self.put("rows", self._rows(width, self.size.height - 3 - MORE_LINES - len(way)))

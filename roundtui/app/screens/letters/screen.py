@@ -23,8 +23,6 @@ from roundtui.store.session import Session
 LETTERS = keys_of("desk", "letters")
 
 _OLDER = 3
-MOST_FARMS = 7
-"""Farms shown at once at 80x24; the list moves with the mark."""
 
 
 class LettersScreen(RoundtuiScreen[None]):
@@ -250,7 +248,7 @@ class LettersScreen(RoundtuiScreen[None]):
         if self.letters is None:
             return
         farms = self.letters.farms
-        width, height = max(40, self.size.width - 2), max(MOST_FARMS, self.size.height // 3)
+        width, height = max(40, self.size.width - 2), max(7, self.size.height // 3)
         state = self.area_desk.state()
         update = f"{padded('Public update, for everybody', width - cells(state) - 3)} {state}"
         lines = [*desk.farm_lines(farms, width - 2), update]
@@ -291,8 +289,9 @@ class LettersScreen(RoundtuiScreen[None]):
         self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
     def _say(self, words: str) -> None:
-        """Say what was done; where nothing was, what the marked farm's letter says, which its row may cut."""
+        """Say what was done; where nothing was, what the marked farm's letter says, if its row cuts it."""
         if not words and self._farm() is not None and self.letters is not None:
-            one = self.letters.farms[self.marked]
-            words = f"{one.says}; {one.state}{'' if one.addressed else '; no address for mail'}"
+            farms = self.letters.farms
+            one, line = farms[self.marked], desk.farm_lines(farms, self.width - 4)[self.marked]
+            words = "" if one.says in line and one.state in line else f"{one.says}; {one.state}"
         self.put("said", sanitize(words, max(20, self.size.width - 2)))

@@ -28,8 +28,6 @@ REST_SECONDS = 0.05
 """How long a step is rested on before what takes longer is looked up. [s]"""
 PLAY_SECONDS = 1.0
 """How long an entry stands while a round plays. [s]"""
-AHEAD = 3
-"""Steps that are looked up ahead where a key does not wait."""
 LONGEST = 4000
 """Characters of a line in the story of an entry."""
 LOG_LINES = 6
@@ -294,7 +292,7 @@ class ReplayScreen(TextsScreen[None]):
     def _look_up_observations(self) -> None:
         """Look up the step that is shown, the one before, and those that come next."""
         worker, at = get_current_worker(), self.at
-        for step in self.replay.look_up_aside(at, AHEAD):
+        for step in self.replay.look_up_aside(at, 3):
             if step == at:
                 self.call_later(self._show)
             if worker.is_cancelled:

@@ -50,17 +50,13 @@ NOTHING = "Nothing to show: no trap hung in this season. Set up traps in traps.c
 """Where no block has a trap."""
 _TALL = 30
 """Lines from which degree-days have a curve of their own. [lines]"""
-_LOW = 20
-"""Lines on which there is no room for what the marks of events mean. [lines]"""
-_BIOFIXES = 2
-"""Generations whose biofix stands on the screen, the newest; the dialog has all."""
 
 
-def legend(chart: Chart, width: int, *, events: bool) -> str:
-    """What the marks mean, those of events among them, on as many lines as it takes."""
+def legend(chart: Chart, width: int) -> str:
+    """What the marks mean, on as many lines as it takes."""
     shown = {panel.bars: "█" for panel in chart.panels if panel.bars}
     signs = [f"{shown.get(sign, sign)} {words}" for sign, words in chart.legend()]
-    signs += ["+ reached", "· expected", "- within these days", "P biofix proposed", "B set"] if events else []
+    signs += ["+ reached", "· expected", "- within these days", "P biofix proposed", "B set"] if chart.events else []
     # A sign and its words stay together.
     lines = wrap("  ".join(sanitize(one, width).replace(" ", "\u00a0") for one in signs), width, break_on_hyphens=False)
     return "\n".join(lines).replace("\u00a0", " ")
@@ -80,7 +76,7 @@ def counted(season: BlockSeason, degree_days: Panel, width: int) -> str:
 
 def biofixes(season: BlockSeason, width: int) -> str:
     """The newest biofixes with their reasons, as far as a line has room for them; the dialog has all."""
-    rows = [biofix_words(row) for row in season.biofixes[-_BIOFIXES:]] or ["Biofix: no rule for this species"]
+    rows = [biofix_words(row) for row in season.biofixes[-2:]] or ["Biofix: no rule for this species"]
     short = [": ".join(words.split(": ")[:2]).rstrip(".") for words in rows]
     said = (". ".join(rows), ". ".join([*short[:-1], rows[-1]]), rows[-1], f"{'. '.join(short)}; e: more")
     return next((words for words in said if len(words) <= width), sanitize(f"{short[-1]}; e: more", width))
@@ -273,8 +269,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         what = f"trap {sanitize(picture.trap, 12)}" if picture.trap else "mean"
         season = picture.season
         self._head(f"{season.species} {season.season}  {sanitize(picture.place, 40)}  {what}")
-        room = self.size.height > _LOW and bool(self.chart.events)
-        self.put("legend", legend(self.chart, width, events=room))
+        self.put("legend", legend(self.chart, width))
         self.put("sum", counted(picture.season, self.chart.panels[-1], width))
         self.put("biofix", biofixes(picture.season, width))
         self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if self.size.height < _TALL else 9)))

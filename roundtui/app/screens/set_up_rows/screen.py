@@ -72,7 +72,7 @@ class SetUpRowsScreen(ListScreen[None]):
     def _choices(self) -> int:
         return 1 + len(self.row.offers) if self.row is not None else 0
 
-    def _choose(self, at: int) -> None:
+    def _choose(self, at: int, /) -> None:
         """Keep the row of that number; 1 is the one here."""
         row: OpenRow = self.row
         what = f"all rows of {row.file.name} that differ" if self.whole_file else title(row)

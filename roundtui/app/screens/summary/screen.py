@@ -57,8 +57,6 @@ _REST_SECONDS = 0.2
 """How long a week is rested on before what takes longer is looked up. [s]"""
 WIDE = 120
 """Columns over which there is room for more. [columns]"""
-_MORE = 8
-"""Lines for what stands behind the marked row, at 24 lines."""
 
 
 class SummaryScreen(RoundtuiScreen[None]):
@@ -222,7 +220,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.query_one("#tables", Static).update(Group(*tables))
 
     def _draw(self) -> None:
-        lines, height = min(_MORE, max(4, self.size.height // 3)), self.size.height - 4 - len(self.suspect)
+        lines, height = min(8, max(4, self.size.height // 3)), self.size.height - 4 - len(self.suspect)
         if self.view == MAP:
             self._map(height - 2)
             return
