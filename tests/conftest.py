@@ -16,7 +16,7 @@ from datetime import UTC, date, datetime
 from functools import cache
 from itertools import count
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 import pytest
 
@@ -99,10 +99,15 @@ def pytest_pycollect_makemodule(module_path: Path) -> None:
         _set_examples()
 
 
+# No sweep for garbage while tests are collected, and few afterwards: they took a twentieth of a run.
+gc.disable()
+
+
 def pytest_collection_finish() -> None:
     """Leave what is loaded by now out of every later sweep for garbage."""
-    gc.collect()
     gc.freeze()
+    gc.set_threshold(100_000, 50, 100)
+    gc.enable()
 
 
 MADE = Path(tempfile.gettempdir()) / f"roundtui-tests-{os.environ.get('PYTEST_XDIST_TESTRUNUID', os.getpid())}"
@@ -168,6 +173,27 @@ def no_home(homes: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> Path:
         monkeypatch.setenv(name, str(home))
     monkeypatch.setenv("XDG_STATE_HOME", str(home / "state"))
     return home
+
+
+@pytest.fixture(autouse=True, scope="session")
+def small_pictures() -> Iterator[None]:
+    """Pictures in pixels are made small: most tests make many and look at none, and their size takes all the time."""
+    import resvg_py
+
+    def small(*, zoom: int, **how: Any) -> bytes:
+        return bytes(resvg_py.resvg_py.svg_to_bytes(width=40, **how))
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(resvg_py, "svg_to_bytes", small)
+        yield
+
+
+@pytest.fixture
+def whole_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pictures in pixels as people get them."""
+    import resvg_py
+
+    monkeypatch.setattr(resvg_py, "svg_to_bytes", resvg_py.resvg_py.svg_to_bytes)
 
 
 @pytest.fixture

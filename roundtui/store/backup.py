@@ -174,10 +174,7 @@ def copy_sound(backup: Path, to: Path) -> None:
     name = sanitize(str(backup), 200)
     is_store(backup)
     try:
-        with (
-            closing(failures.to_read(backup)) as source,
-            closing(sqlite3.connect(to, isolation_level=None)) as copy,
-        ):
+        with closing(failures.to_read(backup)) as source, closing(sqlite3.connect(to, isolation_level=None)) as copy:
             source.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
             application = copy.execute("PRAGMA application_id").fetchone()[0]

@@ -71,7 +71,8 @@ class Session:
         self.device = device
         self.clock = clock
         self.ticks = ticks
-        self.programme: Programme = read.programme(conn)
+        self._programme: Programme | None = None
+        self._today: Programme | None = None
         self.scout = scout.strip() or read.setting(conn, SCOUT) or ""
         self.said_who = bool(scout.strip())
         """Whether somebody said who is at the keys, at the start or since; else it is the name kept from before."""
@@ -142,6 +143,32 @@ class Session:
         self.scout, self.said_who = name, True
         self.keep(SCOUT, name)
 
+    # --- what is set up ----------------------------------------------------------------------------------------------
+
+    @property
+    def programme(self) -> Programme:
+        """What is set up, with the hangings of all years; read when it is first asked for, by whatever thread."""
+        if self._programme is None:
+            with self.connection() as conn:
+                self._programme = read.programme(conn)
+        return self._programme
+
+    @programme.setter
+    def programme(self, known: Programme | None) -> None:
+        self._programme, self._today = known, None
+
+    @property
+    def today(self) -> Programme:
+        """The same without the hangings that were over before the day: all that a round of it needs."""
+        if self._today is None:
+            self._today = self._programme or read.programme_on(self.conn, self.on)
+        return self._today
+
+    @property
+    def traps(self) -> int:
+        """How many traps there are, those included that are down."""
+        return int(self.conn.execute("SELECT count(DISTINCT trap) FROM traps").fetchone()[0])
+
     # --- the record --------------------------------------------------------------------------------------------------
 
     @property
@@ -178,7 +205,7 @@ class Session:
         """Read set-up and record anew where other laptops added to them."""
         if self.grown:
             self.grown = False
-            self.programme = read.programme(self.conn)
+            self.programme = None
             self.forget()
 
     def adopt(self, history: History, changes: int, summary: Summary, next_visits: Mapping[str, date]) -> None:
@@ -223,11 +250,19 @@ class Session:
 
     def round_of(self, route: str) -> RoundState:
         """How far the round of a route has come."""
-        traps = traps_to_walk(self.programme, route, self.on)
-        visits: Mapping[str, Sequence[Visit]] = self._visits
-        if self._history is None:
-            first = self.on - timedelta(days=2 * OPEN_DAYS + 1)
-            visits = read.visits_by_trap(self.conn, traps, first, self.on)
+        traps = traps_to_walk(self.today, route, self.on)
+        return self._round(traps, self._visits if self._history is not None else self._newest(traps))
+
+    def rounds(self) -> dict[str, RoundState]:
+        """The same of every route; what stands of each trap is no more than whether it was read."""
+        visits = self._visits if self._history is not None else self._newest(None)
+        known, on = self.today, self.on
+        return {route: self._round(traps_to_walk(known, route, on), visits) for route in known.routes}
+
+    def _newest(self, traps: Sequence[str] | None) -> Mapping[str, Sequence[Visit]]:
+        return read.visits_by_trap(self.conn, traps, self.on - timedelta(days=2 * OPEN_DAYS + 1), self.on)
+
+    def _round(self, traps: Sequence[str], visits: Mapping[str, Sequence[Visit]]) -> RoundState:
         later = frozenset(trap for trap in traps if self.next_visits.get(trap, self.on) > self.on)
         return replace(current_round(traps, visits, self.on), later=later)
 
@@ -262,7 +297,7 @@ class Session:
 
     def hanging(self, trap: str) -> Trap | None:
         """The hanging of a trap on the day."""
-        return self.programme.hanging(trap, self.on)
+        return self.today.hanging(trap, self.on)
 
     def slip(self, visit: Visit) -> str:
         """Why a count that was recorded is unlikely, in words; empty where it is not."""

@@ -15,7 +15,7 @@ from roundtui.cli import main
 from roundtui.domain.figures.rules import SHIPPED_RULES
 from roundtui.domain.programme.rounds import next_step, steps
 from roundtui.store.begin import known_zone
-from roundtui.store.demo import prepare_demo, sample_farm
+from roundtui.store.demo import sample_farm
 from roundtui.store.folder import open_folder
 from roundtui.store.invented import invented_in
 from roundtui.store.office import read_office
@@ -23,6 +23,7 @@ from roundtui.store.record.read import programme
 from roundtui.store.reports import read_letters_office
 from roundtui.store.season.season import read_season_office
 from roundtui.store.set_up.columns import FILES
+from tests.conftest import ready_demo
 
 NOW = datetime(2026, 5, 20, 16, 30, tzinfo=UTC)
 
@@ -154,7 +155,7 @@ def test_the_sample_copied_by_hand_is_named_at_load_and_in_every_letter(tmp_path
     theirs = [*office.rules, *season.models, *season.biofix_rules]
     said = {name.split()[-1] for name in named if "rule" in name or "model" in name}
     assert {one.id for one in theirs if one.office} == said
-    demo = prepare_demo(tmp_path / "demo")
+    demo = ready_demo(tmp_path / "demo")
     assert "Not for use" not in run("load", demo.folder).stderr
     with closing(open_folder(demo.folder, now=NOW).conn) as conn, conn:
         conn.execute("DELETE FROM settings WHERE key = 'demo'")

@@ -141,6 +141,7 @@ def test_names_from_people_stay_text() -> None:
     assert "\x1b" not in str(draw(replace(chart, panels=(Panel(hostile),)), 80, 12))
 
 
+@pytest.mark.usefixtures("whole_pictures")
 def test_a_letter_program_gets_it_as_png() -> None:
     picture = png(svg(SEASON))
     assert picture[:8] == b"\x89PNG\r\n\x1a\n"

@@ -19,7 +19,7 @@ from roundtui.store.figures.history import history
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.read import programme, programme_for
+from roundtui.store.record.read import programme, programme_for, programme_on
 from roundtui.store.record.rows import NOTIFICATIONS, STAGES, VISITS
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import TRAPS, ready_demo, write_folder
@@ -94,6 +94,19 @@ def test_a_summary_of_what_was_read_is_that_of_the_whole_record(sample: Path, on
         read = summarise(few, history(conn, few, on, office, whole=on.day % 2 == 0), office, on)
         whole = summarise(known, whole_history(conn, on, office), office, on)
     assert read == whole
+
+
+def test_a_hanging_that_nobody_closed_ended_when_the_next_one_began_though_that_is_long_over(
+    tmp_path: Path, now: datetime
+) -> None:
+    rows = "A1,N,CM,2019-04-01,\nA1,N,CM,2020-04-01,2020-09-30\nA2,N,CM,2019-04-01,2019-09-30\nA2,N,CM,2026-04-01,\n"
+    write_folder(tmp_path / "farm", traps=f"trap,block,species,hung_on,down_on\n{rows}", routes=None)
+    with closing(open_folder(tmp_path / "farm", now=now).conn) as store:
+        for known in (programme(store), programme_for(store, ON, OFFICE), programme_on(store, ON)):
+            assert known.hanging("A1", ON) is None
+            assert known.hanging("A2", ON) is not None
+        few = programme_on(store, ON)
+        assert [(row.trap, row.hung_on) for row in few.traps if row.trap == "A2"] == [("A2", date(2026, 4, 1))]
 
 
 def test_a_conflict_of_weeks_ago_is_named_although_older_visits_are_read_without_names(

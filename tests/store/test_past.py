@@ -161,7 +161,7 @@ def only(folder: Path, kept: set[str]) -> Iterator[sqlite3.Connection]:
 
 
 @settings(max_examples=10, deadline=None)
-@given(story=st.lists(changes(), min_size=1, max_size=14))
+@given(story=st.lists(changes(), min_size=1, max_size=8))
 def test_any_step_of_a_replay_is_the_summary_of_the_entries_up_to_it(story: list[RegisterChange]) -> None:
     with TemporaryDirectory() as scratch:
         folder = write_folder(Path(scratch) / "farm")

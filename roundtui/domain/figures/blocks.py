@@ -74,6 +74,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     rounds = record.rounds if record.rounds is not None and record.rounds.on == on else None
     sure = rounds.sureness(figure, block, species, rule, verdict.status) if rounds and rule else None
     since = max(record.season_start, record.biofix.get(key, record.season_start))
+    season = figures.summed(judged, record.season_start, on)
     spans = sorted({trap.days for trap in figure.traps})
     return BlockRow(
         farm=block.farm,
@@ -88,7 +89,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         edge_mean=edge.mean,
         previous_per_week=earlier.mean if earlier else None,
         previous_on=before if before and (on - before).days > OLD_DAYS else None,
-        cumulative=figures.cumulative(judged, record.season_start, on),
+        cumulative=figures.spread_over(figures.exposures_of(season), record.season_start, on),
         band=(rule.low, rule.high) if rule and not rule.timing_only else None,
         status=verdict.status,
         thin=len(figure.traps) < figures.FEW_TRAPS,
@@ -110,7 +111,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
             mean_with_suspect=figures.estimates_behind(with_suspect),
             edge_mean=figures.estimates_behind(edge),
             previous_per_week=figures.estimates_behind(earlier) if earlier else 0,
-            cumulative=figures.estimates_in(figures.summed(judged, record.season_start, on)),
+            cumulative=figures.estimates_in(season),
         ),
     )
 
@@ -243,12 +244,7 @@ class Standings:
         return self._service(trap, on) if self._service else self._record.history.last_service.get(trap, {})
 
     def _verdict(
-        self,
-        on: date,
-        choice: threshold.Choice,
-        judged: Sequence[Series],
-        figure: BlockFigure,
-        hung: Sequence[Series],
+        self, on: date, choice: threshold.Choice, judged: Sequence[Series], figure: BlockFigure, hung: Sequence[Series]
     ) -> threshold.Verdict:
         # A trap with a figure was read.
         read = [] if figure.traps else [rows for one in hung if (rows := figures.read_in(one, on))]

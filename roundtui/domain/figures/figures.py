@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -389,7 +389,8 @@ def exposures_of(readings: Iterable[Reading]) -> Exposures:
     """
     found: dict[tuple[date, date], list[int]] = {}
     for reading in readings:
-        both = found.setdefault((reading.start or date.min, reading.read_on), [0, 0])
+        days = (reading.start or date.min, reading.read_on)
+        both = found.get(days) or found.setdefault(days, [0, 0])
         both[0] += reading.net or 0
         both[1] += 1
     return found
@@ -431,7 +432,7 @@ def spread_over(
     return sum((Fraction(moths, whole * number) for number, moths in by_traps.items()), Fraction())
 
 
-def summed(traps: Iterable[Series], first: date, last: date) -> Iterator[Reading]:
+def summed(traps: Iterable[Series], first: date, last: date) -> list[Reading]:
     """Readings that ``cumulative`` sums up: the valid ones of which a day lies in the span.
 
     Args:
@@ -439,13 +440,8 @@ def summed(traps: Iterable[Series], first: date, last: date) -> Iterator[Reading
         first: First day, included.
         last: Last day, included.
     """
-    for trap in traps:
-        for reading in trap.readings:
-            start, end = reading.start, reading.read_on
-            if start is None or start >= last or end < first or start >= end:
-                continue
-            if not reading.suspect and reading.net is not None:
-                yield reading
+    every = [r for trap in traps for r in trap.readings if not r.suspect and r.net is not None and r.read_on >= first]
+    return [r for r in every if r.start is not None and r.start < last and r.start < r.read_on]
 
 
 @dataclass(frozen=True, slots=True)

@@ -392,13 +392,7 @@ class Rounds:
         blocks: Blocks by code.
     """
 
-    def __init__(
-        self,
-        on: date,
-        learned: LearnedBy,
-        every: Iterable[Series],
-        blocks: Mapping[str, Block],
-    ) -> None:
+    def __init__(self, on: date, learned: LearnedBy, every: Iterable[Series], blocks: Mapping[str, Block]) -> None:
         self.on = on
         self.week = week_of(on)
         first = week_of(window_start(on))
@@ -513,7 +507,7 @@ class Rounds:
                     break
                 if r.start is None or r.start < since or r.net is None or r.suspect or not 0 < (r.days or 0) <= most:
                     continue
-                if len(r.entries) > 1 or _estimated(r):
+                if (behind := r.entries) and (len(behind) > 1 or behind[0].estimated):
                     continue
                 week = (r.read_on.toordinal() - 1) // 7
                 found = rounds.setdefault(week, [0, 0, 0])

@@ -8,21 +8,9 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from roundtui.domain.entries import StageSeen
+from roundtui.domain.figures import rules as kinds
 from roundtui.domain.figures.figures import DAYS_A_WEEK, SHORT_DAYS, BlockFigure, Series, Week, cumulative, weeks
-from roundtui.domain.figures.rules import (
-    BAITED,
-    BIOFIX,
-    HANGING,
-    HOLD,
-    OVER_ONLY,
-    PERIODS,
-    RESTART,
-    ROLLING,
-    UNBAITED,
-    Rule,
-    RuleKind,
-    kind_word,
-)
+from roundtui.domain.figures.rules import Rule, RuleKind, kind_word
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block
 
@@ -125,7 +113,7 @@ def _trap_misfits(rule: Rule, traps: Sequence[TrapAsHung]) -> Iterator[str]:
             if rule.load_mg and load is not None and not _inside(load, rule.load_mg):
                 yield f"is for lures of {_span(rule.load_mg)} mg, not {float(load):g}"
             if rule.lure_kind and not _is_kind(rule, kind):
-                yield f"is for {' or '.join(rule.lure_kind)} traps, not {kind or BAITED}"
+                yield f"is for {' or '.join(rule.lure_kind)} traps, not {kind or kinds.BAITED}"
 
 
 def _is_kind(rule: Rule, kind: str) -> bool:
@@ -133,7 +121,9 @@ def _is_kind(rule: Rule, kind: str) -> bool:
     word = kind_word(kind)
     if word in rule.lure_kind:
         return True
-    return word != UNBAITED and (BAITED in rule.lure_kind or (not word and rule.lure_kind != (UNBAITED,)))
+    return word != kinds.UNBAITED and (
+        kinds.BAITED in rule.lure_kind or (not word and rule.lure_kind != (kinds.UNBAITED,))
+    )
 
 
 def _inside(value: Fraction, ends: tuple[Fraction, Fraction]) -> bool:
@@ -148,8 +138,8 @@ def _assumed(rule: Rule, site: Site) -> tuple[str, ...]:
     traps = site.traps[rule.edge]
     lures = [lure for trap in traps for lure in trap.lures]
     asked = (
-        ("load_mg", rule.load_mg and any(load is None and kind_word(kind) != UNBAITED for load, kind in lures)),
-        ("kind", set(rule.lure_kind) - {UNBAITED} and any(not kind for _, kind in lures)),
+        ("load_mg", rule.load_mg and any(load is None and kind_word(kind) != kinds.UNBAITED for load, kind in lures)),
+        ("kind", set(rule.lure_kind) - {kinds.UNBAITED} and any(not kind for _, kind in lures)),
         ("style", rule.style and any(not trap.style for trap in traps)),
         ("area_ha", rule.ha_per_trap and traps and site.ha_per_trap is None),
     )
@@ -197,7 +187,7 @@ def undisrupted(rules: Sequence[Rule], on: date) -> Rule | None:
 
 def compare(value: Fraction, rule: Rule) -> Status:
     """Where a figure stands against a rule: on an edge it has reached it, unless the rule says "more than"."""
-    if rule.compare == OVER_ONLY:
+    if rule.compare == kinds.OVER_ONLY:
         return Status.OVER if value > rule.high else Status.WITHIN if value > rule.low else Status.BELOW
     return Status.OVER if value >= rule.high else Status.WITHIN if value >= rule.low else Status.BELOW
 
@@ -285,11 +275,11 @@ def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verd
     since = now.season_start if rule.days is None else date.min
     for day in (one for one in now.treatments if since <= one <= now.on):
         until = _held_until(rule, day, now)
-        if rule.after_treatment == RESTART and until >= first:
+        if rule.after_treatment == kinds.RESTART and until >= first:
             first, why = until + timedelta(days=1), f"the sum starts again after the treatment of {day.isoformat()}"
-        elif rule.after_treatment == HOLD:
+        elif rule.after_treatment == kinds.HOLD:
             held.append((day + timedelta(days=1), until))
-    if rule.since == PERIODS:
+    if rule.since == kinds.PERIODS:
         first = _period(rule, first, now)
     if first > now.on:
         return Verdict(compare(Fraction(), rule), Fraction(), why=why)
@@ -301,11 +291,11 @@ def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verd
 
 def _held_until(rule: Rule, day: date, now: Circumstances) -> date:
     """Last day that a treatment keeps out of a sum; the day itself where the rule begins anew at once."""
-    if rule.since in (ROLLING, PERIODS):
+    if rule.since in (kinds.ROLLING, kinds.PERIODS):
         return day
     if rule.days is not None:
         return day + timedelta(days=rule.days)
-    if rule.degree_days is None and rule.after_treatment == RESTART:
+    if rule.degree_days is None and rule.after_treatment == kinds.RESTART:
         return day
     accumulated = None
     if rule.degree_days is not None and now.days_to_gather is not None:
@@ -326,11 +316,11 @@ def _period(rule: Rule, first: date, now: Circumstances) -> date:
 
 def _since(rule: Rule, now: Circumstances) -> tuple[date | None, str]:
     """First day that counts, or why there is none; a stage not reached yet starts the sum tomorrow."""
-    if rule.since in (None, HANGING):
+    if rule.since in (None, kinds.HANGING):
         return now.season_start, ""
-    if rule.since == ROLLING:
+    if rule.since == kinds.ROLLING:
         return now.on - timedelta(days=(rule.days or 1) - 1), ""
-    if rule.since in (BIOFIX, PERIODS):
+    if rule.since in (kinds.BIOFIX, kinds.PERIODS):
         return now.biofix, "no biofix is confirmed"
     if not now.stages:
         return None, "no stage was seen in the block"

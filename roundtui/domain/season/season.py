@@ -16,14 +16,7 @@ from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, block_figure
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap, natural_key
-from roundtui.domain.season.biofix import (
-    ROUND_DAYS,
-    BiofixProposal,
-    BiofixRule,
-    Sunsets,
-    propose,
-    rule_for,
-)
+from roundtui.domain.season.biofix import ROUND_DAYS, BiofixProposal, BiofixRule, Sunsets, propose, rule_for
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
 from roundtui.domain.season.outlook import COVERAGE, EventOutlook, Outlook, StandIn, outlook
 from roundtui.domain.season.weather import DegreeDaySum, StationYears

@@ -15,18 +15,8 @@ from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.round.specimens import (
-    KINDS,
-    Identification,
-    block_of,
-    how_many,
-    is_named,
-    is_open,
-    is_own,
-    label,
-    species_of,
-    taken_off,
-)
+from roundtui.domain.round import specimens as caught
+from roundtui.domain.round.specimens import Identification, block_of, how_many, is_open, taken_off
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
@@ -57,10 +47,10 @@ def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str
             "vial": one.vial,
             "block": block_of(one, programme),
             "trap": one.trap,
-            "species": species_of(one, programme),
+            "species": caught.species_of(one, programme),
             **json_of(one, "read_on what number in_count"),
             "open": is_open(one),
-            "own": is_own(one, programme) if is_named(one) else None,
+            "own": caught.is_own(one, programme) if caught.is_named(one) else None,
             "taken_off": taken_off(one, programme),
             **json_of(one, "identified_on identified_by sent_to sent_on confirmed_by kept_at scout note"),
         }
@@ -81,7 +71,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
         cells = (
             sanitize(one.vial, 20) or "-",
             sanitize(one.trap, 20),
-            sanitize(species_of(one, programme), 12),
+            sanitize(caught.species_of(one, programme), 12),
             one.read_on.isoformat(),
             str(one.number),
             "counted" if one.in_count else "left out",
@@ -134,7 +124,7 @@ def finds_words(found: Sequence[Watched], on: date) -> list[str]:
 
 
 def _labels(labels: Iterable[str]) -> str:
-    return listed(sanitize(label, 20) for label in labels) or "none"
+    return listed(sanitize(one, 20) for one in labels) or "none"
 
 
 def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[str]:
@@ -158,7 +148,7 @@ def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[
 
 def _standing(one: Specimen) -> str:
     named = f"named {one.identified_on} by {as_name(one.identified_by)}"
-    said = named if is_named(one) else "not identified yet" if is_open(one) else "noted at the trap"
+    said = named if caught.is_named(one) else "not identified yet" if is_open(one) else "noted at the trap"
     way = {f"sent {one.sent_on or ''} to": one.sent_to, "confirmed by": one.confirmed_by, "kept at": one.kept_at}
     return ", ".join((said, *(f"{what} {as_name(words)}" for what, words in way.items() if words)))
 
@@ -187,7 +177,7 @@ def _sentence(one: Specimen, asked: Asked) -> str:
     if off:
         did = f"{off} taken off its count" if off > 0 else f"{-off} put on its count"
         named = f"named {day(one.identified_on)} by {as_name(one.identified_by)}" if one.identified_on else ""
-        return f"{place}: {label(one)} is {as_name(one.what)}, {named}; {did}"
+        return f"{place}: {caught.label(one)} is {as_name(one.what)}, {named}; {did}"
     vial = f" in vial {sanitize(one.vial, 20)}" if one.vial else ""
     many = how_many(one.number, one.what)
     counted = ", counted as the trap's pest until then: the figure may change" if one.in_count else ", not counted"
@@ -254,7 +244,7 @@ class SpecimenDesk:
             RoundtuiError: It cannot be; nothing was recorded.
         """
         session = self.session
-        kind = KINDS.get(specimen.what)
+        kind = caught.KINDS.get(specimen.what)
         if kind is not None and not kind.doubtful:
             specimen = replace(specimen, identified_on=specimen.read_on, identified_by=session.scout)
         ready = to_record(session.conn, session.programme, replace(specimen, scout=session.scout), counted=counted)
@@ -327,7 +317,7 @@ class SpecimenDesk:
             RoundtuiError: Nothing was recorded.
         """
         self._record(ready)
-        did = f"{label(ready.specimen)}: {sanitize(ready.specimen.what, 40)}"
+        did = f"{caught.label(ready.specimen)}: {sanitize(ready.specimen.what, 40)}"
         if ready.visit is None:
             return f"Saved: {did}; no count changes"
         return f"Saved: {did}; the count of {sanitize(ready.visit.trap, 16)} is {ready.visit.count} now"

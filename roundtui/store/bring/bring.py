@@ -8,7 +8,7 @@ from __future__ import annotations
 import csv
 import re
 import sqlite3
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -30,7 +30,7 @@ from roundtui.store.bring.answers import (
     keep_answers,
     read_answers,
 )
-from roundtui.store.bring.counts import CountsFound, Labels, by_season, hanging_fields, head_score, preview_counts
+from roundtui.store.bring.counts import CountsFound, Labels, hanging_fields, head_score, preview_counts
 from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, preview_set_up, put_file
 from roundtui.store.bring.table import TOTALS, Kind, Table, head_key, number_of, read_tables, yes_no
 from roundtui.store.db import transaction
@@ -189,7 +189,8 @@ def _says(what: CountsFound | SetUpFound | WeatherFound) -> list[str]:
         for (mark, became), number in sorted(what.marks.items())[:40]
     ]
     if what.hangings:
-        seasons = ", ".join(f"{number} in {year}" for year, number in by_season(what.hangings))
+        begun = Counter(row.hung_on.year for row in what.hangings if row.hung_on)
+        seasons = ", ".join(f"{number} in {year}" for year, number in sorted(begun.items()))
         words.append(f"{len(what.hangings)} hangings that the register has not: {seasons};")
         words.append("  each from seven days before the season's first reading to its last")
     return words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 from operator import itemgetter
@@ -27,17 +27,7 @@ from roundtui.store.bring.answers import (
     ask_column,
     ask_order,
 )
-from roundtui.store.bring.table import (
-    BLANK,
-    TOTALS,
-    Kind,
-    Table,
-    head_key,
-    mark_meaning,
-    number_of,
-    target_of,
-    yes_no,
-)
+from roundtui.store.bring.table import BLANK, TOTALS, Kind, Table, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
 
 WEEK = timedelta(days=7)
@@ -580,8 +570,3 @@ def hanging_fields(row: Trap) -> dict[str, str]:
     fields = {name: getattr(row, name) for name in ("trap", "block", "species", "style", "row", "tree")}
     days = {name: str(getattr(row, name) or "") for name in ("hung_on", "down_on")}
     return fields | days | {"edge": "yes" if row.edge else "no"}
-
-
-def by_season(hangings: Iterable[Trap]) -> Iterator[tuple[int, int]]:
-    """Years with the number of hangings that begin in each, the oldest first."""
-    yield from sorted(Counter(row.hung_on.year for row in hangings if row.hung_on).items())

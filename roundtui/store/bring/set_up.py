@@ -16,13 +16,7 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError
-from roundtui.store.bring.answers import (
-    Answers,
-    Question,
-    RowsReader,
-    TableFound,
-    ask_column,
-)
+from roundtui.store.bring.answers import Answers, Question, RowsReader, TableFound, ask_column
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import FOR_ALL, Kind, Table, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
@@ -215,9 +209,8 @@ class _Reader(RowsReader):
         values = self.file.read(cells)
         for problem in cells.problems:
             column = problem.where.rpartition(", ")[2]
-            self.found.faults.add(
-                f"{column}: {_unquoted(problem.message)}", fields.get(column, ""), where, problem.hint
-            )
+            words = re.sub(r"^'.*?' ", "", problem.message)
+            self.found.faults.add(f"{column}: {words}", fields.get(column, ""), where, problem.hint)
         good = not cells.problems
         known = {
             "farms": self.programme.farms,
@@ -287,10 +280,6 @@ class _Reader(RowsReader):
         self.codes[head_key(name)] = code
         self.found.remarks.append(f"no code: {sanitize(name, 30)} is called {code}")
         return code
-
-
-def _unquoted(message: str) -> str:
-    return re.sub(r"^'.*?' ", "", message)
 
 
 def _by_name(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:

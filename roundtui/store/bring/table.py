@@ -318,7 +318,8 @@ def _sheets(path: Path, name: str, score: Score) -> tuple[tuple[Table, ...], tup
                 raise StoreError(f"{name} is too large", "bring it in parts")
             if "mimetype" in packed.namelist():
                 raise StoreError(f"{name} is a spreadsheet of another form", "save it as .xlsx or CSV")
-        titles = _sheet_names(path)
+        with _workbook(path) as book:
+            titles = [sheet.title for sheet in book.worksheets if sheet.sheet_state == "visible"]
     except StoreError:
         raise
     except Exception as error:
@@ -342,11 +343,6 @@ def _sheets(path: Path, name: str, score: Score) -> tuple[tuple[Table, ...], tup
     # A sheet of remarks beside sheets of readings is named and not taken for a table.
     good = [table for table, points in zip(found, rated, strict=True) if points * 2 >= max(rated)]
     return tuple(good), (*empty, *(table.name for table in found if table not in good))
-
-
-def _sheet_names(path: Path) -> list[str]:
-    with _workbook(path) as book:
-        return [sheet.title for sheet in book.worksheets if sheet.sheet_state == "visible"]
 
 
 class _workbook:  # noqa: N801 - used like a function

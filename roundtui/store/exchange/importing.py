@@ -381,7 +381,9 @@ def _add_entries(
 ) -> dict[str, int]:
     """Entries, checked as those of a bundle are, each against its own digest."""
     with plainly(conn), staging.tables(conn):
-        for member in _tables_of_entries(package, tables):
+        known = [member for member in tables if member.journal is not None and member.name in package.files]
+        listed: list[Member | str] = [*known, *package.kinds]
+        for member in listed:
             rows = _entries(package, member)
             while batch := list(islice(rows, _AT_ONCE)):
                 try:
@@ -391,11 +393,6 @@ def _add_entries(
         today, newer = now.astimezone().date(), package.schema > SCHEMA_VERSION
         added, _ = merge.take_staged(conn, package.name, today, newer=newer)
     return {table.name: added[table.kind] for table in JOURNALS}
-
-
-def _tables_of_entries(package: Package, tables: tuple[Member, ...]) -> Iterator[Member | str]:
-    yield from (member for member in tables if member.journal is not None and member.name in package.files)
-    yield from package.kinds
 
 
 def _entries(package: Package, member: Member | str) -> Iterator[tuple[int, tuple[Table, Row]]]:

@@ -16,22 +16,11 @@ from typing import Any
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures import integrity
+from roundtui.domain.figures import learned as learning
 from roundtui.domain.figures.certainty import Evidence
 from roundtui.domain.figures.figures import series, window_start
 from roundtui.domain.figures.history import season_start
-from roundtui.domain.figures.learned import (
-    NOTHING,
-    SEASONS_BACK,
-    Learned,
-    LearnedBy,
-    Needed,
-    Read,
-    experience,
-    learn_weeks,
-    rounds_of,
-    traps_needed_of,
-    week_of,
-)
+from roundtui.domain.figures.learned import Learned, LearnedBy, Read, week_of
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import Known, Marks, Past
 from roundtui.domain.figures.untreated import Against
@@ -94,7 +83,7 @@ def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, o
     return up_to
 
 
-def needed_in(conn: sqlite3.Connection, office: Office, on: date) -> dict[tuple[str, str], Needed]:
+def needed_in(conn: sqlite3.Connection, office: Office, on: date) -> dict[tuple[str, str], learning.Needed]:
     """How many traps tell the two numbers of its rule apart, by block and species.
 
     Args:
@@ -106,7 +95,7 @@ def needed_in(conn: sqlite3.Connection, office: Office, on: date) -> dict[tuple[
         StoreError: The store cannot be read.
     """
     known = programme_for(conn, on, office)
-    return traps_needed_of(known, learned_by(conn, known, office, on)(week_of(on)), office, on)
+    return learning.traps_needed_of(known, learned_by(conn, known, office, on)(week_of(on)), office, on)
 
 
 def untreated_of(
@@ -135,7 +124,10 @@ def untreated_of(
         for code, found in _read(conn, programme, on, kept.until, week - 1).items():
             weeks.setdefault(code, {}).update(found)
     return Against(
-        {code: experience(weeks.get(code, {}), learned.get(code, NOTHING).k, code, treated) for code in species},
+        {
+            code: learning.experience(weeks.get(code, {}), learned.get(code, learning.NOTHING).k, code, treated)
+            for code in species
+        },
         treated,
     )
 
@@ -210,7 +202,7 @@ def renew(conn: sqlite3.Connection, office: Office) -> None:
 def _since(office: Office, on: date) -> int:
     """First week that is learned from."""
     start = season_start(on, office.season_starts_on)
-    for _ in range(SEASONS_BACK):
+    for _ in range(learning.SEASONS_BACK):
         start = season_start(start - timedelta(days=1), office.season_starts_on)
     return week_of(start)
 
@@ -243,7 +235,7 @@ def _learned(
     for species, found in new.items():
         weeks.setdefault(species, {}).update({at: read for at, read in found.items() if at >= first})
     return {
-        species: learn_weeks(weeks.get(species, {}), week, learned.get(species, Learned()))
+        species: learning.learn_weeks(weeks.get(species, {}), week, learned.get(species, Learned()))
         for species in sorted({*weeks, *learned})
     }
 
@@ -333,7 +325,7 @@ def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, 
         if trap in visits
         for one in series(hangings, visits[trap], found)
     )
-    return rounds_of(every, programme.blocks, first, last)
+    return learning.rounds_of(every, programme.blocks, first, last)
 
 
 def _monday(week: int) -> date:

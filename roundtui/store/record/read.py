@@ -11,21 +11,10 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import Recorded, Visit, Withdrawal, maker
-from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
+from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap, grouped
 from roundtui.store.failures import plainly
-from roundtui.store.record.rows import (
-    EVERY,
-    SET_UP_CHANGES,
-    VISITS,
-    WITHDRAWALS,
-    Only,
-    Row,
-    Table,
-    day,
-    day_or_none,
-    standing,
-    traps_of,
-)
+from roundtui.store.record import rows as tables
+from roundtui.store.record.rows import Only, Row, Table, day, standing
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
@@ -79,7 +68,27 @@ def programme(conn: sqlite3.Connection) -> Programme:
     return _programme(conn, "TRUE")
 
 
-def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: Only = EVERY) -> Programme:
+_LATER = (
+    "(trap, hung_on) IN (SELECT later.trap, later.hung_on FROM traps AS o CROSS JOIN traps AS later"
+    " ON later.trap = o.trap AND later.hung_on > o.hung_on WHERE o.down_on IS NULL)"
+)
+"""Whether a hanging follows one that nobody closed, and so ends it."""
+
+
+def programme_on(conn: sqlite3.Connection, on: date) -> Programme:
+    """What is set up, of the hangings those alone that were not over before a day.
+
+    Args:
+        conn: The store.
+        on: The day.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    return _programme(conn, f"(down_on IS NULL OR down_on >= ? OR {_LATER})", on.isoformat())
+
+
+def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: Only = tables.EVERY) -> Programme:
     """What is set up, without the hangings of years ago that no summary of a day can depend on.
 
     Args:
@@ -98,8 +107,10 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: Only
     from roundtui.domain.figures.history import first_day_needed
 
     since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
-    wanted, values = traps_of(only)
-    return _programme(conn, f"(down_on IS NULL OR down_on >= ? OR {SUSPECT}) AND {wanted}", since.isoformat(), *values)
+    wanted, values = tables.traps_of(only)
+    return _programme(
+        conn, f"(down_on IS NULL OR down_on >= ? OR {SUSPECT} OR {_LATER}) AND {wanted}", since.isoformat(), *values
+    )
 
 
 def hangings(conn: sqlite3.Connection, where: str, *values: str) -> tuple[Trap, ...]:
@@ -147,12 +158,12 @@ def _fraction(text: str | None) -> Fraction | None:
 
 def _block(r: Row) -> Block:
     markets = tuple(part.strip() for part in r[10].replace(";", ",").split(",") if part.strip())
-    place = (r[7] or "", day_or_none(r[8]), r[9], markets)
+    place = (r[7] or "", tables.day_or_none(r[8]), r[9], markets)
     return Block(r[0], r[1], r[2], r[3], r[4], _fraction(r[5]), r[6] == 1, *place)
 
 
 def _lot(r: Row) -> Lot:
-    return Lot(r[0], r[1], _fraction(r[2]), r[3], r[4], day_or_none(r[5]), day_or_none(r[6]), r[7], r[8])
+    return Lot(r[0], r[1], _fraction(r[2]), r[3], r[4], tables.day_or_none(r[5]), tables.day_or_none(r[6]), r[7], r[8])
 
 
 _SPECIAL = {"hung_on": "day({})", "down_on": "day({})", "edge": "{} == 1", "lot": "{} or ''"}
@@ -160,7 +171,7 @@ _trap = maker(
     Trap,
     "r",
     {name: _SPECIAL.get(name, "{}").format(f"r[{at}]") for at, name in enumerate(_TRAP.split(", "))},
-    day=day_or_none,
+    day=tables.day_or_none,
 )
 
 
@@ -192,26 +203,29 @@ def visits_of(conn: sqlite3.Connection, trap: str, first: date, last: date) -> t
         last: Last day, included.
     """
     with plainly(conn):
-        return tuple(standing(conn, VISITS, "trap = ? AND read_on BETWEEN ? AND ?", trap, first, last))
+        return tuple(standing(conn, tables.VISITS, "trap = ? AND read_on BETWEEN ? AND ?", trap, first, last))
 
 
 def visits_by_trap(
-    conn: sqlite3.Connection, traps: Collection[str], first: date, last: date
-) -> dict[str, tuple[Visit, ...]]:
+    conn: sqlite3.Connection, traps: Collection[str] | None, first: date, last: date
+) -> dict[str, list[Visit]]:
     """Present visits of some traps, each in order, read in one go.
 
     Args:
         conn: The store.
-        traps: Labels of the traps.
+        traps: Labels of the traps; None: of all, as far as they say how far a round has come.
         first: First day.
         last: Last day, included.
     """
-    found: dict[str, tuple[Visit, ...]] = dict.fromkeys(traps, ())
+    among, columns = "trap IN (SELECT value FROM json_each(?3))", () if traps is not None else _OF_ROUNDS
+    where = f"read_on BETWEEN ?1 AND ?2 AND {'TRUE' if traps is None else among}"
+    values = () if traps is None else (json.dumps(list(traps)),)
     with plainly(conn):
-        where = "trap IN (SELECT value FROM json_each(?)) AND read_on BETWEEN ? AND ?"
-        for visit in standing(conn, VISITS, where, json.dumps(list(traps)), first, last):
-            found[visit.trap] = (*found[visit.trap], visit)
-    return found
+        found = standing(conn, tables.VISITS, where, first, last, *values, columns=columns)
+    return grouped((visit.trap, visit) for visit in found)
+
+
+_OF_ROUNDS = ("trap", "read_on", "count", "no_reading", "recount", "recorded_at", "id")
 
 
 def same_day(conn: sqlite3.Connection, trap: str, on: date) -> tuple[Visit, ...]:
@@ -263,7 +277,7 @@ def _in_window(
 ) -> Iterable[JournalRow]:
     columns = ", ".join(f"entry.{column}" for column in table.columns)
     # What set-up files brought is the set-up, and no entry of a round.
-    by_hand = " AND change <> 'loaded'" if table is SET_UP_CHANGES else ""
+    by_hand = " AND change <> 'loaded'" if table is tables.SET_UP_CHANGES else ""
     # A correction may have moved an entry out of the window, or into it: the whole chain belongs together.
     rows = conn.execute(
         f"WITH RECURSIVE chain(id) AS (SELECT id FROM {table.name} WHERE {table.day} BETWEEN ? AND ?{by_hand}"  # noqa: S608
@@ -319,8 +333,8 @@ def _with_chains(entries: list[tuple[Any, bool]], chosen: set[str]) -> set[str]:
 
 
 def _withdrawals(conn: sqlite3.Connection, rows: dict[str, JournalRow]) -> Iterable[JournalRow]:
-    for row in conn.execute(f"SELECT {WITHDRAWALS.listed} FROM withdrawals"):  # noqa: S608
-        withdrawn = WITHDRAWALS.entry(row)
+    for row in conn.execute(f"SELECT {tables.WITHDRAWALS.listed} FROM withdrawals"):  # noqa: S608
+        withdrawn = tables.WITHDRAWALS.entry(row)
         about = rows.get(withdrawn.entry)
         if about is not None:
             yield JournalRow("withdrawal", withdrawn, True, about.trap, about.block, about.read_on)

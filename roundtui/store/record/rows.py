@@ -282,12 +282,7 @@ def day_or_none(text: str | None) -> date | None:
 
 TABLES = {kind.word: Table(kind) for kind in KINDS}
 """Tables of entries by the word for their kind, each after those it may refer to."""
-OTHERS = Table(
-    Kind(
-        *("", "other_entries", "Unknown", "Entries that only a newer program knows."),
-        known=False,
-    )
-)
+OTHERS = Table(Kind(*("", "other_entries", "Unknown", "Entries that only a newer program knows."), known=False))
 """Where entries are kept that only a newer program understands; ``extra`` holds whatever they say."""
 JOURNALS = (*TABLES.values(), OTHERS)
 """Every table of entries."""

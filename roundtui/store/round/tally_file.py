@@ -20,7 +20,6 @@ from typing import Any, NamedTuple
 
 from roundtui.domain.entries import (
     KIND_OF,
-    MOST_MOTHS,
     NONE,
     YES,
     EntryField,
@@ -150,7 +149,7 @@ def _value(cells: Cells, one: EntryField) -> Any:
         text = cells.day(column, needed=needed)
         return date.fromisoformat(text) if text else None
     if one.form is Form.WHOLE:
-        return cells.whole(column, 0, one.fact.most or _MOST, needed=needed)
+        return cells.whole(column, one.fact.least or 0, one.fact.most or _MOST, needed=needed)
     if one.form is Form.FLAG:
         return cells.yes_no(column, default=bool(one.default))
     if column == "species":
@@ -402,46 +401,39 @@ def visit_in(cells: Cells) -> Visit | None:
     """
     trap = cells.label("trap", needed=True)
     day = cells.day("read_on", needed=True)
-    said = {one.attribute: _cell(cells, one) for one in _VISIT.fields if not one.required}
+    said: dict[str, Any] = {
+        one.attribute: _LURES[one.name](cells) if one.name in _LURES else _value(cells, one)
+        for one in _VISIT.fields
+        if not one.required
+    }
     read_on = parse_day(day or "")
     return None if read_on is None else Visit(trap=trap, read_on=read_on, **said)
 
 
-def _cell(cells: Cells, one: EntryField) -> Any:
-    if one.name in _LURES:
-        return _LURES[one.name](cells)
-    if one.words is not None:
-        word = cells.choice(one.name, [*one.words])
-        return one.words(word) if word else None
-    if one.form is Form.FLAG:
-        return cells.yes_no(one.name, default=bool(one.default))
-    if one.form is Form.WHOLE:
-        return cells.whole(one.name, one.fact.least or 0, one.fact.most or MOST_MOTHS)
-    return cells.text(one.name)
-
-
 def _lure(cells: Cells) -> str | None:
-    value = cells.label("lure")
-    word = value.casefold()
-    if word == "no":
-        cells.refuse("lure", "'no' can be read in two ways", "leave it blank, or write none for a trap without a lure")
+    hint = "leave it blank, or write none for a trap without a lure"
+    value, word = _word(cells, "lure", "no", "'no' can be read in two ways", hint)
     return None if not value else word if word in (YES, NONE) else value
 
 
 def _body(cells: Cells) -> str | None:
-    value = cells.label("body")
-    word = value.casefold()
-    if word == "none":
-        cells.refuse("body", "'none' is no label", "write yes, no, or the label of the new body")
+    value, word = _word(cells, "body", NONE, "'none' is no label", "write yes, no, or the label of the new body")
     return None if word in ("", "no") else YES if word == YES else value
 
 
 def _lure_found(cells: Cells) -> str | None:
-    value = cells.label("lure_found")
-    word = value.casefold()
-    if word in ("yes", "no"):
-        cells.refuse("lure_found", f"'{word}' is neither a lot nor a species", "write what was found, or none")
+    message, hint = "'{}' is neither a lot nor a species", "write what was found, or none"
+    value, word = _word(cells, "lure_found", "yes no", message, hint)
     return None if not value else NONE if word == NONE else value
+
+
+def _word(cells: Cells, column: str, wrong: str, message: str, hint: str) -> tuple[str, str]:
+    """A label, and as a word in small letters; some words are refused."""
+    value = cells.label(column)
+    word = value.casefold()
+    if word in wrong.split():
+        cells.refuse(column, message.format(word), hint)
+    return value, word
 
 
 _LURES = {"lure": _lure, "body": _body, "lure_found": _lure_found}

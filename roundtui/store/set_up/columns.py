@@ -49,7 +49,8 @@ def values_of(file: SetUpFile, row: Any) -> Values:
     for problem in cells.problems:
         column = problem.where.rpartition(", ")[2]
         raise WrongLineError(Why.LIMITS, f"{column} of a row of {file.name}: {problem.message}")
-    if said(values) != row or any(isinstance(value, str) and _is_untidy(value) for value in row.values()):
+    texts = [value for value in row.values() if isinstance(value, str)]
+    if said(values) != row or any(text != text.strip() or "\x00" in text for text in texts):
         raise WrongLineError(Why.LIMITS, f"the row {named(file, values)} is not written as roundtui writes it")
     return values
 
@@ -88,10 +89,6 @@ def cell(column: str, value: Any) -> str:
     if isinstance(value, float):
         return format(Decimal(repr(value)), "f")
     return str(value)
-
-
-def _is_untidy(text: str) -> bool:
-    return text != text.strip() or "\x00" in text
 
 
 Values = dict[str, Any]
@@ -351,11 +348,8 @@ def said(values: Mapping[str, Any]) -> Values:
     Args:
         values: The row.
     """
-    return {column: values[column] for column in sorted(values) if not _is_blank(column, values[column])}
-
-
-def _is_blank(column: str, value: Any) -> bool:
-    return value is None or value == "" or (column in YES_NO and value == 0)
+    kept = ((column, value) for column, value in sorted(values.items()) if value not in (None, ""))
+    return {column: value for column, value in kept if not (column in YES_NO and value == 0)}
 
 
 def digest_of(file: SetUpFile, values: Mapping[str, Any]) -> str:

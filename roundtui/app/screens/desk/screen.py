@@ -54,10 +54,10 @@ class DeskScreen(TextsScreen[None]):
         """Read anew what is due."""
         self.session.take_in()
         try:
-            self.rounds = {route: self.session.round_of(route) for route in self.session.programme.routes}
+            self.rounds = self.session.rounds()
         except RoundtuiError as error:
             self.show_error("What is due cannot be read", error)
-        self.way = way_lines(self.session.programme, self.rounds, self.session.on)
+        self.way = way_lines(self.session.today, self.rounds, self.session.on)
         self._show()
         if self.board.at[0] == 0 and self.rounds:
             self.board.at = (0, first_due(self.rounds))
@@ -161,9 +161,8 @@ class DeskScreen(TextsScreen[None]):
 
     def _show(self) -> None:
         session, width = self.session, max(20, self.size.width)
-        programme = session.programme
-        counts = (("farm", programme.farms), ("block", programme.blocks), ("trap", programme.hangings))
-        said = (f"{len(rows)} {one}{'' if len(rows) == 1 else 's'}" for one, rows in counts)
+        counts = (("farm", len(session.today.farms)), ("block", len(session.today.blocks)), ("trap", session.traps))
+        said = (f"{number} {one}{'' if number == 1 else 's'}" for one, number in counts)
         self.put_head(f"Desk   {', '.join(said)}")
         way = self.way
         if len(way) > 3:
