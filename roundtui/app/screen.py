@@ -130,6 +130,9 @@ class RoundtuiScreen(Screen[T]):
     def have_due(self) -> None:
         """What is due at the traps has been read by the desk below."""
 
+    def _show(self) -> None:
+        raise NotImplementedError
+
     def came_back(self) -> None:
         """A screen that was opened from here is closed: it may have put something on record."""
 
@@ -421,9 +424,6 @@ class TextsScreen(RoundtuiScreen[T]):
         super().on_resize()
         self._show()
 
-    def _show(self) -> None:
-        raise NotImplementedError
-
 
 class ListScreen(TextsScreen[T]):
     """Rows of which one is marked, and a word on what was done last.
@@ -555,9 +555,6 @@ class CountScreen(RoundtuiScreen[T]):
         raise NotImplementedError
 
     def _say(self, words: str) -> None:
-        raise NotImplementedError
-
-    def _show(self) -> None:
         raise NotImplementedError
 
     def _pasted(self) -> None:

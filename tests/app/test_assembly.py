@@ -215,7 +215,7 @@ async def test_a_trap_that_is_gone_is_lost_with_its_parts_and_labels_of_people_a
         await pilot.press("escape", "u")
         assert "> [red]" in screen_text(app)
         await pilot.press("enter", *body, "enter")
-        assert f"! body {body} was lost on 2031-06-03" in screen_text(app)
+        assert f"! body {body} was lost on Tue 3 Jun 2031" in screen_text(app)
 
 
 async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Path, start: Start) -> None:

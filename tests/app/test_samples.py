@@ -9,7 +9,8 @@ import pytest
 from rich.color import Color
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.themes import SAMPLES
+from roundtui.app.themes import SAMPLES, SIXTEEN
+from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import Visit
 from tests.app.folder import DAY, TRAPS, open_session, past
 
@@ -66,3 +67,17 @@ async def test_all_text_stands_out_from_its_ground(
             await pilot.press(*keys)
             await pilot.pause()
             assert faint(app) == []
+
+
+async def test_the_cursor_of_the_count_is_seen_in_16_colours_on_any_ground(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.theme = SIXTEEN.name
+        await pilot.press("enter")
+        await pilot.pause()
+        style = app.screen.query_one(CountInput).get_component_rich_style("input--cursor")
+        assert style.reverse
+        assert style.color is not None
+        assert style.bgcolor is not None
+        assert style.color.is_default
+        assert style.bgcolor.is_default

@@ -41,13 +41,13 @@ def fault_words(error: RoundtuiError) -> list[str]:
     return [sanitize(f"! {error.message}{f': {error.hint}' if error.hint else ''}", 400)]
 
 
-def effect_lines(said: Said, most: int, today: date | None = None) -> list[tuple[str, str]]:
+def effect_lines(said: Said, most: int, width: int, today: date | None) -> list[tuple[str, str]]:
     """What a change changes, cut to so many lines, each with its style."""
     lines: list[tuple[str, str]] = []
     for words, needs in said:
         mark, style = ("! ", "bold $text-warning") if needs else ("  ", "")
         whole = sanitize(spoken_days(f"{mark}{words}", today), 400)
-        lines += [(line, style) for line in wrap(whole, WIDTH, subsequent_indent="    ")]
+        lines += [(line, style) for line in wrap(whole, width, subsequent_indent="    ")]
     return lines if len(lines) <= most else [*lines[: most - 1], (f"and {len(lines) - most + 1} more lines", "bold")]
 
 
@@ -81,7 +81,8 @@ class AskDialog(ModalScreen[bool]):
         """The question, what changes, the two answers."""
         title, said = self._words
         today = getattr(self.app, "session", None)
-        lines = effect_lines(said, _MOST_LINES, today.on if today is not None else None)
+        (width, height), on = self.app.size, today.on if today is not None else None
+        lines = effect_lines(said, min(_MOST_LINES, height - 8), min(WIDTH, width - 6), on)
         with Vertical(classes="dialog"):
             yield Static(sanitize(spoken_days(title), 300), classes="title", markup=False)
             yield Static(Content("\n").join(Content.styled(*line) for line in lines), id="changes", markup=False)

@@ -89,7 +89,7 @@ def exchange(
         hint = "keep it on the laptop alone; bundles are what is exchanged"
         report.remarks.append(Problem(sanitize(str(shared / DB_NAME), 200), words, hint))
     there = _merge_all(
-        conn, [shared / name for name in names if is_bundle(name)], own, report, progress=progress, today=today
+        conn, [shared / name for name in names if _is_bundle(name)], own, report, progress=progress, today=today
     )
     mine = Since(leave_out=sorted(_held_elsewhere(conn, there.values())))
     # One that could not be read may hold what nobody else has: it stays, and ours goes beside it.
@@ -135,7 +135,7 @@ def _refuse_wrong_place(folder: Path, shared: Path) -> None:
         )
 
 
-def is_bundle(name: str) -> bool:
+def _is_bundle(name: str) -> bool:
     """Whether a name is one that a finished bundle has; those of files on their way begin or end otherwise."""
     return name.endswith(SUFFIX) and not name.startswith((".", "~"))
 

@@ -135,22 +135,9 @@ KEPT = "kept.json"
 """Member that holds which letters were written, what stood above them, and what the area was told."""
 KEPT_KEYS = ("area/", "letter/", "letter-note/")
 """How the settings begin that it holds."""
-WANTED = {
-    "letters.toml": "which farms declined the area update",
-    RELEASED: "what the area was told",
-    KEPT: "which letters were written",
-}
+_MEMBERS = {name: cells for name, *cells in ruled(_text_of("members.txt"))}
+WANTED = {name: wanted for name, (_, _, *missed) in _MEMBERS.items() for wanted in missed}
 """What decides what is shown or withheld, and is missing in a package that an older program wrote."""
-_WORDS = {
-    "thresholds.toml": ("thresholds", "The office's own rules."),
-    "models.toml": ("models", "The office's own models."),
-    "samples.toml": ("sample-plans", "The office's own plans for samples of leaf and fruit."),
-    "letters.toml": ("letters", "What the office says of its letters, and who declined the area update."),
-    "plan.toml": ("plan", "The office's plan of a season."),
-    FORECAST: ("forecast", "Temperatures of days to come, as they were forecast last."),
-    RELEASED: ("published-weeks", "What the area was told, a figure a line."),
-    KEPT: ("kept", "Letters written, notes above them, and what the area was told, by setting."),
-}
 
 
 def is_carried(name: str) -> bool:
@@ -169,8 +156,9 @@ def resource_of(name: str) -> tuple[str, str]:
     Args:
         name: Its name, from the scouting folder.
     """
-    if name in _WORDS:
-        return _WORDS[name]
+    if name in _MEMBERS:
+        slug, about, *_ = _MEMBERS[name]
+        return slug, about
     slug = re.sub("[^a-z0-9]+", "-", name.lower()).strip("-")
     return f"{slug}-{hashlib.sha256(name.encode()).hexdigest()[:6]}", "A file of the office's own."
 
@@ -274,19 +262,6 @@ def members(conn: sqlite3.Connection) -> tuple[Member, ...]:
     return (*found, *map(_entries, JOURNALS))
 
 
-_ABOUT = {
-    "species": "Species of the office's own, and what it calls those that ship.",
-    "stations": "Weather stations.",
-    "farms": "Growers' holdings.",
-    "blocks": "Pieces of orchard judged as one.",
-    "lures": "Lots of lures.",
-    "traps": "Hangings of traps: a row for each time a trap was hung.",
-    "routes": "Stops of the routes in walking order.",
-    "people": "People of the programme, their training, and what they may identify.",
-    "normals": "Temperatures as they normally are, by station and day of the year.",
-}
-
-
 def _of_weather(row: list[str]) -> Member:
     name, about, columns, key, others = row
     named = others.split()
@@ -304,7 +279,7 @@ def _set_up(conn: sqlite3.Connection, file: Any) -> Member:
     name = file.name.removesuffix(".csv")
     references = tuple((r.column, r.file.removesuffix(".csv"), r.key) for r in file.references)
     columns = file.columns
-    return _made(conn, Member(name, _ABOUT[name], file.table, columns, file.key, references=references))
+    return _made(conn, Member(name, file.about, file.table, columns, file.key, references=references))
 
 
 def _entries(table: Table) -> Member:
@@ -356,20 +331,8 @@ _HEAD = {
     )
     for name in HEAD
 }
-_TAIL = {
-    "extra": Field("string", "What only a newer program knows of the entry, a JSON object.", {}, "", optional=True),
-    "lane": Field("string", "Lane it was recorded on: folder, laptop, running number."),
-    "no": Field("integer", "Its number on the lane, from 1.", {"minimum": 1}),
-    "previous": Field(
-        "string",
-        "Digest of the entry before it on the lane; blank for the first.",
-        {"pattern": "[0-9a-f]{64}"},
-        "",
-        True,
-    ),
-    "form": Field("integer", "Version of the rule by which the digest is made.", {"minimum": 1}),
-    "sha256": Field("string", "SHA-256 of what the entry says.", {"pattern": "[0-9a-f]{64}"}),
-}
+_TAIL = {name: FIELDS[name] for name in ("extra", "lane", "no", "previous", "form", "sha256")}
+_TAIL |= {name: replace(FIELDS[name], default="", optional=True) for name in ("extra", "previous")}
 
 
 def _made(conn: sqlite3.Connection, member: Member) -> Member:

@@ -327,11 +327,6 @@ def put_row(conn: sqlite3.Connection, file: SetUpFile, was: Values | None, becom
     conn.execute(statement, tuple(becomes.values()))
 
 
-def present_rows(conn: sqlite3.Connection, file: SetUpFile) -> dict[str, str]:
-    """Digest of each row as it stands in the store, by key."""
-    return {key: digest_of(file, values) for key, values in rows_in(conn, file).items()}
-
-
 def key_text(parts: Sequence[Any]) -> str:
     """A key as one text, the same as ``json_array`` of the database makes."""
     return json.dumps(parts, ensure_ascii=False, separators=(",", ":"))

@@ -11,12 +11,14 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from pathlib import Path
 from typing import Any
 
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.round.checks import nearest
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import Problem
+from roundtui.published import read
 from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.set_up.columns import SetUpFile, Values, cell, misfits, named
 
@@ -150,58 +152,6 @@ def second_species(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[P
 _MOST_NAMED = 12
 TRAPS, LURES, ROUTES = "traps.csv", "lures.csv", "routes.csv"
 
-# What stands in the register and contradicts itself: the file, what finds it, what is said of each, and what follows.
-_REMARKS = (
-    (
-        TRAPS,
-        "SELECT trap, CASE count(*) WHEN 1 THEN 'an entry' ELSE count(*) || ' entries' END, min(read_on)"
-        " FROM present_visits AS v WHERE NOT EXISTS (SELECT 1 FROM traps AS t WHERE t.trap = v.trap"
-        " AND t.hung_on <= v.read_on AND (t.down_on IS NULL OR v.read_on <= t.down_on)) GROUP BY trap",
-        "{} has {} on days on which it did not hang, the first on {}",
-        "they are in no figure; give the trap a row for each season with the days it hung, or correct the entry",
-    ),
-    (
-        TRAPS,
-        "SELECT a.trap, coalesce(nullif(a.hung_on, ''), 'day unknown'), a.down_on, b.hung_on FROM traps AS a"
-        " JOIN traps AS b ON a.trap = b.trap AND a.hung_on < b.hung_on AND a.down_on > b.hung_on",
-        "{} hung from {} to {} and is hung again on {} already",
-        "the first is taken to end where the second begins; correct one of the two days",
-    ),
-    (
-        TRAPS,
-        "SELECT a.body_label, a.trap, b.trap, coalesce(' from ' || nullif(max(a.hung_on, b.hung_on), ''), '')"
-        " FROM traps AS a JOIN traps AS b ON a.body_label = b.body_label AND a.trap < b.trap"
-        " AND (a.down_on IS NULL OR a.down_on > b.hung_on) AND (b.down_on IS NULL OR b.down_on > a.hung_on)"
-        " WHERE a.body_label <> ''",
-        "body {} is in {} and in {}{}",
-        "a scent in one counts for both; correct the label of one",
-    ),
-    (
-        TRAPS,
-        "SELECT min(trap), max(trap) FROM (SELECT DISTINCT trap FROM traps) GROUP BY lower(trap) HAVING count(*) > 1",
-        "{} and {} are two traps whose labels differ in the case of letters",
-        "give one another label, or the wrong one will be typed",
-    ),
-    (
-        TRAPS,
-        "SELECT t.trap, t.species, t.lot, l.species FROM traps AS t JOIN lots AS l ON l.lot = t.lot"
-        " WHERE l.species <> t.species",
-        "{} is a trap for {} and is down as hung with lot {}, a lure for {}",
-        "it counts as a wrong lure from the day it was hung; correct the lot if it is not so",
-    ),
-    (
-        LURES,
-        "SELECT lot, expires_on, bought_on FROM lots WHERE expires_on < bought_on",
-        "lot {} expired on {}, before it was bought on {}",
-        "correct one of the two days",
-    ),
-    (
-        "blocks.csv",
-        "SELECT block, markets FROM blocks WHERE markets <> '' AND unit_no = '' ORDER BY block",
-        "{} is meant for {} and has no unit_no",
-        "write the number of the block that the market asks for, where there is one",
-    ),
-)
 _IN_NO_ROUTE = """
 SELECT DISTINCT trap FROM traps WHERE down_on IS NULL AND trap NOT IN (SELECT trap FROM stops) ORDER BY trap
 """
@@ -216,7 +166,8 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
     return [
         *(
             Problem(file, words.format(*(sanitize(one, _SHOWN) for one in row)), hint)
-            for file, question, words, hint in _REMARKS
+            for file, remarks in read("remarks", Path(__file__).parent).items()
+            for question, words, hint in ruled(remarks)
             for row in conn.execute(question)
         ),
         *_in_no_route(conn),

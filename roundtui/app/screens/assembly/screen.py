@@ -16,12 +16,12 @@ from textual.content import Content
 from textual.widgets import Input, Static
 
 from roundtui.app.keys import keys_of, strip
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
-from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day
+from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.assembly import KnownParts, Objection, Part, wants_label
 from roundtui.store.session import Session
 from roundtui.store.traps.bench import AssemblyDesk, Bench
@@ -113,7 +113,9 @@ def spoken_against(found: Sequence[Objection], width: int, lines: int) -> Conten
         width: Columns to fill.
         lines: Lines to fill.
     """
-    shown = [part for one in found for part in wrap(sanitize(f"! {one.words}"), width, subsequent_indent="  ")]
+    shown = [
+        part for one in found for part in wrap(sanitize(spoken_days(f"! {one.words}")), width, subsequent_indent="  ")
+    ]
     more = [f"! and {len(shown) - lines + 1} more lines"] if len(shown) > lines else []
     return Content.styled("\n".join([*shown[: lines - len(more)], *more]), "bold")
 
@@ -146,16 +148,13 @@ class AssemblyScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The list, seven lines to type, what speaks against it."""
-        yield Static(id="head", classes="bar", markup=False)
-        yield Static(id="list", markup=False)
+        yield from texts("head", "list")
         with Grid(id="fields"):
             for name in FIELDS:
                 yield Static(WORDS[name], id=f"{name}-word", classes="words", markup=False)
                 yield Input(id=name, compact=True, max_length=120 if name == "reason" else 60)
                 yield Static(id=f"{name}-about", classes="about", markup=False)
-        yield Static(id="against", markup=False)
-        yield Static(id="said", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("against", "said", "keys")
 
     def on_mount(self) -> None:
         """Ready for the first trap that waits."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import counted_on
@@ -87,20 +88,13 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
         cells["position"] = str(max(places, default=0) + 1)
         hint = "Many at once, in the order they are walked: T01..T24 in trap."
 
-    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
-        return register_changes.added(file, typed, day, why)
-
-    first = "trap" if file.table == "stops" and cells["route"] else ""
+    first, make = "trap" if file.table == "stops" and cells["route"] else "", partial(register_changes.added, file)
     return Form(f"Add to {file.name}", tuple(cells.items()), make, first, hint)
 
 
 def _office_form(desk: RegisterDesk, file: SetUpFile, cells: Mapping[str, str], at: int | None, title: str) -> Form:
     """A table of the office's files, new or as it is to be."""
-
-    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
-        return desk.office_change(file, at, typed, day, why)
-
-    name = f"{title} {file.name}, {office_rows.CALLED[file.table]}"
+    name, make = f"{title} {file.name}, {office_rows.CALLED[file.table]}", partial(desk.office_change, file, at)
     return Form(name, tuple(cells.items()), make, hint=_HINTS.get(file.table, ""))
 
 
@@ -113,11 +107,9 @@ def edit_form(desk: RegisterDesk, row: RegisterRow) -> Form:
         return add_form(desk, file, row) if at is None else _office_form(desk, file, cells, at, "Change")
     fields = tuple((column, cells[column]) for column in cells if column not in file.key or column == "hung_on")
 
-    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
-        return register_changes.edited(file, row.values, typed, day, why)
-
     first = "block" if file.table == "traps" else ""
     hint = "For a trap that was moved use m 1. Here you correct a mistake in the register." if first else ""
+    make = partial(register_changes.edited, file, row.values)
     return Form(f"Change {file.name} {named(file, row.values)}", fields, make, first, hint)
 
 
@@ -131,26 +123,22 @@ def move_form(desk: RegisterDesk, row: RegisterRow) -> Form:
         given = {name: text for name, text in typed.items() if text != at_first[name] or name not in ("lat", "lon")}
         return register_changes.moved(row.values, given, day, why)
 
-    hint = "The day of the move. A new series begins; lure, liner and kill strip count as new, so replace them."
+    hint = "From the day of the move its catch is counted apart. Lure, liner and kill strip count as new: replace them."
     return Form(f"Move trap {sanitize(row.label, 30)}", tuple(at_first.items()), make, "block", hint, later=False)
 
 
 def take_out_form(desk: RegisterDesk, row: RegisterRow) -> Form:
     """A rule of the office taken out of its file."""
-
-    def make(_typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
-        return desk.office_change(row.file, row.values["at"], None, day, why)
-
-    return Form(f"Take out {office_rows.CALLED[row.file.table]} {sanitize(row.label, 30)}", (), make, "why")
+    name = f"{office_rows.CALLED[row.file.table]} {sanitize(row.label, 30)}"
+    take = partial(desk.office_change, row.file, row.values["at"])
+    return Form(f"Take out {name}", (), lambda _, day, why: take(None, day, why), "why")
 
 
 def take_down_form(row: RegisterRow) -> Form:
     """A trap down."""
-
-    def make(_typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
-        return register_changes.taken_down(row.values, day, why)
-
-    return Form(f"Take down trap {sanitize(row.label, 30)}", (), make, "day", later=False)
+    take = partial(register_changes.taken_down, row.values)
+    title = f"Take down trap {sanitize(row.label, 30)}"
+    return Form(title, (), lambda _, day, why: take(day, why), "day", later=False)
 
 
 def restore_form(row: RegisterRow) -> Form:
@@ -167,7 +155,7 @@ def restore_form(row: RegisterRow) -> Form:
             raise ProblemsError("the trap was not hung again", (problem,)) from None
         return register_changes.hung_again(row.values, {}, hung_on, why)
 
-    hint = "Leave hung_on blank if it was never down. With a day it is hung again, and a new series begins."
+    hint = "Leave hung_on blank if it was never down. With a day it is hung again, and its catch is counted apart."
     return Form(f"Restore trap {sanitize(row.label, 30)}", ((AGAIN, ""),), make, AGAIN, hint, later=False)
 
 
@@ -175,8 +163,6 @@ def no_entry_form(row: RegisterRow) -> Form:
     """A day before which a block must not be entered."""
     closed = cells_of(row.file, row.values)["no_entry_before"]
 
-    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
-        return register_changes.edited(row.file, row.values, typed, day, why)
-
     hint = "The first day on which it may be entered again, as the grower says; blank removes it. Stay out until then."
+    make = partial(register_changes.edited, row.file, row.values)
     return Form(f"No entry into block {sanitize(row.label, 30)}", (("no_entry_before", closed),), make, hint=hint)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from enum import StrEnum
+from textwrap import wrap
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
@@ -255,7 +256,7 @@ class SampleScreen(CountScreen[str | None]):
             self.set_focus(self.count)
         self.put_head("Leaf and fruit check")
         self._put("where", sample_lines.place(self.session, self.block, width))
-        self._put("caution", Content(sanitize(sample_lines.CAUTION, width)))
+        self._put("caution", "\n".join(wrap(sample_lines.CAUTION, width)))
         self.put_strip()
         if counting is not None:
             self._show_count(counting, width)

@@ -97,8 +97,11 @@ def verdict(now: Counting) -> Content:
         words = "no plan"
     else:
         words = found.words
-    style = "bold reverse" if found.outcome in {Outcome.OVER, Outcome.BELOW, Outcome.WITHIN} else "bold"
-    return Content.styled(f"  {words.upper()}  ", style)
+    mark = _SIGNS.get(found.outcome, "")
+    return Content.styled(f"{mark} {words.upper()}".strip(), "bold")
+
+
+_SIGNS = {Outcome.OVER: "▲", Outcome.WITHIN: "◆", Outcome.BELOW: "▽"}
 
 
 def observation_verdict(now: Counting, width: int) -> Content:

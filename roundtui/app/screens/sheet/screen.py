@@ -21,7 +21,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of, strip
-from roundtui.app.screen import BARS, RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.count_input import presses
 from roundtui.domain.entries import SAID, Draft, Visit
 from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Totals, Typing, totals
@@ -54,15 +54,6 @@ class SheetGrid(Widget, can_focus=True):
     """
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"grid--{name}" for name in (*STYLES, "at")}
-    DEFAULT_CSS = """
-    SheetGrid { height: 1fr; }
-    SheetGrid > .grid--plain, SheetGrid > .grid--strong { color: $foreground; background: $background; }
-    SheetGrid > .grid--strong { text-style: bold; }
-    SheetGrid > .grid--cursor { color: $foreground; background: $background; text-style: reverse; }
-    SheetGrid > .grid--muted { color: $text-muted; background: $background; }
-    SheetGrid > .grid--warning { color: $text-warning; background: $background; text-style: bold; }
-    SheetGrid > .grid--at { color: $foreground; background: $panel; text-style: bold; }
-    """
 
     def __init__(
         self,
@@ -291,11 +282,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """Few widgets; a key touches one line of one of them."""
-        for name in ("head", "titles"):
-            yield Static(id=name, markup=False)
+        yield from texts("head", "titles")
         yield SheetGrid(self.press, self._paste, self._line, id="grid")
-        for name in ("said", "totals", "keys"):
-            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+        yield from texts("said", "totals", "keys")
 
     def on_mount(self) -> None:
         """Show the sheet."""
@@ -410,8 +399,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
             return
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
-        second = "   DOUBLE ENTRY, blind" if sheet.keeper.second else ""
-        self.put_head(f"Tally sheet {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}{second}")
+        what = "DOUBLE ENTRY, blind  " if sheet.keeper.second else "Tally sheet"
+        self.put_head(f"{what} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
         self._put("titles", titles(width, shows_past=sheet.shows_past))
         self._put("totals", foot(totals(drafts[: sheet.at]), whole, width))
         first, second = strip(SHEET, width)

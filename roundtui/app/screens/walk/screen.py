@@ -59,8 +59,8 @@ class WalkScreen(CountScreen[None]):
         self.opened_at = self.enters.last
         self._shown: dict[str, tuple[Content, ...]] = {}
         self._lines = dict.fromkeys(GROW, 0)
-        self._spots: tuple[str, int, Sequence[Spot]] = ("", -1, ())
-        """Block, number of changes, and its traps with the catch of the week, for the map."""
+        self._spots: tuple[tuple[str, int], Sequence[Spot]] = (("", 0), ())
+        """Block and number of changes, and its traps with the catch of the week, for the map."""
         self._before: TrapEntry | None = None
 
     def compose(self) -> ComposeResult:
@@ -309,24 +309,33 @@ class WalkScreen(CountScreen[None]):
         if hanging is None and now.choices == ():
             self._put("below", walk_lines.done(self.round.state, session.slip, *size))
         elif width >= walk_lines.WIDE and now.mode not in LISTS:
-            ahead = partial(walk_lines.ahead, self.round.state, session, self.round.at)
+            traps = partial(walk_lines.ahead, self.round.state, session, self.round.at)
             draw = partial(self._map, hanging.block if hanging is not None else "")
-            self._put("below", walk_lines.wide(shown, band, draw, ahead, size))
+            self._put("below", walk_lines.wide(shown, band, draw, traps, size))
         else:
             self._put("below", walk_lines.below(now, shown, *size, band))
-        self._put("next", walk_lines.upcoming(self.round.state, session, self.round.at, width - 2))
+        ahead = walk_lines.upcoming(self.round.state, session, self.round.at, width - 2)
+        self._put("next", ahead if width < walk_lines.WIDE or hanging is None else Content(""))
         self._put("keys", *walk_lines.keys(now, width))
 
     def _map(self, block: str, width: int, height: int) -> list[str]:
-        """The block with what each trap caught in the week."""
-        from roundtui.report.maps import block_map, spots
+        """The block with what each trap caught in the week; what is new in it is looked up behind the key."""
+        from roundtui.report.maps import block_map
 
-        session = self.session
-        if self._spots[:2] != (block, session.changes):
-            record = replace(session.history, visits=session.present_visits)
-            self._spots = block, session.changes, spots(session.programme, record, session.on, {block})
+        now = block, self.session.changes
+        if self._spots[0] != now:
+            self._spots = now, self._spots[1] if self._spots[0][0] == block else ()
+            self.call_after_refresh(self._look_at, block)
         title = f"{f'─ {sanitize(block, 12)}, catch of the week ':─<{width}}"
-        return [title, *block_map(self._spots[2], width, height - 1)]
+        return [title, *(block_map(self._spots[1], width, height - 1) if self._spots[1] else ())]
+
+    def _look_at(self, block: str) -> None:
+        from roundtui.report.maps import spots
+
+        session, self._before = self.session, None
+        record = replace(session.history, visits=session.present_visits)
+        self._spots = self._spots[0], spots(session.programme, record, session.on, {block})
+        self._show()
 
     def _block_of(self, trap: str) -> str:
         hanging = self.session.hanging(trap)

@@ -15,6 +15,8 @@ from roundtui.errors import RoundtuiError
 from roundtui.report.figures.changes import found_mark, found_words
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from roundtui.domain.figures.found_lures import FoundChange
     from roundtui.store.figures.found_lures import FoundInRound
     from roundtui.store.session import Session
@@ -143,27 +145,23 @@ class WalkedRound:
         """What the count made just before may be a slip for; empty where it is likely."""
         return self.session.slip(self.recorded[0]) if self.recorded[0] else ""
 
-    def _change(self, visit: Visit) -> FoundChange | None:
+    def _change(self, visit: Visit, words: Callable[[FoundChange], str]) -> str:
+        if visit.lure_found is None:
+            return ""
         if self._finds is None:
             from roundtui.store.figures.found_lures import FoundInRound
 
             self._finds = FoundInRound(self.session)
-        return self._finds.change(visit)
+        change = self._finds.change(visit)
+        return UNKNOWN if change is None else words(change)
 
     def found_words(self) -> str:
         """What the lure that was found would change, for the line under the field; empty where none was."""
-        visit = self.now.visit
-        if visit.lure_found is None or self.now.mode is not Mode.COUNT:
-            return ""
-        change = self._change(visit)
-        return found_words(change) if change is not None else UNKNOWN
+        return self._change(self.now.visit, found_words) if self.now.mode is Mode.COUNT else ""
 
     def found_mark(self, visit: Visit) -> str:
         """The same in the few words that the next prompt has room for; empty where it changes nothing."""
-        if visit.lure_found is None:
-            return ""
-        change = self._change(visit)
-        return found_mark(change) if change is not None else UNKNOWN
+        return self._change(visit, found_mark)
 
     def rest_of_farm(self) -> tuple[str, ...]:
         """Traps of this farm that nobody has read yet, the one on the screen apart."""

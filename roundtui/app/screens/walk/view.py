@@ -504,6 +504,7 @@ def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
         first, second = strip(works, width)
     else:
         first, more = fitting(step[0].split("   "), width - 1)
-        second = ends(f" {'   '.join((*more, step[1]))}", step[2], width)
+        moves, _ = fitting([one for one in (*more, *step[1].split("   ")) if one], width - len(step[2]) - 4)
+        second = ends(f" {moves}", step[2], width)
         first = f" {first}"
     return Content(sanitize(first, width)), Content(sanitize(second, width))
