@@ -73,6 +73,8 @@ class Session:
         self.ticks = ticks
         self._programme: Programme | None = None
         self._today: Programme | None = None
+        self.traps = 0
+        """How many traps there are, those included that are down; known with ``today``."""
         self.scout = scout.strip() or read.setting(conn, SCOUT) or ""
         self.said_who = bool(scout.strip())
         """Whether somebody said who is at the keys, at the start or since; else it is the name kept from before."""
@@ -162,12 +164,8 @@ class Session:
         """The same without the hangings that were over before the day: all that a round of it needs."""
         if self._today is None:
             self._today = self._programme or read.programme_on(self.conn, self.on)
+            self.traps = self.conn.execute("SELECT count(DISTINCT trap) FROM traps").fetchone()[0]
         return self._today
-
-    @property
-    def traps(self) -> int:
-        """How many traps there are, those included that are down."""
-        return int(self.conn.execute("SELECT count(DISTINCT trap) FROM traps").fetchone()[0])
 
     # --- the record --------------------------------------------------------------------------------------------------
 

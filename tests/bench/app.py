@@ -1,10 +1,14 @@
 """Start, keys and memory of the app beside a bare Textual app with one Input, the two in turn.
 
-python tests/bench/app.py [KEYS]
+python tests/bench/app.py [KEYS] [FOLDER DAY ...]
+
+With folders, as ``tests/bench/programmes.py`` makes them, and a day for each: the first screen alone, in time of the
+processor, and the memory held then.
 """
 
 from __future__ import annotations
 
+import os
 import statistics
 import subprocess
 import sys
@@ -64,6 +68,22 @@ def starts(folder: Path, on: str) -> None:
     print(f"+ Enter to prompt                  ours {c * 1e3:6.0f} ms   start and Enter: ratio {(b + c) / a:.2f}")
 
 
+def first_screens(opened: list[tuple[str, str]]) -> None:
+    """Time of the processor and memory until a first screen stands, in turn."""
+    found: dict[str, list[tuple[float, float]]] = {}
+    for _ in range(STARTS):
+        for name, on in [("", ""), *opened]:
+            one, word = (ours(Path(name), on), "Desk") if name else (bare(), "ready-to-type")
+            one.wait_for(word)
+            spent = Path(f"/proc/{one.pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()[11:13]
+            found.setdefault(name, []).append((sum(map(int, spent)) / os.sysconf("SC_CLK_TCK"), one.memory_mb()))
+            one.close()
+    middle = {name: [statistics.median(values) for values in zip(*rows, strict=True)] for name, rows in found.items()}
+    for name, (spent, memory) in middle.items():
+        ratios = f"{spent / middle[''][0]:.2f} and {memory / middle[''][1]:.2f} times the bare one" if name else ""
+        print(f"{name or 'bare':40} {spent * 1e3:5.0f} ms {memory:5.1f} MB   {ratios}")
+
+
 def keys(folder: Path, on: str) -> None:
     """Key to screen in the count field and in a bare Input, in turn; and memory at the prompt."""
     one, other = bare(), ours(folder, on)
@@ -104,6 +124,9 @@ def keys(folder: Path, on: str) -> None:
 
 
 if __name__ == "__main__":
+    if len(sys.argv) > 2:
+        first_screens(list(zip(sys.argv[2::2], sys.argv[3::2], strict=True)))
+        sys.exit()
     with tempfile.TemporaryDirectory() as scratch:
         starts(*demo_folder(scratch))
     with tempfile.TemporaryDirectory() as scratch:
