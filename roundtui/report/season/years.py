@@ -6,7 +6,7 @@ Year against year as a chart: this season's catch in full, the past seasons thin
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -20,8 +20,8 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import Against, BlockEnd, By, SeasonEnd, YearOf, YearPoint, Years
 from roundtui.domain.text import sanitize
 from roundtui.report.bars import bar
-from roundtui.report.charts import Chart, Line, Panel, Point
-from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph, stacked
+from roundtui.report.charts import Chart, Line, Panel, Point, runs
+from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph, plain, stacked
 
 _NAMED = 4
 
@@ -39,7 +39,9 @@ def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
     if not years.seasons:
         return [title, paragraph("No trap of the species has hung here.")]
     notes: Section = [
-        paragraph(f"{one.season} does not compare: {_why_not(one.why_not)}.") for one in years.against if one.why_not
+        paragraph(f"{one.season} does not compare: {listed((sanitize(why, 200) for why in one.why_not), _NAMED)}.")
+        for one in years.against
+        if one.why_not
     ]
     notes += [paragraph(sanitize(words)) for words in years.remarks]
     estimated = [f"{number} in {year.season}" for year in reversed(years.seasons) if (number := year.caught.estimated)]
@@ -47,11 +49,6 @@ def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
         notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
     notes.append(paragraph("Past seasons are judged by today's rules. Total, so far: moths a trap."))
     return stacked([[title, _seasons(years)], notes])
-
-
-def _why_not(words: Sequence[str]) -> str:
-    more = len(words) - _NAMED
-    return listed([*(sanitize(one, 200) for one in words[:_NAMED]), *([f"{more} more"] if more > 0 else [])])
 
 
 def _seasons(years: Years) -> Table:
@@ -140,7 +137,7 @@ def _season(year: YearOf) -> dict[str, Any]:
 def _against(one: Against) -> dict[str, Any]:
     return {
         **json_of(one, "season on per_week total"),
-        "peak": {"on": one.peak[0].isoformat(), "per_week": _float(one.peak[1])} if one.peak else None,
+        "peak": {"on": one.peak[0].isoformat(), "per_week": plain(one.peak[1])} if one.peak else None,
         "weeks_over": one.weeks[0],
         "weeks_judged": one.weeks[1],
         "comparable": one.comparable,
@@ -177,10 +174,6 @@ def season_end_json(end: SeasonEnd) -> dict[str, Any]:
 
 def _block(row: BlockEnd) -> dict[str, Any]:
     return json_of(row, "block species traps weeks_over weeks_judged first_catch peak peak_on total last_total why_not")
-
-
-def _float(value: Fraction | None) -> float | None:
-    return None if value is None else float(value)
 
 
 _MOST_STEPS = 8
@@ -249,13 +242,7 @@ def _line(year: YearOf, pieces: tuple[tuple[Point, ...], ...], now: YearOf) -> L
 
 
 def _means(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:
-    pieces: list[list[Point]] = [[]]
-    for day, point in points:
-        if point.begins or point.per_week is None:
-            pieces.append([])
-        if point.per_week is not None:
-            pieces[-1].append((day, float(point.per_week)))
-    return tuple(tuple(piece) for piece in pieces if piece)
+    return runs((day, point.per_week, point.begins or point.per_week is None) for day, point in points)
 
 
 def _totals(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:
