@@ -151,6 +151,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         confirm: Blocks and species whose biofix is to be confirmed, gone through one by one.
     """
 
+    STOPPED = "There is no season to show"
     CSS_PATH = "style.tcss"
     KEYS = SEASON
 
