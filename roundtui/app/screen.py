@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Coroutine, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Coroutine, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
@@ -27,36 +27,21 @@ if TYPE_CHECKING:
     from roundtui.store.session import Session
 
 T = TypeVar("T")
-SCREENS: Mapping[str, tuple[str, str]] = {
-    "walk": ("WalkScreen", "The round cannot be opened"),
-    "sheet": ("TallySheetScreen", "The sheet cannot be opened"),
-    "double_entry": ("DoubleEntryScreen", "The two entries cannot be compared"),
-    "summary": ("SummaryScreen", "There is no summary"),
-    "season": ("SeasonScreen", "There is no season to show"),
-    "years": ("YearsScreen", "The years cannot be read"),
-    "replay": ("ReplayScreen", "There is nothing to replay"),
-    "conflicts": ("ConflictsScreen", "The conflicts cannot be listed"),
-    "set_up_rows": ("SetUpRowsScreen", "The set-up rows cannot be listed"),
-    "sample": ("SampleScreen", "There is nothing to look for"),
-    "vials": ("VialsScreen", "The vials cannot be listed"),
-    "letters": ("LettersScreen", "The letters cannot be read"),
-    "plan": ("PlanScreen", "There is no plan"),
-    "assembly": ("AssemblyScreen", "Parts and traps cannot be read"),
-    "season_close": ("SeasonCloseScreen", "Parts and traps cannot be read"),
-    "bring": ("BringScreen", "No table can be brought"),
-    "register": ("RegisterScreen", "The register cannot be read"),
-}
-"""Folder of each screen that is opened by name: its class, and what is said where it cannot be opened."""
 PLACES = {action.shown.removeprefix("m "): action for action in keys_of("desk", "desk") if action.place}
 """What the menu leads to, by letter."""
 BARS = {"head": "bar", "keys": "keys"}
 """Classes of the texts at the top and the bottom."""
 
 
-def load(name: str) -> Callable[..., Screen[Any]]:
-    """The class of a screen, loaded when it is first asked for."""
-    found: Callable[..., Screen[Any]] = getattr(import_module(f"roundtui.app.screens.{name}.screen"), SCREENS[name][0])
-    return found
+def load(name: str) -> Any:
+    """The class of a screen, loaded when it is first asked for: the one in its module that bears ``STOPPED``.
+
+    Args:
+        name: Its folder.
+    """
+    module = import_module(f"roundtui.app.screens.{name}.screen")
+    own = (one for one in vars(module).values() if getattr(one, "__module__", "") == module.__name__)
+    return next(one for one in own if "STOPPED" in getattr(one, "__dict__", ()))
 
 
 def show_error(app: App[Any], title: str, error: RoundtuiError, ticks: Callable[[], float]) -> None:
@@ -73,6 +58,8 @@ class RoundtuiScreen(Screen[T]):
         session: Who, where and when.
     """
 
+    STOPPED: ClassVar[str] = ""
+    """What is said where it cannot be opened; each screen that is opened by its name has its own."""
     KEYS: ClassVar[tuple[Action, ...]] = ()
     """What its keys do; bindings, strip, menu and help follow from it."""
     KEYS_FIRST: ClassVar[bool] = False
@@ -104,10 +91,11 @@ class RoundtuiScreen(Screen[T]):
             done: Told what it gives back; None: ``came_back`` is called.
             more: The same, by name.
         """
+        opened = load(name)
         try:
-            screen = load(name)(self.session, *asked, **more)
+            screen = opened(self.session, *asked, **more)
         except RoundtuiError as error:
-            self.show_error(SCREENS[name][1], error)
+            self.show_error(opened.STOPPED, error)
             return
         await self.app.push_screen(screen, done or (lambda _: self.came_back()))
 

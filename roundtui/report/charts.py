@@ -8,10 +8,11 @@ A chart as an SVG picture, and that picture as PNG: for letters, on paper, in bl
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from fractions import Fraction
 from itertools import count, pairwise
 from math import floor, log10
 from pathlib import Path
@@ -49,6 +50,21 @@ class Line:
     def last(self) -> Point | None:
         """Its last point."""
         return next((piece[-1] for piece in reversed(self.pieces) if piece), None)
+
+
+def runs(points: Iterable[tuple[date, Fraction | None, bool]]) -> tuple[tuple[Point, ...], ...]:
+    """Points in runs that are to be joined.
+
+    Args:
+        points: Of each its day, its value (None: it is not shown) and whether the curve breaks off before it.
+    """
+    found: list[list[Point]] = [[]]
+    for day, value, begins in points:
+        if begins:
+            found.append([])
+        if value is not None:
+            found[-1].append((day, float(value)))
+    return tuple(tuple(run) for run in found if run)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,9 @@ The blank sheet as one HTML file that needs nothing else: black on white, boxes 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from html import escape
+from collections.abc import Iterator
 from pathlib import Path
-from string import Template
 from textwrap import wrap
-from types import MappingProxyType
 
 from roundtui.domain.paper.sheet import CAUTIONS, COLUMNS, LEGEND, Paper, PaperBlock, PaperRow
 from roundtui.domain.text import padded, sanitize
@@ -100,23 +97,26 @@ def _foot() -> list[str]:
     return lines
 
 
-def html_page(title: str, style: Path, body: str, said: Mapping[str, object] = MappingProxyType({})) -> str:
+def page(name: str, **said: object) -> str:
     """A page that stands alone, to be printed.
 
     Args:
-        title: Its title, escaped.
-        style: File of its style.
-        body: What it shows, as HTML.
-        said: Lengths that stand in the style as names with a dollar.
+        name: Its template in ``report/pages``.
+        said: What the template and its style use; what of it is text is escaped.
     """
-    css = Template(style.read_text(encoding="utf-8")).substitute(said)
-    head = f'<meta charset="utf-8">\n<title>{title}</title>\n<style>\n{css}</style>'
-    return f'<!DOCTYPE html>\n<html lang="en">\n<head>\n{head}\n</head>\n<body>\n{body}\n</body>\n</html>\n'
+    # Loaded on first use: pages are printed a few times a season.
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    pages = FileSystemLoader(Path(__file__).with_name("pages"))
+    templates = Environment(loader=pages, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    templates.filters["cut"] = sanitize
+    return templates.get_template(name).render(said) + "\n"
 
 
-_BLANK = "<td></td>" * len(COLUMNS)
-_WIDTHS = (("no", 6), ("trap", 13), ("sp.", 8), ("last", 8), ("due", 13))
-_BOXES_SHEET_HTML = dict(zip(COLUMNS, (14, 8, 6, 6, 7, 9, 17), strict=True))
+_COLUMNS = (("no", 6), ("trap", 13), ("sp.", 8), ("last", 8), ("due", 13))
+"""Columns of the page that are printed, with their widths."""
+_FILLED = tuple(zip(COLUMNS, (14, 8, 6, 6, 7, 9, 17), strict=True))
+"""Those that are written in."""
 
 
 def sheet_html(paper: Paper) -> str:
@@ -125,50 +125,6 @@ def sheet_html(paper: Paper) -> str:
     Args:
         paper: The sheet.
     """
-    widths = [*(width for _, width in _WIDTHS), *_BOXES_SHEET_HTML.values()]
-    share = 100 / sum(widths)
-    cols = "".join(f'<col style="width:{width * share:.1f}%">' for width in widths)
-    names = "".join(f"<th>{name}</th>" for name, _ in _WIDTHS) + "".join(f"<th>{name}</th>" for name in COLUMNS)
-    body: list[str] = []
-    number = 0
-    for block in paper.blocks:
-        body.append(_block(block))
-        for row in block.rows:
-            number += 1
-            body.append(_row_sheet_html(number, row))
-    title = f"Round {_safe(paper.route, 60)}, {paper.on:%a} {paper.on.isoformat()}"
-    body.append(f'<tr class="total"><td colspan="{len(_WIDTHS)}">Total of {number} rows</td>{_BLANK}</tr>')
-    parts = (
-        f"<h1>{title}</h1>",
-        '<div class="fill"><span>Read on</span><span>by</span><span>keyed by</span></div>',
-        f"<table>\n<colgroup>{cols}</colgroup>\n<thead><tr>{names}</tr></thead>\n<tbody>",
-        *body,
-        '</tbody>\n</table>\n<div class="small">',
-        "".join(f"<p>{escape(words)}</p>" for words in (*LEGEND, *CAUTIONS)),
-        "</div>",
+    return page(
+        "sheet.html", paper=paper, columns=(*_COLUMNS, *_FILLED), boxes=len(_FILLED), notes=(*LEGEND, *CAUTIONS)
     )
-    return html_page(title, Path(__file__).with_name("sheet.css"), "\n".join(parts))
-
-
-def _block(block: PaperBlock) -> str:
-    farm = f"{_safe(block.farm, 60)}: " if block.farm else ""
-    check = "entry interval checked &#9744; signs read &#9744; &nbsp; " if block.farm else ""
-    note = f"<br>! {_safe(block.note, 120)}" if block.note else ""
-    columns = len(_WIDTHS) + len(COLUMNS)
-    return (
-        f'<tr class="block"><th colspan="{columns}"><span>{check}stage ______</span>'
-        f"{farm}block {_safe(block.block, 80)}{note}</th></tr>"
-    )
-
-
-def _row_sheet_html(number: int, row: PaperRow) -> str:
-    where = f"<small>{_safe(row.where, 40)}</small>" if row.where else ""
-    cells = (
-        f"<td>{number}</td><td><b>{_safe(row.trap, 24)}</b>{where}</td><td>{_safe(row.species, 12)}</td>"
-        f'<td>{_safe(row.last, 12)}</td><td class="due">{_safe(", ".join(row.due), 40)}</td>'
-    )
-    return f"<tr>{cells}{_BLANK}</tr>"
-
-
-def _safe(text: str, width: int) -> str:
-    return escape(sanitize(text, width))

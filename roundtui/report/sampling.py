@@ -339,8 +339,7 @@ def samples_json(rows: Sequence[SampleRow], programme: Programme) -> list[dict[s
 
 
 def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
-    sample, plan, verdict = row.sample, row.plan, row.verdict
-    low, high = row.by_presence or (None, None)
+    sample, verdict = row.sample, row.verdict
     return {
         "id": sample.id,
         "farm": programme.farm_of(sample.block),
@@ -354,12 +353,9 @@ def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
         "score_interval_percent": [100 * end for end in row.score_interval],
         "clean_percent": row.clean_percent,
         "counted": sample.counted,
-        "per_unit": None if row.per_unit is None else float(row.per_unit),
-        "per_unit_by_presence": None
-        if row.by_presence is None
-        else [None if end is None else float(end) for end in (low, high)],
+        **json_of(row, "per_unit per_unit_by_presence=by_presence"),
         **json_of(verdict, "verdict=outcome more derived why"),
-        "plan": sample.plan or None,
-        "source": None if plan is None else plan.source,
+        **json_of(sample, "plan?"),
+        **json_of(row, "source=plan.source"),
         **json_of(sample, "grade beneficials entries stings other_injury trees place note"),
     }

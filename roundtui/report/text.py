@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
 from functools import lru_cache
@@ -131,16 +132,19 @@ def several(amount: int, one: str, many: str = "") -> str:
     return f"{amount} {one if amount == 1 else many or one + 's'}"
 
 
-def listed(words: Iterable[str]) -> str:
+def listed(words: Iterable[str], most: int | None = None) -> str:
     """Join words as a sentence does.
 
     Args:
         words: What to list.
+        most: How many are named; None: all. Of the others it says how many there are.
 
     Returns:
         As ``A2``, ``A2 and A3`` or ``A2, A3 and A10``.
     """
     items = list(words)
+    if most is not None and len(items) > most:
+        items[most:] = [f"{len(items) - most} more"]
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
 
 
@@ -180,7 +184,7 @@ def plain(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, Enum):
         return value.value
-    if isinstance(value, Fraction):
+    if isinstance(value, Fraction | Decimal):
         return float(value)
     return [plain(one) for one in value] if isinstance(value, tuple | list) else value
 

@@ -64,7 +64,7 @@ async def test_what_cannot_be_worked_out_does_not_stop_the_hands(
     def fail(*_: object, **__: object) -> None:
         raise StoreError("the store is locked by another process")
 
-    monkeypatch.setattr("roundtui.store.figures.summary.found_lure", fail)
+    monkeypatch.setattr("roundtui.store.figures.found_lures.found_lure", fail)
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "enter", "w", "2", "4")
@@ -79,7 +79,7 @@ async def test_an_ordinary_entry_asks_nothing_of_lures(
     def never(*_: object, **__: object) -> None:
         raise AssertionError("an entry without a find looked at lures")
 
-    monkeypatch.setattr("roundtui.store.figures.summary.found_lure", never)
+    monkeypatch.setattr("roundtui.store.figures.found_lures.found_lure", never)
     session = open_session(folder)
     past(session, Visit(trap="B1", read_on=LAST_WEEK, lure_found="OFM"))
     session.conn.close()

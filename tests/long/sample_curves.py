@@ -103,6 +103,7 @@ def exact(plan: Plan, sought: Sought, level: Fraction) -> Point:
     if plan.measure is Measure.MEAN:
         return _exact_counted(plan, sought, level)
     share, last = float(level), plan.stops[-1].looked if plan.stops else plan.units
+    numbers = (0, 0) if plan.stops else _numbers(plan)
     # From here on more is no different: whatever the stop, the plan has said what it says of so many.
     most = max(stop.low + 1 if stop.high is None else stop.high for stop in plan.stops) if plan.stops else last
     going = {0: 1.0}
@@ -116,7 +117,7 @@ def exact(plan: Plan, sought: Sought, level: Fraction) -> Point:
             grown[min(found + 1, most)] += chance * share
         going = {}
         for found, chance in grown.items():
-            end = _stop_end(plan, looked, found) if plan.stops else _share_end(plan, looked, found)
+            end = _stop_end(plan, looked, found) if plan.stops else _share_end(plan.units, numbers, looked, found)
             if end is None:
                 going[found] = chance
             else:
@@ -124,13 +125,13 @@ def exact(plan: Plan, sought: Sought, level: Fraction) -> Point:
     return Point(plan, sought, level, ends, units)
 
 
-def _share_end(plan: Plan, looked: int, found: int) -> Outcome | None:
-    least_over, least_within = _numbers(plan)
+def _share_end(units: int, numbers: tuple[int, int], looked: int, found: int) -> Outcome | None:
+    least_over, least_within = numbers
     if found >= least_over:
         return Outcome.OVER
-    if found + plan.units - looked < least_within:
+    if found + units - looked < least_within:
         return Outcome.BELOW
-    return Outcome.WITHIN if looked == plan.units else None
+    return Outcome.WITHIN if looked == units else None
 
 
 @cache
@@ -168,13 +169,27 @@ def fewer_than(number: int, mean: float) -> float:
     if mean == 0:
         return 1.0
     total, logarithm = 0.0, -mean
+    if mean < _NOT_TOO_SMALL:
+        chance = exp(-mean)
+        for at in range(number):
+            total += chance
+            chance *= mean / (at + 1)
+        return min(total, 1.0)
     for at in range(number):
         total += exp(logarithm)
         logarithm += log(mean / (at + 1))
     return min(total, 1.0)
 
 
+_NOT_TOO_SMALL = 600
+"""Up to this mean the chance of nothing is a number that a float can hold."""
+
+
 # --- drawn -----------------------------------------------------------------------------------------------------------
+
+
+_SAID: dict[str, dict[tuple[int, int], Outcome]] = {}
+"""What each plan says of so many units and so many found, whatever the true level is."""
 
 
 def walked(plan: Plan, sought: Sought, level: Fraction, blocks: int) -> Point:
@@ -182,7 +197,7 @@ def walked(plan: Plan, sought: Sought, level: Fraction, blocks: int) -> Point:
     random = Random(f"{SEED} {plan.id} {level}")
     ends: dict[Outcome, float] = defaultdict(float)
     units = 0
-    known: dict[tuple[int, int], Outcome] = {}
+    known = _SAID.setdefault(plan.id, {})
     counted = plan.measure is Measure.MEAN
     nothing, share = exp(-float(level)), float(level)
     for _ in range(blocks):

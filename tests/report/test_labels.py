@@ -52,7 +52,8 @@ def label(trap: str = "A1", **more: Any) -> TrapLabel:
 def read_code(drawn: str) -> list[tuple[str, str]]:
     """Every code in a drawing, as another library reads it: its kind, and what it holds."""
     sized = drawn.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
-    picture = bytes(resvg_py.svg_to_bytes(svg_string=sized, width=220, background="white"))
+    # The function beneath is not made small for tests.
+    picture = bytes(resvg_py.resvg_py.svg_to_bytes(svg_string=sized, width=220, background="white"))
     width, height, rows, _ = png.Reader(file=BytesIO(picture)).asRGBA8()
     pixels = (
         np.vstack([np.frombuffer(bytes(row), dtype=np.uint8) for row in rows])

@@ -90,17 +90,22 @@ def summaries(folder: Path, days: list[date]) -> list[object]:
     return said
 
 
-def test_an_imported_package_says_the_same_of_every_day_and_entry(sample: Path, tmp_path: Path) -> None:
-    import_package(tmp_path / "again", sample / "out", EVENING)
+@pytest.fixture(scope="module")
+def again(sample: Path) -> Path:
+    """The folder that is made of its package."""
+    import_package(sample / "again", sample / "out", EVENING)
+    return sample / "again"
+
+
+def test_an_imported_package_says_the_same_of_every_day_and_entry(sample: Path, again: Path) -> None:
     days = [date(2023, 5, 8), date(2024, 6, 10), date(2024, 9, 2), date(2025, 6, 24), date(2025, 7, 8)]
     days += [date(2025, 7, 14) + timedelta(days=more) for more in (0, 1, 20)]
-    assert summaries(tmp_path / "again", days) == summaries(sample / "farm", days)
+    assert summaries(again, days) == summaries(sample / "farm", days)
 
 
-def test_the_package_of_the_imported_folder_is_the_same_again(sample: Path, tmp_path: Path) -> None:
-    import_package(tmp_path / "again", sample / "out", EVENING)
-    with closing(open_store(tmp_path / "again", now=EVENING)) as conn:
-        write_package(conn, tmp_path / "again", tmp_path / "out", EVENING)
+def test_the_package_of_the_imported_folder_is_the_same_again(sample: Path, again: Path, tmp_path: Path) -> None:
+    with closing(open_store(again, now=EVENING)) as conn:
+        write_package(conn, again, tmp_path / "out", EVENING)
     for path in sorted((sample / "out").rglob("*.*")):
         assert (tmp_path / "out" / path.relative_to(sample / "out")).read_bytes() == path.read_bytes()
 

@@ -265,11 +265,9 @@ def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
     return {
         "farm": programme.farm_of(seen.block),
         **json_of(seen, "block species treated_on"),
-        "words": one.words,
-        "said_by": one.said_by,
+        **json_of(one, "words said_by"),
         "entries": [entry.id for entry in one.said],
-        "verdict": seen.verdict.value,
-        "why": seen.why,
+        **json_of(seen, "verdict why"),
         "before": _side_json(seen.before),
         "after": _side_json(seen.after),
         **json_of(seen, "traps left_out awaited until over untreated share=against.share"),

@@ -12,7 +12,7 @@ from roundtui.domain.programme.farm import Block
 from roundtui.domain.season.season import catch_points, days_moved
 from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report import text as numbers
-from roundtui.report.charts import Band, Chart, Panel
+from roundtui.report.charts import Band, Chart, Panel, runs
 from roundtui.report.charts import Line as Curve
 from roundtui.report.figures.summary import MARKS, suspect
 from roundtui.report.letters.letter import Figure, Footnotes, LetterBlock, Line, Picture, line
@@ -245,10 +245,5 @@ def _days(days: Sequence[date]) -> str:
 
 def _pieces(material: Material, group: Sequence[Series], first: date) -> tuple[tuple[tuple[date, float], ...], ...]:
     """Runs of points to be joined: what was measured before a trap was moved is not led over to what came after."""
-    pieces: list[list[tuple[date, float]]] = [[]]
-    for point in catch_points(group, days_moved(group, material.programme.hangings, first)):
-        if point.begins:
-            pieces.append([])
-        if point.per_week is not None and point.on >= first:
-            pieces[-1].append((point.on, float(point.per_week)))
-    return tuple(tuple(piece) for piece in pieces if piece)
+    points = catch_points(group, days_moved(group, material.programme.hangings, first))
+    return runs((point.on, point.per_week if point.on >= first else None, point.begins) for point in points)

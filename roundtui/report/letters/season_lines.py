@@ -268,8 +268,6 @@ def _this(now: YearOf, place: Place, edges: tuple[Fraction, ...]) -> LetterSeaso
 def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...]) -> LetterSeason:
     then, own = (*place, "against", str(one.season)), (*place, "seasons", str(one.season))
     highest = year.peak_by(year.last)
-    named = [sanitize(spoken_days(words), _REASON_WIDTH) for words in one.why_not[:_NAMED]]
-    more = len(one.why_not) - _NAMED
     return LetterSeason(
         season=count(one.season, (*then, "season")),
         first_catch=_first_catch(year, own, one.on),
@@ -277,7 +275,7 @@ def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...])
         total=rate(one.total, (*then, "total")),
         weeks=_weeks(one.weeks, then),
         whole=line(*_peak(highest, own, edges).parts, "; ", rate(year.total, (*own, "total")), " a trap in all"),
-        why_not=listed([*named, f"{more} more"] if more > 0 else named) if named else "",
+        why_not=listed((sanitize(spoken_days(words), _REASON_WIDTH) for words in one.why_not), _NAMED),
     )
 
 

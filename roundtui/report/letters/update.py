@@ -29,7 +29,7 @@ from roundtui.domain.season.weather import DegreeDaySum
 from roundtui.domain.text import WEEKDAYS, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report import text as numbers
-from roundtui.report.charts import Chart, Panel
+from roundtui.report.charts import Chart, Panel, runs
 from roundtui.report.charts import Line as Curve
 from roundtui.report.letters import material
 from roundtui.report.letters.compose import note_lines
@@ -473,12 +473,7 @@ def _catch(value: Fraction, place: Place) -> Figure:
 
 
 def _curve(code: str, cells: Sequence[publication.Cell]) -> Picture | None:
-    pieces: list[list[tuple[date, float]]] = [[]]
-    for cell in cells:
-        if cell.value is None:
-            pieces.append([])
-        else:
-            pieces[-1].append((cell.week_ends, float(cell.value)))
+    pieces = runs((cell.week_ends, cell.value, cell.value is None) for cell in cells)
     points = [point for piece in pieces for point in piece]
     if not points:
         return None
@@ -491,7 +486,7 @@ def _curve(code: str, cells: Sequence[publication.Cell]) -> Picture | None:
         f"{short_day(points[-1][0])}. Highest {highest[1]:.0f} in the week to {short_day(highest[0])}, "
         f"last {points[-1][1]:.0f}, in whole moths; 0 is under 1."
     )
-    lines = (Curve(str(points[-1][0].year), tuple(tuple(piece) for piece in pieces if piece)),)
+    lines = (Curve(str(points[-1][0].year), pieces),)
     return Picture(
         title, alt, Chart(title, alt, first, last, (Panel(f"{material.insects(code)} a trap and week", lines),))
     )

@@ -25,26 +25,15 @@ def agreement_json(
         "first": span[0].isoformat(),
         "on": span[1].isoformat(),
         "pairs": len(found.pairs),
-        "alike": found.alike,
-        "share": found.share,
-        "share_interval": _ends(found.share_interval),
-        "mean_difference": found.mean_difference,
-        "limits": _ends(found.limits),
+        **json_of(found, "alike share share_interval mean_difference limits"),
         "least_pairs": recounts.LEAST_PAIRS,
-        "enough": found.enough,
-        "kappa": found.kappa,
+        **json_of(found, "enough kappa"),
         "confidence": recounts.CONFIDENCE,
         "published": [
             {"share": share, "of": of, "source": recounts.PUBLISHED_SOURCE} for share, of in recounts.PUBLISHED
         ],
         "scouts": [
-            {
-                "first": first,
-                "second": second,
-                "pairs": len(one.pairs),
-                "alike": one.alike,
-                "mean_difference": one.mean_difference,
-            }
+            {"first": first, "second": second, "pairs": len(one.pairs), **json_of(one, "alike mean_difference")}
             for (first, second), one in _by_people(found.pairs).items()
         ],
         "counts": [json_of(pair, "trap read_on first first_count second second_count") for pair in found.pairs],
@@ -101,10 +90,6 @@ def quality_words(found: recounts.Quality) -> list[str]:
             rate += f", {sterile} sterile{ratio}" if sterile else ""
             lines.append(f"  {as_name(species)}: {several(moths, 'insect')} in {days} trap-days, {rate}")
     return [*lines, "", "Intervals of 95 %, exact, as if each were drawn by itself."]
-
-
-def _ends(interval: tuple[float, float] | None) -> list[float] | None:
-    return None if interval is None else list(interval)
 
 
 def agreement_words(

@@ -40,30 +40,6 @@ _ELSEWHERE = {"trap", "block", "kind", "read_on"}
 """Keys that every entry of a replay has already, and in another meaning."""
 
 
-def observation_content(entry: entries.Recorded) -> dict[str, Any]:
-    """What an entry says, as a replay's JSON has it.
-
-    Args:
-        entry: The entry.
-    """
-    said = {
-        field.name: _sanitize(getattr(entry, field.name))
-        for field in fields(entry)
-        if field.name not in _AUTHORS and field.name not in _ELSEWHERE
-    }
-    if isinstance(entry, entries.Sample):
-        said["sample"] = entry.kind.value
-    elif isinstance(entry, entries.Stocked):
-        said["stock"] = entry.kind.value
-    return said
-
-
-def _sanitize(value: Any) -> Any:
-    if isinstance(value, date):
-        return value.isoformat()
-    return value.value if isinstance(value, StrEnum) else value
-
-
 def observation_words(entry: entries.Recorded) -> str:
     """What an entry says, in a few words.
 
@@ -143,10 +119,16 @@ _WORDS: dict[type, Callable[[Any], str]] = {
 }
 
 
-_VISIT = (
-    *("count", "cleared", "liner", "lure", "kill_strip", "body", "note"),
-    *("others", "estimated", "lure_found", "recount"),
-)
+_CONTENT: dict[type, str] = {
+    entries.Visit: "no_reading count cleared liner lure kill_strip body note others estimated lure_found recount",
+    entries.StageSeen: "stage=code unchanged",
+    entries.Notified: "species status notified_on by how",
+    entries.BiofixSettled: "species season generation proposed rule?",
+    entries.TempsRead: "station tmin tmax unit note",
+    Question: "about=entry says words",
+    entries.Withdrawal: "takes_back=entry",
+}
+"""What JSON has of an entry; of one of another kind it has all that the entry says by itself."""
 
 
 def replay_json(rows: Sequence[JournalRow]) -> list[dict[str, Any]]:
@@ -176,33 +158,14 @@ def _instant(at: datetime) -> str:
 
 
 def _content(entry: Entry | entries.Withdrawal) -> dict[str, Any]:
-    said: dict[str, Any]
-    match entry:
-        case entries.Visit():
-            reason = None if entry.no_reading is None else entry.no_reading.value
-            said = {"no_reading": reason, **{key: getattr(entry, key) for key in _VISIT}}
-        case entries.StageSeen():
-            said = {"stage": entry.code, "unchanged": entry.unchanged}
-        case entries.Notified():
-            notified_on = entry.notified_on.isoformat()
-            said = {
-                "species": entry.species,
-                "status": entry.status,
-                "notified_on": notified_on,
-                "by": entry.by,
-                "how": entry.how,
-            }
-        case entries.BiofixSettled():
-            said = json_of(entry, "species season generation proposed rule?")
-        case entries.TempsRead():
-            low, high = float(entry.tmin), float(entry.tmax)
-            said = {"station": entry.station, "tmin": low, "tmax": high, "unit": entry.unit.value, "note": entry.note}
-        case Question():
-            said = json_of(entry, "about=entry says words")
-        case entries.Withdrawal():
-            said = {"takes_back": entry.entry}
-        case entries.Recorded():
-            said = observation_content(entry)
+    if (names := _CONTENT.get(type(entry))) is not None:
+        return json_of(entry, names)
+    own = (field.name for field in fields(entry) if field.name not in _AUTHORS and field.name not in _ELSEWHERE)
+    said = json_of(entry, " ".join(own))
+    if isinstance(entry, entries.Sample):
+        said["sample"] = entry.kind.value
+    elif isinstance(entry, entries.Stocked):
+        said["stock"] = entry.kind.value
     return said
 
 

@@ -17,7 +17,7 @@ from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.season.season import CatchPoint, catch_points, days_moved
 from roundtui.domain.season.weather import same_day
 from roundtui.domain.text import sanitize
-from roundtui.report.charts import Band, Chart, Event, Line, Panel, Point, Spot
+from roundtui.report.charts import Band, Chart, Event, Line, Panel, Point, Spot, runs
 from roundtui.report.season.season import biofix_words, event_mark, event_words, point_words, stage_lines
 from roundtui.report.text import Names
 from roundtui.report.text import band as band_words
@@ -165,14 +165,11 @@ def _band(picture: Picture) -> Band | None:
 
 def _pieces(points: Sequence[CatchPoint], first: date, last: date, year: int) -> tuple[tuple[Point, ...], ...]:
     """Runs of trusted points, in the days of one year; a round without a mean parts them, as a moved trap does."""
-    pieces: list[list[Point]] = [[]]
-    for point in points:
-        day = same_day(point.on, year + point.on.year - points[0].on.year)
-        if point.begins or point.per_week is None:
-            pieces.append([])
-        if point.per_week is not None and first <= day <= last:
-            pieces[-1].append((day, float(point.per_week)))
-    return tuple(tuple(piece) for piece in pieces if piece)
+    placed = ((point, same_day(point.on, year + point.on.year - points[0].on.year)) for point in points)
+    return runs(
+        (day, point.per_week if first <= day <= last else None, point.begins or point.per_week is None)
+        for point, day in placed
+    )
 
 
 def _degree_days(picture: Picture, first: date, last: date) -> Panel:

@@ -143,9 +143,7 @@ def _note(row: BlockEnd, names: Names) -> str:
     """Why a block cannot be compared with the season before."""
     if not row.why_not or row.last_total is None:
         return ""
-    said = [sanitize(words, 160) for words in row.why_not[:_NAMED]]
-    more = len(row.why_not) - _NAMED
-    words = listed([*said, f"{more} more"] if more > 0 else said)
+    words = listed((sanitize(words, 160) for words in row.why_not), _NAMED)
     return f"{names.block(row.block)}, {sanitize(row.species, 20)}: {words}."
 
 

@@ -19,8 +19,8 @@ from rich.text import Text
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import Against, BlockEnd, By, SeasonEnd, YearOf, YearPoint, Years
 from roundtui.domain.text import sanitize
-from roundtui.report.charts import Chart, Line, Panel, Point
-from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph, stacked
+from roundtui.report.charts import Chart, Line, Panel, Point, runs
+from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph, plain, stacked
 
 _NAMED = 4
 
@@ -104,9 +104,7 @@ def against_words(one: Against) -> str:
     said = f"{one.season}, {one.on}: {_rate(one.per_week)}, {_total(one.total)}."
     if one.comparable:
         return said
-    named = [sanitize(words, 200) for words in one.why_not[:_NAMED]]
-    more = len(one.why_not) - _NAMED
-    return f"{said} Does not compare: {listed([*named, f'{more} more'] if more > 0 else named)}."
+    return f"{said} Does not compare: {listed((sanitize(words, 200) for words in one.why_not), _NAMED)}."
 
 
 def _rate(per_week: Fraction | None) -> str:
@@ -147,7 +145,7 @@ def _season(year: YearOf) -> dict[str, Any]:
 def _against(one: Against) -> dict[str, Any]:
     return {
         **json_of(one, "season on per_week total"),
-        "peak": {"on": one.peak[0].isoformat(), "per_week": _float(one.peak[1])} if one.peak else None,
+        "peak": {"on": one.peak[0].isoformat(), "per_week": plain(one.peak[1])} if one.peak else None,
         "weeks_over": one.weeks[0],
         "weeks_judged": one.weeks[1],
         "comparable": one.comparable,
@@ -184,10 +182,6 @@ def season_end_json(end: SeasonEnd) -> dict[str, Any]:
 
 def _block(row: BlockEnd) -> dict[str, Any]:
     return json_of(row, "block species traps weeks_over weeks_judged first_catch peak peak_on total last_total why_not")
-
-
-def _float(value: Fraction | None) -> float | None:
-    return None if value is None else float(value)
 
 
 _MOST_STEPS = 8
@@ -256,13 +250,7 @@ def _line(year: YearOf, pieces: tuple[tuple[Point, ...], ...], now: YearOf) -> L
 
 
 def _means(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:
-    pieces: list[list[Point]] = [[]]
-    for day, point in points:
-        if point.begins or point.per_week is None:
-            pieces.append([])
-        if point.per_week is not None:
-            pieces[-1].append((day, float(point.per_week)))
-    return tuple(tuple(piece) for piece in pieces if piece)
+    return runs((day, point.per_week, point.begins or point.per_week is None) for day, point in points)
 
 
 def _totals(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:

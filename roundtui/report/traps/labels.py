@@ -15,7 +15,7 @@ from roundtui.domain.entries import Assembled
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET, LabelSheet, TrapLabel, trap_labels
 from roundtui.errors import RefusedError
-from roundtui.report.paper import html_page
+from roundtui.report.paper import page
 from roundtui.store.files import write_whole
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import programme
@@ -46,33 +46,20 @@ def labels_html(labels: Sequence[TrapLabel], sheet: LabelSheet) -> str:
         sheet: What they are printed on.
     """
     width, height = sheet.label_mm
-    code = min(height - 2 * _PAD_MM, width * _CODE_SHARE)
-    across = width - code - 3 * _PAD_MM
+    side = min(height - 2 * _PAD_MM, width * _CODE_SHARE)
+    across = width - side - 3 * _PAD_MM
     size = min(_LARGEST_PT, (height - 2 * _PAD_MM) / _LINES / _MM_PER_PT, across / _LETTERS / _LETTER / _MM_PER_PT)
-    room = int(across / (size * _MM_PER_PT * _LETTER))
-    paper_width, paper_height = sheet.paper_mm
-    # A tenth of a millimetre short, or a browser that rounds up begins a second page.
-    said: dict[str, object] = {"width": paper_width, "height": paper_height, "tall": round(paper_height - 0.1, 2)}
-    said |= {"wide": width, "high": height, "pad": _PAD_MM, "size": f"{size:.2f}", "code": f"{code:.2f}"}
-    pages = [labels[at : at + sheet.each] for at in range(0, len(labels), sheet.each)]
-    body = "\n".join(
-        f'<section class="sheet" aria-label="Sheet {number}">\n'
-        + "\n".join(_label(one, sheet.place(at), room) for at, one in enumerate(page))
-        + "\n</section>"
-        for number, page in enumerate(pages, 1)
-    )
-    main = f"<main>\n<h1>Trap labels</h1>\n{body}\n</main>"
-    return html_page("Trap labels", Path(__file__).with_name("labels.css"), main, said)
-
-
-def _label(one: TrapLabel, place: tuple[float, float], room: int) -> str:
-    long = " long" if len(one.trap) > _LONG else ""
-    lines = [line for line in _lines(one) if line]
-    shown = "".join(f"<p>{escape(sanitize(line, room))}</p>" for line in lines)
-    left, top = place
-    return (
-        f'<div class="label" style="left:{left}mm;top:{top}mm">{code_svg(one.trap)}'
-        f'<div><p class="trap{long}">{escape(sanitize(one.trap))}</p>{shown}</div></div>'
+    return page(
+        "labels.html",
+        labels=labels,
+        sheet=sheet,
+        code=code_svg,
+        lines=_lines,
+        long=_LONG,
+        room=int(across / (size * _MM_PER_PT * _LETTER)),
+        pad=_PAD_MM,
+        size=f"{size:.2f}",
+        side=f"{side:.2f}",
     )
 
 

@@ -34,6 +34,7 @@ class ConflictsScreen(ListScreen[None]):
         session: Who, where and when.
     """
 
+    STOPPED = "The conflicts cannot be listed"
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "entries", "choices", "keys")
     KEYS = CONFLICTS

@@ -76,6 +76,7 @@ class DoubleEntryScreen(ListScreen[None]):
         route: Name of the sheet's route.
     """
 
+    STOPPED = "The two entries cannot be compared"
     CSS_PATH = "style.tcss"
     KEYS = DOUBLE_ENTRY
     AUTO_FOCUS = ""

@@ -33,6 +33,7 @@ class LettersScreen(RoundtuiScreen[None]):
         session: Who, where and when.
     """
 
+    STOPPED = "The letters cannot be read"
     CSS_PATH = "style.tcss"
     KEYS = LETTERS
     KEYS_FIRST = True

@@ -35,6 +35,7 @@ class PlanScreen(RoundtuiScreen[None]):
         session: Who, where and when.
     """
 
+    STOPPED = "There is no plan"
     CSS_PATH = "style.tcss"
     KEYS = PLAN
 

@@ -45,6 +45,7 @@ class ReplayScreen(TextsScreen[None]):
         entry: Id of an entry to stand on at first; empty: the first one.
     """
 
+    STOPPED = "There is nothing to replay"
     CSS_PATH = "style.tcss"
     KEYS = REPLAY
     PARTS = ("head", "strip", "log", "about", "figures", "keys")

@@ -98,6 +98,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         ready: The first one, put together before; it is used where none is named and nothing was changed since.
     """
 
+    STOPPED = "There is no season to show"
     CSS_PATH = "style.tcss"
     KEYS = SEASON
 

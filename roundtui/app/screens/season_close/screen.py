@@ -100,6 +100,7 @@ class SeasonCloseScreen(ListScreen[None]):
         session: Who, where and when.
     """
 
+    STOPPED = "Parts and traps cannot be read"
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "about", "said", "keys")
     KEYS = SEASON_CLOSE

@@ -57,6 +57,7 @@ class SetUpRowsScreen(ListScreen[None]):
         session: Who, where and when.
     """
 
+    STOPPED = "The set-up rows cannot be listed"
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "states", "said", "keys")
     KEYS = SET_UP_ROWS

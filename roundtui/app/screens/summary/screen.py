@@ -70,6 +70,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         on: The day, where it is not the session's; only for the past.
     """
 
+    STOPPED = "There is no summary"
     CSS_PATH = "../help/style.tcss"
     KEYS = SUMMARY
 

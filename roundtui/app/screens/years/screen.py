@@ -42,6 +42,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
         key: Block and species to begin with.
     """
 
+    STOPPED = "The years cannot be read"
     CSS_PATH = "style.tcss"
     KEYS = YEARS
     KEYS_FIRST = True
