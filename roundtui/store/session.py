@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
     from roundtui.domain.figures.learned import LearnedBy, Read
     from roundtui.domain.figures.rules import Office
-    from roundtui.domain.figures.verdicts import BlockRow
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
@@ -42,8 +41,6 @@ _MANY_TRAPS = 150
 """So many traps' record is read before a round is opened; a smaller one takes less than a key then."""
 SAMPLES = "samples"
 """Setting that keeps the theme."""
-Ready = tuple[tuple[int, int, int], bytes]
-"""A season put together by another process, and the state it was read in."""
 
 
 class Session:
@@ -221,7 +218,7 @@ class Session:
         with self.connection() as conn:
             return history(conn, self.programme, self.on, self.office), changes
 
-    def adopt(self, history: History, changes: int) -> None:
+    def take_over(self, history: History, changes: int) -> None:
         """Take over a record read beside the app, unless there were changes since."""
         if self._history is None and self.changes == changes:
             self._take(history)
@@ -271,28 +268,23 @@ class Session:
         later = frozenset(trap for trap in traps if self.next_visits.get(trap, self.on) > self.on)
         return replace(current_round(traps, visits, self.on), later=later)
 
-    def day_summary(self, route: str | None = None) -> DaySummary:
-        """The summary as of the day, with what it was made from."""
-        from roundtui.store.figures.summary import summary_of
+    def day_summary(
+        self, on: date | None = None, route: str | None = None, mark: Mark | None = None, *, how_sure: bool = True
+    ) -> DaySummary:
+        """A summary with what it was made from, read over a connection of its own, so that a thread can.
 
-        self.forget()
-        return summary_of(self.conn, self.office, self.on, route=route, programme=self.programme, record=self.history)
-
-    def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
-        """The summary of a day from the record as it stood at a mark, with what it was made from."""
-        from roundtui.store.figures.summary import summary_of
-        from roundtui.store.record.chains import as_recorded
-
-        with as_recorded(self.conn, mark):
-            return summary_of(self.conn, self.office, on, route=route)
-
-    def blocks_on(self, on: date, mark: Mark | None = None) -> Sequence[BlockRow]:
-        """What a summary of all blocks said of an earlier day, read by a connection of its own."""
+        Args:
+            on: The day; None: the session's.
+            route: Only the blocks of this route.
+            mark: From the record as it stood at this mark; None: as it stands.
+            how_sure: Whether its rounds are learned from.
+        """
         from roundtui.store.figures.summary import summary_of
         from roundtui.store.record.chains import as_recorded
 
+        programme = self.programme if mark is None and on in (None, self.on) else None
         with self.connection() as conn, nullcontext() if mark is None else as_recorded(conn, mark):
-            return summary_of(conn, self.office, on, how_sure=False).summary.blocks
+            return summary_of(conn, self.office, on or self.on, route=route, programme=programme, how_sure=how_sure)
 
     def chain_of(self, entry: str) -> tuple[read.JournalRow, ...]:
         """All that an entry corrected and that corrected it, in the order recorded."""
@@ -441,12 +433,6 @@ class Session:
         for visit in recorded:
             self._add(visit)
         return recorded
-
-    def state(self) -> tuple[int, int, int]:
-        """Changes in this session and by others, newest change of the office's files: cheap enough for every key."""
-        version = self.conn.execute("PRAGMA data_version").fetchone()[0]
-        office = max((path.stat().st_mtime_ns for path in self.folder.glob("*.toml")), default=0)
-        return self.changes, version, office
 
     def tell(self, notified: Sequence[Notified]) -> None:
         """Put on record who was told."""

@@ -1,4 +1,4 @@
-"""What the desk shows beside the rounds."""
+"""What the desk shows beside the rounds, read over a connection of its own, so that a thread can."""
 
 from __future__ import annotations
 
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
     from roundtui.domain.inventory.plan import PlanRow
     from roundtui.domain.season.season import BiofixRow, Coming
-    from roundtui.report.season.chart import Picture
-    from roundtui.report.season.seasons import Key
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.session import Session
 
@@ -89,24 +87,21 @@ class Ahead:
     """Biofixes of all blocks."""
     hanging: tuple[PlanRow, ...]
     """Rows of the plan, where traps of last season are not hung yet."""
-    first: tuple[Key, Picture] | None
-    """The season that its key opens, put together before it is pressed."""
 
 
 def read_ahead(session: Session) -> Ahead:
     """What is ahead.
 
+    Args:
+        session: Who, where and when.
+
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    from roundtui.report.season.chart import picture_of
     from roundtui.store.season.season import SeasonRecord
 
     record = SeasonRecord(session.conn, session.folder, session.on, session.office)
-    key = next(iter(record.keys()), None)
-    first = (key, picture_of(record, key)) if key is not None else None
-    coming, biofixes = tuple(record.ten_days()), tuple(record.biofix_rows())
-    return Ahead(coming, biofixes, _to_hang(session.conn, session, record), first)
+    return Ahead(tuple(record.ten_days()), tuple(record.biofix_rows()), _to_hang(session.conn, session, record))
 
 
 def _to_hang(conn: sqlite3.Connection, session: Session, record: SeasonRecord) -> tuple[PlanRow, ...]:

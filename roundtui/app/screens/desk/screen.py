@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from textual.content import Content
 from textual.worker import Worker, get_current_worker
 
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import keys_of, texts_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
 from roundtui.app.screens.desk.rounds import SIGNS, Due, first_due, round_rows, way_lines
 from roundtui.app.widgets.board import Board, Part
@@ -15,12 +13,10 @@ from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.store.apart import apart
-from roundtui.store.session import Ready, Session
+from roundtui.store.session import Session
 
 DESK = keys_of("desk", "desk")
 
-WAY_LINES = 3
-"""Lines on closed blocks and on farms to be visited last, at most."""
 MORE_LINES = 2
 """Lines that say the marked row in full, where it is cut."""
 
@@ -41,9 +37,6 @@ class DeskScreen(TextsScreen[None]):
         self.due: Due | None = None
         self.ahead: Part | None = None
         """What the next ten days bring."""
-        self._state = session.state()
-        self.season: Ready | None = None
-        """The season that its key opens, put together before it is pressed, and the state it was read in."""
 
     def _begin(self) -> None:
         """Show the rounds at once, the rest when it is read."""
@@ -76,7 +69,7 @@ class DeskScreen(TextsScreen[None]):
         worker, asked = get_current_worker(), (str(self.session.folder), self.session.on.isoformat())
         found = self.session.read_beside()
         if found is not None:
-            self.call_later(self.session.adopt, *found)
+            self.call_later(self.session.take_over, *found)
         if self.app.is_headless:
             from roundtui.app.screens.desk.view import read
 
@@ -89,16 +82,15 @@ class DeskScreen(TextsScreen[None]):
 
     def _have_due(self, due: Due, worker: Worker[object]) -> None:
         if not worker.is_cancelled:
-            session, self.due, self._state = self.session, due, self.session.state()
+            session, self.due = self.session, due
             session.due, session.thresholds, session.next_visits = due.at_traps, due.thresholds, due.next_visits
             self._show()
             for screen in self.app.screen_stack:
                 if isinstance(screen, RoundtuiScreen):
                     screen.have_due()
 
-    def _have_ahead(self, read: tuple[Part, bytes | None]) -> None:
-        self.ahead, first = read
-        self.season = (self._state, first) if first is not None else None
+    def _have_ahead(self, read: Part) -> None:
+        self.ahead = read
         self._show()
 
     async def action_open(self) -> None:
@@ -118,10 +110,8 @@ class DeskScreen(TextsScreen[None]):
         return routes[row if part == 0 else first_due(self.rounds)] if routes else ""
 
     def action_place(self, name: str) -> None:
-        """A place: the season is put together already; a programme that has just begun shows what comes next."""
-        if name == "season":
-            self.soon(self.open_screen("season", ready=self.season))
-        elif name in ("register", "bring") and not self.rounds:
+        """A place; a programme that has just begun shows what comes next."""
+        if name in ("register", "bring") and not self.rounds:
             from roundtui.app.screens.desk.view import due_step
 
             step = due_step(self.session)
@@ -152,8 +142,8 @@ class DeskScreen(TextsScreen[None]):
         said = (f"{number} {one}{'' if number == 1 else 's'}" for one, number in counts)
         self.put_head(f"Desk   {', '.join(said)}")
         way = self.way
-        if len(way) > WAY_LINES:
-            way = (*way[: WAY_LINES - 1], f"! and {len(way) - WAY_LINES + 1} more")
+        if len(way) > 3:
+            way = (*way[:2], f"! and {len(way) - 2} more")
         self.put("way", Content.styled("\n".join(sanitize(f" {line}", width) for line in way), "bold $text-error"))
         self.query_one("#way").display = bool(way)
         self.put("rows", self._rows(width, self.size.height - 3 - MORE_LINES - len(way)))
@@ -172,7 +162,7 @@ class DeskScreen(TextsScreen[None]):
         if self.due is None:
             after = Content("\n Looking up what is due …")
         elif not self.session.has_entries():
-            after = Content(Path(__file__).with_name("first_time.txt").read_text(encoding="utf-8"))
+            after = Content(texts_of("first"))
         else:
             parts += [*self.due.parts, *([self.ahead] if self.ahead is not None else [])]
         self.board.fill(parts)
