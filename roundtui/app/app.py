@@ -39,8 +39,6 @@ MEET_APART = 60.0
 """Least time between two meetings that nobody waited for. [s]"""
 MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
-COLLECT_AFTER = 0.05
-"""How long after the first screen the garbage of its start is collected. [s]"""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
 REST = asyncio.Event()
@@ -217,7 +215,7 @@ class RoundtuiApp(App[int]):
         if not self.is_headless:
             # From here on garbage is collected, but not among what is there for good.
             for act in (gc.collect, gc.freeze, gc.enable):
-                self.set_timer(COLLECT_AFTER, act)
+                self.set_timer(0.05, act)
         if self.problems:
             more = f", and {len(self.problems) - 1} more" if len(self.problems) > 1 else ""
             words = f"{self.problems[0]}{more}"

@@ -7,7 +7,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from importlib import import_module
-from typing import IO, Any, cast
+from typing import Any, cast
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError, StoreError
@@ -24,14 +24,13 @@ def apart(place: str, *words: str) -> Iterator[Any]:
         RoundtuiError: The function raised it, or the process broke off.
     """
     command, to = [sys.executable, "-m", __name__, place, *words], subprocess.PIPE
-    with subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=to, stderr=to) as process:  # noqa: S603
-        answers, said = cast("tuple[IO[bytes], IO[bytes]]", (process.stdout, process.stderr))
+    with cast("Any", subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=to, stderr=to)) as process:  # noqa: S603
         try:
-            while not isinstance(found := pickle.load(answers), RoundtuiError):  # noqa: S301
+            while not isinstance(found := pickle.load(process.stdout), RoundtuiError):  # noqa: S301
                 yield found
             raise found
         except EOFError:
-            if why := said.read().decode("utf-8", "replace").strip():
+            if why := process.stderr.read().decode("utf-8", "replace").strip():
                 raise StoreError(f"{place} broke off: {sanitize(why.splitlines()[-1], 200)}", "try it again") from None
         finally:
             process.kill()

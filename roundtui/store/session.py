@@ -37,8 +37,6 @@ SCOUT = "scout"
 """Setting that keeps the scout's name."""
 _NEWEST_VISITS = 8
 """Visits of a trap that can bear on what it caught in a week."""
-_MANY_TRAPS = 150
-"""So many traps' record is read before a round is opened; a smaller one takes less than a key then."""
 SAMPLES = "samples"
 """Setting that keeps the theme."""
 
@@ -213,7 +211,8 @@ class Session:
         from roundtui.store.figures.history import history
 
         changes = self.changes
-        if self._history is not None or len(self.programme.hangings) < _MANY_TRAPS:
+        # The record of fewer traps takes less than a key when a round is opened.
+        if self._history is not None or len(self.programme.hangings) < 150:
             return None
         with self.connection() as conn:
             return history(conn, self.programme, self.on, self.office), changes
