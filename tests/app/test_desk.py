@@ -94,7 +94,7 @@ def test_what_is_due_is_the_same_from_a_process_of_its_own(folder: Path) -> None
     due, ahead = apart(place, str(folder), DAY.isoformat())
     assert due == next(read(str(folder), DAY.isoformat()))
     assert due.at_traps
-    assert ahead[0].title.startswith("Next ten days")
+    assert ahead.title.startswith("Next ten days")
     with pytest.raises(StoreError, match="there is no folder"):
         next(apart(place, str(folder / "gone"), DAY.isoformat()))
     with pytest.raises(StoreError, match="has no attribute 'nothing'"):
