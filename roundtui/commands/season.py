@@ -24,12 +24,13 @@ if TYPE_CHECKING:
 
 _METHODS = ("average", "modified-average", "single-triangle", "double-triangle", "single-sine", "double-sine")
 _CUTOFFS = ("none", "horizontal", "intermediate", "vertical")
+_FORMS = "; ".join(f"{name}: {words}" for name, words in FORMS.items())
 
 
 @cl.on_folder()
 @click.argument("file", type=cl.FOLDER)
 @click.option("--station", required=True, metavar="STATION", help="The station, as stations.csv has it.")
-@click.option("--format", "style", type=click.Choice(FORMS), help="Default: as the file looks.")
+@click.option("--format", "style", type=click.Choice([*FORMS]), help=f"Default: as the file looks. {_FORMS}.")
 @click.option("--unit", type=click.Choice(("F", "C"), case_sensitive=False), help="Unit of rows that state none.")
 @click.option("--id", "found_as", metavar="ID", help="Name of the station in the file, where it holds several.")
 @cl.SCOUT
@@ -37,8 +38,7 @@ _CUTOFFS = ("none", "horizontal", "intermediate", "vertical")
 def weather(*, folder: Path, file: Path, unit: str | None, scout: str | None, yes: bool, **about: Any) -> None:
     """Take in a FILE of temperatures for a station.
 
-    Forms: the columns of weather.csv; GHCN-Daily, the open format; or hourly, with the columns station, time, temp. The
-    same file twice adds nothing. A day that says something else now keeps what it said before on record.
+    The same file twice adds nothing. A day that says something else now keeps what it said before on record.
     """
     from roundtui.domain.units import TempUnit
     from roundtui.store.record.journal import Author

@@ -342,6 +342,14 @@ def test_one_unknown_evening_among_cool_ones_may_have_been_warm() -> None:
     assert (found.on, found.doubtful) == (day("15.5"), True)
 
 
+def test_a_reading_without_a_beginning_covers_the_evening_before_it() -> None:
+    rule = replace(PUBLISHED["published-cm-sunset"], readings=1)
+    for start in (None, day("15.5")):
+        flight = [caught("A", day("1.5"), day("8.5"), 0), caught("A", start, day("15.5"), 3)]
+        found = propose(rule, flight, sunsets=evenings({day("14.5"): 62.0, day("15.5"): 50.0}))
+        assert (found.on, found.why.endswith("sunset temperature 62 °F reached")) == (day("15.5"), True)
+
+
 # ---- Later generations, choice of rule ----
 
 
@@ -445,3 +453,8 @@ def test_the_flight_began_in_the_days_of_the_first_reading() -> None:
     two = propose(SUSTAINED, readings("A1: 29.04 06.05 0 13.05 1\nA2: 29.04 06.05 1 13.05 1"))
     assert (two.on, two.since) == (day("06.05"), day("29.04")), "of the trap that caught"
     assert propose(SUSTAINED, readings("A1: 22.04 29.04 0")).span == ""
+
+
+def test_the_flight_began_in_the_days_of_the_trap_that_caught_first() -> None:
+    flight = readings("A: 1.5 8.5 0 15.5 3 22.5 3\nB: 20.4 16.5 2 23.5 2")
+    assert propose(SUSTAINED, flight).since == day("8.5")

@@ -47,6 +47,18 @@ def test_three_growers_make_none_and_leave_no_trace() -> None:
     assert not cell([]).released
 
 
+def test_a_moth_that_weighs_more_than_is_left_beside_two_growers_is_not_hidden() -> None:
+    """8, 8, 8 and 0 are 6 in print, under 26 in all: beside two with 8 are 10, and one moth of the fourth is 12."""
+    assert not cell([*of(A=8, B=8, C=8), FarmFigure("D", Fraction(0), 2, step=Fraction(12))]).released
+    assert cell([*of(A=8, B=8, C=8), FarmFigure("D", Fraction(0), 2, step=Fraction(9))]).released
+
+
+def test_a_stage_has_no_traps_behind_it() -> None:
+    figures = [FarmFigure(farm, Fraction(72)) for farm in "ABCD"]
+    found = release("stage", "apple", WEEK, figures, how=middle)
+    assert (found.value, found.traps, found.estimated) == (72, 0, 0)
+
+
 def test_two_farms_of_one_grower_are_one_grower() -> None:
     """Whoever has two farms knows the figures of both; the name is compared without case and spaces."""
     farms = [FarmFigure(farm, Fraction(6), 2, grower=who) for farm, who in [("A", "Ida Birch"), ("B", " ida  BIRCH ")]]
@@ -61,6 +73,7 @@ def test_a_farm_without_a_name_of_its_grower_is_a_grower_of_its_own() -> None:
 def test_a_grower_who_assembles_most_of_it_is_not_told_of() -> None:
     """The p per cent rule, p = 10: 100, 40, 5, 4 is 9 left beside the two largest, under a tenth of 100."""
     assert not cell(of(A=100, B=40, C=5, D=4)).released
+    assert not cell([*of(A=100, B=40, C=5), FarmFigure("D", Fraction(9, 2), 2)]).released
     assert cell(of(A=100, B=40, C=5, D=5)).released
 
 

@@ -26,7 +26,8 @@ def test_an_estimate_is_never_half_a_moth_away_from_its_ratio(counted: int, more
 
 
 @pytest.mark.parametrize(
-    ("counted", "squares", "moths"), [(0, 36, 4), (37, 36, 4), (None, 36, 4), (1, 100, 500), (3, None, 2)]
+    ("counted", "squares", "moths"),
+    [(0, 36, 4), (37, 36, 4), (None, 36, 4), (1, 100, 500), (3, None, 2), (4, 36, None)],
 )
 def test_a_grid_that_cannot_be_is_refused_with_what_to_do(
     counted: int | None, squares: int | None, moths: int | None
@@ -34,6 +35,11 @@ def test_a_grid_that_cannot_be_is_refused_with_what_to_do(
     problem = grid_problem(counted, squares, moths)
     assert problem is not None
     assert problem.hint
+
+
+def test_the_highest_count_there_is_may_come_from_a_grid() -> None:
+    assert grid_problem(1, 1, 9999) is None
+    assert grid_problem(1, 1, 10_000) is not None
 
 
 def test_a_figure_says_how_many_estimates_it_rests_on() -> None:

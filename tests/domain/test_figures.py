@@ -8,9 +8,10 @@ from __future__ import annotations
 from datetime import date, timedelta
 from fractions import Fraction
 
+from roundtui.domain.figures.figures import Reading, Series, rate, readings, summed
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.verdicts import Status
-from tests.domain.orchard import Orchard, rule
+from tests.domain.orchard import Orchard, day, rule
 
 
 def test_eight_ten_and_one_moths_over_seven_twelve_and_six_days_are_exactly_five_a_week_and_over() -> None:
@@ -298,6 +299,25 @@ class TestRunning:
         row = self.orchard(*visits).row("05-13")
         assert (row.status, row.rule.value) == ("over", Fraction(3 * 7, 6))
 
+    def week(self, *visits: tuple[str, int | str], on: str) -> str:
+        """Status under a rule of two or more in one week."""
+        orchard = self.orchard(*visits)
+        orchard.rules = (rule("running", 2, 2, weeks=1),)
+        return orchard.row(on).status
+
+    def test_several_short_readings_join_to_one_week(self) -> None:
+        """A day with 1 moth, one with 1, and six with none before them: two in eight days are under two a week."""
+        assert self.week(("05-07", 0), ("05-08", 1), ("05-09", 1), on="05-15") == "below"
+
+    def test_four_to_ten_days_are_one_week(self) -> None:
+        assert self.week(("05-08", 0), ("05-12", 2), on="05-12") == "over"
+        assert [self.week((on, 3), on=on) for on in ("05-11", "05-12")] == ["over", "cannot-tell"]
+
+    def test_four_days_without_a_reading_are_an_open_week(self) -> None:
+        row = self.orchard(("05-08", 3), ("05-12", "down"), ("05-19", 9)).row("05-19")
+        assert (row.status, row.why) == ("cannot-tell", "1 of the last 2 weeks open, and the verdict depends on it")
+        assert self.orchard(("05-08", 3), ("05-11", "down"), ("05-18", 9)).row("05-18").status == "over"
+
     def test_a_short_reading_alone_joins_the_week_before_it(self) -> None:
         """Seven days with 1 moth, then three with 4: five in ten days is one week, and the one before it is open."""
         row = self.orchard(("05-08", 2), ("05-15", 1), ("05-18", 4)).row("05-18")
@@ -414,3 +434,29 @@ def test_a_previous_figure_of_more_than_two_weeks_ago_has_its_day() -> None:
     assert orchard.row("05-22").previous_on is None
     row = orchard.row("05-23")
     assert (row.previous_per_week, row.previous_on) == (2, date(2025, 5, 8))
+
+
+def test_a_reading_without_days_or_moths_has_no_rate() -> None:
+    """Two counts on the day of hanging, as a bundle may bring them; and one below what was left in."""
+    first, week = day("05-01"), day("05-08")
+    no_days, no_net = Reading("A1", first, first, 4, 4, ()), Reading("A1", week, first, 4, None, ())
+    assert [(one.rated, one.pace, one.per_week) for one in (no_days, no_net)] == [(False, None, None)] * 2
+    assert rate([no_days, no_net, Reading("A1", week, first, 2, 2, ())]) == 2
+
+
+def test_a_sum_takes_in_no_reading_that_begins_on_its_last_day() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", on="05-01")
+    for on in ("05-08", "05-15"):
+        orchard.visit("A1", on, 7)
+    rows = [Series(orchard.traps[0], tuple(readings(orchard.traps[0], orchard.visits)))]
+    assert [one.read_on for one in summed(rows, day("05-01"), day("05-08"))] == [day("05-08")]
+
+
+def test_a_block_whose_only_count_lies_below_what_was_left_in_says_so() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", on="05-01")
+    orchard.visit("A1", "05-08", 7, cleared=False)
+    orchard.visit("A1", "05-15", 5)
+    row = orchard.row("05-15")
+    assert (row.status, row.why) == ("cannot-tell", "no reading has a rate: its catch or its days are not known")

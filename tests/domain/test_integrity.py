@@ -201,6 +201,18 @@ class TestSwappedPairs:
         pairs = {trap: partner for kind, trap, _, _, partner in notified(orchard, "05-08") if kind == "swapped-lures"}
         assert pairs == {"P1": "Q1", "Q1": "P1", "P2": "Q2", "Q2": "P2", "P3": "Q4", "Q4": "P3"}
 
+    def test_a_trap_of_the_farm_comes_before_a_nearer_one_of_another(self) -> None:
+        orchard = Orchard()
+        orchard.hang("P1", on="05-01", block="N1")
+        orchard.hang("Q1", on="05-01", block="N2", species="OFM")
+        orchard.hang("Q2", on="05-01", block="W1", species="OFM")
+        orchard.route("all", "P1", "Q2", "Q1")
+        orchard.visit("P1", "05-08", 1, lure="OFM")
+        for trap in ("Q1", "Q2"):
+            orchard.visit(trap, "05-08", 1, lure="CM")
+        pairs = {trap: partner for kind, trap, _, _, partner in notified(orchard, "05-08") if kind == "swapped-lures"}
+        assert pairs == {"P1": "Q1", "Q1": "P1"}
+
     def test_labels_sort_as_people_count(self) -> None:
         orchard = two_species()
         for trap in ("A10", "A2"):

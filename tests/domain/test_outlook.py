@@ -132,6 +132,19 @@ def test_a_stated_normal_serves_a_station_with_fewer_than_two_past_years() -> No
     )
 
 
+def test_the_normal_of_28_february_serves_the_29th() -> None:
+    normals = {(2, 28): (30.0, 50.0), (3, 1): (31.0, 51.0)}
+    for year, lows in ((2027, [30.0, 31.0]), (2028, [30.0, 30.0, 31.0])):
+        days = normal_days(normals, TempUnit.F, date(year, 2, 28), date(year, 3, 1))
+        assert [one.tmin for one in days] == lows
+
+
+def test_what_every_year_reached_on_the_first_day_counted_is_expected_on_no_day_before_it() -> None:
+    years = steady({2021: 130, 2022: 130, 2023: 130, 2024: 20}, date(2024, 5, 5))
+    hatch = one(outlook(MODEL, years, on=date(2024, 5, 5), biofix=date(2024, 5, 1)), HATCH)
+    assert (hatch.earliest, hatch.expected_on, hatch.latest) == (date(2024, 5, 6), date(2024, 5, 6), date(2024, 5, 7))
+
+
 def test_a_station_without_a_past_and_without_a_normal_dates_nothing() -> None:
     hatch = one(
         outlook(MODEL, steady({2024: 20}, date(2024, 5, 5)), on=date(2024, 5, 5), biofix=date(2024, 5, 1)), HATCH

@@ -110,6 +110,7 @@ def test_what_cannot_be_is_said_in_words(text: str, words: str) -> None:
 def test_the_place_of_a_fault_is_named() -> None:
     _, problems = parse_tally("4 l q", where="sheet.csv, line 7")
     assert [problem.where for problem in problems] == ["sheet.csv, line 7, character 5"]
+    assert [problem.where for problem in parse_tally("4 l q")[1]] == ["character 5"]
 
 
 def test_leading_zeros_do_not_matter() -> None:

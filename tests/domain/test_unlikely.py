@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from math import exp, log
 from random import Random
 
 import pytest
 from scipy import stats
 
 from roundtui.domain.figures.unlikely import (
+    LEAST_LOST,
+    LEAST_RATIO,
     UNKNOWN,
     Known,
     Marks,
@@ -15,6 +18,7 @@ from roundtui.domain.figures.unlikely import (
     Past,
     Seen,
     SlipKind,
+    _marks,
     expected,
     learn,
     log_chance,
@@ -165,3 +169,37 @@ def test_ten_may_be_one_with_a_zero_too_many() -> None:
     found = slip(10, 0.8, Marks(scatter=1.6, more=1.0))
     assert found is not None
     assert (found.kind, found.instead) == (SlipKind.ZERO, 1)
+
+
+def test_the_mark_names_the_likelier_slip_beside_the_moths_left_in() -> None:
+    """11 and 10 would both fit 110; five moths were left in, and six new ones are likelier than five."""
+    found = slip(110, 17, Marks(scatter=5), carried=5)
+    assert found is not None
+    assert found.instead == 11
+
+
+def test_a_short_record_has_the_least_marks() -> None:
+    marks = learn(ROUNDS).marks[Known.OTHERS]
+    assert (LEAST_RATIO, LEAST_LOST) == (50, 10)
+    assert (marks.more, marks.fewer) == pytest.approx((log(50), log(10)))
+
+
+def test_from_so_many_counts_on_one_may_pass_each_mark() -> None:
+    """In 150 counts the second of those that a digit too many would explain, and of those with one too few."""
+    kept = [(2, 2.0)] * 144 + [(110, 3.0), (100, 3.0), (990, 3.0), (1, 60.0), (1, 80.0), (2, 90.0)]
+    marks = _marks(kept)
+
+    def chance(count: int, mean: float) -> float:
+        return log_chance(count, mean, marks.scatter)
+
+    more = sorted(
+        max(chance(a, 3.0), chance(b, 3.0)) - chance(c, 3.0)
+        for a, b, c in ((11, 10, 110), (10, 10, 100), (99, 90, 990))
+    )
+    fewer = sorted(
+        log(sum(exp(chance(10 * count + digit, mean)) for digit in range(10))) - chance(count, mean)
+        for count, mean in ((1, 60.0), (1, 80.0), (2, 90.0))
+    )
+    assert marks.more == pytest.approx(max(log(LEAST_RATIO), more[1]))
+    assert marks.fewer == pytest.approx(max(log(LEAST_LOST), fewer[1]))
+    assert _marks(kept[1:]).more == pytest.approx(log(LEAST_RATIO))

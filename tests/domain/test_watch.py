@@ -10,6 +10,7 @@ import pytest
 
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures.treatments import (
+    NOTIFIED_DAYS,
     Treated,
     WatchVerdict,
     check_treatment,
@@ -220,6 +221,16 @@ def test_a_lure_changed_after_it_is_named_and_a_trap_on_one_side_alone_is_left_o
     assert (found.traps, found.left_out, found.after.per_week) == (("A1", "A2", "A3"), ("B1",), Fraction(17, 2))
 
 
+def test_a_lure_renewed_on_the_day_of_the_treatment_bears_on_what_follows() -> None:
+    orchard = weekly(8, 9, 7, 0, 0)
+    orchard.visits = [
+        replace(visit, lure="yes") if (visit.trap, str(visit.read_on)) == ("A3", "2025-07-22") else visit
+        for visit in orchard.visits
+    ]
+    found = watched(orchard, "08-05", said("07-22")).watch
+    assert (found.lures, found.after.moths) == ((("A3", day("07-22")),), 0)
+
+
 def test_a_catch_that_fell_before_the_treatment_already_is_said_to() -> None:
     assert watched(weekly(12, 9, 3, 1, 0), "08-05", said("07-22")).watch.fell_before
     assert not watched(weekly(3, 9, 12, 1, 0), "08-05", said("07-22")).watch.fell_before
@@ -277,6 +288,24 @@ def test_only_what_is_recent_is_told_yet_older_ones_still_end_a_watch() -> None:
     assert [(one.watch.treated_on, one.watch.earlier) for one in found] == [(day("07-30"), day("07-12"))]
 
 
+def test_a_treatment_is_told_until_two_rounds_after_its_watch() -> None:
+    orchard, sprayed = weekly(8, 9, 7, 8, 3, 2, 1), said("07-12")
+    told = {
+        on: len(
+            treated_in(
+                orchard.programme,
+                orchard.history(day(on)),
+                [sprayed],
+                day(on),
+                against=NOTHING_UNTREATED,
+                days=NOTIFIED_DAYS,
+            )
+        )
+        for on in ("08-23", "08-24")
+    }
+    assert told == {"08-23": 1, "08-24": 0}
+
+
 def test_a_block_nobody_knows_or_a_species_without_a_code_cannot_be_treated() -> None:
     orchard = weekly(1)
     assert check_treatment(said("07-22"), orchard.programme) == ()
@@ -304,3 +333,4 @@ def test_one_group_against_two_generations_running_is_pointed_out_and_within_one
     assert (again.group, again.earlier, again.later) == ("5", day("05-20"), day("07-12"))
     assert groups_again([sprays[0], replace(sprays[2], words="group 28")], starts) == ()
     assert groups_again(sprays, {}) == ()
+    assert groups_again([replace(one, words="oil, twice") for one in sprays], starts) == ()

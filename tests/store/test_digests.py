@@ -188,6 +188,7 @@ def test_an_entry_longer_than_any_bundle_may_carry_is_refused(store: sqlite3.Con
     (entry,) = record(store, [Visit(trap="A1", read_on=ON, count=4)], ADA, now)
     with pytest.raises(RefusedError, match="a text has 20001 characters"):
         withdraw(store, entry.id, "x" * 20_001, ADA, now)
+    assert withdraw(store, entry.id, "x" * 20_000, ADA, now).reason == "x" * 20_000
 
 
 def test_the_digest_of_a_set_up_row_is_one_anyone_can_make(store: sqlite3.Connection) -> None:

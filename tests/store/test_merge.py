@@ -19,7 +19,9 @@ from roundtui.errors import StoreError
 from roundtui.store.checks.verify import verify
 from roundtui.store.db import transaction
 from roundtui.store.exchange.bundle import Since
+from roundtui.store.exchange.merge import in_a_circle, merge
 from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.lanes import own_lane
 from roundtui.store.record.read import journal_rows, programme, same_day
 from roundtui.store.round.conflicts import open_conflicts
 from tests.conftest import NOW
@@ -148,9 +150,19 @@ def test_bundles_are_not_merged_in_the_middle_of_something_else(two: Laptops) ->
         two.merge(1, bundle)
 
 
-def test_progress_is_told_bundle_by_bundle(two: Laptops) -> None:
-    from roundtui.store.exchange.merge import merge
+def test_a_laptop_goes_on_in_its_lane_after_a_merge(two: Laptops) -> None:
+    record(two.stores[1], [Visit(trap="A1", read_on=ON, count=4)], BO, NOW)
+    lane = own_lane(two.stores[1])
+    two.merge(1, two.pack(0))
+    assert own_lane(two.stores[1]) == lane
 
+
+def test_a_circle_of_corrections_is_found_wherever_it_stands() -> None:
+    assert in_a_circle({"b": "a", "c": "b", "d": "b"}) is None
+    assert in_a_circle({"b": "a", "c": "d", "d": "c"}) in {"c", "d"}
+
+
+def test_progress_is_told_bundle_by_bundle(two: Laptops) -> None:
     visits = [Visit(trap="A1", read_on=ON, count=4, recount=True) for _ in range(2500)]
     record(two.stores[0], visits, ADA, NOW)
     notified: list[tuple[str, int, int]] = []

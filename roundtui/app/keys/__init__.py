@@ -137,14 +137,6 @@ _BACK = """back; escape; back; act=back; shown=Escape
     One step back."""
 
 
-_PLACES = (
-    "round/walk desk/desk desk/summary desk/letters desk/replay desk/conflicts round/samples round/vials "
-    "desk/set-up season/assembly season/close desk/bring season/register season/row-history season/season "
-    "season/plan season/years round/sheet round/entries desk/app"
-)
-"""File and name of every place, in the order of help and manual."""
-
-
 def texts_of(file: str) -> str:
     """What stands in a file beside this one.
 
@@ -173,9 +165,10 @@ def keys_of(file: str, place: str) -> tuple[Action, ...]:
 
 
 def every_place() -> list[tuple[str, tuple[Action, ...]]]:
-    """All keys, by the place they work in."""
-    places = (one.split("/") for one in _PLACES.split())
-    return [(_sections(file)[place][0], keys_of(file, place)) for file, place in places]
+    """All keys, by the place they work in, in the order of their files; what works everywhere comes last."""
+    files = [(file, place) for file in ("round", "desk", "season") for place in _sections(file)]
+    files.sort(key=lambda one: one[1] == "app")
+    return [(_sections(file)[place][0], keys_of(file, place)) for file, place in files]
 
 
 def _marks(text: str) -> str:

@@ -304,4 +304,4 @@ def _why_no_figure(read: Sequence[Sequence[Reading]]) -> str:
     long = max((reading.days or 0 for reading in newest if reading.long), default=0)
     if long:
         return f"a reading over {long} days has no weekly rate"
-    return "every trap that was read is suspect"
+    return "no reading has a rate: its catch or its days are not known"

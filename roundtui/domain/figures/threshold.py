@@ -223,11 +223,8 @@ def judge(
         return _running(rule, _highest_weeks((one for one in traps if one.hanging in counted), on, rule.weeks))
     if rule.kind is RuleKind.CUMULATIVE:
         return _cumulative(rule, traps, circumstances(on))
-    value = figure.mean
-    if rule.kind is RuleKind.SINGLE_TRAP and figure.highest is not None:
-        value = figure.highest.per_week
-    if value is None:
-        return Verdict(Status.CANNOT_TELL, why="every trap is suspect")
+    highest = figure.highest if rule.kind is RuleKind.SINGLE_TRAP else None
+    value = highest.per_week if highest else figure.mean or Fraction()
     return Verdict(compare(value, rule), value)
 
 

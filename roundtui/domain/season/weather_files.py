@@ -22,8 +22,8 @@ from roundtui.errors import Problem
 
 _MOST_REMEMBERED = 100_000
 """Different days and temperatures that are kept understood; thirty years in tenths of a degree are some 13,000."""
-FORMS = ("weather", "ghcn", "hourly")
-"""Forms of temperature files that are read; one more is its parser here and a line in ``store.season.weather_load``."""
+FORMS = {"weather": "columns of weather.csv", "ghcn": "GHCN-Daily", "hourly": "columns station, time, temp"}
+"""Forms of temperature files that are read, with what they are; see DEVELOPERS.md for one more."""
 REQUIRED = ("station", "date", "tmin", "tmax")
 """Columns that ``weather.csv`` must have."""
 OPTIONAL = ("unit", "observed_at")

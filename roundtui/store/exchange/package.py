@@ -25,7 +25,6 @@ from typing import Any
 from roundtui import __version__
 from roundtui.domain.entries import ID, NUMBER, EntryField, Form, Recorded
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.season.weather_files import FORMS
 from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.checks.verify import verify
@@ -117,7 +116,7 @@ def _text_of(name: str) -> str:
 
 def _columns() -> Iterator[tuple[str, Field]]:
     for name, kind, about, *limits in ruled(_text_of("columns.txt")):
-        said = "".join(limits).replace("FORMS", json.dumps(FORMS)).replace(" ID", json.dumps(ID))
+        said = "".join(limits).replace(" ID", json.dumps(ID))
         yield name, Field(kind, about, json.loads(said or "{}"))
 
 

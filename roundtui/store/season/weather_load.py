@@ -172,8 +172,7 @@ def _read(form: str, source: _Source, wanted: _Wanted) -> WeatherRead:
         if wanted.found_as and not read.days and not read.problems:
             raise RoundtuiError(f"{where} holds no day of {sanitize(wanted.found_as, _SHOWN)}", "correct the --id")
     else:
-        last = wanted.today
-        read = parse_weather(source.lines(), unit=wanted.unit, where=where, last=last, most_filled=most_filled)
+        read = parse_weather(source.lines(), unit=wanted.unit, where=where, last=wanted.today, most_filled=most_filled)
     if read.problems:
         return read
     held = list(dict.fromkeys(one.station for one in read.days))

@@ -133,6 +133,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         session: Who, where and when.
     """
 
+    STOPPED = "Parts and traps cannot be read"
     CSS_PATH = "style.tcss"
     AUTO_FOCUS = ""
     """Back from a question the list has the keys, and no line takes their letters."""

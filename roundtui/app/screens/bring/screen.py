@@ -28,6 +28,7 @@ class BringScreen(TextsScreen[None]):
         kind: What a table is taken to hold at first; empty: whoever brings it says so.
     """
 
+    STOPPED = "No table can be brought"
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "said", "keys")
     KEYS = BRING

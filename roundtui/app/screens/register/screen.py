@@ -46,6 +46,7 @@ class RegisterScreen(TextsScreen[None]):
         why: What they have in common.
     """
 
+    STOPPED = "The register cannot be read"
     CSS_PATH = "style.tcss"
     PARTS = ("head", "views", "list", "detail", "said", "keys")
     KEYS = REGISTER

@@ -45,6 +45,7 @@ class SampleScreen(CountScreen[str | None]):
         route: Route whose blocks stand first; empty for none.
     """
 
+    STOPPED = "There is nothing to look for"
     CSS_PATH = "style.tcss"
     KEYS = SAMPLES
     HELD = "Enter is held down or came twice: nothing saved. Let go, then Enter saves"

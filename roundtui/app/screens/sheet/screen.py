@@ -271,6 +271,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         route: Name of the route.
     """
 
+    STOPPED = "The sheet cannot be opened"
     KEYS = SHEET
     AUTO_FOCUS = "#grid"
     CSS_PATH = "style.tcss"

@@ -67,6 +67,7 @@ class VialsScreen(ListScreen[None]):
         session: Who, where and when.
     """
 
+    STOPPED = "The vials cannot be listed"
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "said", "keys")
     KEYS = VIALS

@@ -46,6 +46,7 @@ _OTHER_LINES, _FIELD = 10, 28
 class WalkScreen(CountScreen[None]):
     """The round of one route."""
 
+    STOPPED = "The round cannot be opened"
     KEYS = WALK
     HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
     # Keys of the stage line itself: after one of them an Enter that waited was no answer yet.
@@ -105,10 +106,6 @@ class WalkScreen(CountScreen[None]):
         self.round.read_anew()
         self.round.asked_anew()
         self._show()
-
-    async def action_go_to(self) -> None:
-        """The count field has its own."""
-        self.press("g")
 
     def commands(self) -> Iterable[SystemCommand]:
         """The keys of the round too, for the palette."""
