@@ -26,7 +26,7 @@ from roundtui.app.drawing import Shown, changes_only
 from roundtui.app.keys import OPENS, bindings, keys_of
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
+from roundtui.app.themes import DARK_INKS, LIGHT_INKS, PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
@@ -42,6 +42,11 @@ MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
+REST = asyncio.Event()
+REST.set()
+"""Of a screen that reads nothing."""
+LEAVES = ("escape", "ctrl+q", "ctrl+c")
+"""Keys that wait for nothing that is read."""
 KEY_SECONDS = 2.0
 """No longer than this does a key wait for what the one before it sets off. [s]"""
 
@@ -69,6 +74,7 @@ class RoundtuiApp(App[int]):
         super().__init__()
         self.session = session
         self.problems = tuple(problems)
+        self.ansi_theme_dark, self.ansi_theme_light = DARK_INKS, LIGHT_INKS
         for sample in SAMPLES:
             self.register_theme(sample)
         for name in [name for name in self.available_themes if name not in {sample.name for sample in SAMPLES}]:
@@ -99,15 +105,25 @@ class RoundtuiApp(App[int]):
             event = events.Key("enter", "\r")  # Some number pads send it.
         if not isinstance(event, events.Key) or event.is_forwarded:
             await super().on_event(event)
-        elif self._dealing is not None:
+        elif self._waits(event):
             self._typed_ahead.append(event)
+            if self._dealing is None:
+                self._dealing = asyncio.create_task(self._deal(self.screen, self._opening()))
         else:
             # A count field deals with its digits in their order by itself.
             alone = isinstance(self.focused, CountInput) and event.key.isdigit()
             before = self.screen, self._opening()
             await super().on_event(event)
-            if not alone:
+            if not alone and self._dealing is None:
                 self._dealing = asyncio.create_task(self._deal(*before))
+
+    def _waits(self, event: events.Key) -> bool:
+        """Whether a key waits for another one, or for what its screen reads; Escape waits for neither then."""
+        reading = not getattr(self.screen, "have_read", REST).is_set()
+        if reading and event.key in LEAVES:
+            self._typed_ahead.clear()
+            return False
+        return reading or self._dealing is not None
 
     def _opening(self) -> set[Worker[object]]:
         return {one for one in self.workers if one.group == OPENS and not one.is_finished}
@@ -118,6 +134,7 @@ class RoundtuiApp(App[int]):
                 with suppress(TimeoutError):
                     async with asyncio.timeout(KEY_SECONDS):
                         await self._dealt_with(screen, opening)
+                await getattr(self.screen, "have_read", REST).wait()
                 if not self._typed_ahead:
                     return
                 screen, opening = self.screen, self._opening()

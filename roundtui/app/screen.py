@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable, Collection, Coroutine, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 PLACES = {action.shown.removeprefix("m "): action for action in keys_of("desk", "desk") if action.place}
 """What the menu leads to, by letter."""
+OPENING_SECONDS = 0.3
+"""A key that comes sooner after something is shown was meant for what stood there before. [s]"""
+READ = "what the screen shows"
+"""Name of the work that keys wait for."""
 BARS = {"head": "bar", "keys": "keys"}
 """Classes of the texts at the top and the bottom."""
 
@@ -75,8 +80,11 @@ class RoundtuiScreen(Screen[T]):
         self.session = session
         self._at_foot = ""
         """What was just said in the strip; the next key takes it away."""
-        self._jobs: dict[str, tuple[Callable[[Any], None], str, Callable[[], None] | None]] = {}
+        self._jobs: dict[str, tuple[Callable[[Any], None], str, Callable[[], object] | None]] = {}
         """What is done beside the app: whom its result is told, and what is said where it stops."""
+        self.have_read = asyncio.Event()
+        """Not set while keys wait for what the screen shows."""
+        self.have_read.set()
 
     # --- other screens -----------------------------------------------------------------------------------------------
 
@@ -288,6 +296,11 @@ class RoundtuiScreen(Screen[T]):
         """Show the keys of this screen."""
         self.soon(self.app.run_action("app.keys"))
 
+    def action_scroll_page(self, step: int) -> None:
+        """Read on in the page of a screen that has one, or back."""
+        page = self.query_one("#page")
+        page.scroll_relative(y=step * max(1, page.size.height - 2), animate=False)
+
     def action_back(self) -> None:
         """One step back."""
         self.dismiss()
@@ -301,7 +314,7 @@ class RoundtuiScreen(Screen[T]):
         done: Callable[[Any], None],
         title: str,
         *,
-        stopped: Callable[[], None] | None = None,
+        stopped: Callable[[], object] | None = None,
     ) -> Worker[Any]:
         """Do something in a thread of its own; the same work asked for again takes its place.
 
@@ -315,10 +328,30 @@ class RoundtuiScreen(Screen[T]):
         self._jobs[name] = (done, title, stopped)
         return self.run_worker(work, name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
 
+    def read(
+        self, work: Callable[[], object], done: Callable[[Any], None], title: str, stopped: Callable[[], object]
+    ) -> None:
+        """Read what this screen shows, in a thread; keys wait for it, Escape leaves it.
+
+        Args:
+            work: The work, as above.
+            done: Told the result.
+            title: What is said where the work stops.
+            stopped: Called then as well.
+        """
+        self.have_read.clear()
+        self.call_after_refresh(self.aside, READ, work, done, title, stopped=stopped)
+
+    def on_unmount(self) -> None:
+        """No key waits for a screen that is closed."""
+        self.have_read.set()
+
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Show what was worked out, or say why it was not."""
         if event.worker.name not in self._jobs:
             return
+        if event.worker.name == READ and event.worker.is_finished:
+            self.have_read.set()
         done, title, stopped = self._jobs[event.worker.name]
         if event.state is WorkerState.SUCCESS:
             done(event.worker.result)
@@ -392,6 +425,24 @@ class ListScreen(TextsScreen[T]):
         self.marked = 0
         self.said = ""
         """What was done last, until another row is marked."""
+        self.shown_at = 0.0
+        """When what its digits mean was shown."""
+
+    def on_key(self, event: events.Key) -> None:
+        """A digit chooses, where it means something and that has been seen."""
+        if event.character is None or not event.character.isdecimal() or not self._choices():
+            return
+        event.stop()
+        event.prevent_default()
+        seen = self.session.ticks() - self.shown_at >= OPENING_SECONDS
+        if seen and 0 < int(event.character) <= self._choices():
+            self._choose(int(event.character))
+
+    def _choices(self) -> int:
+        return 0
+
+    def _choose(self, at: int, /) -> None:
+        """Take the choice of that number."""
 
     def _rows(self) -> Sequence[Any]:
         raise NotImplementedError

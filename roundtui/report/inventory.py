@@ -12,6 +12,7 @@ from calendar import month_abbr
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -25,10 +26,11 @@ from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, e
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_day
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
 from roundtui.report import text as numbers
+from roundtui.report.bars import bar
 from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, several, stacked, titled
 from roundtui.store.inventory import PlanRecord
 
@@ -55,7 +57,7 @@ def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list
     rows = plan.by_urgency()
     return stacked(
         [
-            [heading(title), paragraph(_counted(plan)), *_plan_table(rows, names, width)],
+            [heading(title), paragraph(_counted(plan)), *_plan_table(rows, names, width, plan.span.on)],
             _late_section(rows, names),
             _few_section(rows, names),
             needed_section({(row.block, row.species): row.needed for row in rows if row.needed}, names),
@@ -94,19 +96,19 @@ def _counted(plan: SeasonPlan) -> str:
     return f"{kinds}: {', '.join(words)}. {several(traps, 'trap')}.{ends}"
 
 
-def _plan_table(rows: Sequence[PlanRow], names: Names, width: int) -> Section:
+def _plan_table(rows: Sequence[PlanRow], names: Names, width: int, on: date) -> Section:
     said = []
     for row in rows:
-        by = row.hang_by.isoformat() if row.hang_by else "no date"
+        by = spoken_day(row.hang_by, on) if row.hang_by else "no date"
         cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), _because(row))
         said.append(("bold" if row.state is PlanState.OVERDUE else "", ([(MARKS[row.state], "bold")], *cells)))
-    return numbers.tabled(" 1|Block 16|Sp. 4|Traps 5|Hang by 10| 15|Because", width, said)
+    return numbers.tabled(" 1|Block 16|Pest 4|Traps >5|Hang by 10| 15|Because", width, said)
 
 
 def _state(row: PlanRow) -> str:
     some = f", {len(row.hung)} hang" if row.hung and row.state is not PlanState.HUNG else ""
     if row.state is PlanState.HUNG:
-        return f"hung {row.hung_on.isoformat()}" if row.hung_on else "hung"
+        return f"hung {row.hung_on.day} {row.hung_on:%b}" if row.hung_on else "hung"
     if row.days_left is None:
         return f"no rule gives a day{some}"
     if row.days_left < 0:
@@ -316,16 +318,21 @@ def round_packing_tables(found: RoundPacking, width: int = 80) -> list[Renderabl
 def _packing(title: str, lines: Sequence[PackLine], width: int, *, traps: bool) -> list[RenderableType]:
     if not lines:
         return stacked([[heading(title), paragraph("Nothing is needed.")]])
-    rows = []
+    rows, whole, room = [], [], width - 47
     for line in lines:
         buy = line.to_buy
         kept = line.item in (PackItem.BODY, PackItem.LURE)
-        there = "not counted" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
+        there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
         words = line.words + (f": {_some(line.traps)}" if traps and line.traps else "")
-        cells = (line.item.value, sanitize(of, 36), str(line.needed), there, "" if buy is None else str(buy))
-        rows.append(("", ([("!" if buy else "", "bold")], *cells, sanitize(words, numbers.NOTE_WIDTH))))
-    section: Section = [heading(title), *numbers.tabled(" 1|Item 13|For 14|Need 4|There 11|Buy 4|", width, rows)]
+        cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy))
+        if len(words) > room:
+            whole.append(paragraph(f"{line.item.value.capitalize()}{f' {of}' if of else ''}: {words}"))
+        rows.append(("", ([("!" if buy else "", "bold")], *cells, sanitize(words, room))))
+    columns = " 1|Item 13|For 14|Need >4|There >5|Buy >4|"
+    section: Section = [heading(title), *numbers.tabled(columns, width, rows), *whole]
+    if any(line.in_store is None for line in lines):
+        section.append(paragraph("? not counted: the stock page (3) takes a count."))
     items = {line.item for line in lines}
     if PackItem.LURE in items:
         section.append(paragraph(LURES))
@@ -355,13 +362,16 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
         )
     rows = []
     for lot in sorted(lots, key=lambda lot: not lot.warned):
-        left = "not counted" if lot.held.left is None else str(lot.held.left)
-        expires = lot.expires_on.isoformat() if lot.expires_on else "no date"
-        cells = (sanitize(lot.lot, 24), sanitize(lot.species, 5), left, str(lot.needed_next), str(lot.needed), expires)
-        rows.append(("bold" if lot.warned else "", ("!" if lot.warned else "", *cells, _lot_state(lot))))
+        there, needed = lot.held.left, Fraction(lot.needed)
+        filled = "" if there is None else bar(Fraction(max(0, there)), (needed, needed))
+        expires = f"{lot.expires_on.day} {lot.expires_on:%b %Y}" if lot.expires_on else "no date"
+        cells = [sanitize(lot.lot, 14), sanitize(lot.species, 5), "?" if there is None else str(there), filled]
+        cells += [str(lot.needed_next), str(lot.needed), expires, _lot_state(lot)]
+        rows.append(("bold" if lot.warned else "", ("!" if lot.warned else "", *cells)))
     section: Section = [heading(title)]
-    section += numbers.tabled(" 1|Lot 14|Sp. 5|Left 11|4 weeks 7|Season 6|Expires 10|", width, rows)
-    words = "Left: last counted, plus bought, less put out since. 4 weeks, Season: required until then."
+    columns = " 1|Lot 14|Pest 5|Left >4| 10|4 weeks >7|Season >6|Expires 11|Enough"
+    section += numbers.tabled(columns, width, rows)
+    words = "Left: last counted, plus bought, less put out since; ? not counted. 4 weeks, season: required."
     section.append(paragraph(words))
     if unknown:
         words = f"{several(unknown, 'lure')} put out since the first count, lot not recorded"
@@ -371,10 +381,8 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
 
 def _lot_state(lot: LotStock) -> str:
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
-        return f"runs out {lot.runs_out_on.isoformat()}"
-    if lot.state is LotState.AGAIN:
-        return "more used than there were: count again"
-    return "" if lot.state is LotState.NOT_COUNTED else lot.state.value
+        return f"to {lot.runs_out_on.day} {lot.runs_out_on:%b}"
+    return {LotState.NOT_COUNTED: "", LotState.ENOUGH: "yes"}.get(lot.state, lot.state.value)
 
 
 FOLDER = "labels"

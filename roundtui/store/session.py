@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
     from roundtui.domain.figures.learned import LearnedBy, Read
     from roundtui.domain.figures.rules import Office
-    from roundtui.domain.figures.verdicts import BlockRow, Summary
+    from roundtui.domain.figures.verdicts import Summary
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
@@ -212,6 +212,10 @@ class Session:
 
         self.next_visits = next_visits
         self.due, self.thresholds = due_at(summary), weekly_thresholds(summary)
+        self.take_over(history, changes)
+
+    def take_over(self, history: History, changes: int) -> None:
+        """Take over a record read beside the app, unless there were changes since."""
         if self._history is None and self.changes == changes:
             self._take(history)
 
@@ -260,28 +264,23 @@ class Session:
         later = frozenset(trap for trap in traps if self.next_visits.get(trap, self.on) > self.on)
         return replace(current_round(traps, visits, self.on), later=later)
 
-    def day_summary(self, route: str | None = None) -> DaySummary:
-        """The summary as of the day, with what it was made from."""
-        from roundtui.store.figures.summary import summary_of
+    def day_summary(
+        self, on: date | None = None, route: str | None = None, mark: Mark | None = None, *, how_sure: bool = True
+    ) -> DaySummary:
+        """A summary with what it was made from, read over a connection of its own, so that a thread can.
 
-        self.forget()
-        return summary_of(self.conn, self.office, self.on, route=route, programme=self.programme, record=self.history)
-
-    def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
-        """The summary of a day from the record as it stood at a mark, with what it was made from."""
-        from roundtui.store.figures.summary import summary_of
-        from roundtui.store.record.chains import as_recorded
-
-        with as_recorded(self.conn, mark):
-            return summary_of(self.conn, self.office, on, route=route)
-
-    def blocks_on(self, on: date, mark: Mark | None = None) -> Sequence[BlockRow]:
-        """What a summary of all blocks said of an earlier day, read by a connection of its own."""
+        Args:
+            on: The day; None: the session's.
+            route: Only the blocks of this route.
+            mark: From the record as it stood at this mark; None: as it stands.
+            how_sure: Whether its rounds are learned from.
+        """
         from roundtui.store.figures.summary import summary_of
         from roundtui.store.record.chains import as_recorded
 
+        programme = self.programme if mark is None and on in (None, self.on) else None
         with self.connection() as conn, nullcontext() if mark is None else as_recorded(conn, mark):
-            return summary_of(conn, self.office, on, how_sure=False).summary.blocks
+            return summary_of(conn, self.office, on or self.on, route=route, programme=programme, how_sure=how_sure)
 
     def chain_of(self, entry: str) -> tuple[read.JournalRow, ...]:
         """All that an entry corrected and that corrected it, in the order recorded."""

@@ -43,11 +43,11 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         assert isinstance(app.screen, ConflictsScreen), "a key of the moment before chooses nothing"
         await pilot.pause()
         shown = screen_text(app)
-        assert "> A1, 2031-06-03: two counts of one trap on one day" in shown
+        assert "> A1, Tue 3 Jun: two counts of one trap on one day" in shown
         assert "[1] keeps this" in shown
         assert "12 n:[/] half under leaves" in shown
         assert "by Ben, laptop truck" in shown
-        assert "[2]: ! A CM, 2031-06-03: within at 4.0 becomes over at 5.3" in shown
+        assert "! A CM, status           4.0 within   =            5.3 over" in shown
         await pilot.press("2", "y")
         await pilot.pause()
         assert "No conflict is open" in screen_text(app)
@@ -122,4 +122,4 @@ async def test_two_corrections_that_moved_one_entry_to_two_traps_stand_on_the_de
         await app.workers.wait_for_complete()
         await pilot.pause()
         shown = screen_text(app)
-        assert "! A2 and A3, 2031-06-03: two corrections of one entry" in shown
+        assert "! A2 and A3, Tue 3 Jun: two corrections of one entry" in shown

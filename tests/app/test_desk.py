@@ -50,7 +50,7 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         assert "> b hill             due        1 traps" in shown
         assert "Not read for over 7 days" in shown
         assert "A2 42 d" in shown
-        assert "! A1, 2031-06-03: two counts of one trap on one day" in shown
+        assert "! A1, Tue 3 Jun: two counts of one trap on one day" in shown
         assert "Lure due (18)" in shown
         app.screen.board.at = next(  # type: ignore[attr-defined]
             (part, row)
@@ -260,16 +260,18 @@ async def test_a_store_that_cannot_be_read_is_a_dialog_and_no_crash(
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
 
-        def fail(*_: object) -> None:
+        def fail(*_: object, **__: object) -> None:
             raise StoreError("the store cannot be read: disk I/O error", "copy the folder to another disk")
 
         app.session.forget()
         monkeypatch.setattr("roundtui.store.record.read.visits_of", fail)
         monkeypatch.setattr("roundtui.store.figures.history.history", fail)
+        monkeypatch.setattr("roundtui.store.figures.summary.history", fail)
         for key in ("enter", "s"):
             await pilot.press(key)
             assert isinstance(app.screen, ErrorDialog)
             await pilot.press("enter")
+        await pilot.press("enter")  # The desk that is back has nothing to show either.
         assert isinstance(app.screen, DeskScreen)
 
 

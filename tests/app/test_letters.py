@@ -212,29 +212,17 @@ def test_a_system_without_a_viewer_is_told_where_the_page_is(monkeypatch: pytest
     assert "letter.html" in caught.value.hint
 
 
-def farm_letter(at: int) -> FarmLetter:
-    return FarmLetter(
-        f"F{at}", f"Farm {at} with a [long] name that is cut", "▲ 2 over", None, False, False, at % 2 == 0
-    )
-
-
-@pytest.mark.parametrize("marked", [0, 17, 39])
-def test_the_list_moves_with_the_mark_and_keeps_its_width(marked: int) -> None:
-    lines = farm_lines([farm_letter(at) for at in range(40)], marked, 78, 7)
-    assert len(lines) == 7
-    assert [line for line, here in lines if here] == [line for line, _ in lines if line.startswith(f"> Farm {marked} ")]
-    assert all(len(line) <= 78 for line, _ in lines)
-
-
 def test_what_a_letter_says_takes_the_room_that_short_names_leave() -> None:
     says = "◆ 1 within  ! 1 sample  ! 2 few traps"
     at = Written("F1", DAY, datetime(2031, 6, 3, 12, 4, tzinfo=UTC), by="Ida", digest="", to="", said={})
     for written in (None, at):
-        ((line, _),) = farm_lines([FarmLetter("F1", "Mossbarrow Orch.", says, written, False, False, True)], 0, 78, 7)
+        (line,) = farm_lines([FarmLetter("F1", "Mossbarrow Orch.", says, written, False, False, True)], 76)
         assert says in line
-    ((line, _),) = farm_lines([FarmLetter("F1", "Larkenfell Orchards", says, None, False, False, True)], 0, 78, 7)
+    (line,) = farm_lines([FarmLetter("F1", "Larkenfell Orchards", says, None, False, False, True)], 76)
     assert "Larkenfell Orchards" in line
     assert says in line
+    long = FarmLetter("F2", "A farm with a [long] name that is cut", "▲ 2 over", None, False, False, False)
+    assert all(len(line) <= 76 for line in farm_lines([long] * 3, 76))
 
 
 def test_progress_says_how_many_of_how_many() -> None:

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
+
+import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.office import CallDialog
+from roundtui.app.screens.desk.screen import DeskScreen
+from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Visit
+from roundtui.report.season.seasons import Seasons
+from roundtui.store.session import Session
 from tests.app.folder import DAY, LAST_WEEK, TRAPS, open_session, past, screen_text, write_folder
+from tests.app.settle import burst
 
 Start = Callable[..., RoundtuiApp]
 
@@ -111,3 +121,53 @@ async def test_the_foot_says_what_enter_opens(folder: Path, start: Start) -> Non
         assert "» past high" in screen_text(app)
         await pilot.press("2")
         assert "Enter call made" in screen_text(app)
+
+
+@pytest.mark.parametrize(
+    ("owner", "name", "keys", "screen", "said", "then"),
+    [
+        (Session, "day_summary", "s2", SummaryScreen, "Reading what the traps show", "Calls, the most urgent first"),
+        (Seasons, "picture", "d\t", SeasonScreen, "Reading the season", "Fernhollow  trap A1"),
+    ],
+)
+async def test_keys_wait_for_what_a_large_programme_reads_and_escape_does_not(
+    folder: Path,
+    start: Start,
+    monkeypatch: pytest.MonkeyPatch,
+    *,
+    owner: type,
+    name: str,
+    keys: str,
+    screen: type,
+    said: str,
+    then: str,
+) -> None:
+    """The screen opens at once and says what it does. What is typed behind it acts once it stands, or goes with it."""
+    go, read = threading.Event(), getattr(owner, name)
+
+    def slowly(*asked: Any, **more: Any) -> object:
+        go.wait(10)
+        return read(*asked, **more)
+
+    monkeypatch.setattr(owner, name, slowly)
+    app = start(folder)
+
+    async def until(there: type, words: str) -> None:
+        for _ in range(400):
+            await asyncio.sleep(0.005)
+            if isinstance(app.screen, there) and words in screen_text(app):
+                return
+        raise AssertionError(words)
+
+    async with app.run_test(size=(80, 24)):
+        assert isinstance(app.screen, DeskScreen)
+        typed = [key.replace("\t", "tab") for key in keys]
+        burst(app, *typed)
+        await until(screen, said)
+        burst(app, "escape")
+        await until(DeskScreen, "Rounds")
+        assert app.screen.board.at == (0, 0), "Tab was not typed at the desk"
+        burst(app, *typed)
+        await until(screen, said)
+        go.set()
+        await until(screen, then)

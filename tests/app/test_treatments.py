@@ -97,7 +97,7 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
         await see(app, pilot, "y")
         assert not isinstance(app.screen, TreatmentDialog)
         await see(app, pilot, "4", *["pagedown"] * 6)
-        assert "Post-treatment check" in await see(app, pilot, "pageup")
+        assert "Post-treatment check" in await see(app, pilot, "pageup", "pageup")
     assert [one.treated_on for one in said(session)] == [date(2031, 5, 20)]
     letters = desk.read()
     assert [one.state.split(", ")[1] for one in letters.farms] == ["OUT OF DATE"]

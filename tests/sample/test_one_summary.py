@@ -44,7 +44,7 @@ def sessions(folder: Path) -> Iterator[list[Session]]:
 def shown(day: Session, route: str | None) -> str:
     """What the Summary screen draws."""
     out = Console(file=io.StringIO(), width=80, highlight=False, markup=False, emoji=False, color_system=None)
-    for part in summary_page(day.day_summary(route), width=80):
+    for part in summary_page(day.day_summary(route=route), width=80):
         out.print(part)
     return str(out.file.getvalue())  # type: ignore[attr-defined]
 

@@ -43,9 +43,9 @@ class BeginDialog(FormDialog[Beginning | None]):
             ("unit", "Unit, F or C", "F"),
             ("timezone", "Time zone", machine_zone()),
             ("farm", "Farm, as HF", ""),
-            ("farm_name", "Its name", ""),
+            ("farm_name", "Name of the farm", ""),
             ("block", "Block, as N1", ""),
-            ("block_name", "Its name", ""),
+            ("block_name", "Name of the block", ""),
             ("crop", "Its crop", "apple"),
         )
         yield from self.form(title, fields)

@@ -34,6 +34,12 @@ def listed(
     return Content("\n").join(lines)
 
 
+def rule(title: str, width: int) -> str:
+    """A title with a line to the right edge."""
+    said = sanitize(f"─ {title} ", width)
+    return said + "─" * (width - cells(said))
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """A line that can be marked."""
@@ -108,8 +114,7 @@ class Board:
             first = max(0, min(self.at[1] - room // 2, len(part.rows) - room)) if here else 0
             shown = part.rows[first : first + room]
             cut = f" {first + 1} to {first + len(shown)} of {len(part.rows)} ─" if len(shown) < len(part.rows) else ""
-            title = sanitize(f"─ {part.title} ", width - cells(cut))
-            lines.append(Content.styled(title + "─" * (width - cells(title) - cells(cut)) + cut, "bold"))
+            lines.append(Content.styled(rule(part.title, width - cells(cut)) + cut, "bold"))
             lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
             for row, one in enumerate(shown, first):
                 marked = here and row == self.at[1]

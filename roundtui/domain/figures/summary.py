@@ -67,11 +67,13 @@ def summarise(
         programme, history.scent, on, history.assembled, history.bodies, suspect=history.suspect
     )
     blocks = _blocks_of(programme, route)
-    every, others = {}, []
+    every, others, over = {}, [], window_start(on - timedelta(days=NOTIFIED_DAYS))
     for trap, hangings in programme.hangings.items():
         visits = history.visits.get(trap, ())
         if blocks is None or any(row.block in blocks for row in hangings):
-            every[trap] = series(hangings, visits, found)
+            # A hanging that was over before all this adds nothing, and there is one for each trap and season.
+            here = series(hangings, visits, found)
+            every[trap] = [one for one in here if one.readings or (one.hanging.down_on or date.max) >= over]
         else:
             others += series(hangings, _newest(visits, on), found)
     known = [one for rows in every.values() for one in rows]

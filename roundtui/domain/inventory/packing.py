@@ -194,7 +194,7 @@ def season_packing(
             detail=lot.lot,
             needed=lot.needed,
             in_store=lot.held.left if lot.held.left is None else max(0, lot.held.left),
-            words=f"until the season ends; {lot.needed_next} in the next four weeks",
+            words=f"{lot.needed_next} in the next 4 weeks",
             traps=lot.traps,
         )
         for lot in lots

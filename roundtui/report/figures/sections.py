@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import NewerSaid
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.assembly import Happened, SeriesChange, series_changes
 from roundtui.report.figures.summary import summary_tables
 from roundtui.report.text import Asked, Names, Section, as_name, as_note, several, titled
@@ -42,10 +42,10 @@ def lot_words(lot: LotStock) -> str:
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
         more = f", {lot.needed} in the season" if lot.needed > lot.needed_next else ""
         wanted = f"{left} left, {lot.needed_next} required in four weeks{more}"
-        return f"{name} will be used up on {lot.runs_out_on.isoformat()}: {wanted}"
+        return f"{name} will be used up on {full_day(lot.runs_out_on)}: {wanted}"
     if lot.state is LotState.AGAIN:
         return f"{name}: {-(left or 0)} more put out than there were: count again"
-    when = lot.expires_on.isoformat() if lot.expires_on else "a day not on record"
+    when = full_day(lot.expires_on) if lot.expires_on else "a day not on record"
     there = "not counted" if left is None else f"{left} left"
     word = "expired on" if lot.state is LotState.EXPIRED else "expires on"
     return f"{name} {word} {when}: {there}, {several(len(lot.traps), 'trap')} would need it"

@@ -9,7 +9,7 @@ The summary as the contract's JSON: exact inside, floats on the way out, null wh
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -23,7 +23,7 @@ from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, grouped, natural_key
-from roundtui.domain.text import padded, spoken_days
+from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar, trend
 from roundtui.report.text import WORDS, Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
@@ -132,7 +132,7 @@ def _because(row: verdicts.UpkeepDue) -> str:
     if row.why == "catch" and row.catch is not None:
         words.append(f"{numbers.several(row.catch, 'moth')} on it")
     if row.since is not None:
-        words.append(f"in since {day(row.since)}")
+        words.append(f"in since {spoken_days(day(row.since))}")
     if row.life_days is not None:
         words.append(f"lasts {numbers.several(row.life_days, 'day')}")
     if row.assumed:
@@ -564,6 +564,30 @@ def integrity_line(troubles: Sequence[verdicts.Trouble]) -> str:
             by_kind[one.kind].append(pair)
     said = (f"{kind.words} {', '.join(labels)}" for kind, labels in by_kind.items())
     return f"!! Suspect, not in the means: {'; '.join(said)}" if by_kind else ""
+
+
+def warnings(summary: verdicts.Summary, on: date) -> Iterator[tuple[object, str]]:
+    """What a summary warns of, a line each, with what it is about; a swapped pair is told once.
+
+    Args:
+        summary: The summary.
+        on: The day it is read on, whose year goes without saying.
+    """
+    for row in summary.integrity:
+        if row.partner is None or natural_key(row.trap) < natural_key(row.partner):
+            labels = " and ".join(sanitize(label, 12) for label in (row.trap, row.partner) if label)
+            found = f" ({sanitize(row.found, 12)})" if row.found else ""
+            since = f", since {spoken_day(row.since, on)}" if row.since else ""
+            yield row, f"{row.kind.words.capitalize()}: {labels}{found}{since}"
+    for one in summary.unlikely:
+        why = one.slip.words(one.count) if one.slip is not None else f"{one.count}"
+        yield one, f"Unlikely count: {sanitize(one.trap, 12)}, {why}"
+    for call in summary.older_figure_calls:
+        was = f"block {sanitize(call.block, 12)} {call.species} was told {sanitize(call.notified, 12)}"
+        yield call, f"Called on an older figure: {was}, now {call.now.value}"
+    for two in summary.conflicts:
+        counts = " and ".join(f"{count} by {sanitize(scout, 12)}" for scout, count in two.counts)
+        yield two, f"Two counts of {sanitize(two.trap, 12)}, {spoken_day(two.read_on, on)}: {counts}"
 
 
 def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Section:

@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from fractions import Fraction
 from pathlib import Path
 from shutil import which
 from typing import TYPE_CHECKING
@@ -20,6 +21,7 @@ from roundtui.domain.figures.verdicts import AttentionKind, Status
 from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
+from roundtui.report.bars import bar
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import file_stems, write_letters
@@ -114,7 +116,7 @@ def _text(area: Area, update: AreaUpdate, templates: Templates) -> AreaText:
         farms = ", ".join(sanitize(farm, 40) for farm in area.missing)
         before.append(f"not read: {farms}; once published, the week stays without them")
     before += [sanitize(words, 200) for words in area.questions]
-    return AreaText(area.cells.newest.isoformat(), update_text(update, templates), tuple(before))
+    return AreaText(short_day(area.cells.newest), update_text(update, templates), tuple(before))
 
 
 FOLDER_LETTER_DESK = "letters"
@@ -298,31 +300,23 @@ def _says(material: Material, farm: str) -> str:
     return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing needs attention"
 
 
-def farm_lines(farms: Sequence[FarmLetter], marked: int, width: int, height: int) -> list[tuple[str, bool]]:
-    """The list, as many lines as there is room, the marked one among them.
+def farm_lines(farms: Sequence[FarmLetter], width: int) -> list[str]:
+    """A line for each farm: its name, what its letter says, and when it was written.
 
     Args:
         farms: The farms.
-        marked: Which one is marked.
-        width: Columns.
-        height: Lines.
-
-    Returns:
-        Lines, and whether each is the marked one.
+        width: Columns; what has no room is cut, the state last.
     """
-    start = max(0, min(marked - height // 2, len(farms) - height))
+    said = [one.says + ("" if one.addressed else " no mail") for one in farms]
     state = min(30, max((cells(one.state) for one in farms), default=0))
     # Words that fit take the room that short names leave, and some of what long ones have.
-    longest = max((cells(one.says) + (0 if one.addressed else 8) for one in farms), default=0)
-    name = max(16, min(28, max((cells(one.name) for one in farms), default=0), width - state - 4 - longest))
-    says = max(8, width - name - state - 4)
-    found = []
-    for at, one in enumerate(farms[start : start + height], start):
-        mail = "" if one.addressed else " no mail"
-        mark = ">" if at == marked else " "
-        line = f"{mark} {padded(one.name, name)} {padded(one.says + mail, says)} {sanitize(one.state, state)}"
-        found.append((sanitize(line, width), at == marked))
-    return found
+    longest, names = max(map(cells, said), default=0), max((cells(one.name) for one in farms), default=0)
+    name = max(16, min(28, names, width - state - 2 - longest))
+    room = max(8, width - name - state - 2)
+    return [
+        sanitize(f"{padded(one.name, name)} {padded(words, room)} {one.state}", width)
+        for one, words in zip(farms, said, strict=True)
+    ]
 
 
 def progress_line(done: int, of: int, width: int) -> str:
@@ -334,9 +328,8 @@ def progress_line(done: int, of: int, width: int) -> str:
         width: Columns.
     """
     words = f"Writing {done} of {of} "
-    room = max(4, min(40, width - len(words) - 2))
-    full = room * done // of if of else room
-    return f"{words}{'█' * full}{'░' * (room - full)}"
+    whole = Fraction(max(1, of))
+    return words + bar(Fraction(done), (whole, whole), max(4, min(40, width - len(words) - 3)))
 
 
 def open_in_viewer(path: Path) -> None:

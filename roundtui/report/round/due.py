@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
     from roundtui.domain.inventory.plan import PlanRow
     from roundtui.domain.season.season import BiofixRow, Coming
-    from roundtui.report.season.seasons import Ready, State
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.session import Session
 
@@ -93,31 +92,25 @@ class Ahead:
     """Biofixes of all blocks."""
     hanging: tuple[PlanRow, ...]
     """Rows of the plan, where traps of last season are not hung yet."""
-    first: Ready | None
-    """The season that its key opens, put together before it is pressed."""
 
 
-def read_ahead(session: Session, state: State) -> Ahead:
+def read_ahead(session: Session) -> Ahead:
     """What is ahead.
 
     Args:
         session: Who, where and when.
-        state: What ``seasons.state_of`` said before.
 
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    from roundtui.report.season.seasons import Ready, first_picture
     from roundtui.store.season.season import SeasonRecord
 
     with session.connection() as conn:
         record = SeasonRecord(conn, session.folder, session.on, session.office)
-        first = first_picture(record)
         return Ahead(
             tuple(record.ten_days()),
             tuple(record.biofix_rows()),
             _to_hang(conn, session, record),
-            Ready(state, *first) if first else None,
         )
 
 

@@ -14,7 +14,6 @@ from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 from functools import partial
 from itertools import groupby
-from time import perf_counter
 from typing import Any
 
 from roundtui.domain import entries
@@ -535,9 +534,8 @@ class RoundReplay:
     def __init__(self, session: Session, conn: sqlite3.Connection, route: str, on: date) -> None:
         self._session = session
         self._conn = conn
-        self._known: dict[int, Summary] = {}
-        self.seconds = 0.0
-        """How long the last look-up took. [s]"""
+        self.known: dict[int, Summary] = {}
+        """What ``look_up`` found, by step."""
         self.route = route
         self.on = on
         programme = session.programme
@@ -565,10 +563,6 @@ class RoundReplay:
     def _so_far(self, at: int) -> list[JournalRow]:
         return [row for step in self.steps[:at] for row in step.rows]
 
-    def known(self, at: int) -> Summary | None:
-        """What ``look_up`` found for a step; None where it was not looked up yet."""
-        return self._known.get(at)
-
     def look_up(self, at: int, conn: sqlite3.Connection | None = None) -> Summary:
         """The summary of the route's blocks just after a step, on the newest day entered by then; looked up once.
 
@@ -580,17 +574,15 @@ class RoundReplay:
             StoreError: The store cannot be read.
             RoundtuiError: Two rules fit a block equally well.
         """
-        found = self._known.get(at)
+        found = self.known.get(at)
         if found is not None:
             return found
-        began = perf_counter()
         newest = max((row.read_on for row in self._so_far(at) if row.kind == "visit"), default=self.span.first)
         on = min(max(newest, self.span.first), self.span.last)
         conn = conn if conn is not None else self._conn
         with as_recorded(conn, self._mark(at)):
             found = summary_of(conn, self._session.office, on, route=self.route).summary
-        self._known[at] = found
-        self.seconds = perf_counter() - began
+        self.known[at] = found
         return found
 
     def look_up_aside(self, at: int, ahead: int) -> Iterator[int]:

@@ -78,7 +78,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
             f"{as_name(one.what)}, {_standing(one)}",
         )
         said.append(("", cells))
-    return tabled("Vial 8|Trap 8|Of 5|Found 10|Many 4|Counted 8|What", width, said)
+    return tabled("Vial 8|Trap 8|Pest 5|Found 10|Many 4|Counted 8|What", width, said)
 
 
 def finds_json(found: Iterable[Watched]) -> list[dict[str, Any]]:

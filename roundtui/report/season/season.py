@@ -183,10 +183,8 @@ def _view(rows: Sequence[OutlookRow]) -> Section:
     counted = f", counted to {view.counted_to}" if view.counted_to else ""
     table = _table()
     table.add_column("Event", ratio=2, overflow="fold")
-    table.add_column("Gen.", justify="right", width=4)
-    table.add_column(sign, justify="right", width=6)
-    table.add_column("When", width=36, overflow="fold")
-    table.add_column("Years", justify="right", width=5)
+    for name, wide in (("Gen.", 4), (sign, 6), ("When", 36), ("Years", 5)):
+        table.add_column(name, justify="left" if name == "When" else "right", width=wide)
     for row in rows:
         event = row.event
         cells = (
@@ -304,8 +302,28 @@ def waiting(rows: Sequence[BiofixRow]) -> list[BiofixRow]:
     return [row for row in rows if row.biofix.confirmed is None and row.biofix.proposal and row.biofix.proposal.on]
 
 
+def event_line(event: EventOutlook) -> str:
+    """The same in a short line, its day first."""
+    on = event.reached_on or event.expected_on
+    day = f"{on.day} {on:%b}" if on else ""
+    return f"{event_mark(event)} {day:>6}  gen. {event.generation} {sanitize(event.event.name, 60)}"
+
+
+def next_stage(season: BlockSeason) -> EventOutlook | None:
+    """The event that fewest degree-days are left to; None where none is counted towards."""
+    ahead = [one for one in season.events if one.reached_on is None and one.accumulated is not None]
+    return min(ahead, key=lambda one: one.event.degree_days - (one.accumulated or 0), default=None)
+
+
 def point_words(point: CatchPoint, season: BlockSeason) -> str:
-    """All numbers of one round: date, catch, moths, traps, days, the highest trap, degree-days."""
+    """All numbers of one round in a sentence, its day first."""
+    *parts, sums = point_parts(point, season)
+    words = f"{full_day(point.on)}  {'; '.join(parts)}"
+    return f"{words}. {sums}" if sums else words
+
+
+def point_parts(point: CatchPoint, season: BlockSeason) -> list[str]:
+    """All numbers of one round: catch, moths, traps, days, the highest trap, and last the degree-days."""
     edges = season.band or ()
     parts = []
     if point.per_week is not None:
@@ -328,12 +346,10 @@ def point_words(point: CatchPoint, season: BlockSeason) -> str:
     # One trap of the block is not the block.
     if season.newest and point.on >= season.newest[0] and point.per_week == season.newest[1]:
         if season.sure is not None and season.status is not None:
-            many = f"many traps {interval_words(season.sure)}"
-            parts.append(f"{season.status.value} by the rule; {short_words(season.sure)}; {many}")
+            parts += [f"{season.status.value} by the rule", short_words(season.sure)]
+            parts.append(f"many traps {interval_words(season.sure)}")
         parts += [PAST_PEAK] if season.past_peak else []
-    words = f"{full_day(point.on)}  {'; '.join(parts)}"
-    sums = sum_words(season, point.on)
-    return f"{words}. {sums}" if sums else words
+    return [*parts, sum_words(season, point.on)]
 
 
 def stage_lines(record: SeasonRecord, block: str) -> tuple[str, ...]:

@@ -1,11 +1,7 @@
-"""A season put together beside the desk, so that the key for it finds it there, and whether it still holds.
-
-Seasons of a session's folder: each is read once, until something is entered.
-"""
+"""Seasons of a session's folder: each is read once, until something is entered."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -13,6 +9,8 @@ from roundtui.domain.figures.history import season_start
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 
 if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Callable
     from pathlib import Path
 
     from roundtui.domain.entries import BiofixSettled, TempsRead
@@ -22,39 +20,8 @@ if TYPE_CHECKING:
     from roundtui.report.season.chart import OtherYear, Picture
     from roundtui.store.session import Session
 
-State = tuple[int, int, int]
-"""Changes in this session, changes by others, newest change of the office's files."""
-
-
-@dataclass(frozen=True, slots=True)
-class Ready:
-    """The first season that can be looked at."""
-
-    state: State
-    """What ``state_of`` said before it was read; where it says another thing now, the season is too old."""
-    key: tuple[str, str]
-    """Block and species."""
-    picture: Picture
-    """What there is to see."""
-
-
-def state_of(session: Session) -> State:
-    """State of all that a season is read from; cheap enough to ask on every key."""
-    version = session.conn.execute("PRAGMA data_version").fetchone()[0]
-    office = max((path.stat().st_mtime_ns for path in session.folder.glob("*.toml")), default=0)
-    return session.changes, version, office
-
-
 Key = tuple[str, str]
 """Block and species."""
-
-
-def first_picture(record: SeasonRecord) -> tuple[Key, Picture] | None:
-    """The first block and species of a season, as a picture; None where no trap hung."""
-    from roundtui.report.season.chart import picture_of
-
-    key = next(iter(record.keys()), None)
-    return None if key is None else (key, picture_of(record, key))
 
 
 class Seasons:
@@ -76,19 +43,44 @@ class Seasons:
     def record(self, year: int) -> SeasonRecord:
         """The season of a year: the running one as of the session's day, another one as of its last day."""
         if year not in self._records:
-            session = self.session
-            self._records[year] = SeasonRecord(session.conn, session.folder, self._day(year), session.office)
+            self._records[year] = self._made(year, self.session.conn)
         return self._records[year]
+
+    def _made(self, year: int, conn: sqlite3.Connection) -> SeasonRecord:
+        return SeasonRecord(conn, self.session.folder, self._day(year), self.session.office)
+
+    def picture(
+        self, year: int, choose: Callable[[tuple[Key, ...]], Key | None], trap: str = ""
+    ) -> tuple[Key, Picture] | None:
+        """A season as a picture. Meant for a thread: it reads over a connection of its own.
+
+        Args:
+            year: Year in which the season started.
+            choose: Chooses a block and species of those there are.
+            trap: The one trap to show; empty: the mean of all.
+
+        Returns:
+            Whose picture it is, with the picture; None where no trap hung.
+        """
+        from roundtui.report.season.chart import picture_of
+
+        session = self.session
+        with session.connection() as conn:
+            record = self._records.get(year) or self._made(year, conn)
+            record.conn = conn
+            try:
+                key = choose(record.keys())
+                return None if key is None else (key, picture_of(record, key, trap))
+            finally:
+                record.conn = session.conn
+                self._records[year] = record
 
     def other_years(self, key: Key, year: int) -> tuple[OtherYear, ...]:
         """The other years of a block and species. Meant for a thread: it reads over a connection of its own."""
         from roundtui.report.season.chart import other_year
 
-        session = self.session
-        others = [other for other in self.years if other != year]
-        with session.connection() as conn:
-            records = [SeasonRecord(conn, session.folder, self._day(other), session.office) for other in others]
-            found = [other_year(record, key) for record in records]
+        with self.session.connection() as conn:
+            found = [other_year(self._made(other, conn), key) for other in self.years if other != year]
         return tuple(one for one in found if one is not None)
 
     def against(self, key: Key, year: int) -> dict[By, Years]:

@@ -19,6 +19,7 @@ from rich.text import Text
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import Against, BlockEnd, By, SeasonEnd, YearOf, YearPoint, Years
 from roundtui.domain.text import sanitize
+from roundtui.report.bars import bar
 from roundtui.report.charts import Chart, Line, Panel, Point, runs
 from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph, plain, stacked
 
@@ -37,35 +38,61 @@ def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
     title = heading(f"{sanitize(years.species, 20)}, {place}: year against year")
     if not years.seasons:
         return [title, paragraph("No trap of the species has hung here.")]
-    sections: list[Section] = [[title, _seasons(years)]]
-    if years.against:
-        sections.append(_observations(years))
-    notes: Section = [paragraph(sanitize(words)) for words in years.remarks]
+    notes: Section = [
+        paragraph(f"{one.season} does not compare: {listed((sanitize(why, 200) for why in one.why_not), _NAMED)}.")
+        for one in years.against
+        if one.why_not
+    ]
+    notes += [paragraph(sanitize(words)) for words in years.remarks]
     estimated = [f"{number} in {year.season}" for year in reversed(years.seasons) if (number := year.caught.estimated)]
     if estimated:
         notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
-    notes.append(paragraph("Past seasons are judged by today's rules. Total: moths per trap."))
-    return stacked([*sections, notes])
+    notes.append(paragraph("Past seasons are judged by today's rules. Total, so far: moths a trap."))
+    return stacked([[title, _seasons(years)], notes])
 
 
 def _seasons(years: Years) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for column in ("season", "biofix", "first catch", "peak", "on"):
-        table.add_column(column, no_wrap=True, justify="right" if column == "peak" else "left")
-    for column in ("total", "weeks over", "traps"):
-        table.add_column(column, no_wrap=True, justify="right")
+    """A line a season; its peak as a bar, and what it had at the same place as this one now."""
+    now = years.now
+    point = now.points[-1] if now is not None and now.points else None
+    beside: dict[int, tuple[Fraction | None, Fraction | None]] = {
+        one.season: (one.per_week, one.total) for one in years.against
+    }
+    columns = ["season", "biofix", "first", "peak", "", "on", "total", "weeks over", "traps"]
+    if now is not None and point is not None:
+        beside[now.season] = (point.per_week, point.total)
+        here = (
+            f"{point.on.day} {point.on:%b}"
+            if years.by is By.DATE
+            else "? dd"
+            if point.at is None
+            else f"{point.at:.0f} dd"
+        )
+        columns += [here, "so far"]
+    highest = max((year.peak.per_week or Fraction(0) for year in years.seasons if year.peak), default=Fraction(0))
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="bold")
+    for column in columns:
+        table.add_column(column, no_wrap=True, justify="left" if column in _WORDS else "right")
     for year in reversed(years.seasons):
-        table.add_row(*(Text(cell) for cell in _cells(year)))
+        then = [figure(one) for one in beside.get(year.season, (None, None))] if point is not None else []
+        table.add_row(*(Text(cell) for cell in [*_cells(year, highest), *then]))
     return table
 
 
-def _cells(year: YearOf) -> list[str]:
+_WORDS = ("season", "biofix", "first", "", "on")
+"""Columns of words."""
+_PEAK = 6
+"""Cells of the highest peak."""
+
+
+def _cells(year: YearOf, highest: Fraction) -> list[str]:
     peak, first = year.peak, year.first_catch
     return [
         str(year.season),
-        _placed(year, year.biofix),
+        f"{year.biofix.day} {year.biofix:%b}" if year.biofix else NONE,
         _placed(year, first, year.at(first) if first else None),
         figure(peak.per_week) if peak else NONE,
+        bar(peak.per_week, (highest, highest), _PEAK)[:_PEAK].rstrip("░") if peak else "",
         _placed(year, peak.on if peak else None, peak.at if peak else None),
         figure(year.total),
         f"{year.weeks_over} of {year.weeks_judged}" if year.weeks_judged else NONE,
@@ -74,45 +101,10 @@ def _cells(year: YearOf) -> list[str]:
 
 
 def _placed(year: YearOf, on: date | None, at: float | None = None) -> str:
-    """A day without its year, with its degree-days where the seasons are laid out by them."""
+    """A day without its year, or its degree-days where the seasons are laid out by them."""
     if on is None:
         return NONE
-    return f"{on.day} {on:%b}{f' ({at:.0f} dd)' if year.by is By.DEGREE_DAYS and at is not None else ''}"
-
-
-def _observations(years: Years) -> Section:
-    now = years.now
-    point = now.points[-1] if now is not None and now.points else None
-    if now is None or point is None:
-        return [paragraph("Nothing is read in this season yet.")]
-    many = "an unknown day" if point.at is None else f"{point.at:.0f}"
-    by = "the same day" if years.by is By.DATE else f"as many degree-days ({many})"
-    lines: Section = [heading(f"At {by}")]
-    lines.append(paragraph(f"{now.season}, {point.on}: {_rate(point.per_week)}, {_total(point.total)}."))
-    lines += [paragraph(against_words(one)) for one in years.against]
-    return lines
-
-
-def against_words(one: Against) -> str:
-    """A past season beside this one, in a sentence or two.
-
-    Args:
-        one: The past season.
-    """
-    if one.on is None:
-        return f"{one.season}: nothing on record at this point of the season."
-    said = f"{one.season}, {one.on}: {_rate(one.per_week)}, {_total(one.total)}."
-    if one.comparable:
-        return said
-    return f"{said} Does not compare: {listed((sanitize(words, 200) for words in one.why_not), _NAMED)}."
-
-
-def _rate(per_week: Fraction | None) -> str:
-    return "no round near" if per_week is None else f"{figure(per_week)} per trap and week"
-
-
-def _total(total: Fraction | None) -> str:
-    return "no total" if total is None else f"{figure(total)} per trap since the season began"
+    return f"{at:.0f} dd" if year.by is By.DEGREE_DAYS and at is not None else f"{on.day} {on:%b}"
 
 
 def years_json(years: Years) -> dict[str, Any]:

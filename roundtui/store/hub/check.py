@@ -14,13 +14,14 @@ import re
 import sqlite3
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from roundtui import __version__
 from roundtui.domain.entries import KINDS, EntryField, Form, Kind
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError
+from roundtui.published import read
 from roundtui.store.checks.verify import Check, digests
 from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.failures import plainly
@@ -34,22 +35,10 @@ HUB_SCHEMA = 1
 """Schema of the hub that this program speaks to."""
 OFFICE = "office"
 """Name of the office where none is given."""
-SHOWN = frozenset(
-    (
-        *("trap", "block", "station", "lot", "species", "pest", "label", "lure", "lure_found", "body", "body_label"),
-        *("funnel_label", "lid_label", "code", "status", "rule", "unit", "plan", "tmin", "tmax", "entry", "what"),
-    )
-)
+_COLUMNS = read("shown", Path(__file__).parent)
+SHOWN = frozenset(_COLUMNS["entries"].split())
 """Texts of entries that readers see, beside words of a list; any other may name a person or a place."""
-SHOWN_SET_UP = {
-    "farms.csv": "farm group visit_last",
-    "blocks.csv": "block farm crop variety area_ha disrupted station markets",
-    "traps.csv": "trap block species style hung_on down_on edge lot height_m",
-    "lures.csv": "lot species load_mg life_days kind substrate bought_on expires_on",
-    "routes.csv": "route position trap",
-    "species.csv": "species name latin lure_days",
-    "stations.csv": "station timezone",
-}
+SHOWN_SET_UP = dict(ruled(_COLUMNS["set-up"]))
 """Columns of the set-up that readers see."""
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,40}")
 _LAPTOP = re.compile(r"[0-9a-f]{12}")
@@ -83,7 +72,7 @@ def schema_sql() -> str:
 
 
 def _text_of(name: str) -> str:
-    return files("roundtui.store.hub").joinpath(name).read_text(encoding="utf-8")
+    return Path(__file__).with_name(name).read_text(encoding="utf-8")
 
 
 def person_sql(

@@ -95,8 +95,8 @@ class Table:
 
     @cached_property
     def _kept(self) -> str:
-        kept = (_KEPT[one.form, one.words is not None, one.blank].format(f"e.{one.attribute}") for one in self.own)
-        return f"{', '.join(kept)},"
+        forms = {one.attribute: _unless_none(one, "{0}.value" if one.words else _KEPT[one.form]) for one in self.own}
+        return "".join(f"{form.format(f'e.{attribute}')}, " for attribute, form in forms.items())
 
     @cached_property
     def written(self) -> tuple[re.Pattern[str], tuple[int, ...], Callable[[Row], Row]]:
@@ -177,7 +177,8 @@ class Table:
         known: dict[str, Any] = {f"W{at}": _words(one) for at, one in enumerate(self.own) if one.words is not None}
         form = {name: "at({0})" if name == "recorded_at" else "{0}" for name in HEAD}
         form |= {
-            one.name: f"W{at}[{{0}}]" if one.words else _READ[one.form, one.blank] for at, one in enumerate(self.own)
+            one.name: f"W{at}[{{0}}]" if one.words else _unless_none(one, _READ[one.form])
+            for at, one in enumerate(self.own)
         }
         column = {one.attribute: one.name for one in self.own}
         read = {}
@@ -215,23 +216,19 @@ def _words(one: EntryField) -> Mapping[str | None, Any]:
     return words | ({None: None} if one.blank else {})
 
 
-_KEPT: dict[tuple[Form, bool, bool], str] = {
-    (Form.TEXT, False, False): "{0}",
-    (Form.TEXT, False, True): "{0}",
-    (Form.TEXT, True, False): "{0}.value",
-    (Form.TEXT, True, True): "(None if {0} is None else {0}.value)",
-    (Form.WHOLE, False, False): "{0}",
-    (Form.WHOLE, False, True): "{0}",
-    (Form.FLAG, False, False): "int({0})",
-    (Form.DAY, False, False): "{0}.isoformat()",
-    (Form.DAY, False, True): "(None if {0} is None else {0}.isoformat())",
-}
+def _unless_none(one: EntryField, form: str) -> str:
+    return f"({form} if {{0}} is not None else None)" if one.blank and form != "{0}" else form
+
+
+_KEPT = {Form.TEXT: "{0}", Form.WHOLE: "{0}", Form.FLAG: "int({0})", Form.DAY: "{0}.isoformat()"}
+_READ = {Form.TEXT: "{0}", Form.WHOLE: "{0}", Form.FLAG: "{0} == 1", Form.DAY: "day({0})"}
 _SAID = {
     Form.TEXT: "s({0})",
-    Form.DAY: "s({0})",
     Form.WHOLE: "str({0})",
     Form.FLAG: "('true' if {0} == 1 else 'false')",
+    Form.DAY: "s({0})",
 }
+"""How a value is put into a row, taken out of it, and said of the row in a text."""
 _WRITTEN = {
     Form.TEXT: r'"(?!{0}")([^"\\\x00-\x1f]*(?:\\.[^"\\\x00-\x1f]*)*)"',
     Form.DAY: '"([0-9]{{4}}-[01][0-9]-[0-3][0-9])"',
@@ -248,15 +245,6 @@ _OF_ALL = {
     "no": "([1-9][0-9]{0,17})",
     "previous": _DIGEST,
     "sha256": _DIGEST,
-}
-_READ: dict[tuple[Form, bool], str] = {
-    (Form.TEXT, False): "{0}",
-    (Form.TEXT, True): "{0}",
-    (Form.WHOLE, False): "{0}",
-    (Form.WHOLE, True): "{0}",
-    (Form.FLAG, False): "{0} == 1",
-    (Form.DAY, False): "day({0})",
-    (Form.DAY, True): "(day({0}) if {0} else None)",
 }
 
 

@@ -94,7 +94,8 @@ class SeasonRecord:
     """
 
     def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office, only: Only = EVERY) -> None:
-        self._conn = conn
+        self.conn = conn
+        """The store; a thread puts a connection of its own here, and the old one back."""
         self._only = only
         self.on = on
         """The day."""
@@ -127,14 +128,14 @@ class SeasonRecord:
     def history(self) -> History:
         """The record up to the day, as its summary needs it."""
         whole = self._only == EVERY
-        return history(self._conn, self.programme, self.on, self.office, self._only, whole=whole)
+        return history(self.conn, self.programme, self.on, self.office, self._only, whole=whole)
 
     @cached_property
     def series(self) -> Mapping[Key, list[Series]]:
         """Readings by block and species, of traps that hung in the season; by farm and block."""
         known = self.history
         # No other trap was ever in trouble.
-        suspect = replace(self.programme, traps=hangings(self._conn, SUSPECT))
+        suspect = replace(self.programme, traps=hangings(self.conn, SUSPECT))
         found = integrity.examine(suspect, known.scent, self.on, known.assembled, known.bodies)
         every = {
             trap: series(rows, known.visits.get(trap, ()), found) for trap, rows in self.programme.hangings.items()
@@ -163,7 +164,7 @@ class SeasonRecord:
     def days_of(self, station: str) -> tuple[WeatherDay, ...]:
         """Days of a station up to the day."""
         if station not in self._days:
-            self._days[station] = station_days(self._conn, station, last=self.on) if station else ()
+            self._days[station] = station_days(self.conn, station, last=self.on) if station else ()
         return self._days[station]
 
     def years_of(self, station: str, development: Development) -> StationYears:
@@ -181,7 +182,7 @@ class SeasonRecord:
         if key not in self._this_year:
             since = self.first - timedelta(days=_EDGE_DAYS)
             if station not in self._near:
-                self._near[station] = station_days(self._conn, station, since, self.on) if station else ()
+                self._near[station] = station_days(self.conn, station, since, self.on) if station else ()
             self._this_year[key] = StationYears(self._near[station], development, self.season_office.most_filled)
         return self._this_year[key]
 
@@ -276,7 +277,7 @@ class SeasonRecord:
         station = self.programme.stations.get(self.station_of(key[0]))
         if station is not None and not station.timezone:
             station = replace(station, timezone=self.season_office.timezone)
-        return sunsets_of(self._conn, station)
+        return sunsets_of(self.conn, station)
 
     def biofix_rows(self) -> tuple[season.BiofixRow, ...]:
         """Biofixes of all blocks."""
@@ -319,7 +320,7 @@ class SeasonRecord:
     def _normal_of(self, station: str, development: Development) -> StationYears | None:
         """A station's normals over this season, counted as a model counts; None where none are stated."""
         if station not in self._normals:
-            self._normals[station] = normals_of(self._conn, station, self.first, self.last) if station else ()
+            self._normals[station] = normals_of(self.conn, station, self.first, self.last) if station else ()
         stated = self._normals[station]
         return StationYears(stated, development, self.season_office.most_filled) if stated else None
 
@@ -399,7 +400,7 @@ class SeasonRecord:
         )
 
     def _row(self, key: Key, group: list[Series], on: date) -> BlockRow | None:
-        settled = confirmed_biofixes(self._conn, on, self.office)
+        settled = confirmed_biofixes(self.conn, on, self.office)
         against = Observations(treatments=self.treatments).against()
         rounds = self._rounds_of(on) if on > window_start(self.on) else None
         known = Record(self.programme, self.history, self.office, on, settled, against, self.days_to_gather, rounds)
@@ -409,7 +410,7 @@ class SeasonRecord:
         """What the rounds of the programme taught up to a day of this week."""
         if on not in self._rounds:
             every = [one for group in self.series.values() for one in group]
-            learned = learned_by(self._conn, self.programme, self.office, on)
+            learned = learned_by(self.conn, self.programme, self.office, on)
             self._rounds[on] = Rounds(on, learned, every, self.programme.blocks)
         return self._rounds[on]
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
-from textual import events
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import ListScreen
+from roundtui.app.screen import OPENING_SECONDS, ListScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.app.widgets.board import listed
 from roundtui.domain.figures.summary import Consequence
@@ -21,10 +20,6 @@ from roundtui.store.session import Session
 from roundtui.store.set_up.register import DifferingRows
 
 CONFLICTS = keys_of("desk", "conflicts")
-
-LIST_LINES = 4
-OPENING_SECONDS = 0.3
-"""A key that comes sooner after a conflict is shown was meant for the one before. [s]"""
 
 
 class ConflictsScreen(ListScreen[None]):
@@ -46,7 +41,6 @@ class ConflictsScreen(ListScreen[None]):
         self.conflicts = Conflicts(session)
         self.rows = DifferingRows(session)
         """Set-up rows that differ, which have a screen of their own."""
-        self.shown_at = 0.0
         self._effects: list[tuple[str, tuple[Consequence, ...]]] = []
 
     def _begin(self) -> None:
@@ -70,32 +64,24 @@ class ConflictsScreen(ListScreen[None]):
         self.recounts = not self.recounts
         self.say("")
 
-    def on_key(self, event: events.Key) -> None:
-        """A digit keeps the entry of that number."""
-        conflict: OpenConflict | None = self.row
-        if conflict is None or event.character is None or not event.character.isdecimal():
-            return
-        event.stop()
-        at = int(event.character)
-        event.prevent_default()
-        if 0 < at <= len(conflict.entries):
-            self._ask(at)
+    def _choices(self) -> int:
+        return len(self.row.entries) if self.row is not None else 0
 
     def action_none(self) -> None:
         """None of them holds."""
-        self._ask(None)
+        self._choose(None)
 
-    def _ask(self, keep: int | None) -> None:
-        """What it changes, then yes or no."""
+    def _choose(self, keep: int | None, /) -> None:
+        """Keep the entry of that number, or none: what that changes, then yes or no."""
         conflict: OpenConflict | None = self.row
         if conflict is None or self.session.ticks() - self.shown_at < OPENING_SECONDS:
             return
         effects = next((found for key, found in self._effects if key.startswith(f"[{keep or 'x'}]")), ())
         others = "are kept as recounts" if self.recounts else "are withdrawn"
-        title = f"{conflict_lines.place(conflict)}: keep {keep}, the others {others}?" if keep else ""
+        title = f"{conflict_lines.place(conflict, self.session.on)}: keep {keep}, the others {others}?" if keep else ""
         said = [(consequence_words(one), one.needs_a_word) for one in effects]
         self.ask(
-            title or f"{conflict_lines.place(conflict)}: withdraw them all?",
+            title or f"{conflict_lines.place(conflict, self.session.on)}: withdraw them all?",
             said or [("No figure changes.", False)],
             lambda: self._settle(conflict, keep),
         )
@@ -105,7 +91,8 @@ class ConflictsScreen(ListScreen[None]):
         with self.saying("Not settled"):
             self.conflicts.settle(conflict, keep, recounts=self.recounts)
             kept = f"{keep} is kept" if keep else "none is kept"
-            said = f"Settled by {sanitize(self.session.scout, 24)}: {conflict_lines.place(conflict)}, {kept}"
+            place = conflict_lines.place(conflict, self.session.on)
+            said = f"Settled by {sanitize(self.session.scout, 24)}: {place}, {kept}"
         self.say("")
         self.tell(said)
 
@@ -123,7 +110,7 @@ class ConflictsScreen(ListScreen[None]):
             if conflict is not None:
                 for keep in (*range(1, len(conflict.entries) + 1), None):
                     found = self.conflicts.effects(conflict, keep, recounts=self.recounts)
-                    self._effects.append((f"[{keep or 'x'}]" + ("" if keep else " none holds"), found))
+                    self._effects.append((f"[{keep or 'x'}]" + ("" if keep else " none"), found))
         self.shown_at = self.session.ticks()
         self._show()
 
@@ -131,13 +118,17 @@ class ConflictsScreen(ListScreen[None]):
         width, height = max(40, self.size.width), self.size.height
         differing = f", {len(self.rows.open)} set-up rows differ: Tab" if self.rows.open else ""
         conflict: OpenConflict | None = self.row
-        who = sanitize(self.session.scout, 24) or "nobody named"
-        head = f" Conflicts   {len(self.conflicts.open)} open{differing}   who settles: {who}"
-        self.put("head", sanitize(head, width))
-        lines = max(1, min(LIST_LINES if height < 30 else 2 * LIST_LINES, len(self.conflicts.open)))
+        self.put_head(f"Conflicts   {len(self.conflicts.open)} open{differing}")
+        lines = max(1, min(4 if height < 30 else 8, len(self.conflicts.open)))
         self.put(
             "list",
-            listed(self.conflicts.open, self.marked, (width, lines), conflict_lines.line, "  No conflict is open."),
+            listed(
+                self.conflicts.open,
+                self.marked,
+                (width, lines),
+                lambda one: conflict_lines.line(one, self.session.on),
+                "  No conflict is open.",
+            ),
         )
         entries = choices = Content("")
         if conflict is not None:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC
+from datetime import UTC, date
+from fractions import Fraction
 from textwrap import wrap
 
 from textual.content import Content
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
-from roundtui.domain.text import padded, sanitize
-from roundtui.report.figures.changes import consequence_words
+from roundtui.domain.text import full_day, padded, sanitize, spoken_day
 from roundtui.report.round.replay import said_by
+from roundtui.report.text import figure
 from roundtui.store.record.read import JournalRow
 from roundtui.store.round.conflicts import ConflictKind, OpenConflict
 
@@ -23,34 +24,24 @@ WORDS = {
     ConflictKind.CORRECTED_AND_WITHDRAWN: "corrected on one laptop, withdrawn on another",
     ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
 }
-_LEAST_COLUMN = 24
 
 
-def place(conflict: OpenConflict) -> str:
+def place(conflict: OpenConflict, on: date) -> str:
     """What a conflict is about: trap or block, and day."""
     rows = conflict.entries
     labels = dict.fromkeys(sanitize(row.trap or row.block or row.kind, 16) for row in rows)
-    days = dict.fromkeys(str(row.read_on) for row in rows)
+    days = dict.fromkeys(spoken_day(row.read_on, on) for row in rows)
     return f"{' and '.join(labels)}, {' and '.join(days)}"
 
 
-def open_lines(conflicts: Sequence[OpenConflict]) -> list[str]:
-    """What the desk says of open conflicts, a line each.
-
-    Args:
-        conflicts: All that are open.
-    """
-    return [line(one) for one in conflicts]
-
-
-def line(conflict: OpenConflict) -> str:
+def line(conflict: OpenConflict, on: date) -> str:
     """A conflict in a list."""
-    return f"{place(conflict)}: {'; '.join(WORDS[kind] for kind in conflict.kinds)}"
+    return f"{place(conflict, on)}: {'; '.join(WORDS[kind] for kind in conflict.kinds)}"
 
 
 def side_by_side(conflict: OpenConflict, came_from: Sequence[JournalRow], width: int) -> Content:
     """The entries beside each other, each under the key that keeps it."""
-    column = max(_LEAST_COLUMN, (width - 2) // max(1, len(conflict.entries)))
+    column = max(24, (width - 2) // max(1, len(conflict.entries)))
     across = max(1, (width - 2) // column)
     parts: list[Content] = []
     for start in range(0, len(conflict.entries), across):
@@ -69,8 +60,8 @@ def _column(key: int, row: JournalRow, came_from: Sequence[JournalRow], width: i
         f"[{key}] keeps this",
         said_by(row, {}),
         *wrap(f"by {sanitize(entry.scout, 40)}, laptop {sanitize(entry.device, 40) or 'not named'}", width)[:2],
-        f"{row.recorded_at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC",
-        f"{sanitize(row.trap or row.block or '', 20)}, {row.read_on}",
+        f"{full_day(row.recorded_at.astimezone(UTC))} {row.recorded_at.astimezone(UTC):%H:%M:%S} UTC",
+        f"{sanitize(row.trap or row.block or '', 20)}, {full_day(row.read_on)}",
     ]
     if old is not None:
         lines.append(f"corrects {said_by(old, {})} by {sanitize(old.entry.scout, 20)}")
@@ -86,20 +77,37 @@ def choices(
     recounts: bool,
     size: tuple[int, int],
 ) -> Content:
-    """What each choice would change, a line or two each."""
+    """What each choice would change, a row for each figure: as it is now, and under the key of each choice."""
     width, height = size
-    lines: list[tuple[str, str]] = []
-    for words, found in effects:
-        others = [one for one in found if one.kind is not ConsequenceKind.CONFLICT or one.after != NOTHING]
-        notified = any(one.needs_a_word for one in others)
-        said = "; ".join(map(consequence_words, others)) or "no status, warning, biofix or figure changes"
-        mark, style = ("! ", "bold $text-warning") if notified else ("", "")
-        lines += [
-            (line, style) for line in wrap(f"{words}: {mark}{sanitize(said, 500)}", width - 4, subsequent_indent="   ")
-        ]
+    rows: dict[tuple[str, ConsequenceKind], dict[int, Consequence]] = {}
+    for at, (_, found) in enumerate(effects, 1):
+        for one in found:
+            if one.kind is not ConsequenceKind.CONFLICT or one.after != NOTHING:
+                rows.setdefault((one.what, one.kind), {})[at] = one
+    side = max(10, (width - _WHAT - 2) // (len(effects) + 1) - 1)
+
+    def line(what: str, cells: Sequence[str]) -> str:
+        return sanitize(f"  {padded(what, _WHAT)} {' '.join(padded(cell, side) for cell in cells)}", width).rstrip()
+
+    lines = [(line("What changes", ["now", *(key for key, _ in effects)]), "underline")]
+    for (what, kind), by in rows.items():
+        first = next(iter(by.values()))
+        after = [_value(by[at].after, by[at].mean_after) if at in by else "=" for at in range(1, len(effects) + 1)]
+        mark, style = ("! ", "bold $text-warning") if any(one.needs_a_word for one in by.values()) else ("", "")
+        lines.append((line(f"{mark}{what}, {kind.value}", [_value(first.before, first.mean_before), *after]), style))
+    if not rows:
+        lines.append(("  no status, warning, biofix or figure", ""))
     if len(lines) > height - 1:
-        lines = [*lines[: height - 2], (f"and {len(lines) - height + 2} more lines", "bold")]
+        lines = [*lines[: height - 2], (f"  and {len(lines) - height + 2} more lines", "bold")]
     if any(isinstance(row.entry, Visit) for row in conflict.entries) and len(conflict.entries) > 1:
         rest = "kept as recounts of the same catch" if recounts else "withdrawn"
-        lines.append((f"The others are {rest}: Left or Right changes that.", ""))
-    return Content("\n").join(Content.styled(f"  {words}", style) for words, style in lines)
+        lines.append((f"  The others are {rest}: Left or Right changes that.", ""))
+    return Content("\n").join(Content.styled(words, style) for words, style in lines)
+
+
+_WHAT = 24
+"""Cells for what a row is about."""
+
+
+def _value(said: str, mean: Fraction | None) -> str:
+    return f"{figure(mean)} {said}" if mean is not None else said

@@ -10,16 +10,6 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import RoundState, progress
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 
-FIRST_TIME = """
-  First time here? A round in five lines; F2 has the whole page.
-
-  Enter opens the marked round. Every trap is its count and Enter; 0 is a count.
-  l liner, r lure, k kill strip, c not cleared: before Enter, in any order.
-  x and a letter: not read. xm: the trap is missing.
-  z goes back to the last entry. What you entered is on the disk at once.
-  After the last trap Enter shows the summary.
-"""
-
 SIGNS = (
     "? cannot tell  = no rule fits  ○ not read  » past the high number",
     "* highest trap  + sum  ~ weeks running  ! few traps  w weak evidence",

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import keys_of, texts_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
-from roundtui.app.screens.desk.rounds import FIRST_TIME, SIGNS, first_due, round_rows, route_of, way_lines
+from roundtui.app.screens.desk.rounds import SIGNS, first_due, round_rows, route_of, way_lines
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
@@ -18,13 +17,10 @@ from roundtui.errors import RoundtuiError
 if TYPE_CHECKING:
     from roundtui.app.screens.desk.view import Due
     from roundtui.report.round.due import Found
-    from roundtui.report.season.seasons import Ready, State
     from roundtui.store.session import Session
 
 DESK = keys_of("desk", "desk")
 
-WAY_LINES = 3
-"""Lines on closed blocks and on farms to be visited last, at most."""
 MORE_LINES = 2
 """Lines that say the marked row in full, where it is cut."""
 AHEAD_AFTER = 0.6
@@ -47,8 +43,6 @@ class DeskScreen(TextsScreen[None]):
         self.due: Due | None = None
         self.ahead: Part | None = None
         """What the next ten days bring."""
-        self.season: Ready | None = None
-        """The season that its key opens, put together before it is pressed."""
 
     def _begin(self) -> None:
         """Show the rounds at once, the rest when it is read."""
@@ -99,13 +93,10 @@ class DeskScreen(TextsScreen[None]):
 
     def _look_ahead(self) -> None:
         """Read what is ahead, unless somebody is walking a round by now; the desk looks again when they are back."""
-        from roundtui.report.season.seasons import state_of
-
         if self.app.screen is self:
-            read = partial(self._read_ahead, state_of(self.session))
-            self.aside("ahead", read, self._have_ahead, "What is ahead cannot be read")
+            self.aside("ahead", self._read_ahead, self._have_ahead, "What is ahead cannot be read")
 
-    def _read_ahead(self, state: State) -> tuple[Part, Ready | None]:
+    def _read_ahead(self) -> Part:
         """What the next ten days bring: last of all, since it is looked at last."""
         import plotille  # noqa: F401 - so that the season's key finds it loaded
 
@@ -114,13 +105,12 @@ class DeskScreen(TextsScreen[None]):
 
         load("season")
         try:
-            found = read_ahead(self.session, state)
+            return ahead(read_ahead(self.session))
         except RoundtuiError as error:
-            return Part("Next ten days", (Row(f" ! {sanitize(error.message, 200)}"),)), None
-        return ahead(found), found.first
+            return Part("Next ten days", (Row(f" ! {sanitize(error.message, 200)}"),))
 
-    def _have_ahead(self, read: tuple[Part, Ready | None]) -> None:
-        self.ahead, self.season = read
+    def _have_ahead(self, read: Part) -> None:
+        self.ahead = read
         self._show()
 
     async def action_open(self) -> None:
@@ -140,10 +130,8 @@ class DeskScreen(TextsScreen[None]):
         return routes[row if part == 0 else first_due(self.rounds)] if routes else ""
 
     def action_place(self, name: str) -> None:
-        """A place: the season is put together already; a programme that has just begun shows what comes next."""
-        if name == "season":
-            self.soon(self.open_screen("season", ready=self.season))
-        elif name in ("register", "bring") and not self.rounds:
+        """A place; a programme that has just begun shows what comes next."""
+        if name in ("register", "bring") and not self.rounds:
             from roundtui.app.screens.desk.view import due_step
 
             step = due_step(self.session)
@@ -177,8 +165,8 @@ class DeskScreen(TextsScreen[None]):
         said = (f"{number} {one}{'' if number == 1 else 's'}" for one, number in counts)
         self.put_head(f"Desk   {', '.join(said)}")
         way = self.way
-        if len(way) > WAY_LINES:
-            way = (*way[: WAY_LINES - 1], f"! and {len(way) - WAY_LINES + 1} more")
+        if len(way) > 3:
+            way = (*way[:2], f"! and {len(way) - 2} more")
         self.put("way", Content.styled("\n".join(sanitize(f" {line}", width) for line in way), "bold $text-error"))
         self.query_one("#way").display = bool(way)
         self.put("rows", self._rows(width, self.size.height - 3 - MORE_LINES - len(way)))
@@ -197,7 +185,7 @@ class DeskScreen(TextsScreen[None]):
         if self.due is None:
             after = Content("\n Looking up what is due …")
         elif not self.session.has_entries():
-            after = Content(FIRST_TIME)
+            after = Content(texts_of("first"))
         else:
             parts += [*self.due.parts, *([self.ahead] if self.ahead is not None else [])]
         self.board.fill(parts)

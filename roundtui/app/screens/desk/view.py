@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.screens.conflicts.view import open_lines
+from roundtui.app.screens.conflicts.view import line
 from roundtui.app.screens.desk.rounds import route_of
 from roundtui.app.widgets.board import Part, Row
-from roundtui.domain.figures.verdicts import AttentionKind, Status, Summary
+from roundtui.domain.figures.verdicts import AttentionKind, OlderFigureCall, Status, Summary, Trouble, Unlikely
 from roundtui.domain.inventory.plan import PlanRow, PlanState
 from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
 from roundtui.domain.programme.rounds import Step, next_step, steps
 from roundtui.domain.round.recounts import QuestionWord, Talk
-from roundtui.domain.text import sanitize, spoken_day
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.season.season import coming_words, waiting
 
@@ -56,7 +56,7 @@ def due(programme: Programme, found: Found, on: date) -> Due:
             else []
         ),
         *_unrouted(programme, on),
-        *_conflicts(found),
+        *_conflicts(found, on),
         *_troubles(programme, summary, on),
         *_asked(programme, found.asked),
         *([Row(f" ? Vials to identify ({found.vials})", ("vials",))] if found.vials else []),
@@ -141,32 +141,27 @@ def _unrouted(programme: Programme, on: date) -> list[Row]:
     return _listed("Hang in no route, so no round reads them", [(label, label) for label in lost], "!")
 
 
-def _conflicts(found: Found) -> list[Row]:
-    lines = open_lines(found.conflicts)
-    rows = [Row(f" ! {words}", ("conflicts", at), "bold") for at, words in enumerate(lines)]
+def _conflicts(found: Found, on: date) -> list[Row]:
+    rows = [Row(f" ! {line(one, on)}", ("conflicts", at), "bold") for at, one in enumerate(found.conflicts)]
     if found.differing:
         rows.append(Row(f" ! Set-up rows that differ ({found.differing})", ("set_up_rows",)))
     return rows
 
 
 def _troubles(programme: Programme, summary: Summary, on: date) -> list[Row]:
+    from roundtui.report.figures.summary import warnings
+
     rows = []
-    for row in summary.integrity:
-        if row.partner is not None and natural_key(row.partner) < natural_key(row.trap):
-            continue
-        labels = f"{sanitize(row.trap, 12)}{f' and {sanitize(row.partner, 12)}' if row.partner else ''}"
-        since = f", since {spoken_day(row.since, on)}" if row.since else ""
-        words = f" ! {row.kind.words.capitalize()}: {labels}{f' ({row.found})' if row.found else ''}{since}"
-        more = f"{words[3:]}. Its catch since then stays on record and is not in the mean."
-        rows.append(Row(words, ("season", row.block, row.species, row.trap), "", more))
-    for one in summary.unlikely:
-        hanging = programme.hanging(one.trap, on)
-        why = one.slip.words(one.count) if one.slip is not None else f"{one.count}"
-        place = ("season", hanging.block, hanging.species, one.trap) if hanging is not None else ()
-        rows.append(Row(f" ? Unlikely count: {sanitize(one.trap, 12)}, {why}", place))
-    for call in summary.older_figure_calls:
-        words = f"block {sanitize(call.block, 12)} {call.species} was told {call.notified}, now {call.now.value}"
-        rows.append(Row(f" ! Called on an older figure: {words}", ("summary", None, 1)))
+    for one, said in warnings(summary, on):
+        if isinstance(one, Trouble):
+            more = f"{said}. Its catch since then stays on record and is not in the mean."
+            rows.append(Row(f" ! {said}", ("season", one.block, one.species, one.trap), "", more))
+        elif isinstance(one, Unlikely):
+            hanging = programme.hanging(one.trap, on)
+            place = ("season", hanging.block, hanging.species, one.trap) if hanging is not None else ()
+            rows.append(Row(f" ? {said}", place))
+        elif isinstance(one, OlderFigureCall):
+            rows.append(Row(f" ! {said}", ("summary", None, 1)))
     return rows
 
 
@@ -257,8 +252,8 @@ def ahead(found: Ahead) -> Part:
     where = ", ".join(dict.fromkeys(f"{sanitize(row.block, 12)} {row.species}" for row in open_rows))
     biofix = []
     if open_rows:
-        first = open_rows[0]
-        biofix = [Row(f"   Biofix to confirm ({len(open_rows)}): {where}", ("season", first.block, first.species))]
+        keys = tuple((row.block, row.species) for row in open_rows)
+        biofix = [Row(f"   Biofix to confirm ({len(keys)}): {where}", ("season", *keys[0], "", keys))]
     events = [Row(f"   {coming_words(one)}", ("season", one.blocks[0], one.species)) for one in found.coming]
     return Part("Next ten days: forecast, not spray advice", (*_hanging(found.hanging), *events, *biofix))
 

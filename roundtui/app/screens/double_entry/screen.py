@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from textual.app import ComposeResult
 from textual.content import Content
@@ -14,7 +15,7 @@ from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
-from roundtui.domain.text import cells, padded, sanitize, spoken_day
+from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.store.paper.sheets import SheetComparison
 from roundtui.store.session import Session
@@ -171,14 +172,15 @@ class DoubleEntryScreen(ListScreen[None]):
         self._typed()
         name = sanitize(difference.row.trap, 20)
         words = _WORDS.get(kept, "as typed")
-        self.say(f"{name} {difference.row.read_on.isoformat()}: {words}, settled by {sanitize(self.session.scout, 20)}")
+        day = spoken_day(difference.row.read_on, self.session.on)
+        self.say(f"{name} {day}: {words}, settled by {sanitize(self.session.scout, 20)}")
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
     def _show(self) -> None:
         width = self.size.width
         two = self.two
-        day = f"{spoken_day(self.session.on, self.session.on)} {self.session.on.year}"
+        day = full_day(self.session.on)
         self.put_head(
             f"Double entry of sheet {sanitize(two.route, 20)}   {day}", f"{len(two.open)} open of {two.differed} "
         )
@@ -189,5 +191,5 @@ class DoubleEntryScreen(ListScreen[None]):
         nothing = "  No difference is open: the two entries agree, or were settled"
         if not two.second:
             nothing = "  No second entry yet: v on the sheet begins it"
-        lines = listed(found, self.marked, (width, height), lambda one: difference_line(one, width), nothing)
-        self.put("list", lines)
+        line = partial(difference_line, width=width)
+        self.put("list", listed(found, self.marked, (width, height), line, nothing))

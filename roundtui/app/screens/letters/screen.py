@@ -13,7 +13,8 @@ from textual.worker import Worker, get_current_worker
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.domain.text import padded, sanitize
+from roundtui.app.widgets.board import listed
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters import desk
 from roundtui.report.letters.material import short_day
@@ -22,8 +23,6 @@ from roundtui.store.session import Session
 LETTERS = keys_of("desk", "letters")
 
 _OLDER = 3
-MOST_FARMS = 7
-"""Farms shown at once at 80x24; the list moves with the mark."""
 
 
 class LettersScreen(RoundtuiScreen[None]):
@@ -82,9 +81,8 @@ class LettersScreen(RoundtuiScreen[None]):
         self.marked = min(self.marked, len(letters.farms))
         self._list()
         self._preview()
-        if self._done:
-            self._say(self._done)
-            self._done = ""
+        self._say(self._done)
+        self._done = ""
         self.aside("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
 
     def _have_older(self, found: tuple[str, ...]) -> None:
@@ -229,11 +227,6 @@ class LettersScreen(RoundtuiScreen[None]):
             self._list()
             self._preview()
 
-    def action_scroll_page(self, step: int) -> None:
-        """Read on in the preview, or back."""
-        page = self.query_one("#page", VerticalScroll)
-        page.scroll_relative(y=step * max(1, page.size.height - 2), animate=False)
-
     def action_back(self) -> None:
         """Stop writing after the letter at hand, or back to where one was."""
         if self._writing is not None:
@@ -256,23 +249,18 @@ class LettersScreen(RoundtuiScreen[None]):
         if self.letters is None:
             return
         farms = self.letters.farms
-        height = max(MOST_FARMS, self.size.height // 3)
-        rows: list[str | tuple[str, str]] = [
-            (f"{line}\n", "bold reverse" if marked else "")
-            for line, marked in desk.farm_lines(farms, self.marked, max(40, self.size.width - 2), height)
-        ]
-        state = f" {self.area_desk.state()}"
-        name = f"{'>' if self.marked == len(farms) else ' '} Public update, for everybody"
-        update = padded(name, max(30, self.size.width - 2 - len(state))) + state
-        rows.append((f"{update}\n", "bold reverse" if self.marked == len(farms) else ""))
+        width, height = max(40, self.size.width - 2), max(7, self.size.height // 3)
+        state = self.area_desk.state()
+        update = f"{padded('Public update, for everybody', width - cells(state) - 3)} {state}"
+        lines = [*desk.farm_lines(farms, width - 2), update]
+        rows = [listed(lines, self.marked, (width, height), str)]
         if not farms:
-            rows = ["No trap hung in these seven days, so there is nobody to write to.\n"]
+            rows = [Content("No trap hung in these seven days, so there is nobody to write to.")]
         if self.older:
             more = f" and {len(self.older) - _OLDER} more" if len(self.older) > _OLDER else ""
-            rows.append((f"! Older, OUT OF DATE: {', '.join(self.older[:_OLDER])}{more}\n", "bold"))
+            rows.append(Content.styled(f"! Older, OUT OF DATE: {', '.join(self.older[:_OLDER])}{more}", "bold"))
         note = sanitize(self.desk.note(), max(20, self.size.width - 20))
-        rows.append(f"Covering note: {note or 'none, n types one'}")
-        self.query_one("#farms", Static).update(Content.assemble(*rows))
+        self.put("farms", Content("\n").join([*rows, Content(f"Covering note: {note or 'none, n types one'}")]))
 
     def _leave_area(self) -> None:
         """The letter stands where the update stood, and what was asked is asked no more."""
@@ -302,4 +290,9 @@ class LettersScreen(RoundtuiScreen[None]):
         self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
     def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(Content(sanitize(words, max(20, self.size.width - 2))))
+        """Say what was done; where nothing was, what the marked farm's letter says, if its row cuts it."""
+        if not words and self._farm() is not None and self.letters is not None:
+            farms = self.letters.farms
+            one, line = farms[self.marked], desk.farm_lines(farms, self.width - 4)[self.marked]
+            words = "" if one.says in line and one.state in line else f"{one.says}; {one.state}"
+        self.put("said", sanitize(words, max(20, self.size.width - 2)))

@@ -7,23 +7,18 @@ from functools import partial
 from rich.console import Group, RenderableType
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.app.themes import DARK_INKS, LIGHT_INKS
-from roundtui.domain.entries import Stocked, StockKind
 from roundtui.domain.inventory.stock import LotStock
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.labels import SHEETS
 from roundtui.report import inventory
 from roundtui.store.session import Session
 
 PLAN = keys_of("season", "plan")
 
-PAGES = {"plan": "Plan", "packing": "Packing", "stock": "Stock"}
-"""Pages of the screen, and their names in its head."""
 MARGIN = 4
 """Columns that the page leaves free."""
 
@@ -51,44 +46,37 @@ class PlanScreen(RoundtuiScreen[None]):
         """Place of the route whose round is packed for; -1: the season."""
 
     def compose(self) -> ComposeResult:
-        """A bar, the page, what was said last, the keys."""
+        """A bar, the page, the keys."""
         yield Static(id="head", classes="bar", markup=False)
         with VerticalScroll(id="page"):
             yield Static("Reading last season …", id="tables", markup=False)
-        yield Static(id="said", markup=False)
         yield Static(id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
         """Arrows scroll."""
-        self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
         self.set_focus(self.query_one("#page"))
-        self._head()
+        self._fill()
         self.refill()
 
     def on_resize(self) -> None:
         """Tables fill the width of the terminal."""
-        self._head()
+        self.put_strip()
         self._fill()
 
     def refill(self) -> None:
         """Read everything anew."""
         read = partial(self.desk.read, self.season)
-        self.aside("plan", read, self._have, "There is no plan", stopped=self._without)
+        self.aside("plan", read, self._have, "There is no plan", stopped=self.dismiss)
 
     def _have(self, planned: inventory.Planned) -> None:
         self.planned = planned
-        self._head()
         self._fill()
-
-    def _without(self) -> None:
-        self.put("tables", "There is no plan: see above. Escape goes back.")
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def action_show(self, page: str) -> None:
         """Show another page."""
         self.page = page
-        self._head()
         self._fill(home=True)
 
     def action_route(self) -> None:
@@ -119,7 +107,8 @@ class PlanScreen(RoundtuiScreen[None]):
         )
         entry = await self.app.push_screen_wait(StockDialog(self.desk, first))
         if entry is not None:
-            self._say(_entered(entry))
+            did = f"{entry.kind.value} on {full_day(entry.stocked_on)}"
+            self.tell(f"Saved: {entry.number} of lot {sanitize(entry.lot, 30)} {did}")
             self.page = "stock"
             self.refill()
 
@@ -140,18 +129,16 @@ class PlanScreen(RoundtuiScreen[None]):
         with self.saying("No labels were written"):
             if size is not None:
                 path, number = self.desk.write_labels(size.casefold())
-                self._say(f"{number} labels written: {path.parent.name}/{path.name}. Print unscaled")
+                self.tell(f"{number} labels written: {path.parent.name}/{path.name}. Print unscaled")
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
     def _lots(self) -> tuple[LotStock, ...]:
         return self.planned.lots if self.planned is not None else ()
 
-    def _head(self) -> None:
-        season = f" of season {self.planned.plan.season}" if self.planned is not None else ""
-        self.put_head(f"{PAGES[self.page]}{season}")
-
     def _fill(self, *, home: bool = False) -> None:
+        season = f" of season {self.planned.plan.season}" if self.planned is not None else ""
+        self.put_head(f"{self.page.capitalize()}{season}")
         if self.planned is None:
             return
         self.query_one("#tables", Static).update(Group(*self._tables(self.planned, max(40, self.size.width - MARGIN))))
@@ -166,11 +153,3 @@ class PlanScreen(RoundtuiScreen[None]):
         if 0 <= self.route < len(planned.rounds):
             return inventory.round_packing_tables(planned.rounds[self.route], width)
         return inventory.season_packing_tables(planned.packing, planned.plan, width)
-
-    def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(Content(sanitize(words, max(20, self.size.width - 2))))
-
-
-def _entered(entry: Stocked) -> str:
-    did = "bought" if entry.kind is StockKind.BOUGHT else "counted"
-    return f"Recorded: {entry.number} of lot {sanitize(entry.lot, 30)} {did} on {entry.stocked_on.isoformat()}"

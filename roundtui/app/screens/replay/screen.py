@@ -14,25 +14,24 @@ from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
 from roundtui.domain.round.recounts import Question, Talk, talks
-from roundtui.domain.text import full_day, sanitize, spoken_days
+from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
+from roundtui.report.text import Names
 from roundtui.store.record.chains import mark_after
 from roundtui.store.session import Session
 
 REPLAY = keys_of("desk", "replay")
-PATIENCE_SECONDS = 0.05
-"""Longest look-up that a key waits for. [s]"""
+FEW_TRAPS = 60
+"""Traps of a programme up to which a key waits for what it looks up: some 40 ms."""
 REST_SECONDS = 0.05
 """How long a step is rested on before what takes longer is looked up. [s]"""
 PLAY_SECONDS = 1.0
 """How long an entry stands while a round plays. [s]"""
-AHEAD = 3
-"""Steps that are looked up ahead where a key does not wait."""
 LONGEST = 4000
 """Characters of a line in the story of an entry."""
-STRIP_LINES = 3
-"""Lines of the route; a longer one moves with the step."""
+LOG_LINES = 6
+"""Lines of the entries around the step, at 24 lines."""
 
 
 class ReplayScreen(TextsScreen[None]):
@@ -48,7 +47,7 @@ class ReplayScreen(TextsScreen[None]):
     STOPPED = "There is nothing to replay"
     CSS_PATH = "style.tcss"
     KEYS = REPLAY
-    PARTS = ("head", "strip", "log", "about", "figures", "keys")
+    PARTS = ("head", "ribbon", "about", "changed", "log", "keys")
 
     def __init__(self, session: Session, route: str, on: date | None = None, entry: str = "") -> None:
         super().__init__(session)
@@ -58,8 +57,6 @@ class ReplayScreen(TextsScreen[None]):
         self._resting: Timer | None = None
         self.pace = PLAY_SECONDS
         """How long each entry stands while it plays. [s]"""
-        self.patience = PATIENCE_SECONDS
-        """Where the last look-up took longer, the next ones are done beside the app. [s]"""
         try:
             self._open(route, on or session.on)
             if on is None and not self.replay.rows and (before := self.replay.neighbour(-1)) is not None:
@@ -74,7 +71,8 @@ class ReplayScreen(TextsScreen[None]):
         self.talks: dict[str, Talk] = dict(
             talks(row.entry for row in self.replay.rows if isinstance(row.entry, Question) and row.present)
         )
-        self.asked = replay_lines.asked_about(self.talks, self.replay.steps)
+        ids = {step.row.id for step in self.replay.steps}
+        self.asked = {entry: talk for entry, talk in self.talks.items() if talk.open and entry in ids}
         self.at = min(1, len(self.replay.steps))
 
     def on_unmount(self) -> None:
@@ -250,39 +248,38 @@ class ReplayScreen(TextsScreen[None]):
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
-    def _heights(self) -> dict[str, int]:
-        height = self.size.height
-        log = max(5, (height - 12) // 2 - 1)
-        about = 4 if height < 30 else 5
-        left = max(3, height - 3 - STRIP_LINES - log - about)
-        return {"strip": STRIP_LINES, "log": log, "about": about, "figures": left}
-
     def _show(self) -> None:
-        replay, at, width, lines = self.replay, self.at, self.width, self._heights()
+        replay, at, width, height = self.replay, self.at, self.width, self.size.height
+        step = self.step
+        talk = talk_about(replay.rows, step.row) if step else None
+        log = LOG_LINES + max(0, height - 24) // 2
+        about = min(6, max(3, (height - log - 4) // 2))
+        lines = {"about": about, "changed": height - 4 - log - about, "log": log}
         for name, rows in lines.items():
             self.query_one(f"#{name}").styles.height = rows
-        step = self.step
-        trap = step.row.trap if step else None
-        talk = talk_about(replay.rows, step.row) if step else None
-        self.put("head", replay_lines.head(replay, at, "" if self.playing is None else "playing", width))
-        self.put("strip", replay_lines.strip(replay.traps, replay.done(at), trap, width, lines["strip"]))
-        self.put("log", replay_lines.log(replay.steps, self.asked, at, width, lines["log"]))
-        self.put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, lines["about"])))
-        self.put("figures", self._figures(width, lines["figures"]))
+        playing = "" if self.playing is None else "playing   "
+        span = replay.span
+        since = f"{spoken_day(span.first, span.last)} to " if span.first != span.last else ""
+        where = f"Replay   route {sanitize(replay.route, 20)}   {since}{full_day(span.last)}"
+        self.put_head(where, f"{playing}entry {at} of {len(replay.steps)} ")
+        self.put("ribbon", replay_lines.ribbon(replay, at, self.session.programme, width))
+        self.put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, about - 1)))
+        self.put("changed", self._changed(width, lines["changed"]))
+        self.put("log", replay_lines.log(replay.steps, self.asked, at, width, log))
 
-    def _figures(self, width: int, height: int) -> Content:
-        """What stood then; where looking it up takes long, a word first, and the figures when they are there."""
+    def _changed(self, width: int, height: int) -> Content:
+        """What the step changed; where looking it up takes long, a word first, and the rest when it is there."""
         replay, at = self.replay, self.at
-        needed = [step for step in (at - 1, at) if step >= 0 and replay.known(step) is None]
-        if needed and replay.seconds > self.patience:
+        needed = [step for step in (at - 1, at) if step >= 0 and step not in replay.known]
+        if needed and len(self.session.programme.hangings) > FEW_TRAPS:
             # A key that is held down runs past many steps; only where it rests is looked up.
             if self._resting is not None:
                 self._resting.stop()
             self._resting = self.set_timer(REST_SECONDS, self._start_aside)
             return Content("  Looking up what held then …")
         try:
-            now = replay.look_up(at)
-            return replay_lines.figures(replay.look_up(at - 1) if at else None, now, width, height)
+            before, names = replay.look_up(at - 1) if at else None, Names(self.session.programme)
+            return replay_lines.changed(before, replay.look_up(at), names, width, height)
         except RoundtuiError as error:
             self._stop()
             self.show_error("What held then cannot be read", error)
@@ -296,7 +293,7 @@ class ReplayScreen(TextsScreen[None]):
     def _look_up_observations(self) -> None:
         """Look up the step that is shown, the one before, and those that come next."""
         worker, at = get_current_worker(), self.at
-        for step in self.replay.look_up_aside(at, AHEAD):
+        for step in self.replay.look_up_aside(at, 3):
             if step == at:
                 self.call_later(self._show)
             if worker.is_cancelled:

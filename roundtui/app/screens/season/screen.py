@@ -2,49 +2,54 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from fractions import Fraction
 from functools import partial
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
+from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.widgets.board import rule
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
-from roundtui.domain.text import sanitize, spoken_day
+from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
-from roundtui.report.season.chart import Picture, picture_of, season_chart, traps_of
-from roundtui.report.season.season import biofix_words, event_mark, event_words, point_words, sum_words
-from roundtui.report.season.seasons import Key, Seasons, state_of
+from roundtui.report.bars import bar
+from roundtui.report.season.chart import Picture, season_chart, traps_of
+from roundtui.report.season.season import (
+    biofix_words,
+    event_line,
+    event_mark,
+    event_words,
+    next_stage,
+    point_parts,
+    sum_words,
+)
+from roundtui.report.season.seasons import Key, Seasons
 
 if TYPE_CHECKING:
     from datetime import date
 
     from roundtui.domain.entries import BiofixSettled, TempsRead
-    from roundtui.domain.season.outlook import EventOutlook
     from roundtui.domain.season.season import BlockSeason
-    from roundtui.report.charts import Chart
+    from roundtui.report.charts import Chart, Panel
     from roundtui.report.season.chart import OtherYear, Picture
-    from roundtui.report.season.seasons import Ready
     from roundtui.store.session import Session
 
+T = TypeVar("T")
 SEASON = keys_of("season", "season")
 
 NOTHING = "Nothing to show: no trap hung in this season. Set up traps in traps.csv; y shows the year before."
 """Where no block has a trap."""
-_BIOFIXES = 2
-"""Generations whose biofix stands on the screen, the newest; the dialog has all."""
-
-
-def head(picture: Picture) -> str:
-    """Which species, year, block, and traps."""
-    what = f"trap {sanitize(picture.trap, 12)}" if picture.trap else "mean"
-    return f"{picture.season.species} {picture.season.season}  {sanitize(picture.place, 40)}  {what}"
+_TALL = 30
+"""Lines from which degree-days have a curve of their own. [lines]"""
 
 
 def legend(chart: Chart, width: int) -> str:
@@ -57,34 +62,82 @@ def legend(chart: Chart, width: int) -> str:
     return "\n".join(lines).replace("\u00a0", " ")
 
 
-def point(picture: Picture, at: int, width: int) -> str:
-    """The round under the cursor, on two lines at most."""
-    if 0 <= at < len(picture.points):
-        words = point_words(picture.points[at], picture.season)
-    else:
-        words = f"No trap was read. {sum_words(picture.season, picture.season.on)}"
-    return sanitize(words, width * 2 - 4)
+def counted(season: BlockSeason, degree_days: Panel, width: int) -> str:
+    """Degree-days as a bar that fills towards the next stage, or why there are none."""
+    one = next_stage(season)
+    if one is None or one.accumulated is None or season.unit is None:
+        return sanitize(degree_days.name[:1].upper() + degree_days.name[1:], width)
+    on = f"{spoken_day(one.expected_on, season.on)}, " if one.expected_on else ""
+    words = f"{one.accumulated:.0f} of {one.event.degree_days:g}: {on}gen. {one.generation} {one.event.name}"
+    goal, room = Fraction(one.event.degree_days), max(8, width - len(words) - 11)
+    filled = bar(Fraction(one.accumulated), (goal, goal), min(room, 40)).rstrip()
+    return sanitize(f"{season.unit.sign}-days {filled} {words}", width)
 
 
 def biofixes(season: BlockSeason, width: int) -> str:
-    """The newest biofix with its reason, behind the older's day: two lines, ended at a comma where that is not all."""
-    rows = [biofix_words(row) for row in season.biofixes[-_BIOFIXES:]] or ["Biofix: no rule for this species"]
-    older = [": ".join(words.split(": ")[:2]).rstrip(".") for words in rows[:-1]]
-    said, room = ". ".join([*older, rows[-1]]), width * 2 - 16
-    return said if len(said) <= room else re.sub(r"[:;,][^:;,]*$", "", said[:room]) + "; e: more"
+    """The newest biofixes with their reasons, as far as a line has room for them; the dialog has all."""
+    rows = [biofix_words(row) for row in season.biofixes[-2:]] or ["Biofix: no rule for this species"]
+    short = [": ".join(words.split(": ")[:2]).rstrip(".") for words in rows]
+    said = (". ".join(rows), ". ".join([*short[:-1], rows[-1]]), rows[-1], f"{'. '.join(short)}; e: more")
+    return next((words for words in said if len(words) <= width), sanitize(f"{short[-1]}; e: more", width))
 
 
-def first_event(events: Sequence[EventOutlook]) -> int:
-    """The event that stands first at first: the last one reached."""
-    return max((at for at, one in enumerate(events) if one.reached_on is not None), default=0)
+def panes(picture: Picture, at: int, marked: int, size: tuple[int, int]) -> Content:
+    """The round under the cursor beside the events, the marked one in full; both as high as the longer of them.
+
+    Args:
+        picture: The season.
+        at: Place of the round.
+        marked: Place of the event.
+        size: Columns, and the lines that are filled at least.
+    """
+    width, height = size
+    half, season = width // 2 - 1, picture.season
+    title, parts = "No round", ["No trap was read.", sum_words(season, season.on)]
+    if 0 <= at < len(picture.points):
+        title = f"Round of {spoken_day(picture.points[at].on, season.on)}"
+        parts = point_parts(picture.points[at], season)
+    said = (spoken_days(words, season.on) for words in (parts[0], "; ".join(parts[1:-1]), parts[-1]))
+    left = [line for words in said for line in wrap(words, half - 1)]
+    known = [(event_line(one), f"{event_mark(one)} {event_words(one)}") for one in season.events]
+    known += [(f"  {words}", words) for words in picture.reference]
+    words = spoken_days(known[marked][1], season.on) if known else ""
+    whole = wrap(words, width - half - 2, initial_indent="> ", subsequent_indent="    ")
+    height = max(height, len(left), len(whole) + 1)
+    first = max(0, min(marked - 1, len(known) - height + len(whole) - 1))
+    right = [] if known else [(" Outlook: no model for this species", "")]
+    for place, (line, _) in enumerate(known[first:], first):
+        right += [(one, "bold reverse") for one in whole] if place == marked else [(f"  {line}", "")]
+    of = f" {marked + 1} of {len(known)}" if known else ""
+    lines = [Content.styled(rule(title, half) + "┬" + rule(f"Events{of}", width - half - 1), "bold")]
+    for row in range(height):
+        words, style = right[row] if row < len(right) else ("", "")
+        here = left[row] if row < len(left) else ""
+        event = Content.styled(padded(words, width - half - 1), style)
+        lines.append(Content(padded(f" {here}", half) + "│") + event)
+    return Content("\n").join(lines)
 
 
-def events(picture: Picture, first: int, room: int, width: int) -> str:
-    """As many events as have room, from one on, then the tree's stages; where there is room for all, all."""
-    lines = [f"{event_mark(one)} {event_words(one)}" for one in picture.season.events]
-    found = [*(lines or ["Outlook: no model for this species"]), *picture.reference]
-    first = max(0, min(first, len(found) - room))
-    return "\n".join(sanitize(line, width) for line in found[first : first + room])
+def first_event(season: BlockSeason) -> int:
+    """The event that is marked at first: the one that degree-days are counted towards, else the last."""
+    one = next_stage(season)
+    return season.events.index(one) if one is not None else max(0, len(season.events) - 1)
+
+
+def _near(block: str, species: str) -> Callable[[tuple[Key, ...]], Key | None]:
+    """Chooses a block and species, else the first of that block, else the first of all."""
+
+    def choose(keys: tuple[Key, ...]) -> Key | None:
+        same_block = [key for key in keys if key[0] == block]
+        return (block, species) if (block, species) in keys else next(iter(same_block or keys), None)
+
+    return choose
+
+
+def _after(rows: Sequence[T], one: T, step: int = 1) -> T:
+    """The row so many after another, each counted once; after the last the first."""
+    once = list(dict.fromkeys(rows))
+    return once[(once.index(one) + step) % len(once)]
 
 
 class SeasonScreen(RoundtuiScreen[None]):
@@ -95,7 +148,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         block: Code of the block to begin with; empty: the first.
         species: Its species; empty: the first.
         trap: One of its traps, to be shown alone; empty: the mean of all.
-        ready: The first one, put together before; it is used where none is named and nothing was changed since.
+        confirm: Blocks and species whose biofix is to be confirmed, gone through one by one.
     """
 
     STOPPED = "There is no season to show"
@@ -103,64 +156,78 @@ class SeasonScreen(RoundtuiScreen[None]):
     KEYS = SEASON
 
     def __init__(
-        self, session: Session, block: str = "", species: str = "", trap: str = "", *, ready: Ready | None = None
+        self,
+        session: Session,
+        block: str = "",
+        species: str = "",
+        trap: str = "",
+        confirm: Sequence[Key] = (),
     ) -> None:
         super().__init__(session)
         self.seasons = Seasons(session)
         self.year = self.seasons.now
         self.key: Key = (block, species)
         self.trap = trap
+        self.confirm = tuple(confirm)
         self.at = -1
         """The round under the cursor."""
         self.event: int | None = None
-        """First event shown; None: the last that was reached."""
+        """The marked event; None: the next one to come."""
         self.picture: Picture | None = None
-        self.said = ""
-        """What was just done; it stands in place of the round until the next key."""
         self._observations: dict[tuple[Key, int], tuple[OtherYear, ...]] = {}
-        if ready is not None and not block and ready.state == state_of(session):
-            self.key, self.picture = ready.key, ready.picture
-            self.at = len(ready.picture.points) - 1
-        else:
-            self._choose()
 
     def compose(self) -> ComposeResult:
         """A bar, the chart, what stands under it, the keys."""
         yield Static(id="head", classes="bar", markup=False)
         yield ChartView(id="chart")
         with Vertical(id="foot"):
-            for name in ("legend", "point", "biofix", "events"):
+            for name in ("legend", "sum", "biofix", "panes"):
                 yield Static(id=name, classes="line", markup=False)
             yield Static(OUTLOOK, classes="caution", markup=False)
             yield Static(id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
-        """Show the season, then look for the other years."""
-        self._show()
+        """Show the place at once, the season when it is read."""
+        self._head("")
+        self.put("panes", " Reading the season …")
+        self._read(_near(*self.key), self.year, self.trap)
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
-        self._lines()
+        if self.picture is not None:
+            self._draw()
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
-    def _choose(self) -> None:
-        """Read the season chosen, and go to a block that it has."""
-        self.said = ""
-        keys = self.seasons.record(self.year).keys()
-        if self.key not in keys:
-            same_block = [key for key in keys if key[0] == self.key[0]]
-            self.key = next(iter(same_block or keys), self.key)
-        if not keys:
-            self.picture = None
-            return
-        self._put_together()
-        self.at = len(self.picture.points) - 1 if self.picture else -1
-        self.event = None
+    def _read(
+        self, choose: Callable[[tuple[Key, ...]], Key | None], year: int, trap: str = "", *, said: str = ""
+    ) -> None:
+        """Read a season in a thread, and show it.
 
-    def _put_together(self) -> None:
-        observations = self._observations.get((self.key, self.year), ()) if not self.trap else ()
-        self.picture = picture_of(self.seasons.record(self.year), self.key, self.trap, observations)
+        Args:
+            choose: Chooses a block and species of those there are.
+            year: Year in which the season started.
+            trap: The one trap to show; empty: the mean of all.
+            said: What was just done, said when the season that shows it is there.
+        """
+
+        def have(found: tuple[Key, Picture] | None) -> None:
+            self.year, self.trap = year, trap
+            self.key, self.picture = found or (self.key, None)
+            if found is not None and (found[0], year) in self._observations and not trap:
+                self.picture = replace(found[1], observations=self._observations[found[0], year])
+            self.at = len(self.picture.points) - 1 if self.picture else -1
+            self.event = None
+            self.tell(said)
+            self._show()
+
+        def without() -> None:
+            if self.picture is None:
+                self.dismiss()
+
+        self.tell("Reading the season …")
+        read = partial(self.seasons.picture, year, choose, trap)
+        self.read(read, have, "There is no season to show", without)
 
     def _show(self) -> None:
         self._draw()
@@ -169,8 +236,8 @@ class SeasonScreen(RoundtuiScreen[None]):
 
             def have(found: tuple[OtherYear, ...]) -> None:
                 self._observations[key, year] = found
-                if (key, year) == (self.key, self.year) and not self.trap:
-                    self._put_together()
+                if (key, year) == (self.key, self.year) and not self.trap and self.picture is not None:
+                    self.picture = replace(self.picture, observations=found)
                     self._draw()
 
             read = partial(self.seasons.other_years, key, year)
@@ -182,7 +249,8 @@ class SeasonScreen(RoundtuiScreen[None]):
             view.show(None)
         else:
             self.chart = season_chart(self.picture)
-            view.show(self.chart, self._cursor())
+            low = self.size.height < _TALL
+            view.show(replace(self.chart, panels=self.chart.panels[:1]) if low else self.chart, self._cursor())
         self._lines()
 
     def _cursor(self) -> date | None:
@@ -194,58 +262,54 @@ class SeasonScreen(RoundtuiScreen[None]):
         picture = self.picture
         if picture is None:
             self._head(f"{self.year}")
-            self.put("point", NOTHING)
-            for name in ("legend", "biofix", "events"):
+            self.put("panes", f" {NOTHING}")
+            for name in ("legend", "sum", "biofix"):
                 self.put(name, "")
             return
-        first = first_event(picture.season.events) if self.event is None else self.event
-        room = 3 if self.size.height < 30 else 8
-        self._head(head(picture))
+        marked = first_event(picture.season) if self.event is None else self.event
+        what = f"trap {sanitize(picture.trap, 12)}" if picture.trap else "mean"
+        season = picture.season
+        self._head(f"{season.species} {season.season}  {sanitize(picture.place, 40)}  {what}")
         self.put("legend", legend(self.chart, width))
-        self.put("point", sanitize(self.said, width * 2 - 4) if self.said else point(picture, self.at, width))
+        self.put("sum", counted(picture.season, self.chart.panels[-1], width))
         self.put("biofix", biofixes(picture.season, width))
-        self.put("events", events(picture, first, room, width))
+        self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if self.size.height < _TALL else 9)))
 
     def _head(self, left: str) -> None:
-        self.put_head(f"Season  {left}", f"{spoken_day(self.session.on, self.session.on)} {self.session.on.year} ")
+        right = f"{spoken_day(self.session.on, self.session.on)} {self.session.on.year} "
+        if self.key in self.confirm:
+            right = f"biofix to confirm, {self.confirm.index(self.key) + 1} of {len(self.confirm)} "
+        self.put_head(f"Season  {left}", right)
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def action_block(self, step: int) -> None:
-        """Another block, the same species where it has it."""
-        keys = self.seasons.record(self.year).keys()
-        blocks = list(dict.fromkeys(key[0] for key in keys))
-        if blocks:
-            block = blocks[(blocks.index(self.key[0]) + step) % len(blocks)]
-            self._go((block, self.key[1]))
+        """Another block, the same species where it has it; of biofixes to confirm, another of these."""
+        here = self.key
+
+        def choose(keys: tuple[Key, ...]) -> Key | None:
+            return _near(_after([key[0] for key in keys], here[0], step), here[1])(keys)
+
+        if here in self.confirm:
+            self._read(_near(*_after(self.confirm, here, step)), self.year)
+        elif self.picture is not None:
+            self._read(choose, self.year)
 
     def action_species(self) -> None:
         """Another species of the block."""
-        own = [key for key in self.seasons.record(self.year).series if key[0] == self.key[0]]
-        if own:
-            self._go(own[(own.index(self.key) + 1) % len(own)])
+        here = self.key
+        if self.picture is not None:
+            self._read(lambda keys: _after([key for key in keys if key[0] == here[0]], here), self.year)
 
     def action_trap(self) -> None:
         """One trap alone, or all again."""
         if self.picture is not None:
-            choices = ["", *traps_of(self.seasons.record(self.year), self.key)]
-            self.trap = choices[(choices.index(self.trap) + 1) % len(choices)]
-            self._choose()
-            self._show()
-
-    def _go(self, key: Key) -> None:
-        self.key, self.trap = key, ""
-        try:
-            self._choose()
-        except RoundtuiError as error:
-            self.show_error("The season cannot be read", error)
-            return
-        self._show()
+            traps = ["", *traps_of(self.seasons.record(self.year), self.key)]
+            self._read(_near(*self.key), self.year, _after(traps, self.trap))
 
     def action_point(self, step: int) -> None:
         """Move the cursor over the rounds."""
         if self.picture is not None and self.picture.points:
-            self.said = ""
             self.at = max(0, min(len(self.picture.points) - 1, self.at + step))
             self.query_one(ChartView).show(self.chart, self._cursor())
             self._lines()
@@ -253,9 +317,9 @@ class SeasonScreen(RoundtuiScreen[None]):
     def action_events(self, step: int) -> None:
         """Other events of the outlook."""
         if self.picture is not None:
-            found = self.picture.season.events
+            found = self.picture.season
             now = first_event(found) if self.event is None else self.event
-            self.event = (now + step) % max(1, len(found) + len(self.picture.reference))
+            self.event = max(0, min(now + step, len(found.events) + len(self.picture.reference) - 1))
             self._lines()
 
     async def action_biofix(self) -> None:
@@ -274,10 +338,10 @@ class SeasonScreen(RoundtuiScreen[None]):
         except RoundtuiError as error:
             self.show_error("The biofix is not recorded", error)
             return
-        self._choose()
-        self._show()
         what = f"biofix of {sanitize(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
-        self._say(f"Saved: {what}, {recorded.day}")
+        said = f"Saved: {what}, {spoken_day(recorded.day, self.session.on)}"
+        key = _after(self.confirm, self.key) if self.key in self.confirm else self.key
+        self._read(_near(*key), self.year, said=said)
 
     async def action_temps(self) -> None:
         """Enter a day's maximum and minimum."""
@@ -295,10 +359,9 @@ class SeasonScreen(RoundtuiScreen[None]):
     def _temps_entered(self, recorded: TempsRead | None) -> None:
         if recorded is None:
             return
-        self._choose()
-        self._show()
         words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {sanitize(recorded.station, 20)}"
-        self._say(f"Saved: {words} on {recorded.day}")
+        said = f"Saved: {words} on {spoken_day(recorded.day, self.session.on)}"
+        self._read(_near(*self.key), self.year, said=said)
 
     async def action_treatment(self) -> None:
         """Put a treatment of this block and species on record."""
@@ -310,20 +373,18 @@ class SeasonScreen(RoundtuiScreen[None]):
         if said is None:
             return
         self.seasons.forget()
-        if self.picture is not None:
-            self._choose()
-            self._show()
-        self._say(said)
+        self._read(_near(*self.key), self.year, said=said)
 
     async def action_years(self) -> None:
         """This season beside the seasons before."""
-        if self.picture is not None:
+        if self.picture is None and len(self.seasons.years) > 1:
+            self._read(_near(*self.key), self.seasons.years[self.seasons.years.index(self.year) - 1])
+        elif self.picture is not None:
             await self.open_screen("years", self.seasons, self.year, self.key, done=self._year_chosen)
 
     def _year_chosen(self, year: int | None) -> None:
         if year is not None:
-            self.year = year
-            self._go(self.key)
+            self._read(_near(*self.key), year)
 
     def action_picture(self) -> None:
         """Write the picture into the folder."""
@@ -336,8 +397,4 @@ class SeasonScreen(RoundtuiScreen[None]):
         except RoundtuiError as error:
             self.show_error("The picture is not written", error)
             return
-        self._say(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].name}, in {files[0].parents[1]}")
-
-    def _say(self, words: str) -> None:
-        self.said = words
-        self._lines()
+        self.tell(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].suffix[1:]}, in the folder")

@@ -14,7 +14,7 @@ from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import PartState
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import full_day, padded, sanitize
 from roundtui.domain.traps.assembly import Part
 from roundtui.report import text as numbers
 from roundtui.report.season.season_end import CloseDesk, CloseRow
@@ -36,7 +36,7 @@ def _line(row: CloseRow) -> str:
     if not row.trap:
         (part,) = row.parts
         return f"{padded(part.label, 10)} {padded(row.species, 5)} {part.part.value}, {part.state.value}{scent}"
-    missing = f"  ! missing since {row.missing_since.isoformat()}" if row.missing_since else ""
+    missing = f"  ! missing since {full_day(row.missing_since)}" if row.missing_since else ""
     place = f"{row.block}, {row.route}" if row.route else f"{row.block}, no route"
     hangs = f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 18)} "
     return f"{hangs}{labels or 'no labels'}{missing}{scent}"
@@ -83,7 +83,7 @@ def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:
 
 
 def _state(part: Part) -> str:
-    since = f" since {part.since.isoformat()}" if part.since else ""
+    since = f" since {full_day(part.since)}" if part.since else ""
     return f"{part.state.value}{since}{f', {part.place}' if part.place else ''}"
 
 
@@ -167,14 +167,14 @@ class SeasonCloseScreen(ListScreen[None]):
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
         desk = self.desk
-        head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
         loose = numbers.several(len(desk.rows) - desk.hanging, "part")
-        head += f" {loose} about   place: {sanitize(desk.place, 20) or 'none named, e'}"
-        self.put("head", sanitize(head, width))
+        self.put_head(f"End of season   {desk.hanging} hang, {loose} about")
+        place = f"Parts go to: {sanitize(desk.place, 40) or 'nowhere named'}; e changes it"
         lines = max(3, height - 13)
         self.put("list", listed(desk.rows, self.marked, (width, lines), _line, NOTHING))
         row = self.row
-        self.put("about", about(desk, row, width, 5) if row else Content(""))
+        said = about(desk, row, width, 4) if row else Content("")
+        self.put("about", Content("\n").join([Content(f" {place}"), said]))
         words = Content.styled(sanitize(self.said or CAUTION, 2 * width - 4), "bold" if self.said else "")
         self.put("said", words)
         self.put_strip()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from textual import events
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
@@ -46,10 +45,6 @@ def side_by_side(row: OpenRow, width: int, height: int, *, whole_file: bool) -> 
     return "\n".join([*lines, f"  A number settles {rest}: f changes that. No figure changes until then."])
 
 
-OPENING_SECONDS = 0.3
-"""A key that comes sooner after a row is shown was meant for the one before. [s]"""
-
-
 class SetUpRowsScreen(ListScreen[None]):
     """Rows to settle; the marked one is shown in full.
 
@@ -66,7 +61,6 @@ class SetUpRowsScreen(ListScreen[None]):
         super().__init__(session)
         self.differing = DifferingRows(session)
         self.whole_file = False
-        self.shown_at = 0.0
 
     def _rows(self) -> Sequence[OpenRow]:
         return self.differing.open
@@ -76,16 +70,12 @@ class SetUpRowsScreen(ListScreen[None]):
         self.whole_file = not self.whole_file
         self._show()
 
-    def on_key(self, event: events.Key) -> None:
-        """A digit keeps the row of that number; 1 is the one here."""
-        row: OpenRow | None = self.row
-        if event.character is None or not event.character.isdecimal() or row is None:
-            return
-        event.stop()
-        event.prevent_default()
-        at = int(event.character)
-        if not 0 < at <= 1 + len(row.offers) or self.session.ticks() - self.shown_at < OPENING_SECONDS:
-            return
+    def _choices(self) -> int:
+        return 1 + len(self.row.offers) if self.row is not None else 0
+
+    def _choose(self, at: int, /) -> None:
+        """Keep the row of that number; 1 is the one here."""
+        row: OpenRow = self.row
         what = f"all rows of {row.file.name} that differ" if self.whole_file else title(row)
         kept = "as it is here" if at == 1 else f"as {' and '.join(row.offers[at - 2].devices)} has it"
         self.ask(f"Keep {what} {kept}?", [("Who settled it is recorded.", False)], lambda: self._settle(row, at))
@@ -106,9 +96,7 @@ class SetUpRowsScreen(ListScreen[None]):
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
         self.shown_at = self.session.ticks()
-        who = sanitize(self.session.scout, 24) or "nobody named"
-        head = f" Set-up rows   {len(self.differing.open)} differ   who settles: {who}"
-        self.put("head", sanitize(head, width))
+        self.put_head(f"Set-up rows   {len(self.differing.open)} differ")
         lines = max(1, min(4 if height < 30 else 10, len(self.differing.open)))
         self.put("list", listed(self.differing.open, self.marked, (width, lines), row_line, "  No set-up row differs."))
         row = self.row

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, timedelta
 from functools import partial
@@ -18,7 +18,6 @@ from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
-from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.summary import trends
@@ -33,16 +32,19 @@ from roundtui.report.sampling import fruit_words
 from roundtui.report.text import Asked, Names
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     from textual.timer import Timer
 
+    from roundtui.domain.figures.verdicts import Summary
+    from roundtui.store.figures.summary import DaySummary
     from roundtui.store.record.chains import Mark
     from roundtui.store.session import Session
 
+    Trends = Mapping[tuple[str, str], tuple[Fraction | None, ...]]
+    """Mean catches of the last weeks by block and species, the newest last."""
+
 SUMMARY = keys_of("desk", "summary")
-
-MARGIN = 2
-"""Columns kept free beside the tables, the scroll bar's among them. [columns]"""
-
 
 VIEWS = ("Blocks", "Calls", "Map", "In full")
 BLOCKS, CALLS, MAP, FULL = range(4)
@@ -55,8 +57,6 @@ _REST_SECONDS = 0.2
 """How long a week is rested on before what takes longer is looked up. [s]"""
 WIDE = 120
 """Columns over which there is room for more. [columns]"""
-_MORE = 8
-"""Lines for what stands behind the marked row, at 24 lines."""
 
 
 class SummaryScreen(RoundtuiScreen[None]):
@@ -99,18 +99,55 @@ class SummaryScreen(RoundtuiScreen[None]):
         self._resting: Timer | None = None
         self.place = 0
         """The row of the marked block."""
+        self._said = ""
+        """What was just done, said when the summary that shows it is there."""
         self.suspect: list[str] = []
         """Lines that name the suspect traps."""
-        self._read()
+        self.known = False
+        """Whether it was read, and the three below are there."""
+        self.made: DaySummary
+        self.summary: Summary
+        self.trends: Trends
 
-    def _read(self) -> None:
-        if self.at is None:
-            made = self.session.day_summary(self.route)
+    def _read(self, before: Mark | None = None) -> None:
+        """Read it in a thread.
+
+        Args:
+            before: What is shown again where it cannot be read.
+        """
+        past, on, route = self.at, self.on if self.at is not None else self.session.on, self.route
+        self.session.forget()
+        changes = self.session.changes
+
+        def read() -> tuple[DaySummary, Trends]:
+            made = self.session.day_summary(on, route, past)
+            return made, trends(made.programme, made.history, made.summary.on, 16)
+
+        def have(found: tuple[DaySummary, Trends]) -> None:
+            self.made, self.trends = found
+            self.summary, self.notified = self.made.summary, self.made.history.notified
+            self.known = True
+            self.tell(self._said)
+            self._said = ""
+            self._weeks = {}
+            if past is None:
+                self.session.take_over(self.made.history, changes)
+            self._fill()
+
+        def without() -> None:
+            self.at = before
+            if self.known:
+                self._fill()
+            else:
+                self.dismiss()
+
+        words = "Reading what the traps show …"
+        if self.known:
+            self.tell(words)
         else:
-            made = self.session.summary_at(self.at, self.on, self.route)
-        self.made, self.summary, self.notified = made, made.summary, made.history.notified
-        self._weeks = {}
-        self.trends = trends(made.programme, made.history, made.summary.on, 16)
+            self.put_head(f"Summary   {self._where}")
+            self.put("rows", f" {words}")
+        self.read(read, have, "There is no such summary", without)
 
     def compose(self) -> ComposeResult:
         """A bar, the views, the rows with what stands behind the marked one, or the tables; the keys."""
@@ -121,9 +158,8 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def on_mount(self) -> None:
         """Arrows mark a row, or scroll."""
-        self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
         self.query_one("#page").can_focus = False
-        self._fill()
+        self._read()
 
     def on_resize(self) -> None:
         """Tables fill the width of the terminal."""
@@ -136,14 +172,19 @@ class SummaryScreen(RoundtuiScreen[None]):
         said = "call made" if self.view == CALLS else "season"
         return [replace(one, words=said) if one.id == "summary.season" else one for one in SUMMARY]
 
+    @property
+    def _where(self) -> str:
+        return f"route {sanitize(self.route, 30)}" if self.route else "all blocks"
+
     def _fill(self) -> None:
         self.put_strip()
+        if not self.known:
+            return
         day = self.summary.on
         past = f"   PAST: at {self._instant}" if self.at is not None else ""
-        where = f"route {sanitize(self.route, 30)}" if self.route else "all blocks"
         first = window_start(day)
         week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
-        self.put_head(f"Summary   {where}   {week}{past}")
+        self.put_head(f"Summary   {self._where}   {week}{past}")
         full = self.view == FULL
         self.suspect = wrap(summary.integrity_line(self.summary.integrity), max(20, self.width - 2))
         for name, shown in (("suspect", bool(self.suspect)), ("rows", True), ("more", True)):
@@ -173,14 +214,14 @@ class SummaryScreen(RoundtuiScreen[None]):
         return f"{full_day(at)} {at:%H:%M:%S} UTC" if at is not None else ""
 
     def _tables(self) -> None:
-        tables = summary_page(self.made, width=max(40, self.width - MARGIN))
+        tables = summary_page(self.made, width=max(40, self.width - 2))
         if self.at is not None:
             words = f"!! The past: the record at {self._instant}. d: the present"
             tables = [Text(words, style="bold"), Text(""), *tables]
         self.query_one("#tables", Static).update(Group(*tables))
 
     def _draw(self) -> None:
-        lines, height = min(_MORE, max(4, self.size.height // 3)), self.size.height - 4 - len(self.suspect)
+        lines, height = min(8, max(4, self.size.height // 3)), self.size.height - 4 - len(self.suspect)
         if self.view == MAP:
             self._map(height - 2)
             return
@@ -246,11 +287,12 @@ class SummaryScreen(RoundtuiScreen[None]):
                 self._resting.stop()
 
             def look_up() -> None:
-                read = partial(self.session.blocks_on, self.summary.on - timedelta(weeks=back), self.at)
+                on = self.summary.on - timedelta(weeks=back)
+                read = partial(self.session.day_summary, on, mark=self.at, how_sure=False)
                 self.aside("week", read, have, "The week cannot be read")
 
-            def have(rows: Sequence[BlockRow]) -> None:
-                self._weeks[back] = rows
+            def have(found: DaySummary) -> None:
+                self._weeks[back] = found.summary.blocks
                 self.tell("")
                 self._draw()
 
@@ -354,8 +396,8 @@ class SummaryScreen(RoundtuiScreen[None]):
     def _noted(self, said: str | None) -> None:
         """Something is on record, or None."""
         if said is not None:
+            self._said = said
             self._show_at(None)
-            self.tell(said)
 
     async def action_withdraw(self) -> None:
         """Withdraw the newest call to the marked grower, about all of its blocks."""
@@ -399,13 +441,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def _show_at(self, at: Mark | None) -> None:
         before, self.at = self.at, at
-        try:
-            self._read()
-        except RoundtuiError as error:
-            self.at = before
-            self.show_error("There is no such summary", error)
-            return
-        self._fill()
+        self._read(before)
 
     async def action_correct(self) -> None:
         """Correct the newest entry about a trap."""

@@ -107,10 +107,6 @@ class WalkScreen(CountScreen[None]):
         self.round.asked_anew()
         self._show()
 
-    async def action_go_to(self) -> None:
-        """The count field has its own."""
-        self.press("g")
-
     def commands(self) -> Iterable[SystemCommand]:
         """The keys of the round too, for the palette."""
         yield from super().commands()

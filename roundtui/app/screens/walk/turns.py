@@ -133,8 +133,8 @@ class WalkedRound:
             return
         self.at = old.trap
         day = "" if old.read_on == self.session.on else f" of {spoken_day(old.read_on, self.session.on)}"
-        said = now.said or f"Correcting {old.trap}{day}: type the right value, u withdraws it, Escape goes on"
-        self.now = saying(correction(self._asked(), old), said)
+        said = f"Correcting {old.trap}{day}: type the right value, u withdraws it, Escape goes on"
+        self.now = saying(correction(self._asked(), old), ". ".join(filter(None, (now.said, said))))
 
     def _asked(self, *, ask_stage: bool = True) -> Asked:
         hanging = self.session.hanging(self.at) if self.at is not None else None

@@ -312,8 +312,8 @@ def said(now: TrapEntry, found: str, width: int) -> Content:
     else:
         none = now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None
         words, style = "No stage on record yet: f chooses one" if none else "", ""
-    lines = wrap(sanitize(words), width - 2) or [""]
-    return Content.styled("\n".join(sanitize(f"  {line}", width) for line in lines[:2]), style)
+    lines = wrap(sanitize(words), width - 2, max_lines=2, placeholder=" …") or [""]
+    return Content.styled("\n".join(sanitize(f"  {line}", width) for line in lines), style)
 
 
 def below(

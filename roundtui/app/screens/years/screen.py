@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -11,9 +12,8 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
 from roundtui.domain.text import sanitize
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 YEARS = keys_of("season", "years")
 
-BOTH_FROM = 34
+BOTH_FROM = 24
 """Lines from which table and curves stand below each other. [lines]"""
 _WORDS = {By.DATE: "by calendar", By.DEGREE_DAYS: "by degree-days after biofix"}
 
@@ -70,13 +70,17 @@ class YearsScreen(RoundtuiScreen[int | None]):
 
     def on_mount(self) -> None:
         """Show the place at once, the seasons when they are read."""
-        self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
         self.query_one("#page").can_focus = False
         self._show()
 
     def on_resize(self) -> None:
         """Tables fill the width; table and curves share the height where there is enough."""
+        self.put_strip()
         self._draw()
+
+    def keys_here(self) -> Sequence[Action]:
+        """Where table and curves both stand, no key changes between them."""
+        return [one for one in YEARS if one.id != "years.view" or self.size.height < BOTH_FROM]
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
@@ -99,7 +103,10 @@ class YearsScreen(RoundtuiScreen[int | None]):
     def _draw(self) -> None:
         if not self.is_mounted:
             return
-        self._head()
+        block, species = self._asked
+        programme = self.seasons.record(self.year).programme
+        place = Names(programme).place(block) if block else "all blocks"
+        self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{_WORDS[self.by]} ")
         known = self._known.get(self._asked)
         both = self.size.height >= BOTH_FROM
         self.query_one("#page").set_class(known is not None and self.curves and not both, "-hidden")
@@ -109,7 +116,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
         if known is None:
             self.query_one("#tables", Static).update("Reading the seasons …")
             return
-        years, programme = known[self.by], self.seasons.record(self.year).programme
+        years = known[self.by]
         public = [paragraph(_NOT_PUBLIC)] if self.area else []
         self.query_one("#tables", Static).update(Group(*years_tables(years, programme), *public))
         chart = years_chart(years, Names(programme))
@@ -127,12 +134,6 @@ class YearsScreen(RoundtuiScreen[int | None]):
             ]
         )
         return sanitize(said, max(20, self.size.width - 2))
-
-    def _head(self) -> None:
-        block, species = self._asked
-        programme = self.seasons.record(self.year).programme
-        place = Names(programme).place(block) if block else "all blocks"
-        self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{_WORDS[self.by]} ")
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -175,11 +176,6 @@ class YearsScreen(RoundtuiScreen[int | None]):
         """The season of the year before, in the season's picture; after the oldest the newest."""
         years = self.seasons.years
         self.dismiss(years[years.index(self.year) - 1])
-
-    def action_scroll_page(self, step: int) -> None:
-        """Read on in the table, or back."""
-        page = self.query_one("#page", VerticalScroll)
-        page.scroll_relative(y=step * max(1, page.size.height - 2), animate=False)
 
 
 _NOT_PUBLIC = "Not for the public: use the area update for that."
