@@ -18,7 +18,8 @@ from roundtui.domain.text import ruled
 _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
 PLAIN = str.maketrans(
-    f"▁▂▃▄▅▆▇█┌┐░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”▄▀²●\u2800{_DOTS}", '1234567#++.:|>|||--++.^*vo^v<>~-""##2@ ' + "*" * len(_DOTS)
+    f"▁▂▃▄▅▆▇█┌┐░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”▄▀²●\u2800{_DOTS}",
+    '1234567#++.:|>|||--++.^*v-^v<>~-""##2@ ' + "*" * len(_DOTS),
 )
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})

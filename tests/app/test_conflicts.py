@@ -39,7 +39,7 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         app.screen.put = lambda part, words: (put(part, words), said.append(str(words)))  # type: ignore[assignment, func-returns-value]
         app.screen.say("")
         assert any("Working out what each choice would change" in words for words in said), "shown before it is tried"
-        app.screen._ask(2)
+        app.screen._choose(2)
         assert isinstance(app.screen, ConflictsScreen), "a key of the moment before chooses nothing"
         await pilot.pause()
         shown = screen_text(app)

@@ -203,3 +203,7 @@ def test_from_so_many_counts_on_one_may_pass_each_mark() -> None:
     assert marks.more == pytest.approx(max(log(LEAST_RATIO), more[1]))
     assert marks.fewer == pytest.approx(max(log(LEAST_LOST), fewer[1]))
     assert _marks(kept[1:]).more == pytest.approx(log(LEAST_RATIO))
+    marks = _marks([(2, 2.0)] * 200 + [(110, 3.0), (1, 60.0), (1, 80.0)])
+    lost = log(sum(exp(chance(10 + digit, 60.0)) for digit in range(10))) - chance(1, 60.0)
+    assert marks.fewer == pytest.approx(lost)
+    assert marks.fewer > log(LEAST_LOST)

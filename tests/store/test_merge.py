@@ -14,12 +14,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.entries import Visit
+from roundtui.domain.entries import TreatmentSaid, Visit
 from roundtui.errors import StoreError
 from roundtui.store.checks.verify import verify
 from roundtui.store.db import transaction
 from roundtui.store.exchange.bundle import Since
+from roundtui.store.exchange.lines import BundleError
 from roundtui.store.exchange.merge import in_a_circle, merge
+from roundtui.store.exchange.reading import ids_held
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.lanes import own_lane
 from roundtui.store.record.read import journal_rows, programme, same_day
@@ -155,6 +157,21 @@ def test_a_laptop_goes_on_in_its_lane_after_a_merge(two: Laptops) -> None:
     lane = own_lane(two.stores[1])
     two.merge(1, two.pack(0))
     assert own_lane(two.stores[1]) == lane
+
+
+def test_a_correction_that_cannot_be_is_refused_like_an_entry(two: Laptops) -> None:
+    said = TreatmentSaid(block="N", species="CM", treated_on=ON)
+    (entry,) = record(two.stores[0], [said], ADA, NOW)
+    record(two.stores[0], [replace(said, species="QQ", replaces=entry.id, reason="misheard")], ADA, NOW + HOUR)
+    with pytest.raises(BundleError, match="QQ"):
+        two.merge(1, two.pack(0))
+
+
+def test_a_merge_says_which_entries_the_bundles_hold(two: Laptops) -> None:
+    record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+    record(two.stores[1], [Visit(trap="A2", read_on=ON, count=2)], BO, NOW)
+    there = ids_held(two.stores[0])
+    assert merge(two.stores[1], [two.pack(0)]).holds == there
 
 
 def test_a_circle_of_corrections_is_found_wherever_it_stands() -> None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import islice
 from pathlib import Path
@@ -49,10 +49,9 @@ class MergeReport:
     """Entries that were new, by kind."""
     known: int
     """Entries that were on record before, or in two of the bundles."""
-
-    fields: int = 0
+    fields: int
     """New entries with fields that only a newer program knows."""
-    holds: dict[str, str] = field(default_factory=dict)
+    holds: dict[str, str]
     """Which entries the bundles hold, as ``ids_held`` says it."""
 
     @property
