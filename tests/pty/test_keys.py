@@ -97,7 +97,7 @@ def test_typing_ahead_of_the_screen_and_from_the_desk_keeps_its_order(folder: Pa
         one.send("\r50\rxm\r0c\r12o3\r7e\r", "Trap B1 ")
         assert record(folder) == {"A1": "4 l", "A2": "50", "A3": "xm", "A4": "0 c", "A5": "12 o3", "A6": "7 e"}
         shown = one.send(
-            "t2031-06-03\x7f1\rSoaap\x7f\x7fp\r2031-06-02\r", "Save B CM sprayed on 2031-06-01, no entry before"
+            "t2031-06-03\x7f1\rSoaap\x7f\x7fp\r2031-06-02\r", "Save B CM sprayed on Sun 1 Jun 2031, no entry before"
         )
         assert " Soap " in shown, "a form in one write, a slip taken back in it"
     finally:
