@@ -208,12 +208,12 @@ class Session:
 
     def read_beside(self) -> tuple[History, int] | None:
         """For a thread: the record, and how often it had changed by then; None where it is known, or soon read."""
-        from roundtui.store.figures.history import history
-
         changes = self.changes
         # The record of fewer traps takes less than a key when a round is opened.
         if self._history is not None or len(self.programme.hangings) < 150:
             return None
+        from roundtui.store.figures.history import history
+
         with self.connection() as conn:
             return history(conn, self.programme, self.on, self.office), changes
 
