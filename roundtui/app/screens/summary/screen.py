@@ -181,12 +181,16 @@ class SummaryScreen(RoundtuiScreen[None]):
         if not self.known:
             return
         day = self.summary.on
-        past = f"   PAST: at {self._instant}" if self.at is not None else ""
+        past = [f"PAST: at {self._instant}; d shows the present"] if self.at is not None else []
         first = window_start(day)
         week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
-        self.put_head(f"Summary   {self._where}   {week}{past}")
+        self.put_head(f"Summary   {self._where}   {week}")
         full = self.view == FULL
-        self.suspect = wrap(summary.integrity_line(self.summary.integrity), max(20, self.width - 2))
+        said = wrap(summary.integrity_line(self.summary.integrity), max(20, self.width - 2))
+        self.suspect = [
+            *past,
+            *(said if len(said) < 4 else [*said[:2], f"and {len(said) - 2} more lines: 4 shows all"]),
+        ]
         for name, shown in (("suspect", bool(self.suspect)), ("rows", True), ("more", True)):
             self.query_one(f"#{name}").display = shown and not full
         lines = "\n".join(f" {line}" for line in self.suspect)
