@@ -42,7 +42,7 @@ class Day(click.ParamType):  # type: ignore[type-arg]
         """The day, or wrong usage."""
         if isinstance(value, date):
             return value
-        from roundtui.store.csv_file import parse_day
+        from roundtui.domain.text import parse_day
 
         day = parse_day(str(value).strip())
         if day is None:

@@ -48,7 +48,7 @@ def main() -> None:
     asked = None if "_ROUNDTUI_COMPLETE" in os.environ else plain_opening(sys.argv[1:])
     if asked is not None and sys.stdin.isatty():
         folder, on, scout = asked
-        from roundtui.store.csv_file import parse_day
+        from roundtui.domain.text import parse_day
 
         day = parse_day(on.strip()) if on else None
         if day is not None or not on:

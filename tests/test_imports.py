@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -144,3 +146,56 @@ def test_the_app_touches_no_connection_and_every_screen_is_found_by_its_name() -
     for name in {path.parent.name for path in Path(roundtui.app.__file__).parent.glob("screens/*/screen.py")}:
         if name not in {"desk", "help"}:
             assert issubclass(load(name), RoundtuiScreen), name
+
+
+def test_records_are_what_the_standard_library_makes_of_them_and_take_less_to_make() -> None:
+    """Defaults, order of parameters, what is compared and shown, what is computed, and what is refused."""
+    import copy
+    import dataclasses
+    import pickle
+
+    from roundtui.domain import records
+
+    def both(make: Any) -> Any:
+        @make(frozen=True, slots=True, kw_only=True)
+        class Base:
+            scout: str = ""
+
+        @make(frozen=True, slots=True)
+        class Row(Base):
+            trap: str
+            count: int = 0
+            marks: list[str] = records.field(default_factory=list)
+            place: str = records.field(default="", compare=False, repr=False)
+            double: int = records.field(init=False)
+
+            def __post_init__(self) -> None:
+                object.__setattr__(self, "double", 2 * self.count)
+
+        return Row
+
+    ours, theirs = both(records.dataclass), both(dataclasses.dataclass)
+    rows = [one("A1", 3, scout="Ida", place="hill") for one in (ours, theirs)]
+    assert repr(rows[0]) == repr(rows[1])
+    assert dataclasses.asdict(rows[0]) == dataclasses.asdict(rows[1])
+    for one, make in zip(rows, (ours, theirs), strict=True):
+        assert one == make("A1", 3, scout="Ida", place="valley") != make("A1", 4, scout="Ida")
+        assert records.replace(one, count=5).double == 10
+        assert copy.deepcopy(one) == one
+        assert make("A1").marks is not make("A1").marks
+        for wrong in (lambda: setattr(one, "count", 4), lambda: delattr(one, "count")):  # noqa: B023
+            with pytest.raises(dataclasses.FrozenInstanceError):
+                wrong()
+        with pytest.raises(TypeError, match="missing 1 required positional argument: 'trap'"):
+            make()
+        with pytest.raises(TypeError):
+            make("A1", 3, [], "", "Ida")
+
+    from roundtui.domain.entries import StageSeen, TempsRead
+    from roundtui.domain.units import TempUnit
+
+    day = date(2031, 6, 3)
+    seen = StageSeen(block="A", seen_on=day, code="65")
+    assert pickle.loads(pickle.dumps(seen)) == seen
+    assert len({seen, StageSeen(block="A", seen_on=day, code="65")}) == 1
+    assert seen != TempsRead(station="A", day=day, tmin="1", tmax="2", unit=TempUnit.C)

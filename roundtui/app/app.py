@@ -23,16 +23,15 @@ from textual.timer import Timer
 from textual.worker import Worker
 
 from roundtui.app.drawing import Shown, changes_only
-from roundtui.app.keys import OPENS, bindings, keys_of
-from roundtui.app.screen import show_error
+from roundtui.app.keys import OPENS, bindings
+from roundtui.app.screen import APP, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS, PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
-from roundtui.app.widgets.count_input import CountInput
+from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.errors import Problem, RoundtuiError
+from roundtui.store.apart import apart
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
-
-APP = keys_of("desk", "app")
 
 MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""
@@ -61,13 +60,9 @@ class RoundtuiApp(App[int]):
 
     TITLE = "roundtui"
     # A style file that comes with a screen makes Textual parse all of them anew: 10 ms at the first trap, measured.
-    CSS_PATH: ClassVar[list[str | PurePath]] = [
-        "base.tcss",
-        "screens/desk/style.tcss",
-        "screens/walk/style.tcss",
-    ]
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(APP[:-1]), *bindings(APP[-1:], priority=True)]
-    """The last leaves from a dialog too."""
+    CSS_PATH: ClassVar[list[str | PurePath]] = ["base.tcss", "screens/desk/style.tcss", "screens/walk/style.tcss"]
+    BINDINGS: ClassVar[list[BindingType]] = bindings(APP[-1:], priority=True)
+    """It leaves from a dialog too; the other keys of all places are the screens'."""
     ENABLE_COMMAND_PALETTE = True
 
     def __init__(self, session: Session, problems: Sequence[Problem] = ()) -> None:
@@ -92,6 +87,8 @@ class RoundtuiApp(App[int]):
         self._failed = ""
         self._typed_ahead: deque[events.Key] = deque()
         self._dealing: asyncio.Task[None] | None = None
+        self._moved = asyncio.Event()
+        """Whether another screen is shown, or work that a key set off is done, since somebody began to wait for it."""
 
     # --- keys, one by one --------------------------------------------------------------------------------------------
 
@@ -113,9 +110,16 @@ class RoundtuiApp(App[int]):
             # A count field deals with its digits in their order by itself.
             alone = isinstance(self.focused, CountInput) and event.key.isdigit()
             before = self.screen, self._opening()
-            await super().on_event(event)
+            await self._hand_on(event)
             if not alone and self._dealing is None:
                 self._dealing = asyncio.create_task(self._deal(*before))
+
+    async def _hand_on(self, event: events.Key) -> None:
+        """A count field answers its keys itself: nothing above it is asked first whether it has a use for them."""
+        if isinstance(self.focused, CountInput) and presses(event.key, event.character):
+            self.focused.post_message(event)
+        else:
+            await super().on_event(event)
 
     def _waits(self, event: events.Key) -> bool:
         """Whether a key waits for another one, or for what its screen reads; Escape waits for neither then."""
@@ -138,7 +142,7 @@ class RoundtuiApp(App[int]):
                 if not self._typed_ahead:
                     return
                 screen, opening = self.screen, self._opening()
-                await super().on_event(self._typed_ahead.popleft())
+                await self._hand_on(self._typed_ahead.popleft())
         except Exception as error:
             self._handle_exception(error)
         finally:
@@ -150,7 +154,8 @@ class RoundtuiApp(App[int]):
         await self._messages()
         waiting = self._opening() - opening
         while self.screen is screen and any(not one.is_finished for one in waiting):
-            await asyncio.sleep(0)
+            self._moved.clear()
+            await self._moved.wait()
         if waiting or self.screen is not screen:
             await self._messages()
 
@@ -173,6 +178,14 @@ class RoundtuiApp(App[int]):
             self.theme = SIXTEEN.name
         if name in PLAIN_TERMS:
             self._filters.append(PlainGlyphs())
+
+    def on_mount(self) -> None:
+        """Hear of every other screen."""
+        self.screen_change_signal.subscribe(self, lambda _: self._moved.set(), immediate=True)
+
+    def on_worker_state_changed(self) -> None:
+        """Work that a key set off began, is done, or was given up."""
+        self._moved.set()
 
     def on_resize(self) -> None:
         """Draw everything once more when the window has come to rest.
@@ -198,10 +211,11 @@ class RoundtuiApp(App[int]):
             screen.refresh()
 
     def on_ready(self) -> None:
-        """The first screen stands: from here on garbage is collected, but not among what is there for good."""
+        """The first screen stands."""
         if not self.is_headless:
-            gc.freeze()
-            gc.enable()
+            # From here on garbage is collected, but not among what is there for good.
+            for act in (gc.collect, gc.freeze, gc.enable):
+                self.set_timer(0.05, act)
         if self.problems:
             more = f", and {len(self.problems) - 1} more" if len(self.problems) > 1 else ""
             words = f"{self.problems[0]}{more}"
@@ -230,11 +244,10 @@ class RoundtuiApp(App[int]):
             self.meet()
 
     def _meet(self, place: str) -> None:
-        from roundtui.store.hub.regular import meet_apart
-
         words, failed, new = "", "", False
         try:
-            met = meet_apart(self.session.folder, place, self.session.device, self.session.clock())
+            asked = str(self.session.folder), place, self.session.device, self.session.clock().isoformat()
+            (met,) = apart("roundtui.store.hub.regular:one_pass", *asked)
             words, new = met.words, met.new
         except RoundtuiError as error:
             failed = error.message

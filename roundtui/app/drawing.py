@@ -7,12 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from rich.cells import get_character_cell_size
-
-if TYPE_CHECKING:
-    from textual.driver import Driver
+from textual.driver import Driver
 
 _TOKEN = re.compile(
     r"\x1b\[(\d+);(\d+)H|\x1b\[([\d;]*)m|(\x1b(?:\[[0-?]*[ -/]*[@-~]|[\]P_^].*?(?:\x07|\x1b\\)|.))|([^\x1b]+)"

@@ -7,12 +7,14 @@ from collections.abc import Callable, Collection, Coroutine, Iterable, Iterator,
 from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from textual import events
 from textual.app import App, ComposeResult, SystemCommand
+from textual.binding import BindingType
 from textual.content import Content
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
@@ -21,13 +23,11 @@ from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
-
-if TYPE_CHECKING:
-    from textual.timer import Timer
-
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 T = TypeVar("T")
+APP = keys_of("desk", "app")
+"""Keys of all places, the one that leaves last."""
 PLACES = {action.shown.removeprefix("m "): action for action in keys_of("desk", "desk") if action.place}
 """What the menu leads to, by letter."""
 OPENING_SECONDS = 0.3
@@ -63,6 +63,8 @@ class RoundtuiScreen(Screen[T]):
         session: Who, where and when.
     """
 
+    # At the app they would be looked up by name in a table of all characters, which is most of a megabyte.
+    BINDINGS: ClassVar[list[BindingType]] = bindings(APP[:-1])
     STOPPED: ClassVar[str] = ""
     """What is said where it cannot be opened; each screen that is opened by its name has its own."""
     KEYS: ClassVar[tuple[Action, ...]] = ()

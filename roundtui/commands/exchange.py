@@ -216,7 +216,7 @@ def show_checks(checks: Iterable[Check]) -> int:
 
 
 def _mark(since: str | None) -> Since | None:
-    from roundtui.store.csv_file import parse_day
+    from roundtui.domain.text import parse_day
     from roundtui.store.exchange.bundle import Since
 
     if since is None:

@@ -20,6 +20,10 @@ MOST_SHOWN = 10_000
 _MOST_ACCENTS = 2
 _UNSEEN = frozenset("\u200c\u200d\ufe0e\ufe0f\u00ad")
 """Joiners, variation selectors and the soft hyphen: they show nothing of their own and are left out."""
+_PLAIN = frozenset(map(chr, (*range(0x20, 0x7F), *range(0xA1, 0xAD), *range(0xAE, 0x180)))) | frozenset(
+    "–—‘’“”…←↑→↓─│┌┐└┘├┤┬┴┼▁▂▃▄▅▆▇█▌▏░▒▲▽◆○●"
+)
+"""Characters of one cell that are shown as they are: what nearly every text is made of, so no table is asked."""
 _BREAKS = frozenset("\t\n\v\f\r\x1c\x1d\x1e\x1f\x85\u2028\u2029")
 
 
@@ -37,7 +41,7 @@ def sanitize(text: str, width: int | None = None) -> str:
     Returns:
         The text to show; never wider than ``width``.
     """
-    if text.isascii() and text.isprintable():
+    if (text.isascii() and text.isprintable()) or (len(text) <= MOST_SHOWN and _PLAIN.issuperset(text)):
         return text if width is None or len(text) <= width else _cut(text, width)
     shown = _shown(text[:MOST_SHOWN]) + (ELLIPSIS if len(text) > MOST_SHOWN else "")
     return shown if width is None or cells(shown) <= width else _cut(shown, width)
@@ -61,7 +65,7 @@ def cells(text: str) -> int:
     Returns:
         Its width. [cells]
     """
-    return len(text) if text.isascii() else sum(_width(char) for char in text)
+    return len(text) if text.isascii() or _PLAIN.issuperset(text) else sum(_width(char) for char in text)
 
 
 def padded(text: str, width: int) -> str:
@@ -110,6 +114,8 @@ def _shown(text: str) -> str:
 
 @lru_cache(maxsize=4096)
 def _width(char: str) -> int:
+    if char in _PLAIN:
+        return 1
     if unicodedata.combining(char) or unicodedata.category(char) in {"Mn", "Me"}:
         return 0
     return 2 if unicodedata.east_asian_width(char) in {"W", "F"} else 1
@@ -121,6 +127,28 @@ WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", 
 """Weekdays by their names, Monday first."""
 _MOST_BACK = 366
 _LONGEST_MONTH = 31
+
+
+YEARS = (1900, 2199)
+"""Years a date can lie in; anything else is a slip of the keys."""
+
+
+def parse_day(text: str) -> date | None:
+    """A day written in ISO 8601, as 2026-05-01.
+
+    Args:
+        text: What was written.
+
+    Returns:
+        None for anything else, days that do not exist and years beyond ``YEARS`` included.
+    """
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+        return None
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        return None
+    return day if YEARS[0] <= day.year <= YEARS[1] else None
 
 
 def spoken_day(day: date, today: date) -> str:

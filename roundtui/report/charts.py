@@ -18,7 +18,6 @@ from math import floor, log10
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 from roundtui.domain.text import sanitize
 from roundtui.store.files import whole_file, write_whole
@@ -469,6 +468,8 @@ def paper(title: str, about: str, width: float, height: float) -> Drawing:
         width: Its width. [px]
         height: Its height. [px]
     """
+    from xml.sax.saxutils import escape
+
     from drawsvg import Drawing, Raw
 
     face = "DejaVu Sans, Liberation Sans, Arial, sans-serif"

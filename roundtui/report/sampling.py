@@ -274,10 +274,7 @@ def samples_tables(rows: Sequence[SampleRow], programme: Programme) -> list[Rend
         return [heading("No leaf or fruit check this season.")]
     names = Names(programme)
     return numbers.stacked(
-        [
-            [heading(TITLE), *_lines(rows, names)],
-            numbers.titled("Before anything is done", [f"- {NOT_A_PRESCRIPTION}"]),
-        ]
+        [[heading(TITLE), *_lines(rows, names)], numbers.titled("Before anything is done", [f"- {NOT_A_PRESCRIPTION}"])]
     )
 
 

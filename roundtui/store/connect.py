@@ -56,6 +56,8 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Sto
         if daily_check:
             from roundtui.store.backup import daily_care
 
+            # What a screen asks for fits, and the check reads everything once.
+            conn.execute("PRAGMA cache_size = -400")
             daily_care(folder, conn, now.astimezone().date())
     except BaseException:
         conn.close()

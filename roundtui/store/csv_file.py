@@ -10,16 +10,13 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
-from pathlib import Path
 
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import parse_day, sanitize
 from roundtui.domain.toml_table import column_name
 from roundtui.errors import Problem
-from roundtui.store.files import regular
 
 _AS_CSV = "save it as CSV, UTF-8, with commas; or roundtui bring takes it as it is"
 _SHOWN = 40
@@ -151,48 +148,10 @@ def _fields(amount: int) -> str:
     return "1 field" if amount == 1 else f"{amount} fields"
 
 
-def read_bytes(path: Path) -> tuple[bytes, Problem | None]:
-    """What stands in a file, or why it cannot be read.
-
-    Args:
-        path: The file.
-    """
-    try:
-        return regular(path).read_bytes(), None
-    except FileNotFoundError:
-        return b"", Problem(sanitize(str(path), 200), "there is no such file", "check the name")
-    except IsADirectoryError:
-        return b"", Problem(sanitize(str(path), 200), "is a folder, not a file", "move it away")
-    except OSError as error:
-        why = error.strerror or type(error).__name__
-        return b"", Problem(sanitize(str(path), 200), f"cannot be read: {why}", "check who may read it")
-
-
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _NUMBER = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,9})?")
 _WHOLE = re.compile(r"[0-9]{1,9}")
 _LONGEST_LABEL = 60
 _LONGEST_TEXT = 20_000
-YEARS = (1900, 2199)
-"""Years a date can lie in; anything else is a slip of the keys."""
-
-
-def parse_day(text: str) -> date | None:
-    """A day written in ISO 8601, as 2026-05-01.
-
-    Args:
-        text: What was written.
-
-    Returns:
-        None for anything else, days that do not exist and years beyond ``YEARS`` included.
-    """
-    if not _DAY.fullmatch(text):
-        return None
-    try:
-        day = date.fromisoformat(text)
-    except ValueError:
-        return None
-    return day if YEARS[0] <= day.year <= YEARS[1] else None
 
 
 class Cells:

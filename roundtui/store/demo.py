@@ -11,9 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import parse_day, sanitize
 from roundtui.errors import StoreError
-from roundtui.store.csv_file import parse_day
 from roundtui.store.db import DB_NAME
 from roundtui.store.files import whole_folder
 from roundtui.store.folder import open_folder

@@ -8,7 +8,6 @@ from __future__ import annotations
 import errno
 import os
 import re
-import secrets
 import stat
 import time
 from collections.abc import Iterable, Iterator
@@ -17,7 +16,8 @@ from glob import escape
 from pathlib import Path
 from typing import BinaryIO
 
-from roundtui.errors import StoreError
+from roundtui.domain.text import sanitize
+from roundtui.errors import Problem, StoreError
 from roundtui.store.failures import unwritable
 
 _ABANDONED_SECONDS = 600
@@ -39,6 +39,33 @@ def regular(path: Path) -> Path:
     return path
 
 
+def read_bytes(path: Path) -> tuple[bytes, Problem | None]:
+    """What stands in a file, or why it cannot be read.
+
+    Args:
+        path: The file.
+    """
+    try:
+        return regular(path).read_bytes(), None
+    except FileNotFoundError:
+        return b"", Problem(sanitize(str(path), 200), "there is no such file", "check the name")
+    except IsADirectoryError:
+        return b"", Problem(sanitize(str(path), 200), "is a folder, not a file", "move it away")
+    except OSError as error:
+        why = error.strerror or type(error).__name__
+        return b"", Problem(sanitize(str(path), 200), f"cannot be read: {why}", "check who may read it")
+
+
+MOST_OFFICE = 100_000
+"""Longest file of the office's own that goes on record. [characters]"""
+_OFFICE = re.compile(r"([a-z0-9][a-z0-9_-]{0,40}\.toml|templates/[A-Za-z0-9][A-Za-z0-9_.-]{0,60})")
+
+
+def is_office(name: str) -> bool:
+    """Whether a file of that name, from the folder, is one of the office's own."""
+    return _OFFICE.fullmatch(name) is not None and ".." not in name
+
+
 @contextmanager
 def unfinished(path: Path, *, folder: bool = False, mode: int = 0o777) -> Iterator[Path]:
     """A new, empty file beside the place of another, under a name that nobody can guess; in the end it is taken away.
@@ -51,7 +78,7 @@ def unfinished(path: Path, *, folder: bool = False, mode: int = 0o777) -> Iterat
     Raises:
         OSError: It cannot be made.
     """
-    new = path.with_name(f".{path.name}.unfinished-{os.getpid()}-{secrets.token_hex(8)}")
+    new = path.with_name(f".{path.name}.unfinished-{os.getpid()}-{os.urandom(8).hex()}")
     clear_interrupted(path.parent, path.name)
     try:
         if folder:

@@ -6,14 +6,14 @@ record whose file was taken away while it was open.
 
 from __future__ import annotations
 
-import secrets
+import os
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from roundtui.domain.records import dataclass
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.connect import open_store, refuse_lost
@@ -126,7 +126,7 @@ def _rescue(conn: Store) -> Path | None:
     from roundtui.store.record.lanes import state_folder
     from roundtui.store.record.rows import table_of
 
-    folder = conn.rescued or state_folder() / f"rescued-{conn.path.parent.name}-{secrets.token_hex(4)}"
+    folder = conn.rescued or state_folder() / f"rescued-{conn.path.parent.name}-{os.urandom(4).hex()}"
     try:
         if conn.rescued is None:
             copy_store(conn, folder / DB_NAME)

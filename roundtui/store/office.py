@@ -13,15 +13,16 @@ from decimal import Decimal
 from functools import cache
 from os import scandir
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from roundtui.domain.figures.rules import SHIPPED_RULES, Office, PublishedRule, parse_office, published_rules
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.csv_file import read_bytes
 from roundtui.store.failures import plainly
-from roundtui.store.files import regular
-from roundtui.store.set_up.columns import MOST_OFFICE, SetUpFile, file_of
+from roundtui.store.files import MOST_OFFICE, is_office, read_bytes, regular
+
+if TYPE_CHECKING:
+    from roundtui.domain.figures.rules import Office, PublishedRule
+    from roundtui.store.set_up.columns import SetUpFile
 
 
 def read_toml(path: Path, hint: str) -> tuple[dict[str, object] | None, Problem | None]:
@@ -108,7 +109,7 @@ def office_here(folder: Path) -> dict[str, Path]:
             continue
         for name in there:
             known = f"{prefix}{name}" if prefix else "".join(name.casefold().split())
-            if (prefix or known.endswith(".toml")) and file_of(known) is not None:
+            if is_office(known):
                 found.setdefault(known, where / name)
     return found
 
@@ -128,6 +129,8 @@ def office_files(conn: sqlite3.Connection) -> tuple[SetUpFile, ...]:
     Args:
         conn: The store.
     """
+    from roundtui.store.set_up.columns import file_of
+
     names = [name for (name,) in conn.execute("SELECT name FROM office_files ORDER BY name")]
     return tuple(file for name in names if (file := file_of(name)) is not None)
 
@@ -187,6 +190,8 @@ def read_office(folder: Path) -> Office:
     Raises:
         ProblemsError: A file cannot be read or says something wrong; every fault is in it.
     """
+    from roundtui.domain.figures.rules import SHIPPED_RULES, Office, parse_office
+
     hint = "look at the line it names; each rule begins with [[rule]], and texts stand in quotes"
     rules = read_table(folder / THRESHOLDS, hint, parse_office, "no verdict is given")
     office = Office(rules=SHIPPED_RULES) if rules is None else rules
@@ -229,7 +234,8 @@ def read_table(
 def read_published_rules() -> tuple[PublishedRule, ...]:
     """The rules that were seen published; none of them judges until an office takes it up."""
     import tomllib
-    from decimal import Decimal
+
+    from roundtui.domain.figures.rules import published_rules
 
     path = Path(__file__).with_name(PUBLISHED)
     return published_rules(tomllib.loads(path.read_text("utf-8"), parse_float=Decimal), PUBLISHED)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import closing, nullcontext
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager, nullcontext
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ from roundtui.domain.entries import Notified, StageSeen, Visit
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import OPEN_DAYS, RoundState, current_round, traps_to_walk
 from roundtui.errors import Problem, RefusedError, RoundtuiError
+from roundtui.store.connect import open_store
+from roundtui.store.office import read_office
 from roundtui.store.record import read
 
 if TYPE_CHECKING:
@@ -23,7 +26,6 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
     from roundtui.domain.figures.learned import LearnedBy, Read
     from roundtui.domain.figures.rules import Office
-    from roundtui.domain.figures.verdicts import Summary
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
@@ -119,8 +121,6 @@ class Session:
 
     def connection(self) -> closing[sqlite3.Connection]:
         """A connection of its own for a thread, closed when it is left."""
-        from roundtui.store.connect import open_store
-
         return closing(open_store(self.folder, now=self.clock()))
 
     def close(self) -> None:
@@ -206,13 +206,16 @@ class Session:
             self.programme = None
             self.forget()
 
-    def adopt(self, history: History, changes: int, summary: Summary, next_visits: Mapping[str, date]) -> None:
-        """Take over a record read beside the app, unless there were changes since, and what its summary says."""
-        from roundtui.domain.round.walk import due_at, weekly_thresholds
+    def read_beside(self) -> tuple[History, int] | None:
+        """For a thread: the record, and how often it had changed by then; None where it is known, or soon read."""
+        from roundtui.store.figures.history import history
 
-        self.next_visits = next_visits
-        self.due, self.thresholds = due_at(summary), weekly_thresholds(summary)
-        self.take_over(history, changes)
+        changes = self.changes
+        # The record of fewer traps takes less than a key when a round is opened.
+        if self._history is not None or len(self.programme.hangings) < 150:
+            return None
+        with self.connection() as conn:
+            return history(conn, self.programme, self.on, self.office), changes
 
     def take_over(self, history: History, changes: int) -> None:
         """Take over a record read beside the app, unless there were changes since."""
@@ -465,6 +468,18 @@ class Session:
         return seen is None or seen.seen_on < (state.started_on or self.on)
 
 
+@contextmanager
+def session_beside(folder: Path, on: date) -> Iterator[Session]:
+    """A session that only reads, for a thread or process of its own, in a folder that is open already.
+
+    Args:
+        folder: The scouting folder.
+        on: The day to stand on.
+    """
+    with closing(open_store(folder, now=datetime.now(UTC))) as conn:
+        yield Session(folder, conn, on=on, device="", office=partial(read_office, folder))
+
+
 def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[Session, tuple[Problem, ...]]:
     """A session on a folder, with what kept newer set-up files from being loaded.
 
@@ -479,17 +494,12 @@ def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[S
     from roundtui.store.folder import open_folder
     from roundtui.store.record.lanes import device_name
 
-    def office() -> Office:
-        from roundtui.store.office import read_office
-
-        return read_office(folder)
-
     opened = open_folder(folder, now=datetime.now(UTC), daily_check=True, tolerant=True)
     day = on or date.today()  # noqa: DTZ011
     try:
-        return Session(folder, opened.conn, on=day, device=device_name(), office=office, scout=scout or ""), tuple(
-            opened.problems
-        )
+        office = partial(read_office, folder)
+        session = Session(folder, opened.conn, on=day, device=device_name(), office=office, scout=scout or "")
+        return session, tuple(opened.problems)
     except BaseException:
         opened.conn.close()
         raise

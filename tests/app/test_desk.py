@@ -17,6 +17,7 @@ from roundtui.app.dialogs.form import ErrorDialog, LineDialog
 from roundtui.app.keys import MORE, Action, every_place, strip
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
+from roundtui.app.screens.desk.view import read
 from roundtui.app.screens.help.screen import GuideScreen, HelpScreen
 from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.app.screens.season.screen import SeasonScreen
@@ -24,6 +25,7 @@ from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.themes import SAMPLES
 from roundtui.domain.entries import Visit
 from roundtui.errors import StoreError
+from roundtui.store.apart import apart
 from roundtui.store.folder import open_folder
 from roundtui.store.hub.regular import keep_regular, meet
 from tests.app.folder import DAY, LAST_WEEK, ORDER, open_session, past, screen_text, write_folder
@@ -85,6 +87,18 @@ async def test_the_desk_says_what_its_signs_are_which_blocks_it_leaves_out_and_w
         assert any("○ not read  » past the high number" in line for line in lines)
         await pilot.press("tab")
         assert "Unlikely count, check it: A1, 90" in screen_text(app)
+
+
+def test_what_is_due_is_the_same_from_a_process_of_its_own(folder: Path) -> None:
+    place = "roundtui.app.screens.desk.view:read"
+    due, ahead = apart(place, str(folder), DAY.isoformat())
+    assert due == next(read(str(folder), DAY.isoformat()))
+    assert due.at_traps
+    assert ahead.title.startswith("Next ten days")
+    with pytest.raises(StoreError, match="there is no folder"):
+        next(apart(place, str(folder / "gone"), DAY.isoformat()))
+    with pytest.raises(StoreError, match="has no attribute 'nothing'"):
+        next(apart("roundtui.errors:nothing"))
 
 
 async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> None:

@@ -588,7 +588,10 @@ async def test_what_is_due_shows_at_the_trap_when_it_is_known_though_the_round_w
         app.session.due = {}
         await pilot.press("enter", "4", "enter")
         assert "lure due" not in screen_text(app)
-        desk._have_rest(desk._read_rest())
+        desk.refill()
+        await pilot.pause()
+        await app.workers.wait_for_complete()
+        await pilot.pause()
         await pilot.pause()
         assert "! lure due (r)" in screen_text(app)
 

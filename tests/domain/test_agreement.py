@@ -8,13 +8,8 @@ from statistics import stdev
 import pytest
 from scipy import special
 
-from roundtui.domain.round.recounts import (
-    LEAST_PAIRS,
-    Pair,
-    agreement,
-    asked_again,
-    cohens_kappa,
-)
+from roundtui.domain.programme.rounds import asked_again
+from roundtui.domain.round.recounts import LEAST_PAIRS, Pair, agreement, cohens_kappa
 
 
 def counted(*counts: tuple[int, int]) -> list[Pair]:

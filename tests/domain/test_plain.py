@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain import text
 from roundtui.domain.text import MARK, cells, padded, sanitize
 
 
@@ -36,7 +37,14 @@ def test_piled_up_accents_are_thinned_out() -> None:
 
 
 @given(st.text(max_size=60), st.integers(0, 30))
-def test_nothing_wider_than_asked_and_nothing_that_acts(text: str, width: int) -> None:
-    shown = sanitize(text, width)
+def test_nothing_wider_than_asked_and_nothing_that_acts(said: str, width: int) -> None:
+    shown = sanitize(said, width)
     assert cells(shown) <= width
     assert not [char for char in shown if unicodedata.category(char) in {"Cc", "Cf", "Cs", "Zl", "Zp"}]
+
+
+def test_characters_that_are_taken_as_they_are_are_those_that_the_tables_take_so() -> None:
+    plain = "".join(sorted(text._PLAIN))
+    assert text._shown(plain) == plain
+    assert {unicodedata.east_asian_width(char) for char in plain} <= {"Na", "N", "A", "H"}
+    assert not [char for char in plain if unicodedata.combining(char) or unicodedata.category(char) == "Cf"]

@@ -18,7 +18,7 @@ from roundtui.domain.figures.treatments import (
     groups_again,
     treated_in,
 )
-from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against, Experience, Timing, between_words, share_words
+from roundtui.domain.figures.untreated import Against, Experience, Timing, between_words, share_words
 from roundtui.domain.programme.farm import Block
 from roundtui.report.figures.treatments import catch_words, watch_words
 from tests.domain.orchard import Orchard, day
@@ -107,7 +107,7 @@ def test_without_untreated_blocks_there_are_figures_and_no_verdict() -> None:
 def test_with_a_record_of_its_own_two_untreated_blocks_do_and_without_one_three_are_wanted() -> None:
     orchard = weekly(8, 9, 17, 1, 0, others=(8, 8, 8, 8, 8), blocks=2)
     assert watched(orchard, "08-05", said("07-22")).watch.verdict is DOWN
-    found = watched(orchard, "08-05", said("07-22"), against=NOTHING_UNTREATED).watch
+    found = watched(orchard, "08-05", said("07-22"), against=Against()).watch
     assert (found.verdict, found.why) == (
         ALONE,
         "lower than before; only 2 untreated to compare with, and a flight falls by itself",
@@ -261,7 +261,7 @@ def test_a_second_treatment_ends_the_first_watch_and_begins_its_own() -> None:
     orchard = weekly(8, 9, 7, 8, 3, 2, 1)
     entries = [said("07-22"), said("07-30")]
     second, first = treated_in(
-        orchard.programme, orchard.history(day("08-19")), entries, day("08-19"), against=NOTHING_UNTREATED
+        orchard.programme, orchard.history(day("08-19")), entries, day("08-19"), against=Against()
     )
     assert (first.watch.following, first.watch.until, first.watch.over) == (day("07-30"), day("07-30"), True)
     assert (first.watch.verdict, first.watch.why) == (
@@ -274,9 +274,7 @@ def test_a_second_treatment_ends_the_first_watch_and_begins_its_own() -> None:
 def test_what_two_people_say_of_one_day_is_one_treatment() -> None:
     entries = [said("07-22", words="cover spray", said_by="Tam"), said("07-22", words="cover spray", said_by="Ida")]
     orchard = weekly(8, 9, 7)
-    (one,) = treated_in(
-        orchard.programme, orchard.history(day("07-22")), entries, day("07-22"), against=NOTHING_UNTREATED
-    )
+    (one,) = treated_in(orchard.programme, orchard.history(day("07-22")), entries, day("07-22"), against=Against())
     assert (len(one.said), one.words, one.said_by) == (2, "cover spray", "Tam, Ida")
 
 
@@ -284,7 +282,7 @@ def test_only_what_is_recent_is_told_yet_older_ones_still_end_a_watch() -> None:
     orchard = weekly(8, 9, 7, 8, 3, 2, 1)
     on = day("08-19")
     entries = [said("07-12"), said("07-30")]
-    found = treated_in(orchard.programme, orchard.history(on), entries, on, against=NOTHING_UNTREATED, days=25)
+    found = treated_in(orchard.programme, orchard.history(on), entries, on, against=Against(), days=25)
     assert [(one.watch.treated_on, one.watch.earlier) for one in found] == [(day("07-30"), day("07-12"))]
 
 
@@ -297,7 +295,7 @@ def test_a_treatment_is_told_until_two_rounds_after_its_watch() -> None:
                 orchard.history(day(on)),
                 [sprayed],
                 day(on),
-                against=NOTHING_UNTREATED,
+                against=Against(),
                 days=NOTIFIED_DAYS,
             )
         )

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC
 from textwrap import wrap
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from roundtui.app.dialogs.form import WIDTH, FormDialog
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.entries import SetUpChanged, StageSeen, TreatmentSaid, Visit
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.recounts import QuestionWord, Talk
@@ -20,14 +22,9 @@ from roundtui.domain.text import sanitize, spoken_days
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.replay import history_lines
+from roundtui.store.record.read import JournalRow
 from roundtui.store.round import changes
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from roundtui.app.screen import RoundtuiScreen
-    from roundtui.store.record.read import JournalRow
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 _HISTORY_LINES = 4
 _TALK_LINES = 8

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+from textual.binding import Binding, BindingType
 
 from roundtui.domain.entries import KIND_OF, Form, marked
-
-if TYPE_CHECKING:
-    from textual.binding import BindingType
+from roundtui.domain.records import dataclass
 
 OPENS = "opens"
 """Group of the work that a key sets off and the next key waits for: it opens a screen or a dialog."""
@@ -60,8 +58,6 @@ def bindings(actions: Iterable[Action], *, priority: bool = False) -> list[Bindi
         actions: Rows of the table.
         priority: Whether they act before the focused widget sees the key.
     """
-    from textual.binding import Binding
-
     return [
         Binding(
             action.keys,

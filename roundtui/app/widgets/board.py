@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from textual.content import Content
-
+from roundtui.domain.records import dataclass
 from roundtui.domain.text import cells, padded, sanitize
+
+if TYPE_CHECKING:
+    from textual.content import Content
 
 T = TypeVar("T")
 
@@ -25,6 +26,8 @@ def listed(
         line: What is said of a row.
         nothing: What is said where there is none.
     """
+    from textual.content import Content
+
     width, height = size
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = [Content(nothing)] if not rows else []
@@ -108,6 +111,8 @@ class Board:
             width: Columns.
             height: Lines.
         """
+        from textual.content import Content
+
         lines: list[Content] = []
         for at, (part, room) in enumerate(zip(self.parts, self._rooms(height), strict=True)):
             here = at == self.at[0]

@@ -73,8 +73,14 @@ class CountInput(Input):
             self.takes_text = takes_text
             self.set_class(takes_text, "-text")
         if value != self.value:
-            self.value = value
+            with self.prevent(Input.Changed):
+                self.value = value
             self.cursor_position = len(value)
+
+    @property
+    def content_width(self) -> int:
+        """That of the field while it takes a number: a digit then lays nothing out anew."""
+        return super().content_width if self.takes_text else 8
 
     def check_consume_key(
         self,

@@ -13,7 +13,7 @@ from roundtui.domain.entries import Visit
 from roundtui.domain.figures import figures, threshold, upkeep
 from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, TrapFigure
-from roundtui.domain.figures.history import History, season_start
+from roundtui.domain.figures.history import History, newest_service, season_start
 from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
@@ -216,7 +216,7 @@ class Standings:
             # What was done to a trap since it was moved away says nothing of the lure that hung here.
             service = self._serviced(label, on)
             if now is not None and now != one.hanging:
-                service = upkeep.newest_service(programme, one.hanging, history.visits.get(label, ()))
+                service = newest_service(programme, one.hanging, history.visits.get(label, ()))
             found.append(self._hung_as(one.hanging, [upkeep.present_lot(programme, one.hanging, service)]))
         return found
 

@@ -8,12 +8,12 @@ status itself is the rule's, is worked out in fractions elsewhere, and is never 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
 from math import ceil, exp, lgamma, log, sqrt
 
 from roundtui.domain.intervals import incomplete_beta
+from roundtui.domain.records import dataclass, replace
 
 SCATTERS = tuple(0.1 * 10 ** (at / 10) for at in range(31))
 """Values of k at which evidence of scatter is kept, 0.1 to 100. [1]"""

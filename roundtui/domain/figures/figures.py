@@ -12,15 +12,18 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
-from roundtui.domain.figures.integrity import Integrity
 from roundtui.domain.programme.farm import Trap, grouped
+from roundtui.domain.records import dataclass, field, fields, replace
 from roundtui.errors import Problem
+
+if TYPE_CHECKING:
+    from roundtui.domain.figures.integrity import Integrity
 
 DAYS_A_WEEK = 7
 LONGEST_DAYS = 28

@@ -6,16 +6,18 @@ What stands on record beside the weekly counts of a season, and what is reported
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence, Set
-from dataclasses import dataclass, field
 from datetime import date, timedelta
+from importlib import import_module
 from typing import TYPE_CHECKING
 
-from roundtui.domain.entries import Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
-from roundtui.domain.figures.threshold import Treatment
-from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against
+from roundtui.domain.entries import NONE, YES, Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
+from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.records import dataclass, field
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import Assembled, PartNoted
+    from roundtui.domain.figures.threshold import Treatment
+    from roundtui.domain.figures.untreated import Against
     from roundtui.domain.inventory.stock import LotStock
 
 REACH_DAYS = 70
@@ -61,6 +63,37 @@ class History:
     last_service: Mapping[str, Mapping[str, Visit]] = field(default_factory=dict)
     """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it; as
     ``lot``, the newest one that named a lot of the trap's own species."""
+
+
+def newest_service(programme: Programme, hanging: Trap, visits: Sequence[Visit]) -> dict[str, Visit]:
+    """Newest visits of a hanging by the item that they renewed, as ``upkeep.present_lot`` takes them.
+
+    Args:
+        programme: For lots.
+        hanging: The hanging.
+        visits: Visits of its trap, in order.
+    """
+    found: dict[str, Visit] = {}
+    for visit in reversed(visits):
+        if visit.lure is None and not visit.liner and not visit.kill_strip and visit.body is None:
+            continue
+        if not hanging.hangs_on(visit.read_on):
+            continue
+        for item, there in (
+            ("lure", visit.lure is not None),
+            ("liner", visit.liner),
+            ("kill-strip", visit.kill_strip),
+            ("body", visit.body is not None),
+            ("lot", visit.lure not in (None, YES, NONE) and _own(programme, hanging, visit.lure)),
+        ):
+            if there:
+                found.setdefault(item, visit)
+    return found
+
+
+def _own(programme: Programme, hanging: Trap, lure: str | None) -> bool:
+    lot = programme.lots.get(lure or "")
+    return lot is not None and lot.species == hanging.species
 
 
 def season_start(on: date, starts_on: tuple[int, int]) -> date:
@@ -126,11 +159,13 @@ class Observations:
     """Traps that hang, assembled with a known problem."""
     newer: tuple[NewerSaid, ...] = ()
     """What only a newer program understands; every figure stands without it."""
-    untreated: Against = NOTHING_UNTREATED
+    untreated: Against = field(default_factory=lambda: import_module("roundtui.domain.figures.untreated").Against())
     """What treated blocks are held against, of the whole programme."""
 
     def against(self) -> tuple[Treatment, ...]:
         """The treatments as rules take them: each block, species and day once."""
+        from roundtui.domain.figures.threshold import Treatment
+
         once = dict.fromkeys((said.block, said.species, said.treated_on) for said in self.treatments)
         return tuple(Treatment(block, species, on) for block, species, on in once)
 

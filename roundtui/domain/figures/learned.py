@@ -7,23 +7,24 @@ it alone, so that a figure of any day can be worked out again later to the last 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from fractions import Fraction
 from math import inf, log, log10
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import maker
 from roundtui.domain.figures import certainty, unlikely
 from roundtui.domain.figures.certainty import NO_EVIDENCE, Catch, Evidence, Sureness, Usual
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
-from roundtui.domain.figures.threshold import Site, choose
 from roundtui.domain.figures.unlikely import Others
-from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Programme, Trap, grouped
+from roundtui.domain.records import dataclass, field, fields, replace
+
+if TYPE_CHECKING:
+    from roundtui.domain.figures.untreated import Experience
 
 NEWEST_ROUNDS = 2
 """Rounds before the present one that tell, with it, what is usual now."""
@@ -239,6 +240,8 @@ def experience(
         species: Abbreviation of the species.
         treated: Days of all treatments, by block and species.
     """
+    from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
+
     busy = {
         (block, week_of(day) + at)
         for (block, of), days in treated.items()
@@ -365,6 +368,8 @@ def traps_needed_of(
         office: For its rules.
         on: The day.
     """
+    from roundtui.domain.figures.threshold import Site, choose
+
     found = {}
     keys = dict.fromkeys((row.block, row.species) for hangings in programme.hangings.values() for row in hangings[-1:])
     for code, species in keys:

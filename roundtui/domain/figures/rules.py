@@ -7,13 +7,13 @@ Threshold rules: those that ship, an office's own, and which of them could tie.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.stages import ANY_CROP
+from roundtui.domain.records import dataclass
 from roundtui.domain.toml_table import TableReader, place_in, shown, toml_text
 from roundtui.errors import Problem
 

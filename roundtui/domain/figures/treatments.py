@@ -19,23 +19,10 @@ from fractions import Fraction
 
 from roundtui.domain.entries import NONE, TreatmentSaid, Visit
 from roundtui.domain.figures import integrity
+from roundtui.domain.figures import untreated as control
 from roundtui.domain.figures.certainty import Catch
 from roundtui.domain.figures.figures import FEW_TRAPS, SHORT_DAYS, Reading, Series, block_figure, by_block, rate, series
 from roundtui.domain.figures.history import History
-from roundtui.domain.figures.untreated import (
-    FALL,
-    LEAST_BEFORE,
-    LEAST_EXPECTED,
-    NO_EXPERIENCE,
-    READINGS,
-    Against,
-    Comparison,
-    Experience,
-    Sides,
-    between_words,
-    compare,
-    of_what_words,
-)
 from roundtui.domain.programme.farm import Block, Programme, grouped, natural_key
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.round.checks import nearest, species_known
@@ -114,7 +101,7 @@ class Watch:
     """Readings of most traps still to come; 0 when the watch is over."""
     over: bool
     """Whether it has ended."""
-    against: Comparison | None
+    against: control.Comparison | None
     """The catch held against untreated blocks; None where it cannot be."""
     untreated: tuple[str, ...]
     """Untreated blocks of the same rounds that it could be held against."""
@@ -180,7 +167,7 @@ def watch(
     on: date,
     treated: Sequence[date] = (),
     untreated: Mapping[str, Sequence[Series]] | None = None,
-    experience: Experience = NO_EXPERIENCE,
+    experience: control.Experience = control.NO_EXPERIENCE,
 ) -> Watch:
     """Watch the catch of a block after one treatment.
 
@@ -211,7 +198,7 @@ def watch(
     before = _side([one.before for one in both])
     after = _side([one.after for one in both])
     readings = _most_have([len(one.after) for one in both])
-    over = on > until or following is not None or readings >= READINGS
+    over = on > until or following is not None or readings >= control.READINGS
     controls = _controls(both, untreated or {})
     compared = _compared(before, after, controls, experience) if both else None
     if not both:
@@ -235,7 +222,7 @@ def watch(
         after=after,
         traps=tuple(sorted(traps, key=natural_key)),
         left_out=tuple(sorted({one.trap for one in pairs if one.last or one.after} - traps, key=natural_key)),
-        awaited=0 if over else READINGS - readings,
+        awaited=0 if over else control.READINGS - readings,
         over=over,
         against=compared,
         untreated=tuple(sorted(controls, key=natural_key)),
@@ -272,12 +259,14 @@ def _valid(reading: Reading) -> bool:
 
 def _pair(one: Series, first: date, treated_on: date, last: date) -> _Pair:
     valid = [r for r in one.readings if _valid(r) and r.start is not None and r.read_on <= last]
-    before = _joined_back([r for r in valid if r.start and first <= r.start and r.read_on <= treated_on])[-READINGS:]
+    before = _joined_back([r for r in valid if r.start and first <= r.start and r.read_on <= treated_on])[
+        -control.READINGS :
+    ]
     return _Pair(
         one.hanging.trap,
         before[-1] if before else (),
         before[:-1],
-        tuple(_joined(r for r in valid if r.start and r.start >= treated_on))[:READINGS],
+        tuple(_joined(r for r in valid if r.start and r.start >= treated_on))[: control.READINGS],
     )
 
 
@@ -315,20 +304,22 @@ def _side(traps: Sequence[Sequence[Sequence[Reading]]]) -> Side:
     )
 
 
-def _compared(before: Side, after: Side, controls: Mapping[str, Sides], experience: Experience) -> Comparison | None:
-    block = Sides(Catch(before.moths, before.trap_days / 7), Catch(after.moths, after.trap_days / 7))
-    return compare(block, [controls[name] for name in sorted(controls)], experience.k, experience.own)
+def _compared(
+    before: Side, after: Side, controls: Mapping[str, control.Sides], experience: control.Experience
+) -> control.Comparison | None:
+    block = control.Sides(Catch(before.moths, before.trap_days / 7), Catch(after.moths, after.trap_days / 7))
+    return control.compare(block, [controls[name] for name in sorted(controls)], experience.k, experience.own)
 
 
-def _controls(both: Sequence[_Pair], untreated: Mapping[str, Sequence[Series]]) -> dict[str, Sides]:
+def _controls(both: Sequence[_Pair], untreated: Mapping[str, Sequence[Series]]) -> dict[str, control.Sides]:
     """Untreated blocks whose traps were read in every round that is compared, with enough moths before."""
     rounds = [_rounds([one.before[::-1] for one in both]), _rounds([one.after for one in both])]
     found = {}
     for block, group in untreated.items():
         every = [[_caught(one, days) for days in rounds] for one in _judged(group)]
         traps = [(before, after) for before, after in every if before is not None and after is not None]
-        sides = Sides(*(_together(side) for side in zip(*traps, strict=True))) if traps else None
-        if sides is not None and sides.before.moths >= LEAST_BEFORE:
+        sides = control.Sides(*(_together(side) for side in zip(*traps, strict=True))) if traps else None
+        if sides is not None and sides.before.moths >= control.LEAST_BEFORE:
             found[block] = sides
     return found
 
@@ -359,7 +350,7 @@ def _caught(one: Series, days: Sequence[date]) -> tuple[int, int] | None:
     return sum(r.net or 0 for r in found.values()), sum(r.days or 0 for r in found.values())
 
 
-def _verdict(before: Side, after: Side, controls: int, against: Comparison | None) -> tuple[WatchVerdict, str]:
+def _verdict(before: Side, after: Side, controls: int, against: control.Comparison | None) -> tuple[WatchVerdict, str]:
     was, now = before.per_week or Fraction(), after.per_week or Fraction()
     if against is None:
         moved = "lower than before" if now < was else "as high as before" if now == was else "higher than before"
@@ -367,11 +358,12 @@ def _verdict(before: Side, after: Side, controls: int, against: Comparison | Non
         few = "nothing to compare with" if not controls else f"only {controls} untreated to compare with"
         return WatchVerdict.ALONE, f"{moved}; {few}{falls}"
     others = "the untreated block leads" if against.controls == 1 else f"the {against.controls} untreated blocks lead"
-    if against.expected < LEAST_EXPECTED:
+    if against.expected < control.LEAST_EXPECTED:
         return WatchVerdict.LITTLE, f"{others} one to expect {against.expected:.0f} moths, too few to tell by"
     low, high = against.interval
-    down = "down to " if against.share <= FALL else ""
-    why = f"{down}{of_what_words(against.share)} {others} one to expect (probably {between_words(low, high)})"
+    down = "down to " if against.share <= control.FALL else ""
+    share, between = control.of_what_words(against.share), control.between_words(low, high)
+    why = f"{down}{share} {others} one to expect (probably {between})"
     if against.is_down is None:
         return WatchVerdict.LITTLE, why
     return (WatchVerdict.DOWN if against.is_down else WatchVerdict.NOT_DOWN), why
@@ -517,7 +509,7 @@ def treated(
     on: date,
     *,
     blocks: Mapping[str, Block],
-    against: Against,
+    against: control.Against,
 ) -> tuple[Treated, ...]:
     """Treatments with their watches.
 
@@ -557,7 +549,7 @@ def _untreated(
     key: tuple[str, str, date],
     groups: Mapping[tuple[str, str], Sequence[Series]],
     blocks: Mapping[str, Block],
-    against: Against,
+    against: control.Against,
     on: date,
 ) -> dict[str, Sequence[Series]]:
     """Blocks of the species that were not treated from four weeks before to the end, disrupted as the block is."""
@@ -580,7 +572,7 @@ def treated_in(
     said: Iterable[TreatmentSaid],
     on: date,
     *,
-    against: Against,
+    against: control.Against,
     days: int | None = None,
 ) -> tuple[Treated, ...]:
     """The same from the record, of the traps alone that hang where something was treated.

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from math import exp, lgamma, log
 from types import MappingProxyType
 
 from roundtui.domain.figures.certainty import at_least
+from roundtui.domain.records import dataclass, field, replace
 
 LEAST_RATIO = 50
 """A count with a digit too many is marked only where the one without it is so many times likelier.

@@ -8,12 +8,12 @@ each block has of its own are allowed for, and the reading that set off the trea
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from math import exp, log, sqrt
 
 from roundtui.domain.figures.certainty import START, Catch
 from roundtui.domain.intervals import halved, student, student_t
+from roundtui.domain.records import dataclass, field
 
 READINGS = 3
 """Readings of each trap for which a treatment is watched. Common practice, no source."""
@@ -103,10 +103,6 @@ class Against:
     def of(self, species: str) -> Experience:
         """What is known of a species."""
         return self.experience.get(species, NO_EXPERIENCE)
-
-
-NOTHING_UNTREATED = Against()
-"""Where no treatment is on record."""
 
 
 def timing(rounds: Sequence[Sequence[Sides]], k: float) -> Timing:

@@ -53,37 +53,6 @@ def due(
     ]
 
 
-def newest_service(programme: Programme, hanging: Trap, visits: Sequence[Visit]) -> dict[str, Visit]:
-    """Newest visits of a hanging by the item that they renewed, as ``present_lot`` takes them.
-
-    Args:
-        programme: For lots.
-        hanging: The hanging.
-        visits: Visits of its trap, in order.
-    """
-    found: dict[str, Visit] = {}
-    for visit in reversed(visits):
-        if visit.lure is None and not visit.liner and not visit.kill_strip and visit.body is None:
-            continue
-        if not hanging.hangs_on(visit.read_on):
-            continue
-        for item, there in (
-            ("lure", visit.lure is not None),
-            ("liner", visit.liner),
-            ("kill-strip", visit.kill_strip),
-            ("body", visit.body is not None),
-            ("lot", visit.lure not in (None, YES, NONE) and _own(programme, hanging, visit.lure)),
-        ):
-            if there:
-                found.setdefault(item, visit)
-    return found
-
-
-def _own(programme: Programme, hanging: Trap, lure: str | None) -> bool:
-    lot = programme.lots.get(lure or "")
-    return lot is not None and lot.species == hanging.species
-
-
 def present_lot(programme: Programme, hanging: Trap, last_service: Mapping[str, Visit]) -> Lot | None:
     """Lot of the lure in a trap.
 

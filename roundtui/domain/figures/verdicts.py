@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
-from roundtui.domain.entries import NoReading
-from roundtui.domain.figures.certainty import Sureness
-from roundtui.domain.figures.unlikely import Slip
+from roundtui.domain.records import dataclass
+
+if TYPE_CHECKING:
+    from roundtui.domain.entries import NoReading
+    from roundtui.domain.figures.certainty import Sureness
+    from roundtui.domain.figures.unlikely import Slip
 
 
 class Status(StrEnum):

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
 
 from roundtui.domain.entries import ID, SAID, YES, Draft, NoReading, Recorded, fact, said
 from roundtui.domain.programme.farm import grouped, natural_key
+from roundtui.domain.records import dataclass, field
 
 CHANCE = Fraction(1, 20_000)
 """Rows that agree with the same traps of another day by chance less often than this are asked about."""

@@ -8,9 +8,9 @@ there.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from types import MappingProxyType
 
+from roundtui.domain.records import dataclass, replace
 from roundtui.domain.text import ruled
 from roundtui.published import read
 

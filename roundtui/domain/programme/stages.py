@@ -10,9 +10,9 @@ fruit.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
+from roundtui.domain.records import dataclass
 from roundtui.domain.text import ruled
 from roundtui.published import read
 

@@ -8,20 +8,21 @@ What a scout can choose from at a trap: lures to put in, lures found, fruit stag
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import NONE, YES
-from roundtui.domain.figures import upkeep
-from roundtui.domain.figures.figures import readings
-from roundtui.domain.figures.history import History
-from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Lot, Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.rounds import current_round, traps_to_walk
 from roundtui.domain.programme.species import STYLES, called
 from roundtui.domain.programme.stages import scale
-from roundtui.domain.season.season import OutlookRow
+from roundtui.domain.records import dataclass
+
+if TYPE_CHECKING:
+    from roundtui.domain.figures.history import History
+    from roundtui.domain.figures.verdicts import UpkeepDue
+    from roundtui.domain.season.season import OutlookRow
 
 ROUND_DAYS = 7
 """Days from one round of a route to the next. [d]"""
@@ -156,6 +157,9 @@ def _asked(traps: Sequence[str], due: Mapping[str, date]) -> Iterator[str]:
 
 def _upkeep(programme: Programme, history: History, on: date, wanted: set[str] | None) -> list[Item]:
     """An item for each kind of piece in each block and species: one visit serves all that fell due."""
+    from roundtui.domain.figures import upkeep
+    from roundtui.domain.figures.figures import readings
+
     found: dict[tuple[str, str, str], list[UpkeepDue]] = {}
     for label in programme.hangings:
         newest = programme.hangings[label][-1]

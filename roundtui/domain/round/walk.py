@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
 from roundtui.domain.figures.figures import Reading, Series, readings
-from roundtui.domain.figures.learned import Learned, Read, rounds_of, slip_of
-from roundtui.domain.figures.unlikely import Slip, others_of
-from roundtui.domain.figures.verdicts import Summary, TroubleKind
 from roundtui.domain.programme.farm import Block, Trap
+from roundtui.domain.records import dataclass
+
+if TYPE_CHECKING:
+    from roundtui.domain.figures.learned import Learned, Read
+    from roundtui.domain.figures.unlikely import Slip
+    from roundtui.domain.figures.verdicts import Summary
 
 
 def remarkable(
@@ -30,6 +33,9 @@ def remarkable(
     Returns:
         None where the count is nothing to remark on.
     """
+    from roundtui.domain.figures.learned import slip_of
+    from roundtui.domain.figures.unlikely import others_of
+
     if visit.count is None:
         return None
     found = next((one for one in readings(hanging, visits) if one.entries[-1].id == visit.id), None)
@@ -46,6 +52,8 @@ def read_in_week(hanging: Trap, visits: Sequence[Visit], blocks: Mapping[str, Bl
         blocks: Blocks by code.
         week: Number of the week.
     """
+    from roundtui.domain.figures.learned import rounds_of
+
     found = rounds_of([Series(hanging, tuple(readings(hanging, visits)))], blocks, week, week)
     return [one for weeks in found.values() for read in weeks.values() for one in read]
 
@@ -141,10 +149,10 @@ class DueItem:
 
 _ITEMS = {"lure": "r", "liner": "l", "kill-strip": "k"}
 _TROUBLES = {
-    TroubleKind.SWAPPED_LURES: ("r", "lure swapped with {partner}"),
-    TroubleKind.WRONG_LURE: ("r", "lure of {found} in it"),
-    TroubleKind.NO_LURE: ("r", "no lure in it"),
-    TroubleKind.SCENTED_BODY: ("b", "body smells of {found}"),
+    "swapped-lures": ("r", "lure swapped with {partner}"),
+    "wrong-lure": ("r", "lure of {found} in it"),
+    "no-lure": ("r", "no lure in it"),
+    "scented-body": ("b", "body smells of {found}"),
 }
 
 

@@ -12,20 +12,10 @@ from roundtui.domain.programme.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP
 from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters import lists, season_lines
+from roundtui.report.letters import material as figured
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
 from roundtui.report.letters.letter import Footnotes, Ground, Letter, Line, Picture, Trap, figures, line
 from roundtui.report.letters.lists import because, being_named, samples
-from roundtui.report.letters.material import (
-    NOTE_WIDTH,
-    STATUSES,
-    Material,
-    day,
-    day_figure,
-    event_name,
-    flight,
-    pest,
-    species_name,
-)
 from roundtui.report.letters.season_lines import other_years
 from roundtui.report.maps import Spot, places, spots
 from roundtui.report.text import WORDS, Names, as_name, figure, listed
@@ -34,7 +24,7 @@ MOST_NOTE = 4_000
 """Longest covering note. [characters]"""
 
 
-def compose(material: Material, farm: str, *, note: str = "", replaces: str = "") -> Letter:
+def compose(material: figured.Material, farm: str, *, note: str = "", replaces: str = "") -> Letter:
     """The letter to one farm.
 
     Args:
@@ -59,10 +49,10 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         email=known.email if known else "",
         sender=sender_lines(material),
         sender_email=material.office.email,
-        first=day_figure(material.first, ("record", "first")),
-        on=day_figure(material.on, ("summary", "on")),
+        first=figured.day_figure(material.first, ("record", "first")),
+        on=figured.day_figure(material.on, ("summary", "on")),
         note=note_lines(note),
-        replaces=day(date.fromisoformat(replaces)) if replaces else "",
+        replaces=figured.day(date.fromisoformat(replaces)) if replaces else "",
         because=because(material, farm, date.fromisoformat(replaces)) if replaces else "",
         headlines=(*_not_for_use(material), *_headlines(material, names, farm, rows)),
         blocks=blocks,
@@ -93,21 +83,21 @@ def note_lines(note: str) -> tuple[str, ...]:
     return tuple(lines) if any(lines) else ()
 
 
-def sender_lines(material: Material) -> tuple[str, ...]:
+def sender_lines(material: figured.Material) -> tuple[str, ...]:
     """Who writes, line by line."""
     office = material.office
     return tuple(sanitize(words, 120) for words in (office.name, office.address, office.phone, office.email) if words)
 
 
-def _headlines(material: Material, names: Names, farm: str, rows: tuple[BlockRow, ...]) -> list[Line]:
+def _headlines(material: figured.Material, names: Names, farm: str, rows: tuple[BlockRow, ...]) -> list[Line]:
     """What needs attention on the farm, and which blocks nobody read."""
     found, mine = [], [one for one in material.summary.attention if one.farm == farm]
     by_status = {(one.block, one.species) for one in mine if one.kind in (AttentionKind.OVER, AttentionKind.WITHIN)}
     for one in mine:
         if one.kind is AttentionKind.FEW_TRAPS and (one.block, one.species) in by_status:
             continue  # Its status says so already.
-        of = f", {species_name(one.species)}" if one.species and one.kind is not AttentionKind.SAMPLE else ""
-        words = sanitize(spoken_days(one.words), NOTE_WIDTH)
+        of = f", {figured.species_name(one.species)}" if one.species and one.kind is not AttentionKind.SAMPLE else ""
+        words = sanitize(spoken_days(one.words), figured.NOTE_WIDTH)
         if one.kind is AttentionKind.SUSPECT:
             words = _suspect(material, one)
         said = line(f"{attention_mark(one.kind)} {names.block(one.block)}{of}: {words}.")
@@ -116,21 +106,21 @@ def _headlines(material: Material, names: Names, farm: str, rows: tuple[BlockRow
     if rows and not found and not unread:
         return [line("Nothing on your farm needs attention this week.")]
     if unread:
-        listed = "; ".join(f"{names.block(row.block)}, {species_name(row.species)}" for row in unread)
-        found.append(line(f"{MARKS[Status.NOT_READ]} {STATUSES[Status.NOT_READ].capitalize()}: {listed}."))
+        listed = "; ".join(f"{names.block(row.block)}, {figured.species_name(row.species)}" for row in unread)
+        found.append(line(f"{MARKS[Status.NOT_READ]} {figured.STATUSES[Status.NOT_READ].capitalize()}: {listed}."))
     return found or [line("No trap hung in these seven days.")]
 
 
 _SUSPECT = {TroubleKind(kind): words for kind, words, _ in WORDS["troubles"]}
 
 
-def _suspect(material: Material, one: Attention) -> str:
+def _suspect(material: figured.Material, one: Attention) -> str:
     """The suspect traps of a block and species together; what is said under the figures has the rest."""
     rows = [row for row in material.summary.integrity if (row.block, row.species) == (one.block, one.species)]
     return "not counted: " + listed(f"{as_name(row.trap)} ({_SUSPECT[row.kind]})" for row in rows)
 
 
-def _not_for_use(material: Material) -> list[Line]:
+def _not_for_use(material: figured.Material) -> list[Line]:
     """What a letter says first where something invented went into it."""
     if not material.invented:
         return []
@@ -138,7 +128,9 @@ def _not_for_use(material: Material) -> list[Line]:
     return [line(f"! Not for use: {named} {'are' if len(material.invented) > 1 else 'is'} invented. Do not act on it.")]
 
 
-def _maps(material: Material, names: Names, rows: tuple[BlockRow, ...]) -> Iterator[tuple[Picture | None, Line]]:
+def _maps(
+    material: figured.Material, names: Names, rows: tuple[BlockRow, ...]
+) -> Iterator[tuple[Picture | None, Line]]:
     """Each block alone: neither its traps nor their places are taken from anywhere else."""
     contradicted = {one.trap for one in material.summary.conflicts}
     for at, block in enumerate(dict.fromkeys(row.block for row in rows)):
@@ -157,10 +149,10 @@ def _maps(material: Material, names: Names, rows: tuple[BlockRow, ...]) -> Itera
             caught = two if one.per_week is None else figure(one.per_week)
             more = [*spot, *(["at the edge"] if one.here.edge else []), *(["not counted"] if one.suspect else [])]
             label = " ".join([sanitize(one.here.trap, 20), *([f"({', '.join(more)})"] if more else []), caught])
-            pests.setdefault(species_name(one.here.species), []).append(label)
+            pests.setdefault(figured.species_name(one.here.species), []).append(label)
         said = "; ".join(f"{name}: {', '.join(traps)}" for name, traps in pests.items())
         title, worst = names.block(block), min((row.status for row in rows if row.block == block), key=URGENCY.index)
-        alt = f"{title}, {STATUSES[worst]}, catch of each trap a week. {said}."
+        alt = f"{title}, {figured.STATUSES[worst]}, catch of each trap a week. {said}."
         picture = Picture(f"{MARKS[worst]} {title}", alt, _ground(shown, where, planted))
         yield (picture if at < MOST_CURVES else None), line(f"{title}. {said}.")
 
@@ -190,7 +182,7 @@ def _ground(shown: Sequence[Spot], where: Mapping[str, tuple[float, float]], pla
     return Ground("rows across, trees down", traps, rows, trees)
 
 
-def _cautions(material: Material, farm: str) -> tuple[str, ...]:
+def _cautions(material: figured.Material, farm: str) -> tuple[str, ...]:
     more = [TRAP_INTEGRITY] if any(row.farm == farm for row in material.summary.integrity) else []
     due = {row.trap for row in material.summary.upkeep if row.item == "kill-strip"}
     more += [KILL_STRIP] if any(row.trap in due for row in material.traps.get(farm, ())) else []
@@ -211,12 +203,13 @@ def said_in(letter: Letter) -> dict[str, str]:
     for one in figures(replace(letter, note=(), replaces="")):
         match one.place:
             case ("summary", "blocks", block, species, key) if key in _COMPARED:
-                found[f"{block}, {pest(species)}, {_COMPARED[key]}"] = one.text
+                found[f"{block}, {figured.pest(species)}, {_COMPARED[key]}"] = one.text
             case ("biofix", block, species, generation, "confirmed"):
-                found[f"{block}, {pest(species)}, start of the {flight(int(generation))}"] = one.text
+                found[f"{block}, {figured.pest(species)}, start of the {figured.flight(int(generation))}"] = one.text
             case ("outlook", block, species, generation, event, ("reached_on" | "expected_on") as key):
                 words = "reached on" if key == "reached_on" else "expected on"
-                found[f"{block}, {pest(species)}, {flight(int(generation))}, {event_name(event)}, {words}"] = one.text
+                words = f"{figured.event_name(event)}, {words}"
+                found[f"{block}, {figured.pest(species)}, {figured.flight(int(generation))}, {words}"] = one.text
     return found | {f"{_HEADLINE}{at}": str(one) for at, one in enumerate(letter.headlines)}
 
 

@@ -24,19 +24,8 @@ from roundtui.domain.text import sanitize, spoken_days
 from roundtui.domain.traps.assembly import Happened, SeriesChange
 from roundtui.report import sampling
 from roundtui.report import text as numbers
+from roundtui.report.letters import material as figured
 from roundtui.report.letters.letter import Figure, Footnotes, Line, Place, line
-from roundtui.report.letters.material import (
-    NOTE_WIDTH,
-    STATUSES,
-    Material,
-    count,
-    day_figure,
-    insects,
-    pest,
-    rate,
-    short_figure,
-    species_name,
-)
 from roundtui.report.text import WORDS, Names, as_name, listed
 
 VISIT_DAYS = 7
@@ -51,7 +40,7 @@ def _label(trap: str) -> str:
     return as_name(trap)
 
 
-def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def not_read(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """Traps without a reading, and why; those of a block that share a reason together."""
     mine = [row for row in material.summary.not_read if material.programme.farm_of(row.block) == farm]
     groups = grouped(((row.block, row.reason, for_grower(row.note), row.left), row.trap) for row in mine)
@@ -59,7 +48,7 @@ def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
         value = reason.value if reason else None
         labels = [Figure(_label(trap), value, ("summary", "not_read", trap, "reason")) for trap in traps]
         why = _LEFT if left else _REASONS[reason] if reason else "no entry was made"
-        words = f"{why} ({sanitize(note, NOTE_WIDTH)})" if note else why
+        words = f"{why} ({sanitize(note, figured.NOTE_WIDTH)})" if note else why
         yield line(f"{names.block(block)}, ", *_listed(labels), f": {words}.")
 
 
@@ -71,7 +60,7 @@ def _listed(items: Sequence[Figure | Line]) -> Iterable[str | Figure]:
         yield from item.parts if isinstance(item, Line) else (item,)
 
 
-def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def troubles(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """What bears on the figures: lures and bodies, readings that disagree, unlikely counts, words withdrawn."""
     notified: set[str] = set()
     # A letter is about one farm: of a pair that lies between two farms each letter names its own trap alone.
@@ -84,12 +73,12 @@ def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
             yield line(*said.parts, *_override(material, [row.trap, *([partner.trap] if partner else [])]))
     for conflict in material.summary.conflicts:
         if material.programme.farm_of(conflict.block) == farm:
-            on = short_figure(conflict.read_on, ("summary", "conflicts", conflict.trap, "read_on"))
+            on = figured.short_figure(conflict.read_on, ("summary", "conflicts", conflict.trap, "read_on"))
             where = f"Trap {_label(conflict.trap)} in {names.block(conflict.block)}"
             yield line(f"{where}: two readings of ", on, " contradict each other. Not counted until we settle it.")
     for unlikely in material.summary.unlikely:
         if material.programme.farm_of(unlikely.block) == farm:
-            found = count(unlikely.count, ("summary", "unlikely", unlikely.trap, "count"))
+            found = figured.count(unlikely.count, ("summary", "unlikely", unlikely.trap, "count"))
             where = f"Trap {_label(unlikely.trap)} in {names.block(unlikely.block)}"
             yield line(
                 f"{where}: ",
@@ -98,29 +87,31 @@ def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
             )
     for otherwise in material.summary.older_figure_calls:
         if material.programme.farm_of(otherwise.block) == farm:
-            round_on = day_figure(otherwise.round_on, ("record", "notified", otherwise.block, otherwise.species))
+            round_on = figured.day_figure(
+                otherwise.round_on, ("record", "notified", otherwise.block, otherwise.species)
+            )
             before = _notified(otherwise.notified)
             yield line(
-                f"Corrected: {names.block(otherwise.block)}, {species_name(otherwise.species)}, was told as {before} "
-                "for the week to ",
+                f"Corrected: {names.block(otherwise.block)}, {figured.species_name(otherwise.species)}, "
+                f"was told as {before} for the week to ",
                 round_on,
-                f"; the record now says {STATUSES[otherwise.now]}.",
+                f"; the record now says {figured.STATUSES[otherwise.now]}.",
             )
 
 
-def _override(material: Material, traps: Sequence[str]) -> Iterable[str]:
+def _override(material: figured.Material, traps: Sequence[str]) -> Iterable[str]:
     """Why a trap was assembled so although it was named then: the grower reads it beside what it did."""
     for one in material.observations.override:
         if one.trap in traps:
             which = f" for trap {_label(one.trap)}" if len(traps) > 1 else ""
             yield (
                 f" Known when it was assembled on {spoken_days(one.assembled_on.isoformat())}; the reason "
-                f"given{which}: {sanitize(one.despite, NOTE_WIDTH)}."
+                f"given{which}: {sanitize(one.despite, figured.NOTE_WIDTH)}."
             )
 
 
 def _notified(word: str) -> str:
-    return next((words for status, words in STATUSES.items() if status.value == word), as_name(word))
+    return next((words for status, words in figured.STATUSES.items() if status.value == word), as_name(word))
 
 
 def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
@@ -128,7 +119,8 @@ def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
     where += "" if row.block == other.block else f" and {names.block(other.block)}"
     since = _since(row) if row.since == other.since else (*_since(row), " and ", *_since(other))
     return line(
-        f"Traps {_label(row.trap)} ({pest(row.species)}) and {_label(other.trap)} ({pest(other.species)}) in {where} "
+        f"Traps {_label(row.trap)} ({figured.pest(row.species)}) and "
+        f"{_label(other.trap)} ({figured.pest(other.species)}) in {where} "
         "hold each other's lure ",
         *since,
         f". Their catch since then is not counted. We put in each one's own lure {_CLEAN}.",
@@ -138,11 +130,11 @@ def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
 def _since(row: Trouble) -> tuple[str | Figure, ...]:
     if row.since is None:
         return ("for an unknown time",)
-    return ("since ", day_figure(row.since, ("summary", "integrity", row.trap, "since")))
+    return ("since ", figured.day_figure(row.since, ("summary", "integrity", row.trap, "since")))
 
 
 def _trouble(row: Trouble, names: Names) -> Line:
-    own, found = pest(row.species), pest(row.found) if row.found else "another species"
+    own, found = figured.pest(row.species), figured.pest(row.found) if row.found else "another species"
     where = f"Trap {_label(row.trap)} ({own}) in {names.block(row.block)}"
     match row.kind:
         case TroubleKind.NO_LURE:
@@ -157,7 +149,7 @@ def _trouble(row: Trouble, names: Names) -> Line:
     return line(f"{where} {words}", *_since(row), f". Its catch since then is not counted. {remedy}")
 
 
-def upkeep(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def upkeep(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """Lures, liners and kill strips past their time, by block; one that is merely due soon bears on no figure."""
     traps = {row.trap for row in material.traps.get(farm, ())}
     late = [row for row in material.summary.upkeep if row.trap in traps and (row.days_overdue or 0) >= 0]
@@ -172,11 +164,11 @@ def _due(row: UpkeepDue) -> Line:
     over = numbers.several(row.days_overdue, "day") + " ago" if row.days_overdue else "now"
     parts: list[str | Figure] = [f"{_label(row.trap)} ", Figure(over, row.days_overdue, place)]
     if row.why == "catch" and row.catch is not None:
-        parts += [" (", count(row.catch, ("summary", "upkeep", row.trap, row.item, "catch")), " moths on it)"]
+        parts += [" (", figured.count(row.catch, ("summary", "upkeep", row.trap, row.item, "catch")), " moths on it)"]
     return line(*parts)
 
 
-def stages(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def stages(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """Fruit stage of each block, as seen last."""
     for block in dict.fromkeys(row.block for row in material.rows.get(farm, ())):
         row = next(one for one in material.rows[farm] if one.block == block)
@@ -188,29 +180,29 @@ def stages(material: Material, names: Names, farm: str) -> Iterable[Line]:
         code = Figure(row.stage, row.stage, ("summary", "blocks", block, row.species, "stage"))
         words = f", {name}" if name else ""
         seen = material.history.stages.get(block)
-        when = (", seen ", short_figure(seen.seen_on, ("record", "seen_on", block))) if seen else ()
+        when = (", seen ", figured.short_figure(seen.seen_on, ("record", "seen_on", block))) if seen else ()
         yield line(f"{names.block(block)}: BBCH ", code, words, *when, ".")
 
 
-def scout_notes(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def scout_notes(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """What the scout wrote for the grower at the traps, other insects and estimates with it."""
     for hanging in material.traps.get(farm, ()):
         for visit in material.history.visits.get(hanging.trap, ()):
             if not material.first <= visit.read_on <= material.on or not hanging.hangs_on(visit.read_on):
                 continue
             note = for_grower(visit.note)
-            said = [sanitize(note, NOTE_WIDTH)] if note and visit.no_reading is None else []
+            said = [sanitize(note, figured.NOTE_WIDTH)] if note and visit.no_reading is None else []
             if visit.estimated:
                 said.append("the count is an estimate")
             parts: list[str | Figure] = ["; ".join(said)]
             if visit.others:
-                others = count(visit.others, ("record", "others", visit.trap, visit.read_on.isoformat()))
+                others = figured.count(visit.others, ("record", "others", visit.trap, visit.read_on.isoformat()))
                 parts += ["; " if said else "", others, " other insects in it"]
             if said or visit.others:
                 yield line(f"Trap {_label(visit.trap)} in {names.block(hanging.block)}: ", *parts, ".")
 
 
-def next_visit(material: Material, farm: str) -> Line:
+def next_visit(material: figured.Material, farm: str) -> Line:
     """When the next visit is due: on the day of the next round of a route that reads a trap which still hangs.
 
     Where no route does, it is a week after the last visit.
@@ -228,7 +220,7 @@ def next_visit(material: Material, farm: str) -> Line:
     ]
     rounds += [max(day, after) for trap, day in material.due.items() if trap in labels]
     if rounds:
-        return line("The next visit is due on ", day_figure(min(rounds), ("record", "next_visit", farm)), ".")
+        return line("The next visit is due on ", figured.day_figure(min(rounds), ("record", "next_visit", farm)), ".")
     seen: list[date] = [
         visit.read_on
         for row in hanging
@@ -237,7 +229,7 @@ def next_visit(material: Material, farm: str) -> Line:
     ]
     last = max(seen, default=material.on)
     due = max(last + timedelta(days=VISIT_DAYS), after)
-    return line("The next visit is due on ", day_figure(due, ("record", "next_visit", farm)), ".")
+    return line("The next visit is due on ", figured.day_figure(due, ("record", "next_visit", farm)), ".")
 
 
 def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
@@ -246,12 +238,12 @@ def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
         return ""
     place: Place = ("summary", "blocks", row.block, row.species)
     band = Figure(numbers.band(row.band), row.band, (*place, "band"))
-    date_words = (", ", day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
-    source = sanitize(row.rule.source, NOTE_WIDTH)
+    date_words = (", ", figured.day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
+    source = sanitize(row.rule.source, figured.NOTE_WIDTH)
     return footnotes.number(line("Threshold ", band, f" (rule {as_name(row.rule.id)}): {source}", *date_words, "."))
 
 
-def series_lines(material: Material, names: Names, row: BlockRow) -> Iterable[Line]:
+def series_lines(material: figured.Material, names: Names, row: BlockRow) -> Iterable[Line]:
     """A sentence for each trap of a block whose series of readings began or ended in mid-season.
 
     A block of another farm is not named: a letter is about one farm.
@@ -265,13 +257,13 @@ def series_lines(material: Material, names: Names, row: BlockRow) -> Iterable[Li
         yield line(f"Trap {as_name(change.trap)} ", *_words(material, names, row, change))
 
 
-def _words(material: Material, names: Names, row: BlockRow, change: SeriesChange) -> Iterable[str | Figure]:
+def _words(material: figured.Material, names: Names, row: BlockRow, change: SeriesChange) -> Iterable[str | Figure]:
     def known(block: str, words: str) -> str:
         return f" {words} {names.block(block)}" if material.programme.farm_of(block) == row.farm else ""
 
     end = change.went_to is not None or change.what is Happened.DOWN
     hung_on = change.hanging.hung_on.isoformat() if change.hanging.hung_on else ""
-    on = day_figure(change.on, ("register", change.trap, hung_on, "down_on" if end else "hung_on"))
+    on = figured.day_figure(change.on, ("register", change.trap, hung_on, "down_on" if end else "hung_on"))
     if change.went_to is not None:
         where = known(change.went_to.block, "to") or " away"
         return (f"was moved{where} on ", on, ": its series here ends.")
@@ -289,7 +281,7 @@ def _words(material: Material, names: Names, row: BlockRow, change: SeriesChange
 _NATURAL = "A catch also falls by itself, at the end of a flight and in cold or wet weather."
 
 
-def treatments(material: Material, block: str, species: str) -> Iterable[Line]:
+def treatments(material: figured.Material, block: str, species: str) -> Iterable[Line]:
     """The treatments of a block against a species, of the last weeks, the newest first.
 
     Args:
@@ -312,8 +304,8 @@ def _place(seen: Watch, *keys: str) -> Place:
 def _line(one: Treated) -> Line:
     seen = one.watch
     head = (
-        f"You told us of a treatment against {pest(seen.species)} on ",
-        day_figure(seen.treated_on, _place(seen, "treated_on")),
+        f"You told us of a treatment against {figured.pest(seen.species)} on ",
+        figured.day_figure(seen.treated_on, _place(seen, "treated_on")),
         ": ",
     )
     open_end = seen.verdict in {WatchVerdict.EARLY, WatchVerdict.LITTLE}
@@ -327,13 +319,13 @@ def _line(one: Treated) -> Line:
     return line(
         *head,
         *told,
-        rate(seen.before.per_week, _place(seen, "before", "per_week")),
-        f" {insects(seen.species)} per trap per week before it (",
-        count(seen.before.readings, _place(seen, "before", "readings")),
+        figured.rate(seen.before.per_week, _place(seen, "before", "per_week")),
+        f" {figured.insects(seen.species)} per trap per week before it (",
+        figured.count(seen.before.readings, _place(seen, "before", "readings")),
         " readings), ",
-        rate(seen.after.per_week, _place(seen, "after", "per_week")),
+        figured.rate(seen.after.per_week, _place(seen, "after", "per_week")),
         *_days_after(seen),
-        count(seen.after.readings, _place(seen, "after", "readings")),
+        figured.count(seen.after.readings, _place(seen, "after", "readings")),
         " readings): ",
         why,
         ".",
@@ -345,7 +337,7 @@ def _days_after(seen: Watch) -> tuple[str | Figure, ...]:
     """Over which days the catch after is told: a check that is over has ended on a day."""
     if not seen.over or seen.last_read is None:
         return (" since (",)
-    return (" after it, up to ", short_figure(seen.last_read, _place(seen, "last_read")), " (")
+    return (" after it, up to ", figured.short_figure(seen.last_read, _place(seen, "last_read")), " (")
 
 
 def _back_at(seen: Watch) -> tuple[str | Figure, ...]:
@@ -353,14 +345,20 @@ def _back_at(seen: Watch) -> tuple[str | Figure, ...]:
         return ()
     on, mean = seen.back_at
     place = _place(seen, "back_at")
-    return (" The catch was ", rate(mean, (*place, "per_week")), " on ", short_figure(on, (*place, "on")), ".")
+    return (
+        " The catch was ",
+        figured.rate(mean, (*place, "per_week")),
+        " on ",
+        figured.short_figure(on, (*place, "on")),
+        ".",
+    )
 
 
 def _observations(seen: Watch) -> Iterable[Line]:
     """What bears on it and is no fault of anyone's."""
     if not seen.over:
-        until = short_figure(seen.until, _place(seen, "until"))
-        more = count(seen.awaited, _place(seen, "awaited"))
+        until = figured.short_figure(seen.until, _place(seen, "until"))
+        more = figured.count(seen.awaited, _place(seen, "awaited"))
         yield line("We keep checking, until ", until, " at the latest; readings still to come: ", more, ".")
     if seen.lures:
         traps = ", ".join(as_name(trap) for trap in dict.fromkeys(trap for trap, _ in seen.lures))
@@ -369,7 +367,7 @@ def _observations(seen: Watch) -> Iterable[Line]:
         yield line("The catch was falling before the treatment, so the flight may be ending by itself.")
 
 
-def being_named(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def being_named(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """Insects of the seven days that wait for a name, and counts of the seven days that one corrected.
 
     Args:
@@ -387,7 +385,7 @@ def being_named(material: Material, names: Names, farm: str) -> Iterable[Line]:
             yield _waits(material, names, one)
 
 
-def because(material: Material, farm: str, since: date) -> str:
+def because(material: figured.Material, farm: str, since: date) -> str:
     """Why a letter replaces one of a day: what was named since, and changes what a letter says of a count or a vial.
 
     A name that a further one has corrected is among them, since the last letter went by it.
@@ -408,39 +406,39 @@ def because(material: Material, farm: str, since: date) -> str:
     return f"since {listed(found)}" if found else ""
 
 
-def _bears(one: Specimen, material: Material) -> bool:
+def _bears(one: Specimen, material: figured.Material) -> bool:
     again = bool(one.replaces) and is_named(one) and bool(one.in_count or one.vial)
     return again or taken_off(one, material.programme) != 0
 
 
-def _of(material: Material, farm: str) -> Iterable[Specimen]:
+def _of(material: figured.Material, farm: str) -> Iterable[Specimen]:
     programme = material.programme
     return (one for one in material.observations.specimens if programme.farm_of(block_of(one, programme)) == farm)
 
 
-def _waits(material: Material, names: Names, one: Specimen) -> Line:
+def _waits(material: figured.Material, names: Names, one: Specimen) -> Line:
     number, where, on = _parts(material, names, one)
     species = species_of(one, material.programme)
     are, it = ("is", "it") if one.number == 1 else ("are", "they")
     if one.in_count:
         return line(
-            *(number, f" of the {insects(species)} counted in {where} on "),
+            *(number, f" of the {figured.insects(species)} counted in {where} on "),
             *(on, f" {are} being identified; the figure may change."),
         )
-    turn = f"{it} turn{'s' if one.number == 1 else ''} out to be {pest(species)}"
+    turn = f"{it} turn{'s' if one.number == 1 else ''} out to be {figured.pest(species)}"
     return line(number, f" from {where} on ", on, f" {are} being identified, and in no figure unless {turn}.")
 
 
-def _correct(material: Material, names: Names, one: Specimen, off: int) -> Line:
+def _correct(material: figured.Material, names: Names, one: Specimen, off: int) -> Line:
     _, where, on = _parts(material, names, one)
     species = species_of(one, material.programme)
-    moved = count(abs(off), _place_specimens(one, "number"))
+    moved = figured.count(abs(off), _place_specimens(one, "number"))
     when: tuple[str | Figure, ...] = ()
     if one.identified_on is not None:
-        when = (" on ", short_figure(one.identified_on, _place_specimens(one, "identified_on")))
+        when = (" on ", figured.short_figure(one.identified_on, _place_specimens(one, "identified_on")))
     by = as_name(one.identified_by)
     if off > 0:
-        words, end = f" of the {insects(species)} counted in {where} on ", "taken off the count."
+        words, end = f" of the {figured.insects(species)} counted in {where} on ", "taken off the count."
     else:
         words, end = f" more from {where} on ", "put on the count."
     are = ("was", "is") if one.number == 1 else ("were", "are")
@@ -454,16 +452,16 @@ def _name(one: Specimen) -> str:
     if one.what in KINDS:
         kind = KINDS[one.what]
         return kind.several if one.number != 1 and kind.several else kind.word
-    return pest(one.what)
+    return figured.pest(one.what)
 
 
-def _parts(material: Material, names: Names, one: Specimen) -> tuple[Figure, str, Figure]:
+def _parts(material: figured.Material, names: Names, one: Specimen) -> tuple[Figure, str, Figure]:
     block = names.block(block_of(one, material.programme))
     where = f"trap {as_name(one.trap)} in {block}"
     return (
-        count(one.number, _place_specimens(one, "number")),
+        figured.count(one.number, _place_specimens(one, "number")),
         where,
-        short_figure(one.read_on, _place_specimens(one, "read_on")),
+        figured.short_figure(one.read_on, _place_specimens(one, "read_on")),
     )
 
 
@@ -471,7 +469,7 @@ def _place_specimens(one: Specimen, key: str) -> Place:
     return ("vials", one.id, key)
 
 
-def samples(material: Material, names: Names, farm: str, footnotes: Footnotes) -> Iterable[Line]:
+def samples(material: figured.Material, names: Names, farm: str, footnotes: Footnotes) -> Iterable[Line]:
     """Leaf and fruit samples of the week.
 
     Args:
@@ -487,7 +485,7 @@ def samples(material: Material, names: Names, farm: str, footnotes: Footnotes) -
         ):
             yield line(
                 f"{names.block(row.sample.block)}, ",
-                day_figure(row.sample.sampled_on, _at(row, "sampled_on")),
+                figured.day_figure(row.sample.sampled_on, _at(row, "sampled_on")),
                 f", {sampling.sought_words(row.sought)}: ",
                 *_found(row),
                 *_counted(row),
@@ -499,7 +497,7 @@ def samples(material: Material, names: Names, farm: str, footnotes: Footnotes) -
             )
 
 
-def fruit(material: Material, row: BlockRow, footnotes: Footnotes) -> Line:
+def fruit(material: figured.Material, row: BlockRow, footnotes: Footnotes) -> Line:
     """What a fruit sample found where a low catch is weak evidence, or that one is asked for.
 
     Args:
@@ -517,7 +515,7 @@ def fruit(material: Material, row: BlockRow, footnotes: Footnotes) -> Line:
     listed = newest.sampled_on >= material.first
     return line(
         "Under mating disruption a low catch is weak evidence. The fruit was checked on ",
-        day_figure(newest.sampled_on, _at(shown, "sampled_on")),
+        figured.day_figure(newest.sampled_on, _at(shown, "sampled_on")),
         ": ",
         *_found(shown),
         *(() if listed else _sampled(shown)),
@@ -534,9 +532,9 @@ def _at(row: SampleRow, *keys: str) -> Place:
 
 def _found(row: SampleRow) -> Iterable[str | Figure]:
     unit = as_name(plural(row.sample.looked_at, row.sample.looked))
-    yield count(row.sample.found, _at(row, "found"))
+    yield figured.count(row.sample.found, _at(row, "found"))
     yield " of "
-    yield count(row.sample.looked, _at(row, "looked"))
+    yield figured.count(row.sample.looked, _at(row, "looked"))
     yield f" {unit} {'injured' if row.sample.kind is SampleKind.FRUIT else 'with it'}, "
     yield Figure(sampling.percent(row), row.share * 100, _at(row, "percent"))
     shown, key = (row.by_trees, "by_trees_percent") if row.by_trees else (row.interval, "interval_percent")
@@ -581,15 +579,15 @@ def _sampled(row: SampleRow) -> Iterable[str | Figure]:
     ):
         if number:
             yield before
-            yield count(number, _at(row, key))
+            yield figured.count(number, _at(row, key))
             yield after
     if sample.grade is not None:
         yield ", grade "
-        yield count(sample.grade, _at(row, "grade"))
+        yield figured.count(sample.grade, _at(row, "grade"))
         yield f" ({GRADES[sample.grade]})"
     for text in (sample.place, for_grower(sample.note)):
         if text:
-            yield f"; {sanitize(text, NOTE_WIDTH)}"
+            yield f"; {sanitize(text, figured.NOTE_WIDTH)}"
 
 
 def _verdict(row: SampleRow, footnotes: Footnotes | None = None) -> Iterable[str | Figure]:
@@ -600,9 +598,9 @@ def _verdict(row: SampleRow, footnotes: Footnotes | None = None) -> Iterable[str
         return
     if outcome is Outcome.MORE:
         yield ": the scout has "
-        yield count(row.verdict.more, _at(row, "more"))
+        yield figured.count(row.verdict.more, _at(row, "more"))
         yield f" {as_name(plural(row.sample.looked_at, row.verdict.more))} more to look at"
     if row.plan is not None:
         number = sampling.number_words(row.plan, as_name(row.sample.looked_at))
-        source = sanitize(row.plan.source, NOTE_WIDTH)
+        source = sanitize(row.plan.source, figured.NOTE_WIDTH)
         yield f" [{footnotes.number(line(f'{as_name(row.plan.id)}: {number}. Source: {source}.'))}]"

@@ -17,20 +17,8 @@ from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Against, YearOf, Years
 from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report import text as numbers
+from roundtui.report.letters import material as figured
 from roundtui.report.letters.letter import Figure, LetterSeason, LetterYears, Line, Picture, Place, Progress, Step, line
-from roundtui.report.letters.material import (
-    MOST_PAST,
-    Key,
-    Material,
-    count,
-    day_figure,
-    event_name,
-    flight,
-    rate,
-    short_day,
-    short_figure,
-    species_name,
-)
 from roundtui.report.text import Names, listed
 
 MOST_EVENTS = 3
@@ -39,7 +27,7 @@ RECENT_DAYS = 10
 """Days for which an event that came is still told. [d]"""
 
 
-def biofixes(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def biofixes(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """Biofix of each species and generation, or that it is still open; blocks that share a day are told together."""
     said: dict[tuple[str, int, date | None], list[BiofixRow]] = {}
     for key in _keys(material, farm):
@@ -50,17 +38,17 @@ def biofixes(material: Material, names: Names, farm: str) -> Iterable[Line]:
     still_open = []
     for (species, generation, confirmed), rows in said.items():
         where = numbers.listed(names.block(row.block) for row in rows)
-        what = f"{species_name(species)}, {flight(generation)}, {where}"
+        what = f"{figured.species_name(species)}, {figured.flight(generation)}, {where}"
         if confirmed is None:
             still_open.append(what)
         else:
             place: Place = ("biofix", rows[0].block, species, str(generation), "confirmed")
-            yield line(f"{what}: began on ", day_figure(confirmed, place), ".")
+            yield line(f"{what}: began on ", figured.day_figure(confirmed, place), ".")
     if still_open:
         yield line(f"Dates follow once we confirm the start of the flight: {'; '.join(still_open)}.")
 
 
-def events(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def events(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """What came in the last days, and the next events of each species; blocks that share the dates together."""
     groups: dict[tuple[object, ...], list[OutlookRow]] = {}
     for key in _keys(material, farm):
@@ -73,14 +61,14 @@ def events(material: Material, names: Names, farm: str) -> Iterable[Line]:
     known = temperatures_to(material, farm)
     if known is not None and any(group[0].event.expected_on is not None for group in rows):
         yield line(
-            f"The dates to come are worked out from temperatures up to {short_day(known)} "
+            f"The dates to come are worked out from temperatures up to {figured.short_day(known)} "
             "and the years before. They are a forecast."
         )
     for group in rows:
         yield _event(group, names)
 
 
-def temperatures_to(material: Material, farm: str) -> date | None:
+def temperatures_to(material: figured.Material, farm: str) -> date | None:
     """Last day of temperatures behind the dates of a farm, the oldest where its stations differ; None without any.
 
     Args:
@@ -100,7 +88,7 @@ OLD_DAYS = 2
 """Temperatures that end longer than this before a letter's day are old: gaps up to that are filled. [d]"""
 
 
-def old_temperatures(material: Material) -> str:
+def old_temperatures(material: figured.Material) -> str:
     """That the dates to come rest on old temperatures, for the coordinator before anything is written.
 
     Args:
@@ -113,10 +101,12 @@ def old_temperatures(material: Material) -> str:
     if not days or (material.on - min(days)).days <= OLD_DAYS:
         return ""
     late = (material.on - min(days)).days
-    return f"temperatures end on {short_day(min(days))}, {late} days before: load newer ones before dates go out"
+    return (
+        f"temperatures end on {figured.short_day(min(days))}, {late} days before: load newer ones before dates go out"
+    )
 
 
-def progress(material: Material, farm: str) -> tuple[Picture, ...]:
+def progress(material: figured.Material, farm: str) -> tuple[Picture, ...]:
     """A bar of degree-days for each species with a confirmed start; one for blocks that share it."""
     bars: dict[tuple[str, float], Picture] = {}
     for key in _keys(material, farm):
@@ -128,11 +118,11 @@ def progress(material: Material, farm: str) -> tuple[Picture, ...]:
     return tuple(bars.values())
 
 
-def _keys(material: Material, farm: str) -> list[Key]:
+def _keys(material: figured.Material, farm: str) -> list[figured.Key]:
     return [(row.block, row.species) for row in material.rows.get(farm, ())]
 
 
-def _worth_telling(material: Material, rows: Sequence[OutlookRow]) -> list[OutlookRow]:
+def _worth_telling(material: figured.Material, rows: Sequence[OutlookRow]) -> list[OutlookRow]:
     caught = {key for key, years in material.years.items() if years.now is not None and years.now.first_catch}
     sure = [row for row in rows if row.confirmed and not row.outlook.provisional]
     came = [
@@ -159,20 +149,22 @@ def _event(group: Sequence[OutlookRow], names: Names) -> Line:
     event = row.event
     place: Place = ("outlook", row.block, row.species, str(event.generation), event.event.name)
     where = numbers.listed(names.block(one.block) for one in group)
-    head = species_name(row.species)
-    head += f", {flight(event.generation)}" if event.generation > 1 else ""
-    head += f": {event_name(event.event.name)}"
+    head = figured.species_name(row.species)
+    head += f", {figured.flight(event.generation)}" if event.generation > 1 else ""
+    head += f": {figured.event_name(event.event.name)}"
     if event.reached_on is not None:
-        return line(f"{head}, reached on ", day_figure(event.reached_on, (*place, "reached_on")), f" [{where}].")
+        return line(
+            f"{head}, reached on ", figured.day_figure(event.reached_on, (*place, "reached_on")), f" [{where}]."
+        )
     parts: list[str | Figure] = [f"{head}, expected about "]
-    parts.append(day_figure(event.expected_on or date.max, (*place, "expected_on")))
+    parts.append(figured.day_figure(event.expected_on or date.max, (*place, "expected_on")))
     if event.earliest is not None:
         often = f"{row.outlook.coverage * 10:.0f} in 10"
         if event.latest is not None:
-            parts += [f" ({often}: ", short_figure(event.earliest, (*place, "earliest"))]
-            parts += [" to ", short_figure(event.latest, (*place, "latest")), ")"]
+            parts += [f" ({often}: ", figured.short_figure(event.earliest, (*place, "earliest"))]
+            parts += [" to ", figured.short_figure(event.latest, (*place, "latest")), ")"]
         else:
-            parts += [f" ({often}: not before ", short_figure(event.earliest, (*place, "earliest")), ")"]
+            parts += [f" ({often}: not before ", figured.short_figure(event.earliest, (*place, "earliest")), ")"]
     if event.by_normal:
         parts.append(", by normal temperatures, so without a range")
     elif event.years:
@@ -192,10 +184,10 @@ def _bar(species: str, now: float, rows: Sequence[OutlookRow]) -> Picture:
     reached = sum(1 for row in every if row.event.reached_on)
     ordered = every[max(0, reached - _STEPS_BACK) : reached + _STEPS_AHEAD]
     steps = tuple(
-        Step(sign, row.event.event.degree_days, f"{event_name(row.event.event.name)} {_when(row.event)}")
+        Step(sign, row.event.event.degree_days, f"{figured.event_name(row.event.event.name)} {_when(row.event)}")
         for sign, row in zip(ascii_uppercase, ordered, strict=False)
     )
-    title = f"{species_name(species)}: degree-days so far"
+    title = f"{figured.species_name(species)}: degree-days so far"
     came = [step.words for step, row in zip(steps, ordered, strict=True) if row.event.reached_on]
     ahead = [step.words for step, row in zip(steps, ordered, strict=True) if not row.event.reached_on]
     alt = f"{title}: {now:.0f} {unit}."
@@ -206,8 +198,8 @@ def _bar(species: str, now: float, rows: Sequence[OutlookRow]) -> Picture:
 
 def _when(event: EventOutlook) -> str:
     if event.reached_on is not None:
-        return short_day(event.reached_on)
-    return f"about {short_day(event.expected_on)}" if event.expected_on is not None else "not dated"
+        return figured.short_day(event.reached_on)
+    return f"about {figured.short_day(event.expected_on)}" if event.expected_on is not None else "not dated"
 
 
 _NAMED = 2
@@ -215,7 +207,7 @@ _NAMED = 2
 _REASON_WIDTH = 120
 
 
-def other_years(material: Material, names: Names, farm: str) -> tuple[LetterYears, ...]:
+def other_years(material: figured.Material, names: Names, farm: str) -> tuple[LetterYears, ...]:
     """Every block and species of a farm beside its seasons before.
 
     Args:
@@ -232,7 +224,7 @@ def other_years(material: Material, names: Names, farm: str) -> tuple[LetterYear
     return tuple(_block(material, names, row, years) for row, years in found if years is not None)
 
 
-def _block(material: Material, names: Names, row: BlockRow, years: Years) -> LetterYears:
+def _block(material: figured.Material, names: Names, row: BlockRow, years: Years) -> LetterYears:
     now = years.now
     place: Place = ("years", row.block, row.species)
     edges = row.band or ()
@@ -244,8 +236,8 @@ def _block(material: Material, names: Names, row: BlockRow, years: Years) -> Let
         seasons += [_past(past[one.season], one, place, edges) for one in years.against]
     return LetterYears(
         block=names.block(row.block),
-        species=species_name(row.species),
-        on=short_figure(newest, (*place, "newest", "on")) if newest is not None else None,
+        species=figured.species_name(row.species),
+        on=figured.short_figure(newest, (*place, "newest", "on")) if newest is not None else None,
         seasons=tuple(seasons),
         notes=(*_why_not(seasons), *_missing(material, {year.season for year in years.seasons})),
     )
@@ -255,10 +247,10 @@ def _this(now: YearOf, place: Place, edges: tuple[Fraction, ...]) -> LetterSeaso
     own = (*place, "seasons", str(now.season))
     peak = now.peak_by(now.last)
     return LetterSeason(
-        season=count(now.season, (*own, "season")),
+        season=figured.count(now.season, (*own, "season")),
         first_catch=_first_catch(now, own),
         peak=_peak(peak, own, edges),
-        total=rate(now.total, (*own, "total")),
+        total=figured.rate(now.total, (*own, "total")),
         weeks=_weeks((now.weeks_over, now.weeks_judged), own),
         whole=None,
         why_not="",
@@ -269,12 +261,14 @@ def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...])
     then, own = (*place, "against", str(one.season)), (*place, "seasons", str(one.season))
     highest = year.peak_by(year.last)
     return LetterSeason(
-        season=count(one.season, (*then, "season")),
+        season=figured.count(one.season, (*then, "season")),
         first_catch=_first_catch(year, own, one.on),
         peak=_peak(one.peak, then, edges),
-        total=rate(one.total, (*then, "total")),
+        total=figured.rate(one.total, (*then, "total")),
         weeks=_weeks(one.weeks, then),
-        whole=line(*_peak(highest, own, edges).parts, "; ", rate(year.total, (*own, "total")), " a trap in all"),
+        whole=line(
+            *_peak(highest, own, edges).parts, "; ", figured.rate(year.total, (*own, "total")), " a trap in all"
+        ),
         why_not=listed((sanitize(spoken_days(words), _REASON_WIDTH) for words in one.why_not), _NAMED),
     )
 
@@ -282,21 +276,21 @@ def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...])
 def _first_catch(year: YearOf, own: Place, until: date | None = None) -> Line:
     found = year.first_catch
     late = "later, " if found is not None and until is not None and found > until else ""
-    return line(late, short_figure(found, (*own, "first_catch.on"))) if found is not None else line("none")
+    return line(late, figured.short_figure(found, (*own, "first_catch.on"))) if found is not None else line("none")
 
 
 def _peak(found: tuple[date, Fraction] | None, own: Place, edges: tuple[Fraction, ...]) -> Line:
     if found is None:
         return line("none")
     on, mean = found
-    return line(rate(mean, (*own, "peak.per_week"), edges), " on ", short_figure(on, (*own, "peak.on")))
+    return line(figured.rate(mean, (*own, "peak.per_week"), edges), " on ", figured.short_figure(on, (*own, "peak.on")))
 
 
 def _weeks(found: tuple[int, int], own: Place) -> Line:
     over, judged = found
     if not judged:
         return line("none judged")
-    return line(count(over, (*own, "weeks_over")), " of ", count(judged, (*own, "weeks_judged")))
+    return line(figured.count(over, (*own, "weeks_over")), " of ", figured.count(judged, (*own, "weeks_judged")))
 
 
 def _why_not(seasons: Iterable[LetterSeason]) -> Iterable[str]:
@@ -305,10 +299,10 @@ def _why_not(seasons: Iterable[LetterSeason]) -> Iterable[str]:
         yield f"* Not to be compared with {listed(shared)}: {why}."
 
 
-def _missing(material: Material, there: set[int]) -> Iterable[str]:
+def _missing(material: figured.Material, there: set[int]) -> Iterable[str]:
     """Seasons of the last few years of which there is nothing to show; years before the first on record are none."""
     first, now = material.seasons[0], material.seasons[-1]
-    for season in range(now - 1, max(first, now - MOST_PAST) - 1, -1):
+    for season in range(now - 1, max(first, now - figured.MOST_PAST) - 1, -1):
         if season not in material.seasons:
             yield f"{season}: no reading is on record."
         elif season not in there:

@@ -34,8 +34,6 @@ class Found:
 
     made: DaySummary
     """Its summary, of all blocks, with what it was made from."""
-    changes: int
-    """How often the session had changed the record by then."""
     asked: tuple[Talk, ...]
     """Questions about entries that nobody has closed."""
     conflicts: tuple[OpenConflict, ...]
@@ -56,20 +54,17 @@ def read_due(session: Session) -> Found:
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    changes = session.changes
-    with session.connection() as conn:
-        renew(conn, session.office)
-        made = summary_of(conn, session.office, session.on, programme=session.programme)
-        return Found(
-            made,
-            changes,
-            tuple(open_questions(conn)),
-            tuple(open_conflicts(conn, session.programme)),
-            len(open_rows(conn)),
-            len(waiting(conn, session.on)),
-            _visits_due(conn, session),
-            invented_in(conn, session.folder, session.programme.farms),
-        )
+    conn = session.conn
+    renew(conn, session.office)
+    return Found(
+        summary_of(conn, session.office, session.on, programme=session.programme),
+        tuple(open_questions(conn)),
+        tuple(open_conflicts(conn, session.programme)),
+        len(open_rows(conn)),
+        len(waiting(conn, session.on)),
+        _visits_due(conn, session),
+        invented_in(conn, session.folder, session.programme.farms),
+    )
 
 
 def _visits_due(conn: sqlite3.Connection, session: Session) -> Mapping[str, date]:
@@ -105,13 +100,8 @@ def read_ahead(session: Session) -> Ahead:
     """
     from roundtui.store.season.season import SeasonRecord
 
-    with session.connection() as conn:
-        record = SeasonRecord(conn, session.folder, session.on, session.office)
-        return Ahead(
-            tuple(record.ten_days()),
-            tuple(record.biofix_rows()),
-            _to_hang(conn, session, record),
-        )
+    record = SeasonRecord(session.conn, session.folder, session.on, session.office)
+    return Ahead(tuple(record.ten_days()), tuple(record.biofix_rows()), _to_hang(session.conn, session, record))
 
 
 def _to_hang(conn: sqlite3.Connection, session: Session, record: SeasonRecord) -> tuple[PlanRow, ...]:

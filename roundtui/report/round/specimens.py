@@ -22,15 +22,8 @@ from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
 from roundtui.report.text import Asked, Section, as_name, as_note, day, json_of, listed, tabled, titled
 from roundtui.store.record.read import newest_read_on
+from roundtui.store.round import recounts as counted_again
 from roundtui.store.round.changes import once_each
-from roundtui.store.round.recounts import (
-    find_specimen,
-    identification,
-    record_identification,
-    specimens,
-    to_record,
-    vial_proposed,
-)
 from roundtui.store.session import Session
 
 
@@ -221,14 +214,14 @@ class SpecimenDesk:
         first = season_start(self.session.on, self.session.office.season_starts_on)
         return tuple(
             one
-            for one in specimens(self.session.conn, self.session.on)
+            for one in counted_again.specimens(self.session.conn, self.session.on)
             if is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
         )
 
     def vial(self) -> str:
         """The number proposed for the next vial."""
         first = season_start(self.session.on, self.session.office.season_starts_on)
-        return vial_proposed(self.session.conn, first, self.session.on)
+        return counted_again.vial_proposed(self.session.conn, first, self.session.on)
 
     def note(self, specimen: Specimen, *, counted: int | None) -> str:
         """Put on record what else was in a trap. When this returns it is on the disk.
@@ -247,7 +240,9 @@ class SpecimenDesk:
         kind = caught.KINDS.get(specimen.what)
         if kind is not None and not kind.doubtful:
             specimen = replace(specimen, identified_on=specimen.read_on, identified_by=session.scout)
-        ready = to_record(session.conn, session.programme, replace(specimen, scout=session.scout), counted=counted)
+        ready = counted_again.to_record(
+            session.conn, session.programme, replace(specimen, scout=session.scout), counted=counted
+        )
         self._record(ready)
         vial = f", vial {sanitize(specimen.vial, 20)}" if specimen.vial else ""
         where = f"{sanitize(specimen.trap, 16)}: {how_many(specimen.number, specimen.what)}{vial}"
@@ -271,8 +266,8 @@ class SpecimenDesk:
         session.named()
         if on > session.on:
             raise RefusedError(f"{on} is still to come", "correct the day")
-        found = find_specimen(session.conn, wanted, session.on)
-        return identification(session.conn, session.programme, found, what=what, by=by, on=on)
+        found = counted_again.find_specimen(session.conn, wanted, session.on)
+        return counted_again.identification(session.conn, session.programme, found, what=what, by=by, on=on)
 
     def ahead(self, ready: Identification) -> Ahead:
         """What a name changes, looked up over a connection of its own, so that a thread can; nothing is recorded.
@@ -291,7 +286,7 @@ class SpecimenDesk:
         with session.connection() as conn:
 
             def change() -> None:
-                record_identification(conn, ready, session.author, session.clock())
+                counted_again.record_identification(conn, ready, session.author, session.clock())
 
             about = (session.folder, session.office, change)
             letters = letters_outdated(conn, *about, farms=(farm,), since=ready.specimen.read_on, on=session.on)
@@ -324,6 +319,6 @@ class SpecimenDesk:
 
     def _record(self, ready: Identification) -> None:
         session = self.session
-        record_identification(session.conn, ready, session.author, session.clock())
+        counted_again.record_identification(session.conn, ready, session.author, session.clock())
         if ready.visit is not None:
             session.forget()

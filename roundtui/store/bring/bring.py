@@ -21,15 +21,7 @@ from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import padded, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
 from roundtui.errors import Problem, ProblemsError, RefusedError
-from roundtui.store.bring.answers import (
-    Answers,
-    Question,
-    RowsReader,
-    TableFound,
-    ask_column,
-    keep_answers,
-    read_answers,
-)
+from roundtui.store.bring import answers as asking
 from roundtui.store.bring.counts import CountsFound, Labels, hanging_fields, head_score, preview_counts
 from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, preview_set_up, put_file
 from roundtui.store.bring.table import TOTALS, Kind, Table, head_key, number_of, read_tables, yes_no
@@ -69,7 +61,7 @@ class Found:
     """The rows."""
 
     @property
-    def questions(self) -> Sequence[Question]:
+    def questions(self) -> Sequence[asking.Question]:
         """What has to be asked first."""
         return self.what.questions
 
@@ -116,7 +108,9 @@ class Brought:
     """What is worth a second sample."""
 
 
-def sample(conn: sqlite3.Connection, folder: Path, path: Path, answers: Answers, *, scout: str, now: datetime) -> Found:
+def sample(
+    conn: sqlite3.Connection, folder: Path, path: Path, answers: asking.Answers, *, scout: str, now: datetime
+) -> Found:
     """Read a file; nothing is written.
 
     Args:
@@ -219,7 +213,7 @@ def write(
     folder: Path,
     path: Path,
     found: Found,
-    answers: Answers,
+    answers: asking.Answers,
     *,
     author: Author,
     now: datetime,
@@ -248,7 +242,7 @@ def write(
         brought = _write_set_up(conn, folder, what, now)
     else:
         brought = take_in_weather(conn, folder, path, what, author=author, now=now)
-    keep_answers(folder, answers)
+    asking.keep_answers(folder, answers)
     return brought
 
 
@@ -307,7 +301,7 @@ class BringDesk:
     def __init__(self, session: Session) -> None:
         self.session = session
         self._path = Path()
-        self._answers = Answers(Kind.COUNTS)
+        self._answers = asking.Answers(Kind.COUNTS)
         self._found: Found | None = None
 
     def path(self, text: str) -> Path:
@@ -332,13 +326,13 @@ class BringDesk:
         """
         session = self.session
         if path is not None and kind is not None:
-            self._path, self._answers = path, read_answers(session.folder, kind, path.name, None, None)
+            self._path, self._answers = path, asking.read_answers(session.folder, kind, path.name, None, None)
         with session.connection() as conn:
             scout = session.named().scout
             self._found = sample(conn, session.folder, self._path, self._answers, scout=scout, now=session.clock())
         return self._found
 
-    def answer(self, question: Question, answer: str) -> None:
+    def answer(self, question: asking.Question, answer: str) -> None:
         """Take the answer to a question.
 
         Args:
@@ -386,7 +380,7 @@ Written = tuple[str, ...]
 
 
 @dataclass(slots=True)
-class WeatherFound(TableFound):
+class WeatherFound(asking.TableFound):
     """What a table would bring to the weather of the stations."""
 
     blanks: int = 0
@@ -433,7 +427,7 @@ class WeatherFound(TableFound):
 
 
 def preview_weather(
-    tables: Iterable[Table], folder: Path, programme: Programme, answers: Answers, name: str, *, today: date
+    tables: Iterable[Table], folder: Path, programme: Programme, answers: asking.Answers, name: str, *, today: date
 ) -> WeatherFound:
     """Read a table as temperatures; nothing is written.
 
@@ -456,14 +450,14 @@ def preview_weather(
     return found
 
 
-class _Reader(RowsReader):
+class _Reader(asking.RowsReader):
     """Temperatures of one table."""
 
     def __init__(
         self,
         table: Table,
         programme: Programme,
-        answers: Answers,
+        answers: asking.Answers,
         found: WeatherFound,
         *,
         name: str,
@@ -484,7 +478,7 @@ class _Reader(RowsReader):
         found, table = self.found, self.table
         for column in ("date", *(("temp",) if found.hourly else ("tmin", "tmax"))):
             if column not in self.places:
-                found.questions.append(ask_column(Kind.WEATHER, column, table, others))
+                found.questions.append(asking.ask_column(Kind.WEATHER, column, table, others))
         if "station" not in self.places and not self.station:
             codes = sorted(self.programme.stations, key=natural_key)
             if len(codes) == 1:
@@ -492,7 +486,7 @@ class _Reader(RowsReader):
                 found.remarks.append(f"no column names a station: taken as {codes[0]}, the only one")
             else:
                 choices = tuple((code, self.programme.stations[code].name) for code in codes)
-                found.questions.append(Question("station", "", f"Which station is {table.name} of?", choices))
+                found.questions.append(asking.Question("station", "", f"Which station is {table.name} of?", choices))
         elif self.station and self.station not in self.programme.stations:
             found.faults.add("is no station that is set up", self.station, f"{table.name}, line 1", "see stations.csv")
         if found.questions:
@@ -533,7 +527,7 @@ class _Reader(RowsReader):
             self.unit = TempUnit.F
         if self.unit is None:
             words = f"{self.table.name} states no unit, and its warmest reads {warmest:g}: F or C?"
-            self.found.questions.append(Question("unit", "", words, (("F", "Fahrenheit"), ("C", "Celsius"))))
+            self.found.questions.append(asking.Question("unit", "", words, (("F", "Fahrenheit"), ("C", "Celsius"))))
         else:
             self.found.remarks.append(f"no unit is stated: taken as {self.unit.sign}")
 

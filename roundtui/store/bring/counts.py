@@ -16,17 +16,7 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import check_visit, is_sure, nearest, sure_days
 from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import sanitize
-from roundtui.store.bring.answers import (
-    MARKS,
-    Answers,
-    Days,
-    Order,
-    Question,
-    RowsReader,
-    TableFound,
-    ask_column,
-    ask_order,
-)
+from roundtui.store.bring import answers as asking
 from roundtui.store.bring.table import BLANK, TOTALS, Kind, Table, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
 
@@ -52,7 +42,7 @@ class _Sure:
 
 
 @dataclass(slots=True)
-class CountsFound(TableFound):
+class CountsFound(asking.TableFound):
     """What a table would bring to the record."""
 
     blanks: int = 0
@@ -137,7 +127,7 @@ def head_score(kind: Kind, labels: Labels | None = None) -> Callable[[Sequence[s
         kind: What the table holds.
         labels: Traps, for tables with a column for each.
     """
-    days = Days(Order.DMY, 2000)
+    days = asking.Days(asking.Order.DMY, 2000)
 
     def score(cells: Sequence[str]) -> int:
         found = {target for cell in cells if cell and (target := target_of(kind, cell))}
@@ -154,7 +144,7 @@ def head_score(kind: Kind, labels: Labels | None = None) -> Callable[[Sequence[s
 def preview_counts(
     tables: Iterable[Table],
     programme: Programme,
-    answers: Answers,
+    answers: asking.Answers,
     name: str,
     *,
     scout: str,
@@ -181,9 +171,13 @@ def preview_counts(
         reader.read()
     unknown = Counter({mark: number for (mark, became), number in found.marks.items() if not became})
     if unknown:
-        choices = ((BLANK, "nothing: it was not read"), ("0", "a count of zero"), *((mark, mark) for mark in MARKS[1:]))
+        choices = (
+            (BLANK, "nothing: it was not read"),
+            ("0", "a count of zero"),
+            *((mark, mark) for mark in asking.MARKS[1:]),
+        )
         found.questions += [
-            Question("mark", mark, f"What does {sanitize(mark, 20)} stand for ({number} times)?", choices)
+            asking.Question("mark", mark, f"What does {sanitize(mark, 20)} stand for ({number} times)?", choices)
             for mark, number in unknown.items()
         ]
         return found
@@ -192,7 +186,7 @@ def preview_counts(
     return found
 
 
-class _Reader(RowsReader):
+class _Reader(asking.RowsReader):
     """Entries of one table."""
 
     def __init__(
@@ -200,7 +194,7 @@ class _Reader(RowsReader):
         table: Table,
         programme: Programme,
         labels: Labels,
-        answers: Answers,
+        answers: asking.Answers,
         *,
         found: CountsFound,
         about: tuple[str, str, date],
@@ -260,7 +254,7 @@ class _Reader(RowsReader):
             )
             if not there
         ]
-        self.found.questions += [ask_column(Kind.COUNTS, column, self.table, free) for column in missing]
+        self.found.questions += [asking.ask_column(Kind.COUNTS, column, self.table, free) for column in missing]
         if missing:
             return
         if "read_on" in self.places:
@@ -270,9 +264,11 @@ class _Reader(RowsReader):
             texts = {self.table.head[at] for at in self.dated} | {self.table.head[at] for at in free}
         proved = self.days.prove(texts)
         if self.days.lacks_year and self.days.year is None:
-            self.found.questions.append(Question("year", "", f"Of which year are the days of {self.table.name}?"))
+            self.found.questions.append(
+                asking.Question("year", "", f"Of which year are the days of {self.table.name}?")
+            )
         elif not proved:
-            self.found.questions.append(ask_order(self.table, texts))
+            self.found.questions.append(asking.ask_order(self.table, texts))
         if "read_on" not in self.places:
             self.dated = {at: day for at in self.dated if (day := self.days.day(self.table.head[at])) is not None}
         self.found.order = self.days.order

@@ -19,8 +19,8 @@ from roundtui.errors import ProblemsError
 from roundtui.store.bring.answers import Answers, Question, RowsReader, TableFound, ask_column
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import FOR_ALL, Kind, Table, head_key, number_of, yes_no
-from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
-from roundtui.store.files import csv_text, scratch, whole_file
+from roundtui.store.csv_file import Cells, CsvRow, read_csv
+from roundtui.store.files import csv_text, read_bytes, scratch, whole_file
 from roundtui.store.office import files_here
 from roundtui.store.set_up.columns import FILES, SetUpFile
 from roundtui.store.set_up.load import load_folder

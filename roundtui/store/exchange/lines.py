@@ -20,24 +20,11 @@ from typing import Any
 
 from roundtui.domain.entries import EntryField, Form, Visit
 from roundtui.domain.round.checks import contradictions
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import YEARS, sanitize
 from roundtui.errors import RefusedError
-from roundtui.store.csv_file import YEARS
+from roundtui.store.record import rows
 from roundtui.store.record.journal import MOST_TEXT, longest
 from roundtui.store.record.lanes import NAME
-from roundtui.store.record.rows import (
-    DIGEST_FORM,
-    HEAD,
-    OTHERS,
-    TABLES,
-    VISITS,
-    Link,
-    Row,
-    Table,
-    canonical,
-    link_of,
-    text_of,
-)
 
 FORMAT = "roundtui-bundle"
 """Says in the manifest what the file is."""
@@ -117,7 +104,7 @@ _KIND = re.compile(r'"kind":"([a-z-]+)"')
 _BEFORE_DIGEST = f',"{DIGEST}":"'
 _WHOLE = 2**63
 _LINK = ("kind", "lane", "no", "form", "previous")
-_COUNT, _NO_READING, _FEMALES, _NOTE = map(VISITS.columns.index, ("count", "no_reading", "females", "note"))
+_COUNT, _NO_READING, _FEMALES, _NOTE = map(rows.VISITS.columns.index, ("count", "no_reading", "females", "note"))
 _TYPES: dict[Form, type] = {Form.TEXT: str, Form.DAY: str, Form.WHOLE: int, Form.FLAG: bool}
 
 
@@ -135,7 +122,7 @@ class WrongLineError(Exception):
         self.message = message
 
 
-def line_of(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
+def line_of(table: rows.Table, row: rows.Row, lanes: Mapping[int, str]) -> bytes:
     """An entry as a line, its end included.
 
     Args:
@@ -143,10 +130,10 @@ def line_of(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
         row: The whole row.
         lanes: Names of lanes by their number in the store.
     """
-    return text_of(table, row[: len(table.columns)], row[-6], link_of(row, lanes), row[-1].hex()) + b"\n"
+    return rows.text_of(table, row[: len(table.columns)], row[-6], rows.link_of(row, lanes), row[-1].hex()) + b"\n"
 
 
-def read_line(line: bytes, *, newer: bool = False) -> tuple[Table, Row]:
+def read_line(line: bytes, *, newer: bool = False) -> tuple[rows.Table, rows.Row]:
     """An entry from its line.
 
     Args:
@@ -166,7 +153,7 @@ def read_line(line: bytes, *, newer: bool = False) -> tuple[Table, Row]:
     return found
 
 
-def read_text(text: str, digest: bytes, *, newer: bool = False) -> tuple[Table, Row]:
+def read_text(text: str, digest: bytes, *, newer: bool = False) -> tuple[rows.Table, rows.Row]:
     """An entry from the text that its digest is made of.
 
     Args:
@@ -180,7 +167,7 @@ def read_text(text: str, digest: bytes, *, newer: bool = False) -> tuple[Table, 
     return _as_written(text, digest) or row_of(decoded_object(text.encode()), digest.hex(), newer=newer)
 
 
-def _as_written(text: str, digest: bytes | None = None) -> tuple[Table, Row] | None:
+def _as_written(text: str, digest: bytes | None = None) -> tuple[rows.Table, rows.Row] | None:
     """An entry whose text this program would write itself, letter by letter; None: it has to be looked at closely.
 
     Args:
@@ -188,7 +175,7 @@ def _as_written(text: str, digest: bytes | None = None) -> tuple[Table, Row] | N
         digest: Its digest; None where the line holds it.
     """
     kind = _KIND.search(text)
-    table = TABLES.get(kind[1]) if kind else None
+    table = rows.TABLES.get(kind[1]) if kind else None
     if kind is None or table is None or text[0] != "{" or text[-1] != "}" or len(text) > MOST_TEXT:
         return None
     pattern, groups, read = table.written
@@ -212,9 +199,11 @@ def _as_written(text: str, digest: bytes | None = None) -> tuple[Table, Row] | N
         made == (digest or bytes.fromhex(claimed))
         and _is_day(values[1][:10])
         and all(values[at] is None or is_sound(values[at]) for at, is_sound in _limited(kind[1]))
-        and (table is not VISITS or _is_bare(values) or not contradictions(table.entry(values)))
+        and (table is not rows.VISITS or _is_bare(values) or not contradictions(table.entry(values)))
     )
-    return (table, (*values, "", lane, int(no), bytes.fromhex(previous or ""), DIGEST_FORM, made)) if sound else None
+    return (
+        (table, (*values, "", lane, int(no), bytes.fromhex(previous or ""), rows.DIGEST_FORM, made)) if sound else None
+    )
 
 
 def _unescaped(text: str | None) -> str | None:
@@ -236,12 +225,12 @@ def _is_day(text: str) -> bool:
     return on.isoformat() == text and YEARS[0] <= on.year <= YEARS[1]
 
 
-def _is_bare(values: Row) -> bool:
+def _is_bare(values: rows.Row) -> bool:
     """Whether a visit is a count and no more than marks: nothing in it could contradict the rest."""
     return values[_COUNT] is not None and values[_NO_READING] is None and values[_FEMALES] is None and not values[_NOTE]
 
 
-def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[Table, Row]:
+def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[rows.Table, rows.Row]:
     """An entry from what it says.
 
     Args:
@@ -254,10 +243,10 @@ def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[
     """
     link = _link(said)
     head = _head(said)
-    own = {name: value for name, value in said.items() if name not in _LINK and name not in HEAD}
-    table = TABLES.get(said["kind"])
+    own = {name: value for name, value in said.items() if name not in _LINK and name not in rows.HEAD}
+    table = rows.TABLES.get(said["kind"])
     if table is None:
-        row: tuple[Table, Row] = (OTHERS, (*head, said["kind"], _extra(own)))
+        row: tuple[rows.Table, rows.Row] = (rows.OTHERS, (*head, said["kind"], _extra(own)))
     else:
         try:
             values, extra = _values(table, head, own)
@@ -267,49 +256,49 @@ def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[
             # A word or a limit that is new there.
             if not newer or error.why is not Why.LIMITS:
                 raise
-            row = (OTHERS, (*head, said["kind"], _extra(own)))
+            row = (rows.OTHERS, (*head, said["kind"], _extra(own)))
     text = _text(said)
     digest = hashlib.sha256(text)
     if not isinstance(claimed, str) or digest.hexdigest() != claimed:
         raise WrongLineError(Why.TAMPERED, f"entry {head[0]} is not what its digest was made of")
     of, kept = row
-    if of is not OTHERS and text_of(of, kept[:-1], kept[-1], link) != text:
+    if of is not rows.OTHERS and rows.text_of(of, kept[:-1], kept[-1], link) != text:
         raise WrongLineError(Why.LIMITS, f"entry {head[0]} is not written as roundtui writes it")
     return of, (*kept, link.lane, link.no, link.previous, link.form, digest.digest())
 
 
 def _text(said: Mapping[str, Any]) -> bytes:
     try:
-        return canonical(said)
+        return rows.canonical(said)
     except UnicodeEncodeError as error:
         raise WrongLineError(Why.NOT_TEXT, "it holds half a character") from error
 
 
-def _link(said: Mapping[str, Any]) -> Link:
+def _link(said: Mapping[str, Any]) -> rows.Link:
     kind, lane, no, form = (_of(said, key, of) for key, of in zip(_LINK, (str, str, int, int), strict=False))
     previous = _of(said, "previous", str) if "previous" in said else ""
-    if form > DIGEST_FORM:
-        raise WrongLineError(Why.NEWER, f"its digest goes by rule {form}, this program knows {DIGEST_FORM}")
+    if form > rows.DIGEST_FORM:
+        raise WrongLineError(Why.NEWER, f"its digest goes by rule {form}, this program knows {rows.DIGEST_FORM}")
     if not kind or len(kind) > 40 or not NAME.fullmatch(lane) or not 1 <= no < _WHOLE or form < 1:
         raise WrongLineError(Why.LIMITS, f"its lane is {_shown(lane)}, {_shown(no)}")
     if previous and not _SHA256.fullmatch(previous):
         raise WrongLineError(Why.LIMITS, f"previous is {_shown(previous)}")
-    return Link(lane, no, bytes.fromhex(previous), form)
+    return rows.Link(lane, no, bytes.fromhex(previous), form)
 
 
-def _head(said: Mapping[str, Any]) -> Row:
-    entry, at, scout = (_of(said, key, str) for key in HEAD[:3])
+def _head(said: Mapping[str, Any]) -> rows.Row:
+    entry, at, scout = (_of(said, key, str) for key in rows.HEAD[:3])
     if not _ID.fullmatch(entry):
         raise WrongLineError(Why.LIMITS, f"{_shown(entry)} is no id")
     if not _INSTANT.fullmatch(at) or not scout:
         raise WrongLineError(Why.LIMITS, f"entry {entry} holds no instant or no scout")
-    device, replaces, reason = (_of(said, key, str) if key in said else "" for key in HEAD[3:])
+    device, replaces, reason = (_of(said, key, str) if key in said else "" for key in rows.HEAD[3:])
     if (replaces and not _ID.fullmatch(replaces)) or "" in (said.get("replaces"), said.get("device")):
         raise WrongLineError(Why.LIMITS, f"entry {entry} corrects {_shown(replaces)}")
     return (entry, at, scout, device, replaces or None, reason)
 
 
-def _values(table: Table, head: Row, own: dict[str, Any]) -> tuple[Row, str]:
+def _values(table: rows.Table, head: rows.Row, own: dict[str, Any]) -> tuple[rows.Row, str]:
     """The columns of an entry, with what is missing at its default, and what is unknown here."""
     values = list(head)
     for one in table.own:
@@ -340,7 +329,7 @@ def _extra(own: Mapping[str, Any]) -> str:
     return text
 
 
-def _refuse_impossible(table: Table, values: Row, extra: str) -> None:
+def _refuse_impossible(table: rows.Table, values: rows.Row, extra: str) -> None:
     try:
         entry = table.entry(values)
         same = table.values(entry) == values
@@ -351,7 +340,7 @@ def _refuse_impossible(table: Table, values: Row, extra: str) -> None:
     if isinstance(entry, Visit):
         for problem in contradictions(entry, says_more=bool(extra)):
             raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {problem.message}")
-    for at, one in enumerate(table.own, len(HEAD)):
+    for at, one in enumerate(table.own, len(rows.HEAD)):
         if (value := values[at]) is not None and (fault := _beyond(one, value)):
             raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {one.name} {_shown(value)} {fault}")
     if not YEARS[0] <= entry.recorded_at.year <= YEARS[1]:
@@ -362,7 +351,7 @@ def _refuse_impossible(table: Table, values: Row, extra: str) -> None:
 def _limited(kind: str) -> tuple[tuple[int, Callable[[Any], object]], ...]:
     """Columns of a kind that are held to more than their form, each with what tells whether a value is sound."""
     found: list[tuple[int, Callable[[Any], object]]] = []
-    for at, one in enumerate(TABLES[kind].own, len(HEAD)):
+    for at, one in enumerate(rows.TABLES[kind].own, len(rows.HEAD)):
         if one.form is Form.DAY:
             found.append((at, _is_day))
         elif one.form is Form.WHOLE:

@@ -17,9 +17,8 @@ from datetime import date, timedelta
 
 from roundtui.domain.entries import StageSeen, Visit
 from roundtui.domain.figures.figures import DAYS_A_WEEK, window_start
-from roundtui.domain.figures.history import History, Superseded, first_day_needed, season_start
+from roundtui.domain.figures.history import History, Superseded, first_day_needed, newest_service, season_start
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.upkeep import newest_service
 from roundtui.domain.programme.farm import Programme, Trap, grouped
 from roundtui.domain.programme.species import trap_style
 from roundtui.store.checks.trouble import NAMED_LOT, SCENT, SERVICE

@@ -5,16 +5,14 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-import subprocess
-import sys
+from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from roundtui.domain.text import sanitize
-from roundtui.errors import Problem, RoundtuiError, StoreError
+from roundtui.errors import Problem
 from roundtui.store.hub.connection import service_of
 from roundtui.store.record.read import put_setting, setting
 
@@ -68,31 +66,6 @@ def regular_of(conn: sqlite3.Connection) -> Regular | None:
         return None
 
 
-def meet_apart(folder: Path, place: str, device: str, now: datetime) -> Met:
-    """One pass in a process of its own, which lets whoever types go first; for a thread that waits for it.
-
-    Args:
-        folder: The scouting folder.
-        place: A shared folder, or ``hub:SERVICE``.
-        device: Name of this laptop.
-        now: Instant.
-
-    Raises:
-        RoundtuiError: There was none; nothing was lost.
-    """
-    command = [sys.executable, "-m", __name__, str(folder), place, device, now.isoformat()]
-    done = subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, check=False)  # noqa: S603
-    try:
-        said = json.loads(done.stdout)
-    except ValueError as error:
-        raise StoreError(
-            f"the exchange with {sanitize(place, _SHOWN)} broke off", "see what roundtui exchange says"
-        ) from error
-    if "failed" in said:
-        raise StoreError(*said["failed"])
-    return Met(**said)
-
-
 def meet(folder: Path, place: str, device: str, now: datetime) -> Met:
     """One pass on a connection of its own.
 
@@ -127,14 +100,8 @@ def meet(folder: Path, place: str, device: str, now: datetime) -> Met:
     return Met(f"{sanitize(place, _SHOWN)}: {', '.join(did)}" if did else "", bool(came))
 
 
-def _process(folder: str, place: str, device: str, now: str) -> dict[str, Any]:
+def one_pass(folder: str, place: str, device: str, now: str) -> Iterator[Met]:
+    """One pass that lets whoever types go first; see ``meet``."""
     if hasattr(os, "nice"):
         os.nice(10)
-    try:
-        return asdict(meet(Path(folder), place, device, datetime.fromisoformat(now)))
-    except RoundtuiError as error:
-        return {"failed": (error.message, error.hint)}
-
-
-if __name__ == "__main__":
-    sys.stdout.write(json.dumps(_process(*sys.argv[1:])))
+    yield meet(Path(folder), place, device, datetime.fromisoformat(now))

@@ -5,31 +5,20 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby, islice
 from typing import TypeVar
 
 from roundtui.domain.entries import Visit, Withdrawal
+from roundtui.domain.records import dataclass, replace
 from roundtui.errors import RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction
 from roundtui.store.failures import Store
+from roundtui.store.record import rows as tables
 from roundtui.store.record.lanes import OwnLane, keep_end, new_id, new_ids, own_lane
-from roundtui.store.record.rows import (
-    DIGEST_FORM,
-    SET_UP_CHANGES,
-    TABLES,
-    WITHDRAWALS,
-    Entry,
-    Row,
-    Table,
-    instant,
-    table_of,
-    text_of,
-)
 
-E = TypeVar("E", bound=Entry)
+E = TypeVar("E", bound=tables.Entry)
 
 UNSAID = "corrected"
 """Reason kept with a correction for which nobody gave one."""
@@ -88,7 +77,7 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
         if isinstance(conn, Store):
             conn.unsaved += stamped
         lane = own_lane(conn)
-        for table, group in groupby(stamped, key=lambda entry: table_of(type(entry))):
+        for table, group in groupby(stamped, key=lambda entry: tables.table_of(type(entry))):
             conn.executemany(table.insert, _linked(table, _as_rows(conn, table, group), lane))
         keep_end(conn, lane, author.device)
     return stamped
@@ -96,13 +85,13 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
 
 def record_rows(
     conn: sqlite3.Connection,
-    table: Table,
-    rows: Iterable[Row],
+    table: tables.Table,
+    rows: Iterable[tables.Row],
     author: Author,
     now: datetime,
     *,
     number: int = 0,
-    take: Callable[[Sequence[Row]], object] = len,
+    take: Callable[[Sequence[tables.Row]], object] = len,
 ) -> None:
     """Put many new entries of one kind on record, all or none; none of them corrects another.
 
@@ -119,7 +108,7 @@ def record_rows(
         RefusedError: An entry breaks a limit of its table.
         StoreError: The store cannot be written.
     """
-    at, scout, device = instant(now), author.scout, author.device
+    at, scout, device = tables.instant(now), author.scout, author.device
     rest = iter(rows)
     with transaction(conn):
         lane = own_lane(conn)
@@ -133,7 +122,7 @@ def record_rows(
 
 
 @contextmanager
-def in_bulk(conn: sqlite3.Connection, table: Table, adding: int) -> Iterator[None]:
+def in_bulk(conn: sqlite3.Connection, table: tables.Table, adding: int) -> Iterator[None]:
     """Make the indexes of a table anew after many rows were added, and find the suspect traps once for all of them.
 
     That is done where it is less work than to keep them up row by row, and in the transaction of the rows.
@@ -171,7 +160,9 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
     if not reason.strip():
         raise RefusedError("withdrawing an entry needs a reason", "say why")
     with transaction(conn):
-        table = next((t for t in TABLES.values() if t is not WITHDRAWALS and _exists(conn, t.name, entry_id)), None)
+        table = next(
+            (t for t in tables.TABLES.values() if t is not tables.WITHDRAWALS and _exists(conn, t.name, entry_id)), None
+        )
         if table is None:
             raise RefusedError(f"there is no entry {entry_id}", "look it up with roundtui replay")
         if table.kind == "set-up":
@@ -184,7 +175,9 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
         return record(conn, [withdrawn], author, now)[0]
 
 
-def _as_rows(conn: sqlite3.Connection, table: Table, entries: Iterable[Entry]) -> Iterator[tuple[Row, str]]:
+def _as_rows(
+    conn: sqlite3.Connection, table: tables.Table, entries: Iterable[tables.Entry]
+) -> Iterator[tuple[tables.Row, str]]:
     """Columns of entries, and of each what only a newer program knows of it."""
     for entry in entries:
         extra = ""
@@ -195,7 +188,7 @@ def _as_rows(conn: sqlite3.Connection, table: Table, entries: Iterable[Entry]) -
         yield table.values(entry), extra
 
 
-def _linked(table: Table, rows: Iterable[tuple[Row, str]], lane: OwnLane) -> Iterator[Row]:
+def _linked(table: tables.Table, rows: Iterable[tuple[tables.Row, str]], lane: OwnLane) -> Iterator[tables.Row]:
     """Whole rows, each the next on its lane."""
     from hashlib import sha256
 
@@ -203,31 +196,31 @@ def _linked(table: Table, rows: Iterable[tuple[Row, str]], lane: OwnLane) -> Ite
     for values, extra in rows:
         no, previous = lane.no + 1, lane.digest
         if extra:
-            text = text_of(table, values, extra, lane.next())
+            text = tables.text_of(table, values, extra, lane.next())
         else:
-            text = table.text(values, lane.name, no, previous.hex(), DIGEST_FORM, "").encode()
+            text = table.text(values, lane.name, no, previous.hex(), tables.DIGEST_FORM, "").encode()
         if len(text) > most:
             _refuse_long(values, most)
         lane.no, lane.digest = no, sha256(text).digest()
-        yield (*values, extra, lane.lane, no, previous, DIGEST_FORM, lane.digest)
+        yield (*values, extra, lane.lane, no, previous, tables.DIGEST_FORM, lane.digest)
 
 
-def _refuse_long(values: Row, most: int) -> None:
+def _refuse_long(values: tables.Row, most: int) -> None:
     for value in values:
         if isinstance(value, str) and len(value) > most:
             raise RefusedError(f"a text has {len(value)} characters", f"write at most {most}")
 
 
-def longest(table: Table) -> int:
+def longest(table: tables.Table) -> int:
     """Longest text in an entry of a kind; a whole file of the office's own may be one. [characters]"""
-    return 10 * MOST_TEXT if table is SET_UP_CHANGES else MOST_TEXT
+    return 10 * MOST_TEXT if table is tables.SET_UP_CHANGES else MOST_TEXT
 
 
 def _exists(conn: sqlite3.Connection, table: str, entry_id: str) -> bool:
     return conn.execute(f"SELECT 1 FROM {table} WHERE id = ?", (entry_id,)).fetchone() is not None  # noqa: S608
 
 
-def _refuse_unless_present(conn: sqlite3.Connection, table: Table, entry_id: str) -> None:
+def _refuse_unless_present(conn: sqlite3.Connection, table: tables.Table, entry_id: str) -> None:
     if not _exists(conn, f"present_{table.name}", entry_id):
         what = "was corrected or withdrawn already" if _exists(conn, table.name, entry_id) else "is not on record"
         raise RefusedError(f"the entry to correct {what}", "look at the entry as it stands now, and correct that one")

@@ -11,7 +11,6 @@ import json
 import os
 import platform
 import re
-import secrets
 import sqlite3
 import threading
 from contextlib import suppress
@@ -114,8 +113,8 @@ NAME = re.compile(r"[0-9a-f]{12}\.[0-9a-f]{12}\.[1-9][0-9]{0,5}")
 HUB = "hub"
 """Setting of a folder that meets others at a hub: what it saw there and sent there. It may hold lanes in part only."""
 _ID = re.compile(r"[0-9a-f]{12}")
-_WITHOUT_FOLDER = secrets.token_hex(6)
-_PASSING = secrets.token_hex(6)
+_WITHOUT_FOLDER = os.urandom(6).hex()
+_PASSING = os.urandom(6).hex()
 
 
 @dataclass(slots=True)
@@ -145,7 +144,7 @@ def laptop_id() -> str:
         kept = ""
     if _ID.fullmatch(kept):
         return kept
-    made = secrets.token_hex(6)
+    made = os.urandom(6).hex()
     try:
         write_whole(path, f"{made}\n")
     except StoreError:
@@ -247,7 +246,7 @@ def _folder(folder: Path) -> tuple[str, int]:
         folder_id, number, place = "", 1, ""
     if isinstance(folder_id, str) and _ID.fullmatch(folder_id) and isinstance(number, int) and place == _place(folder):
         return folder_id, max(1, min(number, 999_999))
-    made = secrets.token_hex(6)
+    made = os.urandom(6).hex()
     _keep(folder, made, 1)
     return made, 1
 

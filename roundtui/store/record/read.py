@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import Recorded, Visit, Withdrawal, maker
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap, grouped
+from roundtui.domain.records import dataclass
 from roundtui.store.failures import plainly
 from roundtui.store.record import rows as tables
 from roundtui.store.record.rows import Only, Row, Table, day, standing

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
 
 from roundtui.domain.entries import ID, KINDS, EntryField, Form, Kind, Recorded, Visit, maker
+from roundtui.domain.records import dataclass, fields
 
 Row = tuple[Any, ...]
 Entry = Recorded

@@ -15,25 +15,11 @@ from roundtui.domain.entries import Specimen, Visit
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
+from roundtui.domain.programme.rounds import OPEN_DAYS, asked_in, current_round, traps_to_walk
 from roundtui.domain.round import recounts
+from roundtui.domain.round import specimens as catch
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.round.specimens import (
-    UNKNOWN,
-    Identification,
-    amended,
-    check_in_count,
-    impossible,
-    is_open,
-    label,
-    named,
-    next_vial,
-    place_of,
-    rest_of,
-    species_of,
-    taken_off,
-    what_it_is,
-)
+from roundtui.domain.round.specimens import named
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched, no_catch, watch
 from roundtui.domain.traps.placement import hanging_on
@@ -146,7 +132,7 @@ def pairs(conn: sqlite3.Connection, programme: Programme, first: date, on: date)
         off: dict[tuple[str, date], int] = {}
         for one in present(conn, SPECIMENS, first, on):
             key = (one.trap, one.read_on)
-            off[key] = off.get(key, 0) + taken_off(one, programme)
+            off[key] = off.get(key, 0) + catch.taken_off(one, programme)
         found = []
         for trap, kept in days:
             day = date.fromisoformat(kept)
@@ -220,7 +206,7 @@ def asked_on(conn: sqlite3.Connection, programme: Programme, on: date) -> dict[s
         traps = traps_to_walk(programme, route, on)
         state = current_round(traps, {trap: visits_of(conn, trap, first, on) for trap in traps}, on)
         if traps:
-            found[route] = recounts.asked_in(route, state, on)
+            found[route] = asked_in(route, state, on)
     return found
 
 
@@ -287,7 +273,7 @@ def waiting(conn: sqlite3.Connection, on: date) -> tuple[Specimen, ...]:
         conn: The store.
         on: Last day, included.
     """
-    return tuple(one for one in specimens(conn, on) if is_open(one))
+    return tuple(one for one in specimens(conn, on) if catch.is_open(one))
 
 
 def vial_proposed(conn: sqlite3.Connection, first: date, on: date) -> str:
@@ -298,7 +284,7 @@ def vial_proposed(conn: sqlite3.Connection, first: date, on: date) -> str:
         first: First day of the season.
         on: Last day that is looked at.
     """
-    return next_vial(one.vial for one in specimens(conn, on, first))
+    return catch.next_vial(one.vial for one in specimens(conn, on, first))
 
 
 def find_specimen(conn: sqlite3.Connection, wanted: str, on: date) -> Specimen:
@@ -317,18 +303,18 @@ def find_specimen(conn: sqlite3.Connection, wanted: str, on: date) -> Specimen:
     found = [one for one in every if one.id == wanted.strip()]
     found = found or [one for one in every if one.vial and one.vial.casefold() == number]
     if len(found) > 1:
-        found = [one for one in found if is_open(one)] or found
+        found = [one for one in found if catch.is_open(one)] or found
     if not found:
         raise RefusedError(f"there is no vial {sanitize(wanted, 40)}", "roundtui vials lists them")
     if len(found) > 1:
-        places = ", ".join(f"{place_of(one)} ({one.id})" for one in found[:5])
+        places = ", ".join(f"{catch.place_of(one)} ({one.id})" for one in found[:5])
         raise RefusedError(f"{sanitize(wanted, 40)} stands for several: {places}", "name it by its id")
     return found[0]
 
 
 def to_record(
     conn: sqlite3.Connection, programme: Programme, specimen: Specimen, *, counted: int | None
-) -> Identification:
+) -> catch.Identification:
     """A new specimen made ready to record, with the count that it changes where it is named already.
 
     Args:
@@ -345,13 +331,13 @@ def to_record(
     on_record = [visit.count for visit in visits if visit.count is not None and not visit.recount]
     others = [one for one in specimens(conn, specimen.read_on, specimen.read_on) if one.trap == specimen.trap]
     problems = [
-        *impossible(specimen, programme),
-        *check_in_count(specimen, others, on_record[-1] if on_record else counted),
+        *catch.impossible(specimen, programme),
+        *catch.check_in_count(specimen, others, on_record[-1] if on_record else counted),
         *_vial_taken(conn, specimen),
     ]
     if problems:
         raise ProblemsError(_REFUSED, tuple(problems))
-    return Identification(specimen, amended(visits, None, specimen, programme))
+    return catch.Identification(specimen, catch.amended(visits, None, specimen, programme))
 
 
 def identification(
@@ -363,7 +349,7 @@ def identification(
     by: str,
     on: date,
     number: int | None = None,
-) -> Identification:
+) -> catch.Identification:
     """A specimen's name made ready to record, with the count that it changes.
 
     Args:
@@ -379,10 +365,10 @@ def identification(
         ProblemsError: The name cannot be taken, or the specimen cannot be so.
         RefusedError: It says what stands already, or the count cannot be corrected.
     """
-    written, problem = what_it_is(what, programme)
+    written, problem = catch.what_it_is(what, programme)
     if problem is not None:
         raise ProblemsError("nothing was named", (problem,), "correct it, and name it again")
-    if written != UNKNOWN and not by.strip():
+    if written != catch.UNKNOWN and not by.strip():
         raise RefusedError("a name needs who gave it", "say who named it")
     if number is not None and not 1 <= number <= specimen.number:
         raise RefusedError(f"{number} of {specimen.number} cannot be named", f"write 1 to {specimen.number}")
@@ -394,15 +380,17 @@ def identification(
         specimen.identified_on,
     ):
         raise RefusedError("that is recorded already", "say what else it is")
-    problems = impossible(after, programme)
+    problems = catch.impossible(after, programme)
     if problems:
         raise ProblemsError("nothing was named", problems, "correct it, and name it again")
-    rest = rest_of(specimen, number)
+    rest = catch.rest_of(specimen, number)
     visits = same_day(conn, specimen.trap, specimen.read_on)
-    return Identification(after, amended(visits, specimen, after, programme, rest), rest)
+    return catch.Identification(after, catch.amended(visits, specimen, after, programme, rest), rest)
 
 
-def record_identification(conn: sqlite3.Connection, ready: Identification, author: Author, now: datetime) -> Specimen:
+def record_identification(
+    conn: sqlite3.Connection, ready: catch.Identification, author: Author, now: datetime
+) -> Specimen:
     """Put a specimen, and the count that it changes, on record: both or neither.
 
     Args:
@@ -433,10 +421,10 @@ def refuse_where_it_bears(programme: Programme, entry: object, becomes: object =
     """
     if not isinstance(entry, Specimen):
         return
-    then = taken_off(becomes, programme) if isinstance(becomes, Specimen) else 0
-    if taken_off(entry, programme) != then:
+    then = catch.taken_off(becomes, programme) if isinstance(becomes, Specimen) else 0
+    if catch.taken_off(entry, programme) != then:
         raise RefusedError(
-            f"a count depends on {label(entry)} being {sanitize(entry.what, 40)}",
+            f"a count depends on {catch.label(entry)} being {sanitize(entry.what, 40)}",
             f"say what else it is, or unknown: roundtui identify FOLDER {sanitize(entry.vial) or entry.id} unknown",
         )
 
@@ -448,13 +436,17 @@ def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
         one
         for one in specimens(conn, specimen.read_on)
         if one.vial.casefold() == specimen.vial.casefold()
-        and is_open(one)
+        and catch.is_open(one)
         and (one.trap, one.read_on) != (specimen.trap, specimen.read_on)
     ]
     if not same:
         return []
     return [
-        Problem(place_of(specimen), f"{sanitize(specimen.vial, 20)} is in use for {place_of(same[0])}", "take another")
+        Problem(
+            catch.place_of(specimen),
+            f"{sanitize(specimen.vial, 20)} is in use for {catch.place_of(same[0])}",
+            "take another",
+        )
     ]
 
 
@@ -492,7 +484,11 @@ def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date)
 
 def _waiting(conn: sqlite3.Connection, programme: Programme, first: date, last: date) -> set[tuple[str, str]]:
     """Traps with a specimen that waits for its name, and their species."""
-    return {(one.trap, species_of(one, programme)) for one in present(conn, SPECIMENS, first, last) if is_open(one)}
+    return {
+        (one.trap, catch.species_of(one, programme))
+        for one in present(conn, SPECIMENS, first, last)
+        if catch.is_open(one)
+    }
 
 
 def read_no_catch(

@@ -18,28 +18,16 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from roundtui.domain.entries import (
-    KIND_OF,
-    NONE,
-    YES,
-    EntryField,
-    Form,
-    NoReading,
-    Recorded,
-    Specimen,
-    StageSeen,
-    TempsRead,
-    Visit,
-    kept,
-)
+from roundtui.domain import entries as kinds
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
 from roundtui.domain.round.tally import draft_of
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import parse_day, sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.csv_file import Cells, CsvRow, csv_cells, parse_day, read_bytes, read_csv
+from roundtui.store.csv_file import Cells, CsvRow, csv_cells, read_csv
 from roundtui.store.db import transaction
+from roundtui.store.files import read_bytes
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme as read_programme
 from roundtui.store.record.rows import TABLES, VISITS, Row, Table, table_of, visit_of
@@ -63,7 +51,7 @@ _SHOWN = 40
 class FileEntered:
     """What became of a file."""
 
-    added: list[Recorded] = field(default_factory=list)
+    added: list[kinds.Recorded] = field(default_factory=list)
     """Entries put on record."""
     known: int = 0
     """Rows that were on record before."""
@@ -110,7 +98,7 @@ def record_file(
     rows, found = ([], (problem,)) if problem is not None else read_csv(name, content, *columns_of(kind))
     problems = list(found)
     table = TABLES[KINDS[kind][0]]
-    entries: list[Recorded] = []
+    entries: list[kinds.Recorded] = []
     for row in rows:
         cells = Cells(row, name)
         values = {one.name: _value(cells, one) for one in table.own}
@@ -138,19 +126,19 @@ def record_file(
     return report
 
 
-def _value(cells: Cells, one: EntryField) -> Any:
+def _value(cells: Cells, one: kinds.EntryField) -> Any:
     column, needed = one.name, one.required
     if one.words is not None:
         word = cells.choice(column, [*one.words])
         if word is None and needed and not cells.raw(column):
             cells.refuse(column, "is blank", f"one of {', '.join(one.words)}")
         return None if word is None or word not in [*one.words] else one.words(word)
-    if one.form is Form.DAY:
+    if one.form is kinds.Form.DAY:
         text = cells.day(column, needed=needed)
         return date.fromisoformat(text) if text else None
-    if one.form is Form.WHOLE:
+    if one.form is kinds.Form.WHOLE:
         return cells.whole(column, one.fact.least or 0, one.fact.most or _MOST, needed=needed)
-    if one.form is Form.FLAG:
+    if one.form is kinds.Form.FLAG:
         return cells.yes_no(column, default=bool(one.default))
     if column == "species":
         return cells.species(column, needed=needed)
@@ -178,38 +166,38 @@ def _unknown(cells: Cells, table: Table, values: dict[str, Any], programme: Prog
     return [Problem(f"{cells.where}, {table.place}", words, "check the label, or set it up first")]
 
 
-def contradictions(entry: Recorded, programme: Programme) -> Iterable[Problem]:
+def contradictions(entry: kinds.Recorded, programme: Programme) -> Iterable[Problem]:
     """What an entry that was made elsewhere cannot say, wherever a trap hung since.
 
     Args:
         entry: The entry.
         programme: What is set up.
     """
-    if isinstance(entry, TempsRead):
+    if isinstance(entry, kinds.TempsRead):
         from roundtui.store.season.weather_load import check_temps
 
         return check_temps(programme, entry, date.max)
-    if isinstance(entry, Specimen):
+    if isinstance(entry, kinds.Specimen):
         from roundtui.domain.round.specimens import impossible
 
         return impossible(entry, None)
     return _impossible(entry, programme)
 
 
-def _impossible(entry: Recorded, programme: Programme) -> Iterable[Problem]:
+def _impossible(entry: kinds.Recorded, programme: Programme) -> Iterable[Problem]:
     module, name = _CHECKS[table_of(type(entry)).kind]
     found: Iterable[Problem] = getattr(import_module(module), name)(entry, programme)
     return found
 
 
-def _on_record(conn: sqlite3.Connection, table: Table, entry: Recorded, author: Author) -> bool:
-    said = tuple(kept(getattr(entry, one.attribute)) for one in table.own)
+def _on_record(conn: sqlite3.Connection, table: Table, entry: kinds.Recorded, author: Author) -> bool:
+    said = tuple(kinds.kept(getattr(entry, one.attribute)) for one in table.own)
     same = " AND ".join(f"{one.name} IS ?" for one in table.own)
     rows = conn.execute(f"SELECT scout FROM {table.name} WHERE {same}", said)  # noqa: S608
     return any(same_scout(scout, author.scout) for (scout,) in rows)
 
 
-_VISIT = KIND_OF["visit"]
+_VISIT = kinds.KIND_OF["visit"]
 REQUIRED = ("trap", "read_on")
 """Columns that a tally file must have."""
 OPTIONAL = ("stage", *(one.name for one in _VISIT.fields if not one.required))
@@ -255,13 +243,13 @@ class TallyRow(NamedTuple):
         return self.trap, self.read_on, self.counted, *self.rest
 
     @property
-    def visit(self) -> Visit:
+    def visit(self) -> kinds.Visit:
         """The same as an entry."""
         head = ("", _ANY_INSTANT, self.scout, "", None, "")
         return replace(visit_of((*head, *self.own)), recorded_at=None)
 
 
-def tally_row(file: str, line: int, visit: Visit) -> TallyRow:
+def tally_row(file: str, line: int, visit: kinds.Visit) -> TallyRow:
     """A row of an entry that is not recorded yet.
 
     Args:
@@ -288,7 +276,7 @@ class StageRow:
 
     where: str
     """File and line of the first row that says it."""
-    seen: StageSeen
+    seen: kinds.StageSeen
     """The stage."""
 
 
@@ -373,11 +361,11 @@ class _Reading:
         return row
 
 
-def _impossible_tally_file(visit: Visit, programme: Programme, today: date, where: str) -> list[Problem]:
+def _impossible_tally_file(visit: kinds.Visit, programme: Programme, today: date, where: str) -> list[Problem]:
     """What is impossible; that a row says nothing is no fault of the file, since it is no entry."""
     if visit.says_something or visit.estimated or visit.recount:
         return list(check_visit(visit, programme, today=today, where=where))
-    standing_in = replace(visit, no_reading=NoReading.SKIPPED)
+    standing_in = replace(visit, no_reading=kinds.NoReading.SKIPPED)
     return list(check_visit(standing_in, programme, today=today, where=where))
 
 
@@ -393,7 +381,7 @@ def _doubles(rows: Sequence[TallyRow]) -> list[Problem]:
     return problems
 
 
-def visit_in(cells: Cells) -> Visit | None:
+def visit_in(cells: Cells) -> kinds.Visit | None:
     """What a row says of its trap; None where it has no day. What is wrong stays with the cells.
 
     Args:
@@ -407,24 +395,24 @@ def visit_in(cells: Cells) -> Visit | None:
         if not one.required
     }
     read_on = parse_day(day or "")
-    return None if read_on is None else Visit(trap=trap, read_on=read_on, **said)
+    return None if read_on is None else kinds.Visit(trap=trap, read_on=read_on, **said)
 
 
 def _lure(cells: Cells) -> str | None:
     hint = "leave it blank, or write none for a trap without a lure"
     value, word = _word(cells, "lure", "no", "'no' can be read in two ways", hint)
-    return None if not value else word if word in (YES, NONE) else value
+    return None if not value else word if word in (kinds.YES, kinds.NONE) else value
 
 
 def _body(cells: Cells) -> str | None:
-    value, word = _word(cells, "body", NONE, "'none' is no label", "write yes, no, or the label of the new body")
-    return None if word in ("", "no") else YES if word == YES else value
+    value, word = _word(cells, "body", kinds.NONE, "'none' is no label", "write yes, no, or the label of the new body")
+    return None if word in ("", "no") else kinds.YES if word == kinds.YES else value
 
 
 def _lure_found(cells: Cells) -> str | None:
     message, hint = "'{}' is neither a lot nor a species", "write what was found, or none"
     value, word = _word(cells, "lure_found", "yes no", message, hint)
-    return None if not value else NONE if word == NONE else value
+    return None if not value else kinds.NONE if word == kinds.NONE else value
 
 
 def _word(cells: Cells, column: str, wrong: str, message: str, hint: str) -> tuple[str, str]:
@@ -439,7 +427,9 @@ def _word(cells: Cells, column: str, wrong: str, message: str, hint: str) -> tup
 _LURES = {"lure": _lure, "body": _body, "lure_found": _lure_found}
 
 
-def _take_stage(cells: Cells, visit: Visit, programme: Programme, stages: dict[tuple[str, date], StageRow]) -> None:
+def _take_stage(
+    cells: Cells, visit: kinds.Visit, programme: Programme, stages: dict[tuple[str, date], StageRow]
+) -> None:
     code = cells.raw("stage")
     if not code:
         return
@@ -448,7 +438,7 @@ def _take_stage(cells: Cells, visit: Visit, programme: Programme, stages: dict[t
         return
     hanging = programme.hanging(visit.trap, visit.read_on)
     block = hanging.block if hanging else ""
-    row = StageRow(cells.where, StageSeen(block=block, seen_on=visit.read_on, code=code, scout=visit.scout))
+    row = StageRow(cells.where, kinds.StageSeen(block=block, seen_on=visit.read_on, code=code, scout=visit.scout))
     first = stages.setdefault((block, visit.read_on), row)
     if first.seen.code != code:
         cells.refuse(

@@ -26,10 +26,10 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import TempUnit
 from roundtui.errors import DoubtfulError, Problem, ProblemsError, RoundtuiError, StoreError
-from roundtui.store.csv_file import decoded, read_bytes
+from roundtui.store.csv_file import decoded
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.files import regular
+from roundtui.store.files import read_bytes, regular
 from roundtui.store.office import files_here
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.lanes import device_name

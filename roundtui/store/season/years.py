@@ -12,7 +12,7 @@ from roundtui.domain.entries import Visit
 from roundtui.domain.figures import upkeep
 from roundtui.domain.figures.blocks import Record, Standings
 from roundtui.domain.figures.figures import Series
-from roundtui.domain.figures.history import Observations
+from roundtui.domain.figures.history import Observations, newest_service
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.season.models import FROM_BIOFIX, model_for
@@ -207,7 +207,7 @@ class YearsRecord:
         def service(trap: str, on: date) -> Mapping[str, Visit]:
             hanging = of.programme.hanging(trap, on)
             known = [visit for visit in of.history.visits.get(trap, ()) if visit.read_on <= on]
-            return upkeep.newest_service(of.programme, hanging, known) if hanging else {}
+            return newest_service(of.programme, hanging, known) if hanging else {}
 
         for key in keys:
             group = of.series[key]

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -20,7 +19,7 @@ from roundtui.domain.text import ruled, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.exchange.lines import Why, WrongLineError
-from roundtui.store.files import csv_text
+from roundtui.store.files import csv_text, is_office
 
 _SHOWN = 40
 
@@ -242,11 +241,6 @@ FILES = tuple(_files())
 """The set-up files, each after those that its rows name."""
 BY_NAME = {file.name: file for file in FILES}
 """The set-up files by name."""
-MOST_OFFICE = 100_000
-"""Longest file of the office's own that goes on record. [characters]"""
-_OFFICE = re.compile(r"([a-z0-9][a-z0-9_-]{0,40}\.toml|templates/[A-Za-z0-9][A-Za-z0-9_.-]{0,60})")
-
-
 _OFFICE_COLUMNS = (Column("name", "raw", needed=True), Column("text", "raw", needed=True))
 
 
@@ -258,7 +252,7 @@ def file_of(name: str) -> SetUpFile | None:
     """
     if name in BY_NAME:
         return BY_NAME[name]
-    if _OFFICE.fullmatch(name) and ".." not in name:
+    if is_office(name):
         return SetUpFile(name, "office_files", ("name",), _OFFICE_COLUMNS, whole=True)
     return None
 

@@ -23,29 +23,18 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.connect import know_species
-from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
+from roundtui.store.csv_file import Cells, CsvRow, read_csv
 from roundtui.store.db import one_view, transaction
 from roundtui.store.failures import Store, unwritable
-from roundtui.store.files import csv_text, whole_file
+from roundtui.store.files import csv_text, read_bytes, whole_file
 from roundtui.store.office import files_here, office_files, office_here, text_in
 from roundtui.store.record.journal import Author
 from roundtui.store.record.lanes import device_name
 from roundtui.store.record.rows import instant
 from roundtui.store.season.weather import NORMALS, Progress
 from roundtui.store.season.weather_load import WEATHER, preview_weather, take_in_weather
+from roundtui.store.set_up import columns as tables
 from roundtui.store.set_up import load_checks, versions
-from roundtui.store.set_up.columns import (
-    FILES,
-    SetUpFile,
-    Values,
-    cell,
-    digest_of,
-    file_of,
-    key_of,
-    key_text,
-    named,
-    rows_in,
-)
 from roundtui.store.set_up.load_checks import FileRead, LoadReport
 from roundtui.store.set_up.versions import THIS_FILE, open_rows
 
@@ -91,8 +80,8 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
         ).fetchone()
         if known[trap, before] != in_file[trap, after] or read:
             continue
-        former = rows_in(conn, file)[key_text((trap, before))]
-        row, version = versions.row_of(conn, file.name, key_text((trap, before)))
+        former = tables.rows_in(conn, file)[tables.key_text((trap, before))]
+        row, version = versions.row_of(conn, file.name, tables.key_text((trap, before)))
         conn.execute("UPDATE traps SET hung_on = ? WHERE trap = ? AND hung_on = ?", (after, trap, before))
         moved = former | {"hung_on": after}
         was = versions.becomes_of(conn, version) or versions.text_of(file, former)
@@ -103,7 +92,7 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
         version = versions.version_of(file.name, row, change.becomes, change.after.split())
         conn.execute(
             "INSERT OR REPLACE INTO loaded (file, key, digest, version) VALUES (?, ?, ?, ?)",
-            (file.name, key_text((trap, after)), digest_of(file, moved), version),
+            (file.name, tables.key_text((trap, after)), tables.digest_of(file, moved), version),
         )
         report.files[file.name].changed += 1
         words = (
@@ -135,11 +124,11 @@ def apply_all(conn: sqlite3.Connection, read: Sequence[FileRead], report: LoadRe
         find_suspect(conn)
 
 
-def _version(file: SetUpFile, change: SetUpChanged) -> str:
+def _version(file: tables.SetUpFile, change: SetUpChanged) -> str:
     return versions.version_of(file.name, change.row, change.becomes, change.after.split())
 
 
-def _waits(conn: sqlite3.Connection, file: SetUpFile, place: tuple[str, str], version: str) -> bool:
+def _waits(conn: sqlite3.Connection, file: tables.SetUpFile, place: tuple[str, str], version: str) -> bool:
     """Whether what the file had last waits to be settled."""
     return version != place[1] and any(one.version == version for one in versions.heads(conn, file.name, place[0]))
 
@@ -157,7 +146,7 @@ class _Came(Enum):
 class _Found:
     """What a file brings: rows to write, what is said of them, and what waits to be settled."""
 
-    wanted: list[Values] = field(default_factory=list)
+    wanted: list[tables.Values] = field(default_factory=list)
     standing: list[SetUpChanged] = field(default_factory=list)
     observations: list[SetUpChanged] = field(default_factory=list)
     contested: list[tuple[str, Problem]] = field(default_factory=list)
@@ -167,15 +156,15 @@ class _Found:
     def look_at(
         self,
         conn: sqlite3.Connection,
-        row: tuple[SetUpFile, str, str, Values],
+        row: tuple[tables.SetUpFile, str, str, tables.Values],
         known: tuple[str, str] | None,
-        here: Values | None,
+        here: tables.Values | None,
         now: datetime,
     ) -> None:
         """Take a row that is otherwise than when the file was loaded last."""
         file, key, digest, values = row
         place = versions.row_of(conn, file.name, key)
-        present = digest_of(file, here) if here is not None else None
+        present = tables.digest_of(file, here) if here is not None else None
         self.last = _Came.SAME
         if present == digest and place[1] and known is not None and _waits(conn, file, place, known[1]):
             # The file was mended: it says now what stands here, and nobody need settle it.
@@ -199,7 +188,7 @@ class _Found:
             self.standing.append(change)
         self.digests.append((file.name, key, digest, _version(file, change)))
 
-    def write(self, conn: sqlite3.Connection, file: SetUpFile, now: datetime) -> None:
+    def write(self, conn: sqlite3.Connection, file: tables.SetUpFile, now: datetime) -> None:
         """Write the rows, and put on record what is said of them."""
         if self.wanted:
             from sqlite_utils import Database
@@ -219,9 +208,9 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
         key: (digest, version)
         for key, digest, version in conn.execute("SELECT key, digest, version FROM loaded WHERE file = ?", (file.name,))
     }
-    keyed = [(key_of(file, values), digest_of(file, values), cells, values) for cells, values in one.rows]
+    keyed = [(tables.key_of(file, values), tables.digest_of(file, values), cells, values) for cells, values in one.rows]
     differs = any(loaded.get(key, ("",))[0] != digest for key, digest, *_ in keyed)
-    here = rows_in(conn, file) if differs else {}
+    here = tables.rows_in(conn, file) if differs else {}
     found = _Found()
     for key, digest, cells, values in keyed:
         known = loaded.get(key)
@@ -230,7 +219,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
         else:
             found.look_at(conn, (file, key, digest, values), known, here.get(key), now)
             if found.last is _Came.CONTESTED:
-                words = f"{named(file, values)} was changed in the file and here as well; it stays as it is here"
+                words = f"{tables.named(file, values)} was changed in the file and here as well; it stays as it is here"
                 found.contested.append((found.observations[-1].becomes, Problem(cells.where, words, _SETTLE)))
             counts.added += found.last is _Came.NEW
             counts.changed += found.last is _Came.CHANGED
@@ -248,7 +237,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
     gone = sorted(key for key in loaded if key not in seen)
     if gone:
         # A row that was taken over under another key has nothing left under its former one.
-        gone = sorted(rows_in(conn, file).keys() & gone)
+        gone = sorted(tables.rows_in(conn, file).keys() & gone)
     if gone:
         listed = "; ".join(
             sanitize(", ".join(str(part) for part in json.loads(key) if part), _SHOWN) for key in gone[:5]
@@ -264,10 +253,10 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
 
 def _changed(
     conn: sqlite3.Connection,
-    file: SetUpFile,
+    file: tables.SetUpFile,
     place: tuple[str, str],
-    was: Values | None,
-    becomes: Values,
+    was: tables.Values | None,
+    becomes: tables.Values,
     *,
     now: datetime,
 ) -> SetUpChanged:
@@ -280,7 +269,13 @@ def _changed(
 
 
 def _contested(
-    conn: sqlite3.Connection, file: SetUpFile, values: Values, known: tuple[str, str] | None, row: str, *, now: datetime
+    conn: sqlite3.Connection,
+    file: tables.SetUpFile,
+    values: tables.Values,
+    known: tuple[str, str] | None,
+    row: str,
+    *,
+    now: datetime,
 ) -> SetUpChanged:
     """What is said of a row that was changed here as well: it comes after what the file had before."""
     if known is not None:
@@ -292,7 +287,7 @@ def _contested(
 
 
 def _loaded(
-    file: SetUpFile, place: tuple[str, str], texts: tuple[str, str], values: Values, now: datetime
+    file: tables.SetUpFile, place: tuple[str, str], texts: tuple[str, str], values: tables.Values, now: datetime
 ) -> SetUpChanged:
     return versions.change_of(file, place, versions.LOADED, texts, values, done_on=now.date())
 
@@ -314,7 +309,7 @@ def load_office(
     states: dict[str, tuple[int, int, str]] = {}
     here, apart = office_here(folder), LoadReport()
     for name, path in here.items():
-        file, text = file_of(name), text_in(path)
+        file, text = tables.file_of(name), text_in(path)
         try:
             stat = path.stat()
         except OSError:
@@ -324,20 +319,20 @@ def load_office(
         cells = Cells(CsvRow(0, {}), name)
         read = FileRead(file, stat.st_mtime_ns, stat.st_size, "", [(cells, {"name": name, "text": text})])
         _apply(conn, read, apart, now)
-        states[name] = (stat.st_mtime_ns, stat.st_size, digest_of(file, read.rows[0][1]))
+        states[name] = (stat.st_mtime_ns, stat.st_size, tables.digest_of(file, read.rows[0][1]))
     # Rows may be loaded from elsewhere; only of its own folder a store knows that a file was taken away.
     own = isinstance(conn, Store) and conn.path.parent.resolve() == folder.resolve()
     for (name,) in conn.execute("SELECT name FROM files").fetchall() if own else ():
-        file = file_of(name)
+        file = tables.file_of(name)
         if file is not None and file.whole and name not in here:
             _gone(conn, file, now)
     report.contested += apart.contested
     return states
 
 
-def _gone(conn: sqlite3.Connection, file: SetUpFile, now: datetime) -> None:
+def _gone(conn: sqlite3.Connection, file: tables.SetUpFile, now: datetime) -> None:
     """A file of the office's own that was loaded here and was taken away counts no more."""
-    row, version = versions.row_of(conn, file.name, key_text((file.name,)))
+    row, version = versions.row_of(conn, file.name, tables.key_text((file.name,)))
     conn.execute("DELETE FROM files WHERE name = ?", (file.name,))
     conn.execute("DELETE FROM loaded WHERE file = ?", (file.name,))
     if version and versions.becomes_of(conn, version):
@@ -429,7 +424,7 @@ def _read_files(conn: sqlite3.Connection, folder: Path) -> tuple[list[FileRead],
     read: list[FileRead] = []
     here = files_here(folder)
     problems = [twice(name, paths) for name, paths in here.items() if len(paths) > 1]
-    for file in FILES:
+    for file in tables.FILES:
         if file.name not in here:
             continue
         path = here[file.name][0]
@@ -468,7 +463,7 @@ def twice(name: str, paths: Sequence[Path]) -> Problem:
 
 
 def _listed() -> str:
-    return ", ".join(file.name for file in FILES if file.name in ("farms.csv", "blocks.csv", "traps.csv"))
+    return ", ".join(file.name for file in tables.FILES if file.name in ("farms.csv", "blocks.csv", "traps.csv"))
 
 
 def _note_gone_files(conn: sqlite3.Connection, here: Collection[str], report: LoadReport) -> None:
@@ -496,7 +491,7 @@ def write_set_up(conn: sqlite3.Connection, to: Path) -> dict[str, int]:
         StoreError: The store cannot be read, or a file not be written.
     """
     with one_view(conn):
-        contents = {file.name: _content(conn, file) for file in (*FILES, *office_files(conn))}
+        contents = {file.name: _content(conn, file) for file in (*tables.FILES, *office_files(conn))}
     written = {}
     for name, (text, rows) in contents.items():
         if rows:
@@ -533,7 +528,7 @@ def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tup
     kept = None
     here = {**files_here(folder), **{name: [path] for name, path in office_here(folder).items()}}
     try:
-        for file in (*FILES, *office_files(conn)):
+        for file in (*tables.FILES, *office_files(conn)):
             for path in here.get(file.name, ()):
                 copy = before / path.relative_to(folder)
                 copy.parent.mkdir(parents=True, exist_ok=True)
@@ -558,24 +553,24 @@ def like_formulas(conn: sqlite3.Connection) -> tuple[str, ...]:
     return tuple(
         dict.fromkeys(
             f"{file.name}, {column}"
-            for file in FILES
-            for values in rows_in(conn, file).values()
+            for file in tables.FILES
+            for values in tables.rows_in(conn, file).values()
             for column, value in values.items()
             if isinstance(value, str) and value.startswith(_FORMULA)
         )
     )
 
 
-def _content(conn: sqlite3.Connection, file: SetUpFile) -> tuple[str, int]:
+def _content(conn: sqlite3.Connection, file: tables.SetUpFile) -> tuple[str, int]:
     if file.whole:
-        return next(iter(rows_in(conn, file).values()))["text"], 1
-    rows = sorted(rows_in(conn, file).values(), key=lambda values: _order(file, values))
+        return next(iter(tables.rows_in(conn, file).values()))["text"], 1
+    rows = sorted(tables.rows_in(conn, file).values(), key=lambda values: _order(file, values))
     columns = file.columns
-    written = ([cell(column, values.get(column)) for column in columns] for values in rows)
+    written = ([tables.cell(column, values.get(column)) for column in columns] for values in rows)
     return csv_text([columns, *written]), len(rows)
 
 
-def _order(file: SetUpFile, values: Values) -> tuple[object, ...]:
+def _order(file: tables.SetUpFile, values: tables.Values) -> tuple[object, ...]:
     """Rows in the order in which people look for them: by label, stops as they are walked."""
     if file.table == "stops":
         return (natural_key(values["route"]), values["position"], natural_key(values["trap"]))

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import Assembled, PartNoted
 from roundtui.domain.programme.farm import TRAP_PARTS, Trap, fill
+from roundtui.domain.records import dataclass
 
 _TAKEN = (
     "SELECT newest.id FROM present_assemblies AS newest WHERE newest.trap = {trap}"

@@ -2,13 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
+from fractions import Fraction
 
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import RoundState, progress
+from roundtui.domain.records import dataclass
+from roundtui.domain.round.walk import DueItem
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What the desk shows beside the rounds, and what it tells the walk."""
+
+    parts: tuple[Part, ...]
+    """The week, what needs attention, what is due."""
+    question: tuple[object, ...]
+    """Opens the entry with the newest open question; empty where none is open."""
+    at_traps: Mapping[str, Sequence[DueItem]]
+    """What is due or wrong at each trap."""
+    thresholds: Mapping[tuple[str, str], tuple[Fraction, Fraction]]
+    """Lower and upper threshold by block and species where the rule looks at one week."""
+    next_visits: Mapping[str, date]
+    """Day by which a trap is to be visited, where the office asks for an interval."""
+
 
 SIGNS = (
     "? cannot tell  = no rule fits  ○ not read  » past the high number",

@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from textual.content import Content
+from textual.worker import Worker, get_current_worker
 
 from roundtui.app.keys import keys_of, texts_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
-from roundtui.app.screens.desk.rounds import SIGNS, first_due, round_rows, route_of, way_lines
-from roundtui.app.widgets.board import Board, Part, Row
+from roundtui.app.screens.desk.rounds import SIGNS, Due, first_due, round_rows, way_lines
+from roundtui.app.widgets.board import Board, Part
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
-
-if TYPE_CHECKING:
-    from roundtui.app.screens.desk.view import Due
-    from roundtui.report.round.due import Found
-    from roundtui.store.session import Session
+from roundtui.store.apart import apart
+from roundtui.store.session import Session
 
 DESK = keys_of("desk", "desk")
 
 MORE_LINES = 2
 """Lines that say the marked row in full, where it is cut."""
-AHEAD_AFTER = 0.6
-"""How long after everything else the next ten days are read. [s]"""
 
 
 class DeskScreen(TextsScreen[None]):
@@ -62,52 +56,38 @@ class DeskScreen(TextsScreen[None]):
         if self.board.at[0] == 0 and self.rounds:
             self.board.at = (0, first_due(self.rounds))
             self._show()
-        self.call_after_refresh(self.aside, "due", self._read_rest, self._have_rest, "What is due cannot be read")
+        self.call_after_refresh(load, "walk")  # So that Enter finds it loaded.
+        self.call_after_refresh(self.aside, "due", self._read_rest, self._have_ahead, "What is due cannot be read")
 
     def came_back(self) -> None:
         """Entries may have been made: show what is due now, and hand them on where that is wanted."""
         self.refill()
         self.session.meet()
 
-    def _read_rest(self) -> tuple[Due, Found]:
-        """What takes longer than a first sample, read beside it."""
-        from roundtui.app.screens.desk.view import due
-        from roundtui.report.round.due import read_due
-
-        load("walk")  # So that Enter finds it loaded.
-        found = read_due(self.session)
-        return due(self.session.programme, found, self.session.on), found
-
-    def _have_rest(self, read: tuple[Due, Found]) -> None:
-        self.due, found = read
-        self.session.adopt(found.made.history, found.changes, found.made.summary, found.due)
-        self._show()
-        for screen in self.app.screen_stack:
-            if isinstance(screen, RoundtuiScreen):
-                screen.have_due()
-        # Read while somebody starts typing, it would hold up the first keys; a test need not wait for that.
+    def _read_rest(self) -> object:
+        """What takes longer than a first sample, read beside it; what is due is shown before what is ahead."""
+        worker, asked = get_current_worker(), (str(self.session.folder), self.session.on.isoformat())
+        found = self.session.read_beside()
+        if found is not None:
+            self.call_later(self.session.take_over, *found)
         if self.app.is_headless:
-            self._look_ahead()
+            from roundtui.app.screens.desk.view import read
+
+            answers = read(*asked)
         else:
-            self.set_timer(AHEAD_AFTER, self._look_ahead)
+            # What it loads and reads is as much again as all the rest, and is not needed later.
+            answers = apart("roundtui.app.screens.desk.view:read", *asked)
+        self.call_later(self._have_due, next(answers), worker)
+        return next(answers)
 
-    def _look_ahead(self) -> None:
-        """Read what is ahead, unless somebody is walking a round by now; the desk looks again when they are back."""
-        if self.app.screen is self:
-            self.aside("ahead", self._read_ahead, self._have_ahead, "What is ahead cannot be read")
-
-    def _read_ahead(self) -> Part:
-        """What the next ten days bring: last of all, since it is looked at last."""
-        import plotille  # noqa: F401 - so that the season's key finds it loaded
-
-        from roundtui.app.screens.desk.view import ahead
-        from roundtui.report.round.due import read_ahead
-
-        load("season")
-        try:
-            return ahead(read_ahead(self.session))
-        except RoundtuiError as error:
-            return Part("Next ten days", (Row(f" ! {sanitize(error.message, 200)}"),))
+    def _have_due(self, due: Due, worker: Worker[object]) -> None:
+        if not worker.is_cancelled:
+            session, self.due = self.session, due
+            session.due, session.thresholds, session.next_visits = due.at_traps, due.thresholds, due.next_visits
+            self._show()
+            for screen in self.app.screen_stack:
+                if isinstance(screen, RoundtuiScreen):
+                    screen.have_due()
 
     def _have_ahead(self, read: Part) -> None:
         self.ahead = read
@@ -141,13 +121,10 @@ class DeskScreen(TextsScreen[None]):
 
     async def action_question(self) -> None:
         """The entry with the newest open question, in its round."""
-        asked = self.due.asked[-1].newest if self.due is not None and self.due.asked else None
-        if asked is None:
+        if self.due is None or not self.due.question:
             self.tell("No question is open")
-            return
-        route = route_of(self.session.programme, asked.trap, asked.block) or next(iter(self.rounds), None)
-        if route is not None:
-            await self.open_screen("replay", route, asked.about_on, asked.entry)
+        else:
+            await self.open_screen("replay", *self.due.question[1:])
 
     def action_mark(self, step: int) -> None:
         """Mark another row."""

@@ -3,26 +3,28 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from textual.content import Content
-
-from roundtui.app.screens.conflicts.view import line
-from roundtui.app.screens.desk.rounds import route_of
+from roundtui.app.screens.desk.rounds import Due, route_of
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.figures.verdicts import AttentionKind, OlderFigureCall, Status, Summary, Trouble, Unlikely
 from roundtui.domain.inventory.plan import PlanRow, PlanState
 from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
 from roundtui.domain.programme.rounds import Step, next_step, steps
 from roundtui.domain.round.recounts import QuestionWord, Talk
+from roundtui.domain.round.walk import due_at, weekly_thresholds
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
+from roundtui.report.round.due import read_ahead, read_due
 from roundtui.report.season.season import coming_words, waiting
+from roundtui.store.session import session_beside
 
 if TYPE_CHECKING:
+    from textual.content import Content
+
     from roundtui.domain.figures.verdicts import BlockRow
     from roundtui.report.round.due import Ahead, Found
     from roundtui.store.session import Session
@@ -30,14 +32,25 @@ if TYPE_CHECKING:
 WEEK_DAYS = 7
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
-    """What the desk shows beside the rounds."""
+def read(folder: str, on: str) -> Iterator[object]:
+    """What the desk shows below its rounds, for a thread or process of its own.
 
-    parts: tuple[Part, ...]
-    """The week, what needs attention, what is due."""
-    asked: tuple[Talk, ...] = ()
-    """Questions about entries that nobody has closed, the newest last."""
+    Args:
+        folder: The scouting folder.
+        on: The day, ISO 8601.
+
+    Returns:
+        What is due; then a part on the next ten days.
+
+    Raises:
+        RoundtuiError: The store, or a file of the office, cannot be used.
+    """
+    with session_beside(Path(folder), date.fromisoformat(on)) as session:
+        yield due(session.programme, read_due(session), session.on)
+        try:
+            yield ahead(read_ahead(session))
+        except RoundtuiError as error:
+            yield Part("Next ten days", (Row(f" ! {sanitize(error.message, 200)}"),))
 
 
 def due(programme: Programme, found: Found, on: date) -> Due:
@@ -67,7 +80,8 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         Part(f"Needs attention {len(attention)}", _or_nothing(*attention)),
         Part("Due", _or_nothing(*_calls(found), *_late(programme, found, on), *_upkeep(summary), *_stock(found))),
     )
-    return Due(parts, found.asked)
+    question = asked[0].opens if (asked := _asked(programme, found.asked)) else ()
+    return Due(parts, question, due_at(summary), weekly_thresholds(summary), found.due)
 
 
 def _or_nothing(*rows: Row) -> tuple[Row, ...]:
@@ -142,7 +156,11 @@ def _unrouted(programme: Programme, on: date) -> list[Row]:
 
 
 def _conflicts(found: Found, on: date) -> list[Row]:
-    rows = [Row(f" ! {line(one, on)}", ("conflicts", at), "bold") for at, one in enumerate(found.conflicts)]
+    rows = []
+    if found.conflicts:
+        from roundtui.app.screens.conflicts.view import line
+
+        rows += [Row(f" ! {line(one, on)}", ("conflicts", at), "bold") for at, one in enumerate(found.conflicts)]
     if found.differing:
         rows.append(Row(f" ! Set-up rows that differ ({found.differing})", ("set_up_rows",)))
     return rows
@@ -294,6 +312,8 @@ def beginning(session: Session) -> Content:
     Args:
         session: The folder that is open.
     """
+    from textual.content import Content
+
     found = _steps(session)
     due = next_step(found)
     rows: list[str | tuple[str, str]] = [("No round is due yet: what is set up, and what comes next\n\n", "bold")]

@@ -22,16 +22,8 @@ from roundtui.domain.programme.cautions import OUTLOOK
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.bars import bar
+from roundtui.report.season import season as worded
 from roundtui.report.season.chart import Picture, season_chart, traps_of
-from roundtui.report.season.season import (
-    biofix_words,
-    event_line,
-    event_mark,
-    event_words,
-    next_stage,
-    point_parts,
-    sum_words,
-)
 from roundtui.report.season.seasons import Key, Seasons
 
 if TYPE_CHECKING:
@@ -64,7 +56,7 @@ def legend(chart: Chart, width: int) -> str:
 
 def counted(season: BlockSeason, degree_days: Panel, width: int) -> str:
     """Degree-days as a bar that fills towards the next stage, or why there are none."""
-    one = next_stage(season)
+    one = worded.next_stage(season)
     if one is None or one.accumulated is None or season.unit is None:
         return sanitize(degree_days.name[:1].upper() + degree_days.name[1:], width)
     on = f"{spoken_day(one.expected_on, season.on)}, " if one.expected_on else ""
@@ -76,7 +68,7 @@ def counted(season: BlockSeason, degree_days: Panel, width: int) -> str:
 
 def biofixes(season: BlockSeason, width: int) -> str:
     """The newest biofixes with their reasons, as far as a line has room for them; the dialog has all."""
-    rows = [biofix_words(row) for row in season.biofixes[-2:]] or ["Biofix: no rule for this species"]
+    rows = [worded.biofix_words(row) for row in season.biofixes[-2:]] or ["Biofix: no rule for this species"]
     short = [": ".join(words.split(": ")[:2]).rstrip(".") for words in rows]
     said = (". ".join(rows), ". ".join([*short[:-1], rows[-1]]), rows[-1], f"{'. '.join(short)}; e: more")
     return next((words for words in said if len(words) <= width), sanitize(f"{short[-1]}; e: more", width))
@@ -93,13 +85,13 @@ def panes(picture: Picture, at: int, marked: int, size: tuple[int, int]) -> Cont
     """
     width, height = size
     half, season = width // 2 - 1, picture.season
-    title, parts = "No round", ["No trap was read.", sum_words(season, season.on)]
+    title, parts = "No round", ["No trap was read.", worded.sum_words(season, season.on)]
     if 0 <= at < len(picture.points):
         title = f"Round of {spoken_day(picture.points[at].on, season.on)}"
-        parts = point_parts(picture.points[at], season)
+        parts = worded.point_parts(picture.points[at], season)
     said = (spoken_days(words, season.on) for words in (parts[0], "; ".join(parts[1:-1]), parts[-1]))
     left = [line for words in said for line in wrap(words, half - 1)]
-    known = [(event_line(one), f"{event_mark(one)} {event_words(one)}") for one in season.events]
+    known = [(worded.event_line(one), f"{worded.event_mark(one)} {worded.event_words(one)}") for one in season.events]
     known += [(f"  {words}", words) for words in picture.reference]
     words = spoken_days(known[marked][1], season.on) if known else ""
     whole = wrap(words, width - half - 2, initial_indent="> ", subsequent_indent="    ")
@@ -120,7 +112,7 @@ def panes(picture: Picture, at: int, marked: int, size: tuple[int, int]) -> Cont
 
 def first_event(season: BlockSeason) -> int:
     """The event that is marked at first: the one that degree-days are counted towards, else the last."""
-    one = next_stage(season)
+    one = worded.next_stage(season)
     return season.events.index(one) if one is not None else max(0, len(season.events) - 1)
 
 
@@ -156,12 +148,7 @@ class SeasonScreen(RoundtuiScreen[None]):
     KEYS = SEASON
 
     def __init__(
-        self,
-        session: Session,
-        block: str = "",
-        species: str = "",
-        trap: str = "",
-        confirm: Sequence[Key] = (),
+        self, session: Session, block: str = "", species: str = "", trap: str = "", confirm: Sequence[Key] = ()
     ) -> None:
         super().__init__(session)
         self.seasons = Seasons(session)

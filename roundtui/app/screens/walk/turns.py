@@ -6,13 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Visit
-from roundtui.domain.programme.rounds import last_recorded, neighbour, next_trap
+from roundtui.domain.programme.rounds import asked_in, last_recorded, neighbour, next_trap
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.entry import Asked, Mode, TrapEntry, Want, begin, correction
-from roundtui.domain.round.recounts import asked_in
 from roundtui.domain.text import sanitize, spoken_day
 from roundtui.errors import RoundtuiError
-from roundtui.report.figures.changes import found_mark, found_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -157,10 +155,14 @@ class WalkedRound:
 
     def found_words(self) -> str:
         """What the lure that was found would change, for the line under the field; empty where none was."""
+        from roundtui.report.figures.changes import found_words
+
         return self._change(self.now.visit, found_words) if self.now.mode is Mode.COUNT else ""
 
     def found_mark(self, visit: Visit) -> str:
         """The same in the few words that the next prompt has room for; empty where it changes nothing."""
+        from roundtui.report.figures.changes import found_mark
+
         return self._change(visit, found_mark)
 
     def rest_of_farm(self) -> tuple[str, ...]:

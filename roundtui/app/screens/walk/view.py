@@ -9,7 +9,6 @@ from datetime import date
 from fractions import Fraction
 from itertools import zip_longest
 from textwrap import wrap
-from typing import TYPE_CHECKING
 
 from textual.content import Content
 
@@ -27,9 +26,7 @@ from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
 from roundtui.domain.round.walk import DueItem, catch, first_counted, in_words, still_due, work_done
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.report.bars import columns, way
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 WALK = keys_of("round", "walk")
 
