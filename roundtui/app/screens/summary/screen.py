@@ -181,16 +181,17 @@ class SummaryScreen(RoundtuiScreen[None]):
         if not self.known:
             return
         day = self.summary.on
-        past = f"   PAST: at {self._instant}" if self.at is not None else ""
+        past = [f"PAST: at {self._instant}; d shows the present"] if self.at is not None else []
         first = window_start(day)
         week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
-        self.put_head(f"Summary   {self._where}   {week}{past}")
+        self.put_head(f"Summary   {self._where}   {week}")
         full = self.view == FULL
-        self.suspect = wrap(summary.integrity_line(self.summary.integrity), max(20, self.width - 2))
+        said = wrap(summary.integrity_line(self.summary.integrity), max(20, self.width - 2))
+        rest = [f"and {len(said) - 2} more lines: 4 shows all"] if len(said) > 3 else []
+        self.suspect = [*past, *(said[:2] if rest else said), *rest]
         for name, shown in (("suspect", bool(self.suspect)), ("rows", True), ("more", True)):
             self.query_one(f"#{name}").display = shown and not full
-        lines = "\n".join(f" {line}" for line in self.suspect)
-        self.put("suspect", Content.styled(lines, "bold $text-error"))
+        self.put("suspect", Content.styled("\n".join(f" {line}" for line in self.suspect), "bold $text-error"))
         self.query_one("#page").display = full
         calls = self._call_lines()
         if self.view in (BLOCKS, CALLS):
@@ -216,8 +217,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     def _tables(self) -> None:
         tables = summary_page(self.made, width=max(40, self.width - 2))
         if self.at is not None:
-            words = f"!! The past: the record at {self._instant}. d: the present"
-            tables = [Text(words, style="bold"), Text(""), *tables]
+            tables = [Text(f"!! The past: the record at {self._instant}. d: the present", "bold"), Text(""), *tables]
         self.query_one("#tables", Static).update(Group(*tables))
 
     def _draw(self) -> None:
