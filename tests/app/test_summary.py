@@ -15,6 +15,7 @@ from roundtui.app.dialogs.office import CallDialog
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
+from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.entries import Visit
 from roundtui.report.season.seasons import Seasons
 from roundtui.store.session import Session
@@ -22,6 +23,13 @@ from tests.app.folder import DAY, LAST_WEEK, TRAPS, open_session, past, screen_t
 from tests.app.settle import burst
 
 Start = Callable[..., RoundtuiApp]
+
+
+def test_what_stands_behind_a_row_says_where_it_is_cut() -> None:
+    board = Board()
+    board.fill([Part("Blocks", (Row("A  over", more="rule of the office; source: a page with a long address"),))])
+    assert board.said(30, 2) == "rule of the office; source: a\npage with a long address"
+    assert board.said(30, 1) == "rule of the office; source: …"
 
 
 async def test_who_was_told_how_and_when_is_an_entry(folder: Path, start: Start) -> None:

@@ -140,7 +140,7 @@ class Board:
         if row is None:
             return ""
         words = row.more or (row.words.strip() if cells(row.words) > width + 1 else "")
-        return "\n".join(wrap(words, width)[:height])
+        return "\n".join(wrap(words, width, max_lines=max(1, height), placeholder=" …"))
 
     def _rooms(self, height: int) -> list[int]:
         """Rows of each part: one at least, of the first two; then the marked part up to half, then all in turn."""
