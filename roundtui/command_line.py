@@ -130,7 +130,7 @@ class Commands(click.Group):
             if hasattr(stream, "reconfigure"):
                 stream.reconfigure(errors="replace")
         try:
-            with _at_work(app=ctx.meta["app"]):
+            with at_work(app=ctx.meta["app"]):
                 return super().invoke(ctx)
         except (click.ClickException, click.exceptions.Exit, BrokenPipeError):
             raise
@@ -215,8 +215,12 @@ class _Work:
 
 
 @contextmanager
-def _at_work(*, app: bool) -> Iterator[None]:
-    """While a command works: its line on a terminal, unless the app has the screen."""
+def at_work(*, app: bool) -> Iterator[None]:
+    """While a command works: its line on a terminal.
+
+    Args:
+        app: Whether the app has the screen instead.
+    """
     if app or not sys.stderr.isatty():
         yield
         return
