@@ -143,27 +143,26 @@ class WalkedRound:
         """What the count made just before may be a slip for; empty where it is likely."""
         return self.session.slip(self.recorded[0]) if self.recorded[0] else ""
 
-    def _change(self, visit: Visit, words: Callable[[FoundChange], str]) -> str:
+    def _change(self, visit: Visit, words: str) -> str:
         if visit.lure_found is None:
             return ""
+        from roundtui.report.figures import changes
+
         if self._finds is None:
             from roundtui.store.figures.found_lures import FoundInRound
 
             self._finds = FoundInRound(self.session)
         change = self._finds.change(visit)
-        return UNKNOWN if change is None else words(change)
+        said: Callable[[FoundChange], str] = getattr(changes, words)
+        return UNKNOWN if change is None else said(change)
 
     def found_words(self) -> str:
         """What the lure that was found would change, for the line under the field; empty where none was."""
-        from roundtui.report.figures.changes import found_words
-
-        return self._change(self.now.visit, found_words) if self.now.mode is Mode.COUNT else ""
+        return self._change(self.now.visit, "found_words") if self.now.mode is Mode.COUNT else ""
 
     def found_mark(self, visit: Visit) -> str:
         """The same in the few words that the next prompt has room for; empty where it changes nothing."""
-        from roundtui.report.figures.changes import found_mark
-
-        return self._change(visit, found_mark)
+        return self._change(visit, "found_mark")
 
     def rest_of_farm(self) -> tuple[str, ...]:
         """Traps of this farm that nobody has read yet, the one on the screen apart."""
