@@ -318,18 +318,18 @@ def round_packing_tables(found: RoundPacking, width: int = 80) -> list[Renderabl
 def _packing(title: str, lines: Sequence[PackLine], width: int, *, traps: bool) -> list[RenderableType]:
     if not lines:
         return stacked([[heading(title), paragraph("Nothing is needed.")]])
-    rows, whole, room = [], [], width - 47
+    rows, whole, room = [], [], width - (49 if width > 58 else 6)
     for line in lines:
         buy = line.to_buy
         kept = line.item in (PackItem.BODY, PackItem.LURE)
         there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
         words = line.words + (f": {_some(line.traps)}" if traps and line.traps else "")
-        cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy))
+        cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy), "")
         if len(words) > room:
             whole.append(paragraph(f"{line.item.value.capitalize()}{f' {of}' if of else ''}: {words}"))
         rows.append(("", ([("!" if buy else "", "bold")], *cells, sanitize(words, room))))
-    columns = " 1|Item 13|For 14|Need >4|There >5|Buy >4|"
+    columns = " 1|Item 13|For 14|Need >4|There >5|Buy >4| 1|"
     section: Section = [heading(title), *numbers.tabled(columns, width, rows), *whole]
     if any(line.in_store is None for line in lines):
         section.append(paragraph("? not counted: the stock page (3) takes a count."))
@@ -369,7 +369,7 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
         cells += [str(lot.needed_next), str(lot.needed), expires, _lot_state(lot)]
         rows.append(("bold" if lot.warned else "", ("!" if lot.warned else "", *cells)))
     section: Section = [heading(title)]
-    columns = " 1|Lot 14|Pest 5|Left >4| 10|4 weeks >7|Season >6|Expires 11|Enough"
+    columns = f" 1|Lot {14 if width > 66 else 7}|Pest 5|Left >4| 10|4 weeks >7|Season >6|Expires 11|Enough"
     section += numbers.tabled(columns, width, rows)
     words = "Left: last counted, plus bought, less put out since; ? not counted. 4 weeks, season: required."
     section.append(paragraph(words))

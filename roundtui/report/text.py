@@ -400,21 +400,26 @@ def tabled(titles: str, width: int, rows: Iterable[tuple[str, Sequence[str | Seq
     """Rows below their titles.
 
     Args:
-        titles: Titles and widths of the columns, as ``Trap 10|Item 10|Because``; the last one takes what is left, and
-            one with ``>`` before its width has its words at the right.
+        titles: Titles and widths of the columns, as ``Trap 10|Item 10|Because``; the last one takes what is left, or
+            a line of its own where that is too little; one with ``>`` before its width has its words at the right.
         width: Columns to fill.
         rows: Style and cells of each.
     """
     named = [title.rpartition(" ") for title in titles.split("|")[:-1]]
     columns = [(title, int(wide.lstrip(">")), wide[0] == ">") for title, _, wide in named]
-    columns.append((titles.rpartition("|")[2], max(1, width - sum(wide + 1 for _, wide, _ in columns)), False))
+    room = width - sum(wide + 1 for _, wide, _ in columns)
+    below = room < 10  # Too little for words
+    columns += [] if below else [(titles.rpartition("|")[2], room, False)]
 
     def line(style: str, cells: Iterable[str | Sequence[Part]], gap: str = "") -> Line:
         return Line(
-            *((cell, wide, style, right) for cell, (_, wide, right) in zip(cells, columns, strict=True)), gap=gap
+            *((cell, wide, style, right) for cell, (_, wide, right) in zip(cells, columns, strict=False)), gap=gap
         )
 
-    return [line("underline", (title for title, _, _ in columns), "underline"), *(line(*row) for row in rows)]
+    made: Section = [line("underline", (title for title, _, _ in columns), "underline")]
+    for style, cells in rows:
+        made += [line(style, cells), *([paragraph(cells[-1], 4)] if below and cells[-1] else [])]
+    return made
 
 
 def stacked(sections: Iterable[Section]) -> Section:

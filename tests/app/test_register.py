@@ -44,7 +44,7 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_reverted_from_i
             "Saved, moved: B2 Tue 3 Jun, 2 rows; ! its place in route hill is as before: 5; not in the files yet"
             in text
         )
-        assert "2 not in the files" in shown
+        assert "2 to write" in shown
         assert "moved, not in file" in shown
         whole = " ".join(shown.split())
         assert "Hung before: block B, Tue 22 Apr to Tue 3 Jun. Its catch there is counted apart." in whole
@@ -62,7 +62,7 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_reverted_from_i
         assert "Reverted; both stay on record" in screen_text(app)
         assert hangings(app, "B2") == [("B", "", "2031-04-22", "")]
         await pilot.press("escape")
-        assert "0 not in the files" not in screen_text(app)
+        assert "0 to write" not in screen_text(app)
 
 
 async def test_what_looks_wrong_is_named_and_done_on_a_second_enter_and_the_impossible_is_refused(

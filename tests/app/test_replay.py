@@ -159,7 +159,7 @@ async def test_a_correction_made_meanwhile_is_the_one_that_is_corrected(walked: 
         author, noon = journal.Author("Ben", "van"), EIGHT + timedelta(hours=4)
         journal.record(app.session.conn, [replace(first, count=14, replaces=first.id, reason="sheet")], author, noon)
         await pilot.press("z")
-        assert "*2 A2 2031-06-03 14 (corrects 1, Ben, van" in screen_text(app)
+        assert "*2 A2 Tue 3 Jun 14 (corrects 1, Ben, van" in screen_text(app)
         await pilot.press("escape")
         journal.withdraw(app.session.conn, app.session.newest_entry("A1").id, "not mine", author, noon)  # type: ignore[union-attr]
         await pilot.press("left", "z")

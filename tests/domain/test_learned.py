@@ -208,7 +208,7 @@ def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> N
     assert even is not None
     assert sure_words(even, "over", BAND) == (
         "over by the rule; how sure: could be either, 4 in 10 that many traps here would also say 5 or more; "
-        "many traps 2.7-8.3"
+        "many traps 2.7–8.3"
     )
     more = "the next reading, 10 traps in all (now 3), a fruit check; the status stands without them"
     assert settles(even, 3, BAND) == f"to know more: {more}"
@@ -218,7 +218,7 @@ def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> N
     assert (
         sure_words(within, "within", BAND)
         == "within by the rule; how sure: many traps here would say below 3: 4 in 10, 3 to 5: 4 in 10, 5 or more: "
-        "2 in 10; many traps 2.0-6.4"
+        "2 in 10; many traps 2.0–6.4"
     )
     assert settles(within, 3, BAND) == ""
     none = sureness([(0, 7), (0, 7), (0, 7)], 2, USUAL, BAND, Status.BELOW)

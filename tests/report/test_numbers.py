@@ -91,6 +91,18 @@ def test_lines_and_tables_are_drawn_as_rich_draws_them(seed: int) -> None:
     assert drawn(*ours, width=width) == drawn(table, width=width)
 
 
+def test_words_that_a_narrow_table_has_no_room_for_stand_below_their_row() -> None:
+    rows = [("", ["CM25A", "57", "to 8 Jul"]), ("", ["OBLR25A", "3", ""])]
+    lines = {}
+    for width in (30, 18):
+        console = Console(width=width, file=io.StringIO(), legacy_windows=False)
+        for line in tabled("Lot 7|Left >4|Enough", width, rows):
+            console.print(line)
+        lines[width] = [line.rstrip() for line in console.file.getvalue().splitlines()]  # type: ignore[attr-defined]
+    assert lines[30] == ["Lot     Left Enough", "CM25A     57 to 8 Jul", "OBLR25A    3"]
+    assert lines[18] == ["Lot     Left", "CM25A     57", "    to 8 Jul", "OBLR25A    3"]
+
+
 def test_a_sign_and_the_end_of_a_sentence_stand_out() -> None:
     console = Console(file=io.StringIO(), width=20, force_terminal=True, color_system="standard")
     console.print(paragraph([("! ", "bold"), ("Put in a lure for CM", ""), (" now.", "bold")]))

@@ -61,7 +61,7 @@ class ChangeDialog(FormDialog[str | None]):
     def compose(self) -> ComposeResult:
         """The chain, then the lines."""
         row = self._row
-        shown = history_lines(self._session.chain_of(row.id), WIDTH)
+        shown = [spoken_days(one, self._session.on) for one in history_lines(self._session.chain_of(row.id), WIDTH)]
         if len(shown) > _HISTORY_LINES:
             shown = [f"and {len(shown) - _HISTORY_LINES + 1} before", *shown[-_HISTORY_LINES + 1 :]]
         fields = [("reason", "Reason", "")]

@@ -323,7 +323,7 @@ class FormDialog(ModalScreen[T]):
         self.query_one("#said", Static).update(Content.styled("\n".join(folded), style))
 
     def _say_what(self) -> None:
-        self.query_one("#save", Save).update(Content(sanitize(spoken_days(f"Save {self.saves()}").rstrip(), WIDTH)))
+        self.query_one("#save", Save).update(Content(sanitize(spoken_days(f"Save {self.saves()}").rstrip(), 3 * WIDTH)))
 
 
 class LineDialog(FormDialog[str | None]):

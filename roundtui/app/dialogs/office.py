@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from roundtui.store.set_up.register import RegisterChange, RegisterDesk
     from roundtui.store.traps.bench import AssemblyDesk, Bench
 
-_FARMS = 8
 _MOST = 99_999
 
 
@@ -76,8 +75,8 @@ class CallDialog(FormDialog[list[Notified] | None]):
         """What is saved."""
         farm = self.session.programme.farms.get(self.farms[self.marked])
         name = sanitize(farm.name if farm else self.farms[self.marked], 30)
-        rows = len(self._rows())
-        return f"{name}: call made on {self.typed('day')}, {self.typed('how')}, {rows} block{'s' if rows != 1 else ''}"
+        rows = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.value}" for row in self._rows())
+        return f"{name}: call made on {self.typed('day')}, {self.typed('how')}: {rows}"
 
     def save(self) -> None:
         """Give what is to be recorded."""
@@ -102,7 +101,8 @@ class CallDialog(FormDialog[list[Notified] | None]):
             who = f"{sanitize(farm.name, 20)}, {sanitize(farm.phone or 'no phone', 16)}" if farm else sanitize(code, 20)
             return f"{who}: {states}"
 
-        self.query_one("#farms", Static).update(listed(self.farms, self.marked, (68, _FARMS), line))
+        size = (min(68, self.app.size.width - 8), min(8, self.app.size.height - 15))
+        self.query_one("#farms", Static).update(listed(self.farms, self.marked, size, line))
 
 
 class LetterNoteDialog(ModalScreen[str]):

@@ -555,7 +555,7 @@ def side(status: str, band: tuple[float, float]) -> str:
 
 def interval_words(sure: Sureness) -> str:
     """Limits of the level, as they are printed."""
-    return f"up to {limit_words(sure.high)}" if sure.low == 0 else f"{limit_words(sure.low)}-{limit_words(sure.high)}"
+    return f"up to {limit_words(sure.high)}" if sure.low == 0 else f"{limit_words(sure.low)}–{limit_words(sure.high)}"
 
 
 def settles(sure: Sureness, traps: int, band: tuple[float, float], *, suspect: bool = False) -> str:

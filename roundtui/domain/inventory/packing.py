@@ -243,7 +243,7 @@ def _liners(found: Sequence[Place]) -> Iterable[PackLine]:
         by_age[place.label] if place.hangs else max(by_age[place.label], place.liners + 1) for place in with_liner
     )
     if number:
-        words = f"{len(with_liner)} traps, each {LINER_DAYS} days, or as often as last season"
+        words = f"{len(with_liner)} in use, each {LINER_DAYS} days, or as often as last season"
         yield PackLine(item=PackItem.LINER, needed=number, words=words)
 
 
@@ -251,7 +251,7 @@ def _strips(found: Sequence[Place]) -> Iterable[PackLine]:
     with_strip = [place for place in found if place.style.has_kill_strip]
     number = sum(1 for place in with_strip for _ in every(place.first, KILL_STRIP_DAYS, place.last))
     if number:
-        words = f"{len(with_strip)} traps, each {KILL_STRIP_DAYS} days; the strip's label comes first, gloves on"
+        words = f"{len(with_strip)} in use, each {KILL_STRIP_DAYS} days; the strip's label comes first, gloves on"
         yield PackLine(item=PackItem.KILL_STRIP, needed=number, words=words)
 
 

@@ -59,7 +59,7 @@ class HelpScreen(TextsScreen[None]):
     @property
     def rows(self) -> int:
         """Rows of a column."""
-        return max(1, self.size.height - _OBSERVATIONS)
+        return max(1, self.size.height - 8)  # Bar, sentence with its margin, strip.
 
     def action_mark(self, step: int) -> None:
         """Mark another key; a hundred steps are a column."""
@@ -74,7 +74,7 @@ class HelpScreen(TextsScreen[None]):
 
     def put_strip(self) -> None:
         """How to go on."""
-        self.put("keys", f"{_GO_ON}\n F2 how a round goes")
+        self.put("keys", " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back\n F2 how a round goes")
 
     def _show(self) -> None:
         width, rows, actions = self.width, self.rows, self.actions
@@ -96,15 +96,10 @@ class HelpScreen(TextsScreen[None]):
         self.put("list", Content("\n").join(lines))
         one = actions[self.marked]
         pad = f"On the number pad: {one.pad}. " if one.pad not in ("", "same") else ""
-        self.put("said", "\n".join(wrap(f"{one.name}: {one.help} {pad}", width - 4)[:_SENTENCE]))
+        self.put("said", "\n".join(wrap(f"{one.name}: {one.help} {pad}", width - 4)[:4]))
         self.put_strip()
 
 
-_SENTENCE = 4
-"""Lines of the marked key's sentence."""
-_OBSERVATIONS = 8
-"""Lines that are not keys: bar, sentence with its margin, strip."""
-_GO_ON = " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back"
 *STEPS, END = (" ".join(part.split()) for part in texts_of("guide").split("\n\n"))
 """How a round goes, and what holds throughout."""
 
@@ -132,6 +127,11 @@ class PageScreen(RoundtuiScreen[None]):
         """Arrows scroll."""
         self.set_focus(self.query_one("#page"))
 
+    def fold(self, words: str, mark: str = "", hang: int = 4) -> str:
+        """A paragraph in lines of the page, behind its mark."""
+        width, below = min(WIDTH, self.app.size.width - 6), " " * (len(mark) or hang)
+        return fill(words, width, initial_indent=mark, subsequent_indent=below) + "\n"
+
     def page(self) -> Content:
         """What is on it."""
         raise NotImplementedError
@@ -145,11 +145,7 @@ class GuideScreen(PageScreen):
     def page(self) -> Content:
         """The steps, then the cautions that go with them."""
         parts: list[str | tuple[str, str]] = [("A round, step by step\n\n", "bold")]
-        parts += [_hanging(f"{number}  ", words) for number, words in enumerate(STEPS, 1)]
-        parts += [f"\n{fill(END, WIDTH)}\n\n", ("Take care\n\n", "bold")]
-        parts += [_hanging("!  ", words) for words in (ENTRY_CHECK, KILL_STRIP, LURES, HYGIENE, OUTDOORS)]
+        parts += [self.fold(words, f"{number}  ") for number, words in enumerate(STEPS, 1)]
+        parts += [f"\n{self.fold(END, hang=0)}\n", ("Take care\n\n", "bold")]
+        parts += [self.fold(words, "!  ") for words in (ENTRY_CHECK, KILL_STRIP, LURES, HYGIENE, OUTDOORS)]
         return Content.assemble(*parts)
-
-
-def _hanging(mark: str, words: str) -> str:
-    return fill(words, WIDTH, initial_indent=mark, subsequent_indent=" " * len(mark)) + "\n"

@@ -316,8 +316,9 @@ class RegisterScreen(TextsScreen[None]):
     def _show(self) -> None:
         session, width, height = self.session, max(40, self.size.width), self.size.height
         rows, row = self.rows, self.row
-        behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
-        self.put_head(f"Traps and blocks   {len(rows)} {VIEWS[self.view].lower()}{behind}")
+        behind = f"   {len(self.desk.behind)} to write" if self.desk.behind else ""
+        kind = "stops" if self.view == ROUTES else VIEWS[self.view].lower()
+        self.put_head(f"Traps and blocks   {len(rows)} {kind}{behind}")
         self.put("views", register_lines.views(self.view, width))
         line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
         shown = listed(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from textwrap import wrap
 
 from textual.content import Content
 from textual.timer import Timer
@@ -11,7 +10,7 @@ from textual.worker import get_current_worker
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
-from roundtui.app.screens.help.screen import WIDTH, PageScreen
+from roundtui.app.screens.help.screen import PageScreen
 from roundtui.app.screens.replay import view as replay_lines
 from roundtui.domain.round.recounts import Question, Talk, talks
 from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
@@ -325,18 +324,12 @@ class HistoryScreen(PageScreen):
             (what, "bold"),
             "In the order recorded; * marks what holds. Times in UTC.\n\n",
         ]
-        parts += [_wrapped(spoken_days(line, self.session.on)) for line in history_lines(self._rows, LONGEST)]
+        parts += [self.fold(spoken_days(line, self.session.on)) for line in history_lines(self._rows, LONGEST)]
         if self._step.remarks:
             parts.append(("\nRemarks\n\n", "bold"))
-            parts += [_wrapped(spoken_days(f"! {words}", self.session.on)) for words in self._step.remarks.values()]
+            parts += [self.fold(spoken_days(f"! {words}", self.session.on)) for words in self._step.remarks.values()]
         if self._talk is not None:
             parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))
-            parts += [
-                _wrapped(f"{one.says.value} by {sanitize(one.scout, 40)}: {sanitize(one.words, LONGEST)}")
-                for one in self._talk.rows
-            ]
+            for one in self._talk.rows:
+                parts += [self.fold(f"{one.says.value} by {sanitize(one.scout, 40)}: {sanitize(one.words, LONGEST)}")]
         return Content.assemble(*parts)
-
-
-def _wrapped(words: str) -> str:
-    return "\n".join(wrap(words, WIDTH, subsequent_indent="    ")) + "\n"
