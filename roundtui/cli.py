@@ -63,8 +63,7 @@ def load(folder: Path, *, yes: bool) -> None:
     from roundtui.store.set_up.load import load_folder
 
     now = datetime.now(UTC)
-    with cl.bar(folder / "weather.csv", "weather.csv") as progress:
-        found = cl.asked_once(lambda sure: open_folder(folder, now=now, sure=sure, progress=progress), sure=yes)
+    found = cl.asked_once(lambda sure: open_folder(folder, now=now, sure=sure), sure=yes)
     with closing(found.conn) as conn:
         report = found.report or load_folder(conn, folder, now)
         cl.say_loaded(report)

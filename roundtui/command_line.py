@@ -12,11 +12,13 @@ from datetime import UTC, date, datetime
 from functools import cached_property
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from threading import Event, RLock, Thread
+from time import monotonic
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar, cast
 
 import click
 
-from roundtui.errors import DoubtfulError, ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
+from roundtui.errors import STOPPED, DoubtfulError, ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -26,7 +28,6 @@ if TYPE_CHECKING:
     from roundtui.store.folder import Opened
     from roundtui.store.record.journal import Author
     from roundtui.store.record.rows import Table
-    from roundtui.store.season.weather import Progress
 
 _T = TypeVar("_T")
 MOST_PROBLEMS = 50
@@ -67,8 +68,6 @@ class Instant(click.ParamType):  # type: ignore[type-arg]
             self.fail(f"{error.message}; {error.hint}", param, ctx)
 
 
-_BAR_FROM = 200_000
-"""Size from which a progress bar is worth showing. [bytes]"""
 DAY = Day()
 INSTANT = Instant()
 FOLDER = click.Path(path_type=Path)
@@ -117,6 +116,7 @@ class Commands(click.Group):
         completing = ctx.resilient_parsing and not args
         if not completing and first not in self.list_commands(ctx) and first not in ("--help", "--version"):
             args = ["open", *args]
+        ctx.meta["app"] = args[:1] in (["open"], ["demo"])
         return super().parse_args(ctx, args)
 
     def format_usage(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -130,9 +130,13 @@ class Commands(click.Group):
             if hasattr(stream, "reconfigure"):
                 stream.reconfigure(errors="replace")
         try:
-            return super().invoke(ctx)
-        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
+            with at_work(app=ctx.meta["app"]):
+                return super().invoke(ctx)
+        except (click.ClickException, click.exceptions.Exit, BrokenPipeError):
             raise
+        except (KeyboardInterrupt, click.Abort):
+            click.echo(err=True)
+            say_error(STOPPED)
         except RoundtuiError as error:
             say_error(error)
         except sqlite3.Error as error:
@@ -149,47 +153,91 @@ class Commands(click.Group):
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 
 
-@contextmanager
-def bar(path: Path, label: str) -> Iterator[Progress | None]:
-    """A progress bar for a long file, on a terminal only.
+def so_far(what: str, done: int, total: int) -> None:
+    """How far a long piece of work has come; shown while the command is at work on a terminal.
 
     Args:
-        path: The file.
-        label: What is done to it.
+        what: What is worked on.
+        done: How much of it is done.
+        total: How much there is; 0: not known.
     """
-    if not sys.stderr.isatty() or not path.is_file() or path.stat().st_size < _BAR_FROM:
-        yield None
-        return
-    line: Any = None
-    shown = 0
+    _Work.so_far = what, done, total
 
-    def show(done: int, total: int) -> None:
-        nonlocal line, shown
-        if line is None:
-            line = click.progressbar(length=total, label=label, file=sys.stderr)
-            line.render_progress()
-        if done - shown >= total // 100 or done == total:
-            line.update(done - shown)
-            shown = done
 
-    yield show
-    if line is not None:
-        line.render_finish()
+class _Work:
+    """A stream of a command at work: silent for a second, a terminal says how far the command has come.
+
+    That line makes room for whatever is written. It does not come back where a question waits for its answer, nor where
+    another program shows what was printed.
+
+    Args:
+        stream: Where words go.
+        terminal: Where the line is shown.
+    """
+
+    over, guard, so_far = Event(), RLock(), ("", 0, 0)
+    began, spoke, shown, free = 0.0, 0.0, "", True
+
+    def __init__(self, stream: TextIO, terminal: TextIO) -> None:
+        self.stream, self.terminal = stream, terminal
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.stream, name)
+
+    def write(self, text: str) -> int:
+        """Write as the stream does, the line taken away."""
+        with _Work.guard:
+            self.show("")
+            written = self.stream.write(text)
+            if text:
+                _Work.free, _Work.spoke = text.endswith("\n") and self.stream.isatty(), monotonic()
+        return written
+
+    def show(self, text: str) -> None:
+        """Put another line in place of the one shown, and of ^C, which the terminal itself may have put behind it."""
+        if text or _Work.shown:
+            clear = f"\r{'':{len(_Work.shown) + 2}}\r" if _Work.shown else ""
+            self.terminal.write(clear + text)
+            self.terminal.flush()
+            _Work.shown = text
+
+    def run(self) -> None:
+        """Show the line from time to time, until the command is over."""
+        from roundtui.domain.text import sanitize
+
+        while not _Work.over.wait(0.25):
+            with _Work.guard:
+                if _Work.free and monotonic() - _Work.spoke >= 1:
+                    what, done, total = _Work.so_far
+                    words = f"{sanitize(what, 40)}: {done:,}" + (f" of {total:,}" if total else "")
+                    words = "working" if not what or done == total else words
+                    self.show(f"{words} ({monotonic() - _Work.began:.0f} s; Ctrl-C stops)"[:77])
 
 
 @contextmanager
-def counted(number: int, least: int) -> Iterator[Callable[[int], None] | None]:
-    """A bar that is told how many more were written; None where there are few, or nobody looks.
+def at_work(*, app: bool) -> Iterator[None]:
+    """While a command works: its line on a terminal.
 
     Args:
-        number: How many there are to write.
-        least: From how many on a bar is worth showing.
+        app: Whether the app has the screen instead.
     """
-    if number < least or not sys.stderr.isatty():
-        yield None
+    if app or not sys.stderr.isatty():
+        yield
         return
-    with click.progressbar(length=number, label="writing", file=sys.stderr) as shown:
-        yield shown.update
+    before = sys.stdout, sys.stderr
+    out, err = (_Work(stream, sys.stderr) for stream in before)
+    _Work.began = _Work.spoke = monotonic()
+    _Work.over, _Work.free, _Work.so_far = Event(), True, ("", 0, 0)
+    sys.stdout, sys.stderr = cast("tuple[TextIO, TextIO]", (out, err))
+    showing = Thread(target=err.run, daemon=True)
+    showing.start()
+    try:
+        yield
+    finally:
+        _Work.over.set()
+        showing.join()
+        err.show("")
+        sys.stdout, sys.stderr = before
 
 
 def say(words: str) -> None:
@@ -246,8 +294,7 @@ def opened(folder: Path) -> Opened:
     """
     from roundtui.store.folder import open_folder
 
-    with bar(folder / "weather.csv", "weather.csv") as progress:
-        found = open_folder(folder, now=datetime.now(UTC), progress=progress)
+    found = open_folder(folder, now=datetime.now(UTC))
     if found.report is not None:
         say_loaded(found.report)
     return found

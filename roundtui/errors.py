@@ -28,6 +28,13 @@ class RoundtuiError(Exception):
         self.hint = hint
 
 
+STOPPED = RoundtuiError(
+    "stopped by Ctrl-C: what was saved before stays, and every file there is whole",
+    "give the same command again when it is to be done",
+)
+"""A person stopped a command."""
+
+
 class StoreError(RoundtuiError):
     """The store, or a file beside it, cannot be read or written."""
 

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from roundtui.commands import ELSEWHERE, HERE
-from roundtui.errors import RoundtuiError
+from roundtui.errors import STOPPED, RoundtuiError
 
 
 def plain_opening(args: Sequence[str]) -> tuple[Path, str, str] | None:
@@ -45,22 +45,25 @@ def plain_opening(args: Sequence[str]) -> tuple[Path, str, str] | None:
 
 def main() -> None:
     """Open the app, or run a command."""
-    asked = None if "_ROUNDTUI_COMPLETE" in os.environ else plain_opening(sys.argv[1:])
-    if asked is not None and sys.stdin.isatty():
-        folder, on, scout = asked
-        from roundtui.domain.text import parse_day
+    try:
+        asked = None if "_ROUNDTUI_COMPLETE" in os.environ else plain_opening(sys.argv[1:])
+        if asked is not None and sys.stdin.isatty():
+            folder, on, scout = asked
+            from roundtui.domain.text import parse_day
 
-        day = parse_day(on.strip()) if on else None
-        if day is not None or not on:
-            try:
-                from roundtui.app import run_app
+            day = parse_day(on.strip()) if on else None
+            if day is not None or not on:
+                try:
+                    from roundtui.app import run_app
 
-                sys.exit(run_app(folder, on=day, scout=" ".join(scout.split()) or None))
-            except RoundtuiError as error:
-                from roundtui.command_line import say_error
+                    sys.exit(run_app(folder, on=day, scout=" ".join(scout.split()) or None))
+                except RoundtuiError as error:
+                    from roundtui.command_line import say_error
 
-                say_error(error)
-                sys.exit(1)
-    from roundtui.cli import main as commands
+                    say_error(error)
+                    sys.exit(1)
+        from roundtui.cli import main as commands
 
-    commands(prog_name="roundtui")
+        commands(prog_name="roundtui")
+    except KeyboardInterrupt:  # While it still loads.
+        sys.exit(f"\n{STOPPED.message}")

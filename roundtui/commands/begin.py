@@ -5,16 +5,14 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import FOLDER, at, counted, on_folder, say, say_problems
+from roundtui.command_line import FOLDER, at, on_folder, say, say_problems, so_far
 from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
-
-_BAR_FROM = 5_000
-"""Rows from which a progress bar is worth showing."""
 
 if TYPE_CHECKING:
     from roundtui.store.begin import Beginning
@@ -171,8 +169,8 @@ def bring(
             if not how["yes"] and not (sys.stdin.isatty() and click.confirm(ask, default=False, err=True)):
                 raise RefusedError("nothing was written", "add --yes to write it")
             author = Author(name or "bring", device_name())
-            with counted(found.brings, _BAR_FROM) as progress:
-                brought = write(here.conn, folder, path, found, answers, author=author, now=now, progress=progress)
+            tell = partial(so_far, path.name, total=found.brings)
+            brought = write(here.conn, folder, path, found, answers, author=author, now=now, progress=tell)
             say(f"{path.name}: {brought.words}")
             say_problems([*brought.remarks, *brought.problems])
             faults = (*faults, *brought.problems)

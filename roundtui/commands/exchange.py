@@ -6,16 +6,15 @@ And for whoever runs a hub: its SQL, and whether it is as it should be.
 from __future__ import annotations
 
 import re
-import sys
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import closing, contextmanager
+from collections.abc import Iterable, Mapping
+from contextlib import closing
 from datetime import UTC, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import FOLDER, Here, amount, at, on_folder, say, say_problems, terminal, today
+from roundtui.command_line import FOLDER, Here, amount, at, on_folder, say, say_problems, so_far, terminal, today
 from roundtui.errors import ExitCode
 
 if TYPE_CHECKING:
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
 
     from roundtui.store.checks.verify import Check
     from roundtui.store.exchange.bundle import Since
-    from roundtui.store.exchange.merge import MergeReport, Progress
+    from roundtui.store.exchange.merge import MergeReport
     from roundtui.store.hub.exchange import HubReport
 
 
@@ -59,8 +58,7 @@ def merge(folder: Path, bundles: tuple[Path, ...]) -> None:
     from roundtui.store.figures.learned import renew
 
     with at(folder) as here:
-        with _progress() as progress:
-            report = add(here.conn, bundles, progress, today())
+        report = add(here.conn, bundles, so_far, today())
         renew(here.conn, here.office)
         say(f"merged: {_brought(report)}")
         _say_newer(report)
@@ -100,9 +98,8 @@ def _with_folder(conn: sqlite3.Connection, folder: Path, shared: Path) -> bool:
     from roundtui.store.exchange.exchange import exchange as one_pass
     from roundtui.store.record.lanes import device_name
 
-    with _progress() as progress:
-        now = datetime.now(UTC)
-        report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=progress, today=today())
+    now = datetime.now(UTC)
+    report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=so_far, today=today())
     for name, merged in report.merged.items():
         say(f"{name}: {_brought(merged)}")
         _say_newer(merged)
@@ -121,8 +118,7 @@ def _with_hub(conn: sqlite3.Connection, service: str) -> bool:
     """Exchange with a hub, say what it brought, and whether something has to wait."""
     from roundtui.store.hub.exchange import exchange_with_hub
 
-    with _progress() as progress:
-        report = exchange_with_hub(conn, service, today=today(), progress=progress)
+    report = exchange_with_hub(conn, service, today=today(), progress=so_far)
     if report.again:
         say("the hub was reverted from a backup: everything was sent again")
     say(f"sent: {_kinds(report.pushed)}; taken in: {_kinds(report.added)}")
@@ -258,25 +254,6 @@ def _say_conflicts(here: Here) -> None:
     rows = len(open_rows(here.conn))
     if rows:
         say(f"{rows} set-up {'row differs' if rows == 1 else 'rows differ'}; see roundtui conflicts")
-
-
-@contextmanager
-def _progress() -> Iterator[Progress | None]:
-    """Shows how far a long reading has come, on a terminal only."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    shown = ""
-
-    def show(name: str, done: int, total: int) -> None:
-        nonlocal shown
-        text = f"{name}: {done} of {total} entries read"
-        click.echo("\r" + text.ljust(len(shown)), err=True, nl=False)
-        shown = text
-
-    yield show
-    if shown:
-        click.echo("\r" + " " * len(shown) + "\r", err=True, nl=False)
 
 
 @click.group()

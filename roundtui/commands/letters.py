@@ -8,12 +8,10 @@ from typing import Any
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, ON, SCOUT, TO, Here, amount, at, counted, on_folder, say, today
+from roundtui.command_line import DAY, FOLDER, ON, SCOUT, TO, Here, amount, at, on_folder, say, so_far, today
 from roundtui.errors import RefusedError, RoundtuiError
 
 _NOTE = click.option("--note", default="", metavar="TEXT", help="A covering note, in plain words.")
-_BAR_FROM = 20
-"""Letters from which a progress bar is worth showing."""
 
 
 @on_folder()
@@ -46,20 +44,19 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
             say(f"! {old}")
         chosen = tuple(farm for farm in material.farms if not farms or farm in farms)
         without = []
-        with counted(len(chosen), _BAR_FROM) as shown:
-            for written in write_letters(
-                here.conn,
-                material,
-                Templates(folder),
-                to,
-                notes=dict.fromkeys(chosen, note),
-                by=here.scout(None),
-                now=lambda: datetime.now(UTC),
-                progress=(lambda *_: shown(1)) if shown else None,
-            ):
-                click.echo(f"{written.path}.html")
-                if not written.addressed:
-                    without.append(written.farm)
+        for written in write_letters(
+            here.conn,
+            material,
+            Templates(folder),
+            to,
+            notes=dict.fromkeys(chosen, note),
+            by=here.scout(None),
+            now=lambda: datetime.now(UTC),
+            progress=lambda _, done, total: so_far("letters", done, total),
+        ):
+            click.echo(f"{written.path}.html")
+            if not written.addressed:
+                without.append(written.farm)
     say(f"{len(chosen)} {'letter' if len(chosen) == 1 else 'letters'} of {day.isoformat()}; nothing was sent")
     if without:
         say(f"without a mail address: {', '.join(sanitize(farm, 40) for farm in without)}; it is in farms.csv, email")

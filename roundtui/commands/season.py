@@ -48,10 +48,9 @@ def weather(*, folder: Path, file: Path, unit: str | None, scout: str | None, ye
     with cl.at(folder) as here:
         path = here.file(file)
         about |= {"author": Author(here.scout(scout), device_name()), "unit": TempUnit(unit) if unit else None}
-        with cl.bar(path, "reading") as reading, cl.bar(path, "storing") as storing:
-            about |= {"reading": reading, "storing": storing, "now": datetime.now(UTC)}
-            work = partial(import_weather, here.conn, folder, path, here.programme, **about)
-            report = cl.asked_once(lambda sure: work(sure=sure), sure=yes)
+        about["reading"] = partial(cl.so_far, "reading")
+        work = partial(import_weather, here.conn, folder, path, here.programme, now=datetime.now(UTC), **about)
+        report = cl.asked_once(lambda sure: work(sure=sure), sure=yes)
     days = "day added" if report.added == 1 else "days added"
     counts = [(report.added, days), (report.changed, "changed"), (report.same, "on record before")]
     counts.append((report.hours, "kept with their hours"))

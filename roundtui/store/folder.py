@@ -22,7 +22,6 @@ from roundtui.store.failures import Store
 from roundtui.store.office import files_here, newer_files
 
 if TYPE_CHECKING:
-    from roundtui.store.season.weather import Progress
     from roundtui.store.set_up.load_checks import LoadReport
 
 
@@ -67,7 +66,6 @@ def open_folder(
     daily_check: bool = False,
     tolerant: bool = False,
     sure: bool = False,
-    progress: Progress | None = None,
 ) -> Opened:
     """Open a scouting folder, and load its set-up files where they are newer than the store.
 
@@ -78,7 +76,6 @@ def open_folder(
         tolerant: Go on with the store as it is where a newer file is faulty, so that a slip in a spreadsheet keeps
             nobody from entering counts. Without a store there is nothing to go on with.
         sure: Whether somebody said that temperatures which look like those of the other unit are right.
-        progress: Notified how many stations of weather.csv were read, and of how many.
 
     Raises:
         StoreError: The folder holds no scouting programme, or its store cannot be used.
@@ -101,7 +98,7 @@ def open_folder(
         from roundtui.store.set_up.load import load_folder
 
         try:
-            return Opened(conn, load_folder(conn, folder, now, sure=sure, progress=progress))
+            return Opened(conn, load_folder(conn, folder, now, sure=sure))
         except ProblemsError as error:
             if not tolerant or fresh:
                 raise

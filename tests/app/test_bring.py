@@ -6,8 +6,11 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pytest
+
 from roundtui.app.app import RoundtuiApp
 from roundtui.store.begin import Beginning, begin
+from roundtui.store.bring.bring import BringDesk, Brought
 from tests.app.folder import screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -48,6 +51,31 @@ async def test_a_table_is_shown_asked_about_and_written_once_it_is_told_to(folde
         assert "2 added; f brings another" in screen_text(app)
         await pilot.press("escape")
         assert [str(one.read_on) for one in app.session.visits("A1") if one.count == 30] == ["2031-05-02"]
+
+
+async def test_escape_stops_what_is_being_written(folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch) -> None:
+    (folder / "may.csv").write_text("Trap;Date;Count\nA1;2031-05-02;30\nA2;2031-05-02;4\n")
+    app, write = start(folder), BringDesk.write
+
+    def slow(desk: BringDesk, progress: Callable[[int], None]) -> Brought:
+        def tell(done: int) -> None:
+            app.call_from_thread(app.screen.run_action, "back")
+            progress(done)
+
+        return write(desk, tell)
+
+    monkeypatch.setattr(BringDesk, "write", slow)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("b", *"may.csv", "enter", "c", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        await pilot.press("enter", "y")
+        await pilot.pause(0.1)
+        assert "you stopped it" in screen_text(app)
+        await pilot.press("escape")
+        assert "Nothing was written" in screen_text(app)
+        assert all(one.count != 30 for one in app.session.visits("A1"))
 
 
 async def test_a_programme_that_has_just_begun_is_led_to_its_first_round(tmp_path: Path, start: Start) -> None:

@@ -10,9 +10,12 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from io import StringIO
+from itertools import count
 from pathlib import Path
 
 import click
@@ -21,6 +24,7 @@ from click.testing import CliRunner
 
 from roundtui import __version__
 from roundtui.cli import main
+from roundtui.command_line import at_work, so_far
 from roundtui.store.db import DB_NAME
 from roundtui.store.failures import Store
 from tests.cli.every_command import Ready, ready
@@ -390,3 +394,71 @@ def test_help_says_both_ways_and_every_command() -> None:
     assert "[FOLDER] [--on DATE] [--scout NAME]" in shown
     for name in main.commands:
         assert f"  {name} " in shown
+
+
+# --- long work --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("stand_in", "words"),
+    [
+        ("roundtui.store.checks.verify.verify", ["verify", "FARM"]),
+        ("roundtui.store.figures.summary.summary_of", ["summary", "FARM"]),
+        ("roundtui.store.exchange.package.write_package", ["export", "FARM", "--to", "out"]),
+        ("roundtui.store.exchange.importing.import_package", ["import", "new", "out"]),
+        ("roundtui.store.exchange.merge.merge", ["merge", "FARM", "a.bundle"]),
+        ("roundtui.store.exchange.exchange.exchange", ["exchange", "FARM", "shared"]),
+        ("roundtui.store.bring.bring.sample", ["bring", "FARM", "SHEET", "--as", "counts", "--scout", "Ida"]),
+        ("roundtui.report.letters.material.read_material", ["letters", "FARM", "--to", "out"]),
+        ("roundtui.store.folder.open_folder", ["years", "FARM", "--species", "CM"]),
+        ("roundtui.store.folder.open_folder", ["season-end", "FARM", "--to", "out"]),
+        ("roundtui.store.folder.open_folder", ["load", "FARM"]),
+        ("roundtui.store.backup.restore", ["restore", "FARM", "a.db"]),
+    ],
+    ids=lambda value: value[0] if isinstance(value, list) else "",
+)
+def test_ctrl_c_ends_a_command_in_words(
+    farm: Path, sheet: Path, monkeypatch: pytest.MonkeyPatch, stand_in: str, words: list[str]
+) -> None:
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    run("load", farm)
+    with monkeypatch.context() as patched:
+        patched.setattr(stand_in, stopped)
+        ran = run(*({"FARM": farm, "SHEET": sheet}.get(word, word) for word in words))
+    assert (ran.code, ran.out) == (1, "")
+    assert "stopped by Ctrl-C: what was saved before stays" in ran.err
+    assert "What to do: give the same command again" in ran.err
+    assert not Path("out").exists()
+
+
+def test_a_silent_command_says_how_far_it_has_come_and_makes_room_for_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Screen(StringIO):
+        def isatty(self) -> bool:
+            return True
+
+        def waits(self, words: str) -> None:
+            until = time.monotonic() + 5
+            while words not in self.getvalue() and time.monotonic() < until:
+                time.sleep(0.01)
+            assert words in self.getvalue()
+
+    screen, seconds = Screen(), count(0, 2)
+    monkeypatch.setattr(sys, "stderr", screen)
+    monkeypatch.setattr("roundtui.command_line.monotonic", lambda: next(seconds))
+    with at_work(app=True):
+        assert sys.stderr is screen
+    with at_work(app=False):
+        so_far("b\x1b.bundle", 1200, 4000)
+        screen.waits("1,200 of 4,000 (")
+        print("merged", file=sys.stderr)
+        assert screen.getvalue().split("\r")[-1] == "merged\n"
+        so_far("b", 4000, 4000)
+        screen.waits("working (")
+        print("Make the change?", end=" ", file=sys.stderr)
+        asked = screen.getvalue()
+        time.sleep(0.3)
+        assert screen.getvalue() == asked
+    assert sys.stderr is screen
+    assert "\x1b" not in asked

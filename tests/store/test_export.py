@@ -7,7 +7,6 @@ import hashlib
 import json
 import os
 import re
-import secrets
 import shutil
 import sqlite3
 import subprocess
@@ -447,8 +446,8 @@ def test_no_unfinished_file_is_written_through_a_link(tmp_path: Path, monkeypatc
     """Somebody else who may write to the folder lays links where names can be guessed."""
     outside = tmp_path / "outside.txt"
     outside.write_text("mine")
-    monkeypatch.setattr(secrets, "token_hex", lambda _: "guessed")
-    (tmp_path / f".calendar.ics.unfinished-{os.getpid()}-guessed").symlink_to(outside)
+    monkeypatch.setattr(os, "urandom", lambda _: b"seen")
+    (tmp_path / f".calendar.ics.unfinished-{os.getpid()}-{b'seen'.hex()}").symlink_to(outside)
     with pytest.raises(StoreError, match="cannot be written"):
         write_whole(tmp_path / "calendar.ics", "new")
     assert outside.read_text() == "mine"

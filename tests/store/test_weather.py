@@ -394,17 +394,6 @@ def test_a_file_that_is_none_of_these_is_told(conn: sqlite3.Connection, farm: Pa
     assert highs(conn, "R") == []
 
 
-def test_a_long_file_tells_how_far_it_has_come(conn: sqlite3.Connection, now: datetime) -> None:
-    days = [WeatherDay(code, MAY_1 + timedelta(n), 40, 60, TempUnit.F) for code in "RV" for n in range(30)]
-    notified: list[tuple[int, int]] = []
-
-    def progress(done: int, total: int) -> None:
-        notified.append((done, total))
-
-    add_days(conn, days, source="x", style="weather", author=ADA, now=now, progress=progress)
-    assert notified == [(30, 60), (60, 60)]
-
-
 # --- a store of before ------------------------------------------------------------------------------------------------
 
 
@@ -451,18 +440,3 @@ def test_the_last_word_stands_whatever_came_before(
         shown = {day.on: day.tmax for day in station_days(fresh, "V", MAY_1 + timedelta(days=30))}
     expected = {MAY_1 + timedelta(days=30 + number): said[-1][1] for number, said in words.items() if said}
     assert shown == expected
-
-
-def test_a_new_folder_tells_how_many_stations_it_has_read(make_folder: MakeFolder, now: datetime) -> None:
-    first = date(2020, 1, 1)
-    rows = "".join(f"V,{first + timedelta(days=at)},40,60,F,\n" for at in range(1500))
-    farm = make_folder("long", stations=STATIONS, weather=HEADER + rows)
-    notified: list[tuple[int, int]] = []
-
-    def progress(done: int, total: int) -> None:
-        notified.append((done, total))
-
-    opened = open_folder(farm, now=now, progress=progress)
-    with closing(opened.conn) as conn:
-        assert len(station_days(conn, "V")) == 1500
-    assert notified == [(1, 1)]  # The trial that a new folder is given says nothing.

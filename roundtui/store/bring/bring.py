@@ -229,7 +229,7 @@ def write(
         answers: What was said.
         author: Who brings it; counts whose rows name a scout are that scout's.
         now: Instant.
-        progress: Notified how many rows were recorded, from time to time.
+        progress: Notified how many rows are recorded by now, from time to time.
 
     Raises:
         ProblemsError: The set-up would not fit together; nothing was changed.
@@ -345,7 +345,7 @@ class BringDesk:
         """Write what was read, all of it or nothing.
 
         Args:
-            progress: Notified how many rows were recorded, from time to time.
+            progress: Notified how many rows are recorded by now, from time to time.
 
         Raises:
             RoundtuiError: Nothing was written.

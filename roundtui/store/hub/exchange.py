@@ -400,7 +400,7 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
         this.report.pushed = dict(Counter(this.report.pushed) + Counter(batch.kinds))
         if this.progress is not None:
             done = sum(this.report.pushed.values())
-            this.progress(f"{this.name}, sent", done, done)
+            this.progress(f"{this.name}, sent", done, 0)
 
     # While the hub takes one push in, the next is put together.
     with ThreadPoolExecutor(1) as observations:
@@ -601,7 +601,7 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
                     raise RefusedError(f"{this.name}: {error.message}") from error
                 done += len(some)
                 if this.progress is not None:
-                    this.progress(f"{this.name}, read", done, done)
+                    this.progress(f"{this.name}, read", done, 0)
                 this.watch.heard()
         added, fields = take_staged(this.conn, this.name, today, newer=newer, in_part=True, also=also)
     this.report.added = {kind: this.report.added.get(kind, 0) + count for kind, count in added.items()}

@@ -114,7 +114,7 @@ def enter_rows(
         author: Whose rows they are, and the laptop.
         now: Instant of recording.
         report: Takes what became of them.
-        progress: Notified how many rows were recorded, from time to time.
+        progress: Notified how many rows are recorded by now, from time to time.
 
     Raises:
         StoreError: The store cannot be written; nothing was added.
@@ -128,7 +128,7 @@ def enter_rows(
             report.number += len(recorded)
             report.rows += recorded if report.keep else ()
             if progress is not None:
-                progress(len(recorded))
+                progress(report.number)
 
         own = (row.own for row in new_visits)
         record_rows(conn, VISITS, own, author, now, number=len(new_visits), take=take)

@@ -214,7 +214,6 @@ def add_days(
     style: str,
     author: Author,
     now: datetime,
-    progress: Progress | None = None,
     hours: Sequence[HoursOfDay] = (),
 ) -> WeatherReport:
     """Put the days of a file on record: those that say something new, as a further version of their day.
@@ -229,21 +228,15 @@ def add_days(
         style: weather, ghcn or hourly.
         author: Who brings it, and on which laptop; the name may be blank.
         now: Instant of recording.
-        progress: Notified how far it has come, station by station.
         hours: Readings through the day of one station, kept beside its days.
 
     Raises:
         StoreError: The store cannot be written.
     """
-    done = 0
     with transaction(conn):
         adding = Adding(conn, (source, style), author, now)
         for _, group in groupby(days, key=lambda one: one.station):
-            of_station = StationDays.of(group)
-            adding.add(of_station)
-            done += len(of_station)
-            if progress is not None:
-                progress(done, len(days))
+            adding.add(StationDays.of(group))
         adding.add_hours(hours)
     return adding.done()
 

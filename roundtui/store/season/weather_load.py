@@ -56,7 +56,6 @@ def import_weather(
     now: datetime,
     sure: bool = False,
     reading: weather.Progress | None = None,
-    storing: weather.Progress | None = None,
 ) -> weather.WeatherReport:
     """Put a file's days on record.
 
@@ -73,7 +72,6 @@ def import_weather(
         now: Instant of recording; no later day can have been read.
         sure: Whether somebody said that days which look like those of the other unit are right.
         reading: Notified how many bytes were read, and of how many.
-        storing: Notified how many days were stored, and of how many.
 
     Returns:
         What it brought, with remarks on what is odd or was left out.
@@ -103,9 +101,7 @@ def import_weather(
     doubtful, odd = against_past(StationDays.of(read.days), StationDays.of(weather.station_days(conn, station)))
     if doubtful and not sure:
         raise DoubtfulError(f"{sanitize(path.name, _SHOWN)} was not taken in; nothing was changed", tuple(doubtful))
-    report = weather.add_days(
-        conn, read.days, source=path.name, style=form, author=author, now=now, progress=storing, hours=hours
-    )
+    report = weather.add_days(conn, read.days, source=path.name, style=form, author=author, now=now, hours=hours)
     report.remarks = [*read.remarks, *odd, *report.remarks]
     return report
 
@@ -296,7 +292,6 @@ def take_in_weather(
     now: datetime,
     store: bool,
     sure: bool = False,
-    progress: weather.Progress | None = None,
 ) -> tuple[Problem, ...]:
     """Read the file and put its days on record, station by station; those whose lines did not change are passed over.
 
@@ -308,7 +303,6 @@ def take_in_weather(
         now: Instant of loading; no day after it can have been read.
         store: Whether to store anything; otherwise the file is only checked.
         sure: Whether somebody said that days which look like those of the other unit are right.
-        progress: Notified how many stations were read, and of how many.
 
     Returns:
         What is wrong with it.
@@ -337,12 +331,10 @@ def take_in_weather(
     settling = weather_rows.Settling(WEATHER, filled, lambda code: StationDays.of(weather.station_days(conn, code)))
     who = conn.execute("SELECT value FROM settings WHERE key = 'scout'").fetchone()
     adding = weather.Adding(conn, (WEATHER, "weather"), Author(who[0] if who else "", device_name()), now)
-    for done, name in enumerate(sorted(parser.stations), 1):
+    for name in sorted(parser.stations):
         days = settling.settle(parser.stations[name])
         if store and not (parser.faults.faulty or settling.faulty):
             adding.add(days)
-        if progress is not None:
-            progress(done, len(parser.stations))
     settling.unsorted = settling.unsorted or parser.unsorted
     problems = (*parser.problems(), *settling.problems())
     if not problems and settling.doubtful and not sure:

@@ -31,7 +31,7 @@ from roundtui.store.office import files_here, office_files, office_here, text_in
 from roundtui.store.record.journal import Author
 from roundtui.store.record.lanes import device_name
 from roundtui.store.record.rows import instant
-from roundtui.store.season.weather import NORMALS, Progress
+from roundtui.store.season.weather import NORMALS
 from roundtui.store.season.weather_load import WEATHER, preview_weather, take_in_weather
 from roundtui.store.set_up import columns as tables
 from roundtui.store.set_up import load_checks, versions
@@ -351,7 +351,6 @@ def load_folder(
     now: datetime,
     *,
     sure: bool = False,
-    progress: Progress | None = None,
     trial: bool = False,
 ) -> LoadReport:
     """Read the set-up files of a folder into the store; subfolders are not read.
@@ -361,7 +360,6 @@ def load_folder(
         folder: The scouting folder.
         now: Instant of loading.
         sure: Whether somebody said that temperatures which look like those of the other unit are right.
-        progress: Notified how many stations of weather.csv were read, and of how many.
         trial: Whether temperatures, which may be many, are only checked.
 
     Returns:
@@ -372,14 +370,12 @@ def load_folder(
         StoreError: The store cannot be written.
     """
     try:
-        return _load(conn, folder, now, sure=sure, progress=progress, trial=trial)
+        return _load(conn, folder, now, sure=sure, trial=trial)
     finally:
         know_species(conn)
 
 
-def _load(
-    conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, progress: Progress | None, trial: bool
-) -> LoadReport:
+def _load(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, trial: bool) -> LoadReport:
     read, problems = _read_files(conn, folder)
     with transaction(conn):
         weather, of_weather = preview_weather(conn, folder)
@@ -396,9 +392,7 @@ def _load(
             apply_all(conn, read, report, now)
             office = load_office(conn, folder, report, now)
         if weather is not None:
-            problems += take_in_weather(
-                conn, weather, read, report, now=now, store=not (problems or trial), sure=sure, progress=progress
-            )
+            problems += take_in_weather(conn, weather, read, report, now=now, store=not (problems or trial), sure=sure)
         if problems:
             where = sanitize(str(folder), 200)
             raise ProblemsError(f"{where} was not loaded; nothing was changed", tuple(problems), "correct the files")

@@ -10,6 +10,7 @@ from textual.worker import Worker
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import sanitize
+from roundtui.errors import RefusedError
 from roundtui.store.bring.answers import Question
 from roundtui.store.bring.bring import BringDesk, Brought, Found
 from roundtui.store.bring.table import Kind
@@ -42,6 +43,7 @@ class BringScreen(TextsScreen[None]):
         self.first = 0
         """First line shown."""
         self._busy: Worker[object] | None = None
+        self._stopping = False
 
     def _begin(self) -> None:
         self._show()
@@ -126,12 +128,11 @@ class BringScreen(TextsScreen[None]):
             self._sample()
 
     def _write(self) -> None:
-        whole = self.found.brings if self.found is not None else 0
-        done = 0
+        whole, self._stopping = self.found.brings if self.found is not None else 0, False
 
-        def tell(rows: int) -> None:
-            nonlocal done
-            done += rows
+        def tell(done: int) -> None:
+            if self._stopping:  # It is told inside the transaction, which this undoes.
+                raise RefusedError("you stopped it", "Enter writes it after all")
             self.call_later(self._say, f"Writing: {done} of {whole} rows")
 
         self._busy = self.aside(
@@ -156,9 +157,12 @@ class BringScreen(TextsScreen[None]):
         self._show()
 
     def action_back(self) -> None:
-        """One step back; while it is written, nothing stops it half-way."""
-        if self._busy is None:
+        """One step back; what is being written is undone first."""
+        if self._busy is None or self._busy.name != "write":
             self.dismiss()
+        else:
+            self._stopping = True
+            self._say("Stopping")
 
     def _show(self) -> None:
         width = self.width

@@ -14,7 +14,7 @@ from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import PartState
-from roundtui.domain.text import full_day, padded, sanitize
+from roundtui.domain.text import full_day, padded, sanitize, spoken_days
 from roundtui.domain.traps.assembly import Part
 from roundtui.report import text as numbers
 from roundtui.report.season.season_end import CloseDesk, CloseRow
@@ -76,7 +76,7 @@ def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:
     said: list[str] = []
     for part in row.parts:
         said.append(f"{part.part.value} {part.label}: {part.species}, {_state(part)}")
-        said += [f"held {words}" for words in held_words(desk.held(part))[-3:]] if part.scents else []
+        said += [f"held {spoken_days(words)}" for words in held_words(desk.held(part))[-3:]] if part.scents else []
     if row.trap and not row.parts:
         said = ["None of its parts has a label: only the trap is recorded as down."]
     return Content("\n".join(f" {sanitize(line, width - 2)}" for line in said[:lines]))
