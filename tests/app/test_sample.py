@@ -74,6 +74,11 @@ async def test_a_fruit_sample_takes_its_finds_and_how_many_were_checked_and_star
         assert "Start at trap A5: CM 14.0 a week, the highest" in screen_text(app)
         assert "count fruit, not larvae" in " ".join(screen_text(app).split())
         assert "Type how many fruit were checked, then Enter" in screen_text(app)
+        await pilot.resize_terminal(60, 20)
+        await pilot.pause()
+        assert app.screen.max_scroll_y == 0, "the caution and the keys are whole in a small window too"
+        assert "It is not spray advice." in " ".join(screen_text(app).split())
+        await pilot.resize_terminal(80, 24)
         await pilot.press(*"ejjo", "enter")
         assert "How many fruit were checked?" in screen_text(app), "a blank Enter claims no fruit"
         await pilot.press(*"500", "enter", "enter")

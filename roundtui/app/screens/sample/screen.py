@@ -275,7 +275,7 @@ class SampleScreen(CountScreen[str | None]):
     def _show_count(self, now: Counting, width: int) -> None:
         value, takes_text = sample_lines.typed(now)
         self.count.show(value, takes_text=takes_text)
-        rows = 3 if self.size.height < 30 else 6
+        rows = 2 if self.size.height < 22 else 3 if self.size.height < 30 else 6
         self._put("what", sample_lines.what(now, self.session.on, width))
         self._put("plan", sample_lines.plan(now, width, rows))
         self._put("start", sample_lines.start(now, self.highest, width))
