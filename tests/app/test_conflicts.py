@@ -48,6 +48,13 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         assert "12 n:[/] half under leaves" in shown
         assert "by Ben, laptop truck" in shown
         assert "! A CM, status           4.0 within   =            5.3 over" in shown
+        await pilot.resize_terminal(60, 20)
+        await pilot.pause()
+        assert "What changes  now        [1]        [2]        [x] none" in screen_text(app), (
+            "each choice has its column"
+        )
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
         await pilot.press("2", "y")
         await pilot.pause()
         assert "No conflict is open" in screen_text(app)

@@ -84,10 +84,11 @@ def choices(
         for one in found:
             if one.kind is not ConsequenceKind.CONFLICT or one.after != NOTHING:
                 rows.setdefault((one.what, one.kind), {})[at] = one
-    side = max(10, (width - _WHAT - 2) // (len(effects) + 1) - 1)
+    wide = max(12, min(24, width - 3 - 11 * (len(effects) + 1)))
+    side = max(10, (width - wide - 2) // (len(effects) + 1) - 1)
 
     def line(what: str, cells: Sequence[str]) -> str:
-        return sanitize(f"  {padded(what, _WHAT)} {' '.join(padded(cell, side) for cell in cells)}", width).rstrip()
+        return sanitize(f"  {padded(what, wide)} {' '.join(padded(cell, side) for cell in cells)}", width).rstrip()
 
     lines = [(line("What changes", ["now", *(key for key, _ in effects)]), "underline")]
     for (what, kind), by in rows.items():
@@ -103,10 +104,6 @@ def choices(
         rest = "kept as recounts of the same catch" if recounts else "withdrawn"
         lines.append((f"  The others are {rest}: Left or Right changes that.", ""))
     return Content("\n").join(Content.styled(words, style) for words, style in lines)
-
-
-_WHAT = 24
-"""Cells for what a row is about."""
 
 
 def _value(said: str, mean: Fraction | None) -> str:
