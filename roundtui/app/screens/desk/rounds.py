@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import RoundState, progress
 from roundtui.domain.records import dataclass
-from roundtui.domain.round.walk import DueItem
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
+
+if TYPE_CHECKING:
+    from roundtui.domain.round.walk import DueItem
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,9 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
+from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import MORE, ends, keys_of
-from roundtui.app.screen import CountScreen, texts
+from roundtui.app.screen import texts
 from roundtui.app.screens.sample import view as sample_lines
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Draft, Wish, press

@@ -12,8 +12,9 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
+from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import CountScreen, texts
+from roundtui.app.screen import texts
 from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
