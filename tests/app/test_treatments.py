@@ -96,7 +96,9 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
         assert said(session) == [], "Enter alone is no answer"
         await see(app, pilot, "y")
         assert not isinstance(app.screen, TreatmentDialog)
+        await settle()
         await see(app, pilot, "4", *["pagedown"] * 6)
+        await settle()
         assert "Post-treatment check" in await see(app, pilot, "pageup", "pageup")
     assert [one.treated_on for one in said(session)] == [date(2031, 5, 20)]
     letters = desk.read()
