@@ -206,7 +206,7 @@ class Session:
             self.programme = None
             self.forget()
 
-    def read_beside(self) -> tuple[History, int] | None:
+    def read_history(self) -> tuple[History, int] | None:
         """For a thread: the record, and how often it had changed by then; None where it is known, or soon read."""
         changes = self.changes
         # The record of fewer traps takes less than a key when a round is opened.
@@ -469,7 +469,7 @@ class Session:
 
 
 @contextmanager
-def session_beside(folder: Path, on: date) -> Iterator[Session]:
+def reading_session(folder: Path, on: date) -> Iterator[Session]:
     """A session that only reads, for a thread or process of its own, in a folder that is open already.
 
     Args:

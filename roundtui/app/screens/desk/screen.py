@@ -67,7 +67,7 @@ class DeskScreen(TextsScreen[None]):
     def _read_rest(self) -> object:
         """What takes longer than a first sample, read beside it; what is due is shown before what is ahead."""
         worker, asked = get_current_worker(), (str(self.session.folder), self.session.on.isoformat())
-        found = self.session.read_beside()
+        found = self.session.read_history()
         if found is not None:
             self.call_later(self.session.take_over, *found)
         if self.app.is_headless:

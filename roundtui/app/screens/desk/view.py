@@ -20,7 +20,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.due import read_ahead, read_due
 from roundtui.report.season.season import coming_words, waiting
-from roundtui.store.session import session_beside
+from roundtui.store.session import reading_session
 
 if TYPE_CHECKING:
     from textual.content import Content
@@ -45,7 +45,7 @@ def read(folder: str, on: str) -> Iterator[object]:
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    with session_beside(Path(folder), date.fromisoformat(on)) as session:
+    with reading_session(Path(folder), date.fromisoformat(on)) as session:
         yield due(session.programme, read_due(session), session.on)
         try:
             yield ahead(read_ahead(session))
