@@ -156,12 +156,12 @@ def test_records_are_what_the_standard_library_makes_of_them_and_take_less_to_ma
 
     from roundtui.domain import records
 
-    def both(make: Any) -> Any:
-        @make(frozen=True, slots=True, kw_only=True)
-        class Base:
-            scout: str = ""
+    def both(base: type, make: Any) -> Any:
+        @make
+        class Base(base):
+            scout: str = records.field(default="", kw_only=True)
 
-        @make(frozen=True, slots=True)
+        @make
         class Row(Base):
             trap: str
             count: int = 0
@@ -174,7 +174,8 @@ def test_records_are_what_the_standard_library_makes_of_them_and_take_less_to_ma
 
         return Row
 
-    ours, theirs = both(records.dataclass), both(dataclasses.dataclass)
+    ours = both(records.Frozen, lambda made: made)
+    theirs = both(object, dataclasses.dataclass(frozen=True, slots=True))
     rows = [one("A1", 3, scout="Ida", place="hill") for one in (ours, theirs)]
     assert repr(rows[0]) == repr(rows[1])
     assert dataclasses.asdict(rows[0]) == dataclasses.asdict(rows[1])
@@ -196,6 +197,8 @@ def test_records_are_what_the_standard_library_makes_of_them_and_take_less_to_ma
 
     day = date(2031, 6, 3)
     seen = StageSeen(block="A", seen_on=day, code="65")
+    with pytest.raises(TypeError, match="positional"):
+        StageSeen("A", day, "65")  # type: ignore[misc]
     assert pickle.loads(pickle.dumps(seen)) == seen
     assert len({seen, StageSeen(block="A", seen_on=day, code="65")}) == 1
     assert seen != TempsRead(station="A", day=day, tmin="1", tmax="2", unit=TempUnit.C)

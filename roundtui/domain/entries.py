@@ -17,13 +17,12 @@ from functools import cached_property
 from importlib import import_module
 from typing import Any, TypeVar, get_args, get_type_hints
 
-from roundtui.domain.records import MISSING, dataclass, field, fields, replace
+from roundtui.domain.records import MISSING, Frozen, dataclass, field, fields, replace
 from roundtui.domain.text import ruled
 from roundtui.domain.units import TempUnit
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(Frozen):
     """What is said of a field of an entry, once, for tables, files, notation and pages."""
 
     words: str
@@ -60,8 +59,7 @@ ID = "[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 """What an id looks like."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Recorded:
+class Recorded(Frozen, kw_only=True):
     """One entry on record, whatever it is about."""
 
     scout: str = said("Who recorded it.")
@@ -75,16 +73,14 @@ class Recorded:
 R = TypeVar("R", bound=Recorded)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Withdrawal(Recorded):
+class Withdrawal(Recorded, kw_only=True):
     """That an entry was withdrawn and not replaced."""
 
     entry: str = field(metadata=fact("Id of the entry that is withdrawn.", pattern=ID))
     kind: str = field(metadata=fact("Kind of that entry.", column="entry_kind"))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unknown(Recorded):
+class Unknown(Recorded, kw_only=True):
     """An entry of a kind, or with words, that only a newer program knows; it is kept and handed on as it came."""
 
     kind: str = field(metadata=fact("Word for the kind of entry."))
@@ -129,8 +125,7 @@ class Form(StrEnum):
     DAY = "date"
 
 
-@dataclass(frozen=True, slots=True)
-class EntryField:
+class EntryField(Frozen):
     """One field of a kind of entry."""
 
     name: str
@@ -319,8 +314,7 @@ class NoReading(StrEnum):
 _MOTHS = {"default": None, "least": 0, "most": MOST_MOTHS}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft(Recorded):
+class Draft(Recorded, kw_only=True):
     """What one entry says of a trap, whichever trap and day it is.
 
     Zero is a count, None is no count: the two are never the same. What was done on a visit acts after its count.
@@ -382,8 +376,7 @@ SAID = tuple(one.name for one in fields(Draft) if one.name not in _OF_ALL)
 """What an entry says, without its trap, day and author."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Visit(Draft):
+class Visit(Draft, kw_only=True):
     """One entry about one trap on one day, as it stands now."""
 
     trap: str = field(metadata=fact("Label of the trap; it keeps its species for life."))
@@ -396,8 +389,7 @@ class Visit(Draft):
         return (self.read_on, self.recorded_at or _NEVER, self.id)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StageSeen(Recorded):
+class StageSeen(Recorded, kw_only=True):
     """The fruit stage of a block on a day."""
 
     block: str = field(metadata=fact("Code of the block."))
@@ -406,8 +398,7 @@ class StageSeen(Recorded):
     unchanged: bool = said("Confirmed as last time rather than chosen anew.", False)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Notified(Recorded):
+class Notified(Recorded, kw_only=True):
     """That a grower was told what a block showed."""
 
     block: str = field(metadata=fact("Code of the block."))
@@ -422,8 +413,7 @@ class Notified(Recorded):
 _NEVER = datetime.max.replace(tzinfo=UTC)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BiofixSettled(Recorded):
+class BiofixSettled(Recorded, kw_only=True):
     """That the coordinator confirmed a proposed biofix, or set another day."""
 
     block: str = field(metadata=fact("Code of the block."))
@@ -440,8 +430,7 @@ class BiofixSettled(Recorded):
         return self.day != self.proposed
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TempsRead(Recorded):
+class TempsRead(Recorded, kw_only=True):
     """A day's lowest and highest temperature at a station, read off a thermometer and entered by hand."""
 
     station: str = field(metadata=fact("Code of the weather station."))
@@ -462,8 +451,7 @@ class SampleKind(StrEnum):
     """Fruit, for injury."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sample(Recorded):
+class Sample(Recorded, kw_only=True):
     """One look at leaf or fruit of a block: how many units were looked at, and on how many something was found."""
 
     block: str = field(metadata=fact("Code of the block."))
@@ -487,8 +475,7 @@ class Sample(Recorded):
     note: str = said("Free words.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TreatmentSaid(Recorded):
+class TreatmentSaid(Recorded, kw_only=True):
     """What a grower says was applied: a day, a target and a free word. Never advice."""
 
     block: str = field(metadata=fact("Code of the block."))
@@ -498,8 +485,7 @@ class TreatmentSaid(Recorded):
     said_by: str = said("Reported by.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Specimen(Recorded):
+class Specimen(Recorded, kw_only=True):
     """Something in a trap that is not its species, or may not be: by kind, with a vial where one was taken."""
 
     trap: str = field(metadata=fact("Label of the trap."))
@@ -538,8 +524,7 @@ class PartState(StrEnum):
     """Broken, or its scent is not its own: never to be used again."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartNoted(Recorded):
+class PartNoted(Recorded, kw_only=True):
     """What became of a labelled part, and for which species it is."""
 
     label: str = field(metadata=fact("Label on the part."))
@@ -551,8 +536,7 @@ class PartNoted(Recorded):
     note: str = said("Free words.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Assembled(Recorded):
+class Assembled(Recorded, kw_only=True):
     """A trap put together before it is hung: its parts, and the lure put in."""
 
     trap: str = field(metadata=fact("Label of the trap; it may not hang anywhere yet."))
@@ -574,8 +558,7 @@ class StockKind(StrEnum):
     """So many are there, whatever was before."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stocked(Recorded):
+class Stocked(Recorded, kw_only=True):
     """Lures of a lot that were bought, or counted in the store."""
 
     lot: str = field(metadata=fact("The lot."))
@@ -585,8 +568,7 @@ class Stocked(Recorded):
     note: str = said("Free words.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SetUpChanged(Recorded):
+class SetUpChanged(Recorded, kw_only=True):
     """A change of the register made in the app: a row of a set-up file as it was, and as it is from then on."""
 
     file: str = field(metadata=fact("Set-up file that the row belongs in, as traps.csv."))

@@ -20,12 +20,12 @@ statistics listed in docs/methods.md; that whole moths are coarse enough is show
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import combinations
 from statistics import median_low
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import WEEKDAYS, sanitize
 from roundtui.domain.toml_table import TableReader, shown
 from roundtui.errors import Problem
@@ -39,8 +39,7 @@ SAME_STAGE = 2
 _WEEK = timedelta(days=7)
 
 
-@dataclass(frozen=True, slots=True)
-class FarmFigure:
+class FarmFigure(Frozen):
     """One farm's own figure, never published."""
 
     farm: str
@@ -62,8 +61,7 @@ class FarmFigure:
         return " ".join(self.grower.casefold().split()) or f"farm {self.farm}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cell:
+class Cell(Frozen, kw_only=True):
     """One figure of the area: what it is of, whose it is, and its value unless that is withheld."""
 
     kind: str
@@ -216,8 +214,7 @@ def week_ends(first: date, on: date, weekday: int) -> tuple[date, ...]:
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class LettersOffice:
+class LettersOffice(Frozen):
     """Who writes the letters, and what the area update may be made of."""
 
     name: str = ""

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
@@ -19,6 +18,7 @@ from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.store.files import whole_file, write_whole
 
@@ -34,8 +34,7 @@ _TICKS = {1: 5, 1.5: 3, 2: 4, 3: 3, 4: 4, 5: 5, 6: 3, 8: 4, 10: 5}
 """Upper ends of a scale, and into how many steps each falls."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Frozen):
     """A curve; where it breaks off a new piece begins."""
 
     name: str
@@ -66,8 +65,7 @@ def runs(points: Iterable[tuple[date, Fraction | None, bool]]) -> tuple[tuple[Po
     return tuple(tuple(run) for run in found if run)
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Frozen):
     """A point with a mark of its own."""
 
     on: date
@@ -78,8 +76,7 @@ class Spot:
     """One character that marks it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(Frozen):
     """Two levels between which values are within; one number is a band of no width."""
 
     low: float
@@ -90,8 +87,7 @@ class Band:
     """What it is, for the legend."""
 
 
-@dataclass(frozen=True, slots=True)
-class Panel:
+class Panel(Frozen):
     """One scale, with what is drawn on it."""
 
     name: str
@@ -129,8 +125,7 @@ class Panel:
         return step * power, _TICKS[step]
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(Frozen):
     """Something on a day, or expected on it, marked with a letter between the panels."""
 
     on: date
@@ -145,8 +140,7 @@ class Event:
     """Last day of that range."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(Frozen):
     """Panels over one span of days, one above the other."""
 
     title: str
@@ -235,8 +229,7 @@ Row = tuple[tuple[str, Ink], ...]
 """Pieces of text, each in one ink."""
 
 
-@dataclass(frozen=True, slots=True)
-class TextChart:
+class TextChart(Frozen):
     """A chart drawn for a terminal."""
 
     rows: tuple[Row, ...]
@@ -437,8 +430,7 @@ _Scale = Callable[[float], float]
 """Place of a value."""
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Frozen):
     """Sizes of a picture. [px]"""
 
     width: int = WIDTH

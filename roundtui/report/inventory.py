@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from calendar import month_abbr
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -26,6 +25,7 @@ from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, e
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme, grouped
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize, spoken_day
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
@@ -391,8 +391,7 @@ SIZE = "label-size"
 """Setting that keeps the size of labels."""
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
+class Planned(Frozen):
     """All that the screen shows, read at once."""
 
     plan: SeasonPlan

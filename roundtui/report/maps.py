@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise, zip_longest
@@ -19,6 +18,7 @@ from roundtui.domain.figures.integrity import examine
 from roundtui.domain.figures.summary import URGENCY
 from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.report.bars import trend
 from roundtui.report.figures.summary import MARKS, judged_words
@@ -30,8 +30,7 @@ _LABEL = 8
 """Longest label on a map. [columns]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Frozen):
     """A trap on a map."""
 
     here: Trap

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from math import copysign
@@ -19,6 +18,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 from roundtui import __version__
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.agenda import Item, Matter
 from roundtui.domain.text import sanitize
 from roundtui.report.maps import spots
@@ -32,8 +32,7 @@ _MOST_NAME = 60
 _MOST_WORDS = 400
 
 
-@dataclass(frozen=True, slots=True)
-class RouteFile:
+class RouteFile(Frozen):
     """A GPX file, and what could not be put into it."""
 
     content: str

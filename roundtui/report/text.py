@@ -6,7 +6,6 @@ Small pieces that the tables of a report share: headings, paragraphs, names of b
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import Enum
@@ -20,6 +19,7 @@ from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells as cell_len
 from roundtui.domain.text import ruled, sanitize, spoken_days
 from roundtui.published import read
@@ -435,8 +435,7 @@ def stacked(sections: Iterable[Section]) -> Section:
     return stack
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Frozen):
     """What a section is made from. ``summary`` has the blocks that are asked about, the rest may have more."""
 
     summary: Summary

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from string import Template
 from zoneinfo import ZoneInfo
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.season import weather_files
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import toml_text
@@ -21,8 +21,7 @@ from roundtui.store.season.weather_load import WEATHER
 from roundtui.store.set_up.columns import FILES
 
 
-@dataclass(frozen=True, slots=True)
-class Beginning:
+class Beginning(Frozen):
     """What a programme begins with; all of it can be changed later."""
 
     office: str = ""

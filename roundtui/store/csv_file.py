@@ -9,10 +9,10 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from roundtui.domain.programme.species import SPECIES, species_code
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import parse_day, sanitize
 from roundtui.domain.toml_table import column_name
@@ -22,8 +22,7 @@ _AS_CSV = "save it as CSV, UTF-8, with commas; or roundtui bring takes it as it 
 _SHOWN = 40
 
 
-@dataclass(frozen=True, slots=True)
-class CsvRow:
+class CsvRow(Frozen):
     """One row, by column."""
 
     line: int

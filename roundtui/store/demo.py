@@ -7,10 +7,11 @@ import shutil
 import sqlite3
 from collections import Counter
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import parse_day, sanitize
 from roundtui.errors import StoreError
 from roundtui.store.db import DB_NAME
@@ -34,8 +35,7 @@ OFFICE_HOUR = time(18, 30, tzinfo=UTC)
 """When biofixes are taken to have been settled, once the round of the day is in."""
 
 
-@dataclass(frozen=True, slots=True)
-class Demo:
+class Demo(Frozen):
     """A sample farm that is ready."""
 
     folder: Path

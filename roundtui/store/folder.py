@@ -13,7 +13,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.connect import open_store, refuse_lost
@@ -47,8 +47,7 @@ class NoProgrammeError(StoreError):
             super().__init__(f"{name} holds no scouting programme", hint)
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
+class Opened(Frozen):
     """A folder that is open."""
 
     conn: sqlite3.Connection

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from datetime import date, datetime
 from fractions import Fraction
 from pathlib import Path
@@ -18,6 +18,7 @@ from typing import Any
 
 from roundtui.domain.entries import StageSeen
 from roundtui.domain.publication import Cell, LettersOffice, parse_letters, unknown_farms
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, StoreError
 from roundtui.store.db import transaction
@@ -38,8 +39,7 @@ _AFTER = "\U0010ffff"
 """Sorts after every other text."""
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Frozen):
     """That a letter was written to disk."""
 
     farm: str

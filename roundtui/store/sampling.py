@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.sampling import findings
 from roundtui.domain.sampling.counting import Counting, Draft, beside, counting_of, draft_of, marks_of, read, written
 from roundtui.domain.sampling.records import MonthDay, Sought
@@ -25,8 +25,7 @@ CHOSEN = "samples-chosen"
 _MOST_CHOSEN = 30
 
 
-@dataclass(frozen=True, slots=True)
-class Offer:
+class Offer(Frozen):
     """A line to choose."""
 
     sought: Sought

@@ -10,14 +10,13 @@ from pathlib import Path
 from textual.binding import Binding, BindingType
 
 from roundtui.domain.entries import KIND_OF, Form, marked
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 
 OPENS = "opens"
 """Group of the work that a key sets off and the next key waits for: it opens a screen or a dialog."""
 
 
-@dataclass(frozen=True, slots=True)
-class Action:
+class Action(Frozen):
     """Something a key does."""
 
     id: str

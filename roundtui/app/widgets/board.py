@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells, padded, sanitize
 
 if TYPE_CHECKING:
@@ -43,8 +43,7 @@ def rule(title: str, width: int) -> str:
     return said + "─" * (width - cells(said))
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Frozen):
     """A line that can be marked."""
 
     words: str
@@ -57,8 +56,7 @@ class Row:
     """What is said below while it is marked; empty: its words, where they are cut."""
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Frozen):
     """Rows under one title."""
 
     title: str

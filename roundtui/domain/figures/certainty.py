@@ -13,7 +13,7 @@ from functools import lru_cache
 from math import ceil, exp, lgamma, log, sqrt
 
 from roundtui.domain.intervals import incomplete_beta
-from roundtui.domain.records import dataclass, replace
+from roundtui.domain.records import Frozen, replace
 
 SCATTERS = tuple(0.1 * 10 ** (at / 10) for at in range(31))
 """Values of k at which evidence of scatter is kept, 0.1 to 100. [1]"""
@@ -84,8 +84,7 @@ def certainty(chance: float) -> Certainty:
 # Scatter
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Frozen):
     """What rounds say of the scatter of a species and of its usual levels; two of them are added number by number."""
 
     scatter: tuple[float, ...] = (0.0,) * len(SCATTERS)
@@ -192,8 +191,7 @@ def scatter(likelihood: tuple[float, ...], start: float = START, spread: float =
 # Level
 
 
-@dataclass(frozen=True, slots=True)
-class Usual:
+class Usual(Frozen):
     """Levels that the species usually has, as a normal distribution of their logarithm."""
 
     middle: float
@@ -247,8 +245,7 @@ def _deviation(record: Evidence) -> float:
     return sqrt(max(0.0, (record.squares - record.total**2 / record.figures) / (record.figures - 1)))
 
 
-@dataclass(frozen=True, slots=True)
-class Level:
+class Level(Frozen):
     """Where the level of a block may lie, given its counts."""
 
     first: int
@@ -347,8 +344,7 @@ def _even(m: float, k: float, parts: Sequence[tuple[float, int]]) -> float:
     return 0.5 * log(sum(traps * m * weeks / (1 + m * weeks / k) for weeks, traps in parts))
 
 
-@dataclass(frozen=True, slots=True)
-class Sureness:
+class Sureness(Frozen):
     """How sure it is that a block's level lies on the side that its status names."""
 
     low: float
@@ -445,8 +441,7 @@ def at_least(count: int, mean: float, k: float) -> float:
     return incomplete_beta(count, k, mean / (mean + k)) if mean > 0 else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Catch:
+class Catch(Frozen):
     """Moths and the trap-weeks they were caught in."""
 
     moths: int

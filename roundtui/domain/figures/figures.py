@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
 from roundtui.domain.programme.farm import Trap, grouped
-from roundtui.domain.records import dataclass, field, fields, replace
+from roundtui.domain.records import Frozen, field, fields, replace
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:
@@ -30,8 +30,7 @@ LONGEST_DAYS = 28
 """A reading over more days than this has no weekly rate: four rounds were missed. Common practice, no source. [d]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Frozen):
     """A count with what stands behind it."""
 
     trap: str
@@ -163,8 +162,7 @@ FEW_TRAPS = 3
 """A mean of fewer traps than this is thin."""
 
 
-@dataclass(frozen=True, slots=True)
-class Series:
+class Series(Frozen):
     """The readings of one hanging of a trap, in order of time."""
 
     hanging: Trap
@@ -188,8 +186,7 @@ class Series:
         return self if whole else Series(self.hanging, self.readings[begin:end])
 
 
-@dataclass(frozen=True, slots=True)
-class TrapFigure:
+class TrapFigure(Frozen):
     """A trap's catch for a day, and the readings joined in it."""
 
     hanging: Trap
@@ -205,8 +202,7 @@ class TrapFigure:
         return Fraction(self.moths * DAYS_A_WEEK, self.days)
 
 
-@dataclass(frozen=True, slots=True)
-class BlockFigure:
+class BlockFigure(Frozen):
     """A block's catch for a day."""
 
     mean: Fraction | None
@@ -447,8 +443,7 @@ def summed(traps: Iterable[Series], first: date, last: date) -> list[Reading]:
     return [r for r in every if r.start is not None and r.start < last and r.start < r.read_on]
 
 
-@dataclass(frozen=True, slots=True)
-class Week:
+class Week(Frozen):
     """A block's week as a running rule counts it."""
 
     least: Fraction

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from roundtui.domain.entries import Visit
@@ -13,13 +13,13 @@ from roundtui.domain.figures.figures import Series, series
 from roundtui.domain.figures.integrity import Integrity
 from roundtui.domain.figures.verdicts import BlockRow, Trouble
 from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.records import Frozen
 
 Key = tuple[str, str]
 """Block and species."""
 
 
-@dataclass(frozen=True, slots=True)
-class FoundChange:
+class FoundChange(Frozen):
     """What is different because a lure was found."""
 
     trap: str

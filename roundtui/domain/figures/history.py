@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import NONE, YES, Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
 from roundtui.domain.programme.farm import Programme, Trap
-from roundtui.domain.records import dataclass, field
+from roundtui.domain.records import Frozen, dataclass, field
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import Assembled, PartNoted
@@ -24,8 +24,7 @@ REACH_DAYS = 70
 """Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""
 
 
-@dataclass(frozen=True, slots=True)
-class Superseded:
+class Superseded(Frozen):
     """A visit that does not stand any more, and what stands in its place."""
 
     visit: Visit
@@ -129,8 +128,7 @@ def first_day_needed(on: date, starts_on: tuple[int, int]) -> date:
     return min(season_start(on, starts_on), on - timedelta(days=REACH_DAYS))
 
 
-@dataclass(frozen=True, slots=True)
-class NewerSaid:
+class NewerSaid(Frozen):
     """Entries of a kind, or with words, that only a newer program understands."""
 
     kind: str
@@ -143,8 +141,7 @@ class NewerSaid:
     """How many."""
 
 
-@dataclass(frozen=True, slots=True)
-class Observations:
+class Observations(Frozen):
     """Present entries of a season up to a day, each kind in the order of their days."""
 
     samples: tuple[Sample, ...] = ()

@@ -15,11 +15,10 @@ from itertools import combinations
 from roundtui.domain.entries import NONE, YES, Assembled, PartNoted, Visit
 from roundtui.domain.figures.verdicts import Trouble, TroubleKind
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
-from roundtui.domain.records import dataclass, field, replace
+from roundtui.domain.records import Frozen, dataclass, field, replace
 
 
-@dataclass(frozen=True, slots=True)
-class Spell:
+class Spell(Frozen):
     """An unbroken run of days on which a trap's catch cannot be relied on."""
 
     start: date | None
@@ -34,8 +33,7 @@ class Spell:
         return (self.start is None or self.start < end) and (self.end is None or start is None or self.end > start)
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Frozen):
     """A lure that a trap body held, or the species it was put away with."""
 
     on: date | None
@@ -48,8 +46,7 @@ class Held:
     """Whether it hung; else the lure was put in while the trap was assembled, or the body was put away."""
 
 
-@dataclass(frozen=True, slots=True)
-class BodyPast:
+class BodyPast(Frozen):
     """A trap body and what it has held."""
 
     label: str
@@ -125,8 +122,7 @@ class Integrity:
         return any(spell.touches(start, end) for spell in self.spells.get(trap, ()))
 
 
-@dataclass(frozen=True, slots=True)
-class _Event:
+class _Event(Frozen):
     """A hanging or a visit of one trap, with what its lure turned out to be."""
 
     on: date | None
@@ -142,8 +138,7 @@ class _Event:
         return (self.on or date.min, 1 if self.visit is None else 2, key)
 
 
-@dataclass(frozen=True, slots=True)
-class _BeforeHanging:
+class _BeforeHanging(Frozen):
     """A scent that a body took while it did not hang."""
 
     entry: Assembled | PartNoted

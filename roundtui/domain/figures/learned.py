@@ -21,7 +21,7 @@ from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Programme, Trap, grouped
-from roundtui.domain.records import dataclass, field, fields, replace
+from roundtui.domain.records import Frozen, field, fields, replace
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.untreated import Experience
@@ -42,8 +42,7 @@ NOT_ODD = 4
 """A count of so many times its mean or less is never beyond them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(Frozen):
     """A trap's valid catch of a round, readings of one week joined."""
 
     trap: str
@@ -117,8 +116,7 @@ def _speaks(reading: Reading) -> bool:
     return valid and reading.days is not None and 0 < reading.days <= certainty.LONGEST_DAYS
 
 
-@dataclass(frozen=True, slots=True)
-class Learned:
+class Learned(Frozen):
     """What the rounds of a species teach, up to a week."""
 
     whole: Evidence = NO_EVIDENCE
@@ -328,8 +326,7 @@ def again(
     return sureness(sure.caught, k, Usual(middle, spread), (float(band[0]), float(band[1])), status)
 
 
-@dataclass(frozen=True, slots=True)
-class Needed:
+class Needed(Frozen):
     """How many traps of a block tell the two numbers of its rule apart. Weeks do not stand in for traps."""
 
     low: Fraction

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.stages import ANY_CROP
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 from roundtui.domain.toml_table import TableReader, place_in, shown, toml_text
 from roundtui.errors import Problem
 
@@ -63,8 +63,7 @@ def kind_word(text: str) -> str:
     return "-".join(text.casefold().replace("×", "x").replace("_", " ").replace("-", " ").split())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rule:
+class Rule(Frozen, kw_only=True):
     """A band for one species, the figure it judges, and where it holds."""
 
     id: str
@@ -276,8 +275,7 @@ SHIPPED_RULES: tuple[Rule, ...] = (
 """Rules that ship. Where no trap threshold was found published none ships, and the block stands at ``no-rule``."""
 
 
-@dataclass(frozen=True, slots=True)
-class PublishedRule:
+class PublishedRule(Frozen):
     """A rule as it was printed, for an office to choose."""
 
     rule: Rule
@@ -327,8 +325,7 @@ def published_rules(table: Mapping[str, object], where: str) -> tuple[PublishedR
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class Office:
+class Office(Frozen):
     """What an office has settled for itself."""
 
     rules: tuple[Rule, ...] = SHIPPED_RULES

@@ -8,7 +8,7 @@ What of a round needs attention, as one list for everybody: the head of the summ
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -25,6 +25,7 @@ from roundtui.domain.figures.rules import Office, RuleKind
 from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Attention, AttentionKind, BlockRow, Status, Summary, Trouble
 from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 
 URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)
@@ -320,8 +321,7 @@ class ConsequenceKind(StrEnum):
     SUM = "sum"
 
 
-@dataclass(frozen=True, slots=True)
-class Consequence:
+class Consequence(Frozen):
     """One thing that is different after a change of the record."""
 
     kind: ConsequenceKind

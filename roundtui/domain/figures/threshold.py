@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
@@ -13,10 +12,10 @@ from roundtui.domain.figures.figures import DAYS_A_WEEK, SHORT_DAYS, BlockFigure
 from roundtui.domain.figures.rules import Rule, RuleKind, kind_word
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block
+from roundtui.domain.records import Frozen
 
 
-@dataclass(frozen=True, slots=True)
-class Treatment:
+class Treatment(Frozen):
     """That something was applied in a block against a species; never what."""
 
     block: str
@@ -24,8 +23,7 @@ class Treatment:
     on: date
 
 
-@dataclass(frozen=True, slots=True)
-class TrapAsHung:
+class TrapAsHung(Frozen):
     """What is on record of a trap behind a figure."""
 
     style: str
@@ -34,8 +32,7 @@ class TrapAsHung:
     """Load and kind of each lure that hung in it over those days; None and blank where not on record. [mg]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Site:
+class Site(Frozen):
     """What is on record of a block and species that a rule may ask for."""
 
     block: Block
@@ -46,8 +43,7 @@ class Site:
     """Its ground to one trap; None where the area is not on record. [ha]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Frozen):
     """The rule a block is judged by, or why there is none."""
 
     rule: Rule | None = None
@@ -59,8 +55,7 @@ class Choice:
     """What stands against the rules of the species, where none fits."""
 
 
-@dataclass(frozen=True, slots=True)
-class Circumstances:
+class Circumstances(Frozen):
     """What a rule needs to know of a block beside its readings."""
 
     on: date
@@ -75,8 +70,7 @@ class Circumstances:
     """Day by which so many degree-days were accumulated from a day; None where they were not."""
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Frozen):
     """Where a block stands, and why."""
 
     status: Status

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -25,6 +24,7 @@ from roundtui.domain.figures.figures import FEW_TRAPS, SHORT_DAYS, Reading, Seri
 from roundtui.domain.figures.history import History
 from roundtui.domain.programme.farm import Block, Programme, grouped, natural_key
 from roundtui.domain.programme.species import SPECIES, species_code
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import nearest, species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
@@ -53,8 +53,7 @@ class WatchVerdict(StrEnum):
 _ENDED = {WatchVerdict.DOWN: "came down", WatchVerdict.NOT_DOWN: "did not come down", WatchVerdict.ALONE: "no verdict"}
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(Frozen):
     """The catch on one side of a treatment, in the traps that have a figure on both."""
 
     per_week: Fraction | None
@@ -71,8 +70,7 @@ NOTHING_KNOWN = Side(None, 0, 0, 0)
 """A side without a trap that can be compared."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Watch:
+class Watch(Frozen, kw_only=True):
     """One treatment watched, as it stands on a day."""
 
     block: str
@@ -146,8 +144,7 @@ class Watch:
         return len(self.traps) < FEW_TRAPS
 
 
-@dataclass(frozen=True, slots=True)
-class _Pair:
+class _Pair(Frozen):
     """One hanging of a trap on both sides of a treatment, in joined readings."""
 
     trap: str
@@ -424,8 +421,7 @@ def group_of(words: str) -> str:
     return found[1].upper() if found else ""
 
 
-@dataclass(frozen=True, slots=True)
-class GroupAgain:
+class GroupAgain(Frozen):
     """One group noted against two generations running; a fact, and no advice."""
 
     block: str
@@ -461,8 +457,7 @@ def groups_again(
     return tuple(again)
 
 
-@dataclass(frozen=True, slots=True)
-class Treated:
+class Treated(Frozen):
     """A treatment, said once or by several, with its watch."""
 
     said: tuple[TreatmentSaid, ...]

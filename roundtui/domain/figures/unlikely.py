@@ -14,7 +14,7 @@ from math import exp, lgamma, log
 from types import MappingProxyType
 
 from roundtui.domain.figures.certainty import at_least
-from roundtui.domain.records import dataclass, field, replace
+from roundtui.domain.records import Frozen, dataclass, field, replace
 
 LEAST_RATIO = 50
 """A count with a digit too many is marked only where the one without it is so many times likelier.
@@ -71,8 +71,7 @@ class SlipKind(StrEnum):
     HIGH = "far above"
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Frozen):
     """A valid reading of a round."""
 
     trap: str
@@ -83,8 +82,7 @@ class Seen:
     """Exposure. [week]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(Frozen):
     """From where on a count is marked."""
 
     scatter: float = START
@@ -101,8 +99,7 @@ UNKNOWN = Marks(UNKNOWN_SCATTER, more=log(2000))
 """Where nothing is on record: 49 and more are marked."""
 
 
-@dataclass(frozen=True, slots=True)
-class Past:
+class Past(Frozen):
     """What is on record of a species up to a round."""
 
     heights: Mapping[str, tuple[int, float]] = field(default_factory=lambda: MappingProxyType({}))
@@ -134,8 +131,7 @@ class Past:
         return (1 + moths) / (1 + expected)
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(Frozen):
     """Why a count is marked."""
 
     kind: SlipKind

@@ -13,7 +13,7 @@ from math import exp, log, sqrt
 
 from roundtui.domain.figures.certainty import START, Catch
 from roundtui.domain.intervals import halved, student, student_t
-from roundtui.domain.records import dataclass, field
+from roundtui.domain.records import Frozen, field
 
 READINGS = 3
 """Readings of each trap for which a treatment is watched. Common practice, no source."""
@@ -35,8 +35,7 @@ MOST_DEGREES = 20
 _CLOSE = 1e-12
 
 
-@dataclass(frozen=True, slots=True)
-class Sides:
+class Sides(Frozen):
     """One block's catch before and after a day, in the same traps."""
 
     before: Catch
@@ -60,8 +59,7 @@ class Sides:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Timing:
+class Timing(Frozen):
     """How far untreated blocks change apart beyond what moths and traps do: each one's flight has a time of its own."""
 
     variance: float
@@ -77,8 +75,7 @@ ASSUMED = Timing(0.2, 5, assumed=True)
 _BLOCKS_A_DEGREE = 5
 
 
-@dataclass(frozen=True, slots=True)
-class Experience:
+class Experience(Frozen):
     """What the rounds of a species teach, for holding blocks against each other."""
 
     k: float = START
@@ -91,8 +88,7 @@ NO_EXPERIENCE = Experience()
 """Before there is a record."""
 
 
-@dataclass(frozen=True, slots=True)
-class Against:
+class Against(Frozen):
     """What treated blocks are held against."""
 
     experience: Mapping[str, Experience] = field(default_factory=dict)
@@ -140,8 +136,7 @@ def _between(mocks: Sequence[tuple[float, float]]) -> float:
     return halved(over) if over(0.0) else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Frozen):
     """A treated block beside untreated ones."""
 
     controls: int

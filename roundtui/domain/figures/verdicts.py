@@ -7,7 +7,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import NoReading
@@ -40,8 +40,7 @@ class TroubleKind(StrEnum):
         return "contaminated body" if self is TroubleKind.SCENTED_BODY else self.value.replace("-", " ")
 
 
-@dataclass(frozen=True, slots=True)
-class RuleApplied:
+class RuleApplied(Frozen):
     """The rule a block was judged by, and the figure it looked at."""
 
     id: str
@@ -52,8 +51,7 @@ class RuleApplied:
     date: date | None
 
 
-@dataclass(frozen=True, slots=True)
-class BlockRow:
+class BlockRow(Frozen):
     """One block and species in a summary. Rates are moths per trap per week."""
 
     farm: str
@@ -121,8 +119,7 @@ class BlockRow:
         return next((number for field, number in self.estimated if field == key), 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Trouble:
+class Trouble(Frozen):
     """A trap whose catch cannot be relied on because of its lure or body."""
 
     kind: TroubleKind
@@ -138,8 +135,7 @@ class Trouble:
     """The other trap of a swapped pair."""
 
 
-@dataclass(frozen=True, slots=True)
-class UpkeepDue:
+class UpkeepDue(Frozen):
     """A lure, liner or kill strip that is due, or will be within a week."""
 
     trap: str
@@ -159,8 +155,7 @@ class UpkeepDue:
     """Whether the life, or the day it was put in, is the usual one and not on record."""
 
 
-@dataclass(frozen=True, slots=True)
-class NotRead:
+class NotRead(Frozen):
     """A trap that hung and has no count in the window."""
 
     trap: str
@@ -171,8 +166,7 @@ class NotRead:
     """Whether it was taken down, or moved to another block, before somebody came."""
 
 
-@dataclass(frozen=True, slots=True)
-class Unlikely:
+class Unlikely(Frozen):
     """A count that the trap's past and the round make unlikely; recorded as typed."""
 
     trap: str
@@ -183,8 +177,7 @@ class Unlikely:
     """What would explain it, and what was expected."""
 
 
-@dataclass(frozen=True, slots=True)
-class LongReading:
+class LongReading(Frozen):
     """A reading over so many days that it has no weekly rate."""
 
     trap: str
@@ -196,8 +189,7 @@ class LongReading:
     block: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Conflict:
+class Conflict(Frozen):
     """Two readings of one trap on one day by two scouts, not yet settled."""
 
     trap: str
@@ -209,8 +201,7 @@ class Conflict:
     """Scout and count of each."""
 
 
-@dataclass(frozen=True, slots=True)
-class OlderFigureCall:
+class OlderFigureCall(Frozen):
     """A grower who was told a status that the record no longer shows."""
 
     block: str
@@ -241,8 +232,7 @@ class AttentionKind(StrEnum):
     """A mean of fewer than three traps where three or more hang."""
 
 
-@dataclass(frozen=True, slots=True)
-class Attention:
+class Attention(Frozen):
     """One thing that needs attention."""
 
     kind: AttentionKind
@@ -256,8 +246,7 @@ class Attention:
     """What it is, with days in ISO 8601."""
 
 
-@dataclass(frozen=True, slots=True)
-class Summary:
+class Summary(Frozen):
     """The summary of the seven days that end on ``on``."""
 
     on: date

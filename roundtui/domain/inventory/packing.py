@@ -6,7 +6,7 @@ What is packed for the next round of a route: what falls due by then, what may, 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -22,6 +22,7 @@ from roundtui.domain.inventory.stock import LotStock, StoreRoom, Want, every, lo
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.rounds import traps_to_walk
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, TrapStyle, trap_style
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.agenda import next_round
 
 
@@ -35,8 +36,7 @@ class PackItem(StrEnum):
     TAPE = "flagging tape"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PackLine:
+class PackLine(Frozen, kw_only=True):
     """One line of a packing list."""
 
     item: PackItem
@@ -60,8 +60,7 @@ class PackLine:
         return None if self.in_store is None else max(0, self.needed - self.in_store)
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Frozen):
     """A trap of the plan that is to hang, or hangs already."""
 
     label: str
@@ -84,8 +83,7 @@ class Place:
     """Lot that was put in when it was put together; empty: no lure yet; None: it is not put together."""
 
 
-@dataclass(frozen=True, slots=True)
-class Before:
+class Before(Frozen):
     """What the record tells of the traps that are planned."""
 
     lots: Mapping[str, str] = field(default_factory=dict)
@@ -255,8 +253,7 @@ def _strips(found: Sequence[Place]) -> Iterable[PackLine]:
         yield PackLine(item=PackItem.KILL_STRIP, needed=number, words=words)
 
 
-@dataclass(frozen=True, slots=True)
-class RoundPacking:
+class RoundPacking(Frozen):
     """The packing list of a round."""
 
     route: str
@@ -311,8 +308,7 @@ def round_packing(
     return RoundPacking(route, day, traps, tuple(lines))
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
+class _Piece(Frozen):
     trap: str
     item: str
     why: str

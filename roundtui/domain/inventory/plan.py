@@ -7,7 +7,6 @@ The plan of a season: per block and species how many traps, and by which day the
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
@@ -17,6 +16,7 @@ from roundtui.domain.figures.learned import Needed
 from roundtui.domain.inventory import plan_rules
 from roundtui.domain.inventory.plan_rules import HangRule
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
 from roundtui.domain.season.outlook import outlook
 from roundtui.domain.season.weather import StationYears, same_day
@@ -25,8 +25,7 @@ _STILL_READ_DAYS = 28
 """A trap not read for longer is at the end of its season, whatever the register says (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PastSeason:
+class PastSeason(Frozen, kw_only=True):
     """One block and species in the season before the one that is planned."""
 
     season: int
@@ -130,8 +129,7 @@ class HangKind(StrEnum):
     FIRST_CATCH = "first-catch"
 
 
-@dataclass(frozen=True, slots=True)
-class HangReason:
+class HangReason(Frozen):
     """What one rule says of one block and species."""
 
     rule: str
@@ -148,8 +146,7 @@ class HangReason:
     """A date of the calendar that was printed for another place: used only where no other reason has a day."""
 
 
-@dataclass(frozen=True, slots=True)
-class Warmth:
+class Warmth(Frozen):
     """Temperatures of a block's station, for one way of counting degree-days."""
 
     years: StationYears
@@ -158,8 +155,7 @@ class Warmth:
     """Its normals of the planned season."""
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Frozen):
     """The season that is planned, and the day from which one samples."""
 
     first: date
@@ -351,8 +347,7 @@ class PlanState(StrEnum):
     NO_DATE = "no date"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanRow:
+class PlanRow(Frozen, kw_only=True):
     """One block and species of the plan."""
 
     farm: str
@@ -396,8 +391,7 @@ class PlanRow:
         return (self.hung_on - self.hang_by).days
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonPlan:
+class SeasonPlan(Frozen):
     """The plan of a season, seen from a day."""
 
     season: int
@@ -420,8 +414,7 @@ class SeasonPlan:
 _URGENCY = (PlanState.OVERDUE, PlanState.SOON, PlanState.LATER, PlanState.NO_DATE, PlanState.HUNG)
 
 
-@dataclass(frozen=True, slots=True)
-class Planner:
+class Planner(Frozen):
     """What a plan is made with."""
 
     programme: Programme

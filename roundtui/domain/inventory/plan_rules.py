@@ -11,12 +11,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
 from roundtui.domain.figures.rules import kind_word
 from roundtui.domain.programme.stages import ANY_CROP
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.text import ruled
 from roundtui.domain.toml_table import TableReader, shown
@@ -28,8 +29,7 @@ ACRE_HA = Fraction(40468564224, 100000000000)
 """One acre. [ha]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Printed:
+class Printed(Frozen):
     """One printed density of traps."""
 
     acres: Fraction
@@ -78,8 +78,7 @@ SAME_PLACE_SOURCE = SOURCES["apricot"]
 """Source of using the same places every year, and so the same number of traps."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HangRule:
+class HangRule(Frozen, kw_only=True):
     """One rule for when traps of a species hang. Exactly one of ``stage``, ``month_day`` and ``degree_days`` is set."""
 
     id: str
@@ -108,8 +107,7 @@ class HangRule:
     """Whether the office wrote it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DensityRule:
+class DensityRule(Frozen, kw_only=True):
     """One advice on how many traps of a species a block has."""
 
     species: str
@@ -130,8 +128,7 @@ class DensityRule:
     """Whether the office wrote it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VisitRule:
+class VisitRule(Frozen, kw_only=True):
     """How often traps are visited, and for which of them and in which part of a season that holds."""
 
     every: str
@@ -173,8 +170,7 @@ class VisitRule:
         return self.degree_days is None or (since is not None and first <= since <= last)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FindRule:
+class FindRule(Frozen, kw_only=True):
     """How many insects near each other make an outbreak, and what is watched about it afterwards."""
 
     species: str
@@ -209,8 +205,7 @@ def every_words(every: str) -> str:
     return f"every {named}{on}" if number in (None, "", "1") else f"every {number} {named}s{on}"
 
 
-@dataclass(frozen=True, slots=True)
-class Margins:
+class Margins(Frozen):
     """Habits of a plan that are the office's to set."""
 
     before_catch_days: int = 14
@@ -261,8 +256,7 @@ SHIPPED_DENSITY: tuple[DensityRule, ...] = (
 """How many traps, as printed; the first of a species is used, before the one for any species."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlanOffice:
+class PlanOffice(Frozen):
     """What an office has settled for its plans."""
 
     hanging: tuple[HangRule, ...] = SHIPPED_HANGING

@@ -13,6 +13,7 @@ from enum import StrEnum
 from roundtui.domain.entries import NONE, YES, Assembled, Stocked, StockKind, Visit
 from roundtui.domain.figures import upkeep
 from roundtui.domain.programme.farm import Lot, Programme, Trap, grouped, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
@@ -34,8 +35,7 @@ class LureUse:
     """Its lot."""
 
 
-@dataclass(frozen=True, slots=True)
-class Uses:
+class Uses(Frozen):
     """All lures put out, by the record."""
 
     known: tuple[LureUse, ...]
@@ -44,8 +44,7 @@ class Uses:
     """Days and traps of lures whose lot nobody wrote down."""
 
 
-@dataclass(frozen=True, slots=True)
-class StoreRoom:
+class StoreRoom(Frozen):
     """What is on record of lures in stock."""
 
     entries: Sequence[Stocked] = ()
@@ -149,8 +148,7 @@ def _put_in(programme: Programme, species: str, changes: Iterable[_RegisterChang
             last = lot
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Held:
+class Held(Frozen, kw_only=True):
     """What the record says of a lot's lures."""
 
     lot: str
@@ -218,8 +216,7 @@ class LotState(StrEnum):
     NOT_COUNTED = "not counted"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LotStock:
+class LotStock(Frozen, kw_only=True):
     """A lot in stock, and what will be wanted of it."""
 
     lot: str
@@ -258,8 +255,7 @@ class LotStock:
         return self.warned
 
 
-@dataclass(frozen=True, slots=True)
-class Want:
+class Want(Frozen):
     """A lure that will be wanted."""
 
     on: date

@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from roundtui.domain.entries import ID, SAID, YES, Draft, NoReading, Recorded, fact, said
 from roundtui.domain.programme.farm import grouped, natural_key
-from roundtui.domain.records import dataclass, field
+from roundtui.domain.records import Frozen, field
 
 CHANCE = Fraction(1, 20_000)
 """Rows that agree with the same traps of another day by chance less often than this are asked about."""
@@ -26,8 +26,7 @@ LEAST_ROWS = 4
 Counts = Sequence[int | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Alike:
+class Alike(Frozen):
     """Rows that read like another sheet."""
 
     name: str
@@ -74,16 +73,14 @@ _LABELS = ("lure", "lure_found")
 _BLANK = Draft()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetOrder(Recorded):
+class SheetOrder(Recorded, kw_only=True):
     """The order in which the paper of a route has its traps."""
 
     route: str = field(metadata=fact("Name of the route."))
     traps: str = field(metadata=fact("Labels of its traps in the order of the paper, a JSON array."))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DoubleEntry(Recorded):
+class DoubleEntry(Recorded, kw_only=True):
     """One row of a paper sheet as it was entered the second time. It is no visit, and never a second catch."""
 
     route: str = field(metadata=fact("Name of the sheet's route."))
@@ -94,8 +91,7 @@ class DoubleEntry(Recorded):
     keys: int = field(metadata=fact("Keys pressed for it, Enter included.", least=1))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetSettled(Recorded):
+class SheetSettled(Recorded, kw_only=True):
     """That somebody looked at the paper where two entries of a row differ, and what it shows."""
 
     route: str = field(metadata=fact("Name of the sheet's route."))
@@ -107,8 +103,7 @@ class SheetSettled(Recorded):
     second: str | None = said("Id of the row entered second; blank: there is none.", None, pattern=ID)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeyedRow:
+class KeyedRow(Frozen, kw_only=True):
     """One row of a sheet as somebody keyed it."""
 
     trap: str
@@ -142,8 +137,7 @@ class KeyedRow:
         return value
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(Frozen):
     """One row on which double entry disagree."""
 
     first: KeyedRow | None
@@ -170,8 +164,7 @@ class Difference:
         return (_words(self.first, field), _words(self.second, field))
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Frozen):
     """What holds where double entry disagreed."""
 
     difference: Difference
@@ -191,8 +184,7 @@ class Settled:
         return "second" if self.kept == self.difference.second else "neither"
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Frozen):
     """Double entry of one sheet, held against each other."""
 
     same: tuple[KeyedRow, ...]

@@ -11,13 +11,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from enum import StrEnum
 
 from roundtui.domain.entries import YES, Draft, NoReading, Visit
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.agenda import own_lots
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.round.entry import NUMLOCK_KEYS, NUMLOCK_OFF
@@ -31,8 +32,7 @@ MOST_SHOWN = 40
 _HALF_A_YEAR = 182
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetRow:
+class SheetRow(Frozen, kw_only=True):
     """One row of a sheet."""
 
     trap: str
@@ -47,8 +47,7 @@ class SheetRow:
     """Whose entry it is."""
 
 
-@dataclass(frozen=True, slots=True)
-class Totals:
+class Totals(Frozen):
     """What stands at the foot of a sheet."""
 
     rows: int
@@ -311,8 +310,7 @@ class Ask(StrEnum):
     """A row waits for yes: what it changes is to be said first."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Typing:
+class Typing(Frozen, kw_only=True):
     """A row under way."""
 
     line: Line = Line.ROW
@@ -488,8 +486,7 @@ CAUTIONS = (
 """Short cautions; the longer ones stand on the summary."""
 
 
-@dataclass(frozen=True, slots=True)
-class PaperRow:
+class PaperRow(Frozen):
     """One row of the blank sheet."""
 
     trap: str
@@ -504,8 +501,7 @@ class PaperRow:
     """Upkeep due now, and within a week with the days left."""
 
 
-@dataclass(frozen=True, slots=True)
-class PaperBlock:
+class PaperBlock(Frozen):
     """Rows of one block that follow each other on the sheet."""
 
     farm: str
@@ -518,8 +514,7 @@ class PaperBlock:
     """Its rows."""
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(Frozen):
     """The blank sheet of a route."""
 
     route: str

@@ -14,7 +14,7 @@ from functools import cached_property, lru_cache
 from typing import TypeVar
 
 from roundtui.domain.entries import Assembled
-from roundtui.domain.records import dataclass, field, replace
+from roundtui.domain.records import Frozen, dataclass, field, replace
 
 
 @lru_cache(maxsize=65536)
@@ -43,8 +43,7 @@ def grouped(pairs: Iterable[tuple[K, V]]) -> dict[K, list[V]]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Farm:
+class Farm(Frozen):
     """A grower's holding."""
 
     farm: str
@@ -65,8 +64,7 @@ class Farm:
     """Group of farms that it is counted with, as an area-wide programme."""
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Frozen):
     """A piece of orchard judged as one."""
 
     block: str
@@ -93,8 +91,7 @@ class Block:
     """Markets the fruit is meant for; some have thresholds of their own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Station:
+class Station(Frozen):
     """A weather station."""
 
     station: str
@@ -111,8 +108,7 @@ class Station:
     """IANA time zone of its clock."""
 
 
-@dataclass(frozen=True, slots=True)
-class Trap:
+class Trap(Frozen):
     """One hanging of a trap: its place, and from when to when it hung there."""
 
     trap: str
@@ -178,8 +174,7 @@ def fill(row: Trap, one: Assembled | None) -> Trap:
     return replace(row, **own)
 
 
-@dataclass(frozen=True, slots=True)
-class Lot:
+class Lot(Frozen):
     """A lot of lures of one species."""
 
     lot: str
@@ -202,8 +197,7 @@ class Lot:
     """What carries the pheromone, as rubber septum."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Stop(Frozen):
     """A trap's place in a route."""
 
     route: str

@@ -15,7 +15,7 @@ from zlib import crc32
 
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 
 OPEN_DAYS = 6
 """Days after its first entry on which a round can be gone on with. [d]"""
@@ -24,8 +24,7 @@ SECOND_SAMPLE_DAYS = 2
 """A trap done already and read again within so many days was looked at twice in one round. [d]"""
 
 
-@dataclass(frozen=True, slots=True)
-class RoundState:
+class RoundState(Frozen):
     """How far a round has come."""
 
     traps: tuple[str, ...]
@@ -163,8 +162,7 @@ def last_recorded(state: RoundState, before: Visit | None = None, again: Iterabl
     return entries[-1] if entries else None
 
 
-@dataclass(frozen=True, slots=True)
-class Progress:
+class Progress(Frozen):
     """How far a round has come, for a line that is always in sight."""
 
     place: int
@@ -206,8 +204,7 @@ def progress(state: RoundState, trap: str | None) -> Progress:
 _FOUND = (NoReading.MISSING, NoReading.DOWN, NoReading.DAMAGED)
 
 
-@dataclass(frozen=True, slots=True)
-class OutOfOrder:
+class OutOfOrder(Frozen):
     """A farm to be visited last that a route has before another."""
 
     farm: str
@@ -301,8 +298,7 @@ def _farm(programme: Programme, trap: str, on: date) -> str:
     return programme.farm_of(hanging.block) if hanging else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Frozen):
     """One thing to set up."""
 
     name: str

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from types import MappingProxyType
 
-from roundtui.domain.records import dataclass, replace
+from roundtui.domain.records import Frozen, replace
 from roundtui.domain.text import ruled
 from roundtui.published import read
 
@@ -35,8 +35,7 @@ Source: vapour for up to 4 months: CDC, MMWR 63(2):42-43, 17 January 2014; Unive
 """
 
 
-@dataclass(frozen=True, slots=True)
-class TrapStyle:
+class TrapStyle(Frozen):
     """What a style of trap is made of, which decides what can fall due in it."""
 
     style: str
@@ -81,8 +80,7 @@ def trap_style(style: str) -> TrapStyle:
     return STYLES.get("-".join(style.casefold().replace("_", " ").replace("-", " ").split()), ANY_STYLE)
 
 
-@dataclass(frozen=True, slots=True)
-class Species:
+class Species(Frozen):
     """One species a trap can be hung for."""
 
     code: str

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import ruled
 from roundtui.published import read
 
@@ -28,8 +28,7 @@ _TABLES = read("stages")
 _IN_GENERAL = ("81", "85", "87", "89", "91", "93", "95", "97", "99")
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(Frozen):
     """One stage on a crop's scale."""
 
     code: str

@@ -17,7 +17,7 @@ from roundtui.domain.programme.farm import Lot, Programme, Trap, grouped, natura
 from roundtui.domain.programme.rounds import current_round, traps_to_walk
 from roundtui.domain.programme.species import STYLES, called
 from roundtui.domain.programme.stages import scale
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
@@ -36,8 +36,7 @@ class Matter(StrEnum):
     EVENT = "event"
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Frozen):
     """One thing on one day. Its words hold text from people as it was written."""
 
     matter: Matter
@@ -242,8 +241,7 @@ def _place(programme: Programme, block: str) -> str:
     return ", ".join(name for name in (known.name if known else block, farm.name if farm else "") if name)
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Frozen):
     """One line of a list to choose from."""
 
     value: str

@@ -16,7 +16,7 @@ from typing import Any
 
 from roundtui.domain.entries import KIND_OF, MOST_MOTHS, YES, Form, NoReading, StageSeen, Visit, anew, marked
 from roundtui.domain.programme.stages import runs_backward
-from roundtui.domain.records import dataclass, replace
+from roundtui.domain.records import Frozen, dataclass, replace
 from roundtui.domain.round.agenda import NOT_LOOKED_AT, Choice, place_of
 from roundtui.domain.round.tally import REASONS
 
@@ -79,8 +79,7 @@ CORRECTED = "corrected on the walk"
 """Reason that stands on a correction made with ``z``."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Asked(Frozen, kw_only=True):
     """What is asked for: a trap, and what can be chosen there."""
 
     draft: Visit
@@ -105,8 +104,7 @@ class Asked:
     """Nothing is left to ask: the round is done."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrapEntry:
+class TrapEntry(Frozen, kw_only=True):
     """An entry under way."""
 
     asked: Asked

@@ -16,7 +16,7 @@ from typing import TypeVar
 from roundtui.domain.entries import Recorded, Specimen, Visit, fact, said
 from roundtui.domain.intervals import clopper_pearson, wilson
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
-from roundtui.domain.records import dataclass, field
+from roundtui.domain.records import Frozen, field
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
@@ -36,8 +36,7 @@ class CheckResult(StrEnum):
     OTHER = "other"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrapChecked(Recorded):
+class TrapChecked(Recorded, kw_only=True):
     """A supervisor's visit to a trap. What is planted is no catch, and is entered once the scout has reported."""
 
     trap: str = field(metadata=fact("Label of the trap."))
@@ -75,8 +74,7 @@ class QuestionWord(StrEnum):
     CLOSED = "closed"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question(Recorded):
+class Question(Recorded, kw_only=True):
     """One word about an entry. Trap, block and day are those of the entry when it was asked about."""
 
     entry: str = field(metadata=fact("Id of the entry it is pinned to."))
@@ -87,8 +85,7 @@ class Question(Recorded):
     block: str | None = said("Block the entry is about; None for a trap's.", None)
 
 
-@dataclass(frozen=True, slots=True)
-class Talk:
+class Talk(Frozen):
     """All that stands about one entry, in the order recorded."""
 
     rows: tuple[Question, ...]
@@ -165,8 +162,7 @@ PUBLISHED_SOURCE = (
 """Source of ``PUBLISHED``."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Frozen):
     """One catch counted by two people."""
 
     trap: str
@@ -188,8 +184,7 @@ class Pair:
         return self.second_count - self.first_count
 
 
-@dataclass(frozen=True, slots=True)
-class Agreement:
+class Agreement(Frozen):
     """How far the counts of some pairs agree."""
 
     pairs: tuple[Pair, ...]
@@ -266,8 +261,7 @@ def cohens_kappa(pairs: Sequence[tuple[bool, bool]]) -> float | None:
     return (agreed - by_chance) / (1 - by_chance)
 
 
-@dataclass(frozen=True, slots=True)
-class VisitAsked:
+class VisitAsked(Frozen):
     """One visit that the office's interval asks for."""
 
     trap: str
@@ -324,8 +318,7 @@ def visits_asked(
 K = TypeVar("K", bound=Hashable)
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(Frozen):
     """So many of so many, with the exact interval of the share."""
 
     good: int
@@ -352,8 +345,7 @@ def shares(rows: Iterable[tuple[K, int, int]]) -> dict[K, Share]:
     return {key: Share(*found[key]) for key in sorted(found, key=str) if found[key][1]}
 
 
-@dataclass(frozen=True, slots=True)
-class Person:
+class Person(Frozen):
     """A row of ``people.csv``."""
 
     person: str
@@ -374,8 +366,7 @@ class Person:
         return self.trained_on is not None and self.trained_on <= on <= (self.valid_until or date.max)
 
 
-@dataclass(frozen=True, slots=True)
-class Quality:
+class Quality(Frozen):
     """How the scouting itself was done in a span of days: shares by what, and by whom, where and when."""
 
     first: date

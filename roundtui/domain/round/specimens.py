@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
 from types import MappingProxyType
@@ -15,6 +14,7 @@ from types import MappingProxyType
 from roundtui.domain.entries import MOST_MOTHS, Specimen, Visit, anew
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.species import COMMON_PRACTICE, SPECIES, species_code
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import in_case, nearest, same_scout, species_known
 from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import Problem, RefusedError
@@ -24,8 +24,7 @@ UNKNOWN = "unknown"
 """Kind of what nobody at the trap can name."""
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(Frozen):
     """A kind that is told apart at the trap."""
 
     word: str
@@ -47,8 +46,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
 """Kinds by their word, in the order in which they are offered."""
 
 
-@dataclass(frozen=True, slots=True)
-class LookAlike:
+class LookAlike(Frozen):
     """A species that comes to a trap hung for another, and is taken for it."""
 
     name: str
@@ -106,8 +104,7 @@ _SHOWN = 40
 _NUMBERED = re.compile(r"V-(\d{1,6})", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Identification:
+class Identification(Frozen):
     """What naming a specimen puts on record."""
 
     specimen: Specimen

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
 from roundtui.domain.figures.figures import Reading, Series, readings
 from roundtui.domain.programme.farm import Block, Trap
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.learned import Learned, Read
@@ -135,8 +135,7 @@ def in_words(visit: Visit, first: Visit | None = None) -> str:
     return ", ".join(word for word in (catch(visit), *work_done(visit, first)) if word)
 
 
-@dataclass(frozen=True, slots=True)
-class DueItem:
+class DueItem(Frozen):
     """Something that is due or wrong at a trap."""
 
     key: str

@@ -8,12 +8,13 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields, replace
+from dataclasses import asdict, fields, replace
 from datetime import date
 from enum import StrEnum
 from typing import Any
 
 from roundtui.domain.entries import Sample, SampleKind
+from roundtui.domain.records import Frozen
 from roundtui.domain.sampling.findings import GRADES, MOST, plans_on, sought_of
 from roundtui.domain.sampling.records import MonthDay, Plan, SampleVerdict, Seen, Sought, checkpoint, judge, plural
 
@@ -55,8 +56,7 @@ class Wish(StrEnum):
     BACK = "back"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Beside:
+class Beside(Frozen, kw_only=True):
     """What is said of a sample beside what was keyed."""
 
     beneficials: int | None = None
@@ -78,8 +78,7 @@ def beside(one: Beside | Sample) -> dict[str, Any]:
     return {said.name: getattr(one, said.name) for said in fields(Beside)}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Counting(Beside):
+class Counting(Beside, kw_only=True):
     """A sample so far."""
 
     block: str
@@ -364,8 +363,7 @@ _MARK = re.compile(r"[fegon][0-9]{0,5}")
 _MOST = 40
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft(Beside):
+class Draft(Beside, kw_only=True):
     """A sample that was begun."""
 
     block: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
@@ -12,6 +12,7 @@ from roundtui.domain.entries import Sample, SampleKind, Visit
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.intervals import ALIKE, clean_chance, clopper_pearson, clustered, wilson
 from roundtui.domain.programme.farm import Programme, grouped, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.walk import last_readings
 from roundtui.domain.sampling import records
 from roundtui.domain.sampling.data import SHIPPED_SAMPLES
@@ -29,8 +30,7 @@ MOST = 99_999
 _SHOWN = 40
 
 
-@dataclass(frozen=True, slots=True)
-class SampleRow:
+class SampleRow(Frozen):
     """A sample with what it shows."""
 
     sample: Sample
@@ -73,8 +73,7 @@ class SampleRow:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class HighestCatch:
+class HighestCatch(Frozen):
     """The trap of a block with the highest catch."""
 
     trap: str
@@ -215,8 +214,7 @@ def sample_row(sample: Sample, table: Sequence[records.Sought]) -> SampleRow:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class InfestedDays:
+class InfestedDays(Frozen):
     """What mites on leaves add up to over the days between samples."""
 
     leaves: Fraction

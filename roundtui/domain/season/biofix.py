@@ -8,7 +8,6 @@ Biofix: the date from which a generation's degree-days are counted, proposed fro
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -17,6 +16,7 @@ from operator import attrgetter
 
 from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import ruled
 from roundtui.domain.units import TempUnit
 from roundtui.published import read
@@ -41,8 +41,7 @@ TRAP = "trap"
 """``BiofixRule.scope``: the moths of one and the same trap."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BiofixRule:
+class BiofixRule(Frozen, kw_only=True):
     """What has to be caught before a date is proposed as biofix."""
 
     id: str
@@ -134,8 +133,7 @@ _SINGULAR = {"moths": "moth", "flies": "fly", "males": "male"}
 _MOST_NAMED = 6
 
 
-@dataclass(frozen=True, slots=True)
-class RuleReading:
+class RuleReading(Frozen):
     """One look at what a rule counts: a round of the block, or one reading of one trap."""
 
     on: date
@@ -201,8 +199,7 @@ def number(value: Fraction) -> str:
     return str(value) if value.denominator == 1 else f"{float(value):.3g}"
 
 
-@dataclass(frozen=True, slots=True)
-class Sunsets:
+class Sunsets(Frozen):
     """Temperatures at sunset of one station."""
 
     temp: Callable[[date, TempUnit], float | None]
@@ -256,8 +253,7 @@ ROUND_DAYS = 6
 """Longest time between the first and the last trap of one round of a block. [d]"""
 
 
-@dataclass(frozen=True, slots=True)
-class BiofixProposal:
+class BiofixProposal(Frozen):
     """What a rule finds in a block's readings."""
 
     rule: BiofixRule

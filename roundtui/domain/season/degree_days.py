@@ -6,13 +6,13 @@ Degree-days of a day from its lowest and highest temperature, in closed forms.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from itertools import islice
 from math import atan2, inf, isfinite, pi, sqrt
 from operator import le
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.units import TempUnit
 
 
@@ -211,8 +211,7 @@ CUTOFFS: dict[Method, tuple[Cutoff, ...]] = {
 """Cutoffs that each method knows."""
 
 
-@dataclass(frozen=True, slots=True)
-class Development:
+class Development(Frozen):
     """Between which temperatures something develops, and how its degree-days are counted."""
 
     lower: float

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.biofix import BLOCK, SHIPPED_BIOFIX_RULES, SOURCES, TRAP, BiofixKind, BiofixRule
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.season.weather import MOST_FILLED_DAYS
@@ -26,8 +26,7 @@ FROM_BIOFIX = "biofix"
 """``SpeciesModel.starts``: degree-days are counted from the biofix, that day included."""
 
 
-@dataclass(frozen=True, slots=True)
-class LifeEvent:
+class LifeEvent(Frozen):
     """Something that happens when so many degree-days have accumulated."""
 
     name: str
@@ -42,8 +41,7 @@ class LifeEvent:
     """The value as printed, where it was a range of which this is one end."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpeciesModel:
+class SpeciesModel(Frozen, kw_only=True):
     """How a species' season is reckoned."""
 
     id: str
@@ -112,8 +110,7 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = tuple(_shipped())[::-1]
 """Models that ship; the first of a species is the one that is used unless an office writes its own."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonOffice:
+class SeasonOffice(Frozen):
     """What an office has settled for the season's arithmetic."""
 
     models: tuple[SpeciesModel, ...] = SHIPPED_MODELS

@@ -8,11 +8,12 @@ an order to spray: the cautions of the programme stand beside it.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from math import ceil, floor, inf, isinf
 
 from roundtui.domain.intervals import expected, likely
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.models import LifeEvent, SpeciesModel, start_of
 from roundtui.domain.season.weather import Reached, StationYears, WeatherDay, same_day
 from roundtui.domain.units import TempUnit
@@ -22,8 +23,7 @@ COVERAGE = 0.8
 _DAY = timedelta(days=1)
 
 
-@dataclass(frozen=True, slots=True)
-class StandIn:
+class StandIn(Frozen):
     """What stands in for a biofix that is not set yet: an amount of degree-days from a day of the year."""
 
     model: SpeciesModel
@@ -34,8 +34,7 @@ class StandIn:
     """Its normal temperatures, counted as that model counts."""
 
 
-@dataclass(frozen=True, slots=True)
-class EventOutlook:
+class EventOutlook(Frozen):
     """One event: reached, expected, or neither."""
 
     event: LifeEvent
@@ -64,8 +63,7 @@ class EventOutlook:
     """In words, what stands behind the date or why there is none."""
 
 
-@dataclass(frozen=True, slots=True)
-class Outlook:
+class Outlook(Frozen):
     """The season of one block and species, seen from one day."""
 
     model: SpeciesModel
@@ -154,8 +152,7 @@ def normal_days(
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class _Wait:
+class _Wait(Frozen):
     """How far a stand-in is."""
 
     counted_to: date
@@ -177,8 +174,7 @@ _Arrives = Callable[[StationYears, LifeEvent, date, date], Reached]
 """When an event comes in one year: the year's days, the event, first and last day to look at."""
 
 
-@dataclass(frozen=True, slots=True)
-class _View:
+class _View(Frozen):
     """One look ahead: what all its events have in common."""
 
     model: SpeciesModel

@@ -7,7 +7,7 @@ A block's catch over a season as points of a curve: one for each round, breaking
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 
@@ -16,6 +16,7 @@ from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, block_figure
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.biofix import ROUND_DAYS, BiofixProposal, BiofixRule, Sunsets, propose, rule_for
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
 from roundtui.domain.season.outlook import COVERAGE, EventOutlook, Outlook, StandIn, outlook
@@ -27,8 +28,7 @@ MOST_GENERATIONS = 9
 """More generations than any species here has in a year."""
 
 
-@dataclass(frozen=True, slots=True)
-class Biofix:
+class Biofix(Frozen):
     """The biofix of one generation: what a rule proposes, and what the coordinator settled."""
 
     generation: int
@@ -153,8 +153,7 @@ NEXT_DAYS = 10
 """How far ahead the Desk looks. [d]"""
 
 
-@dataclass(frozen=True, slots=True)
-class BiofixRow:
+class BiofixRow(Frozen):
     """The biofix of one block, species and generation, with who settled it."""
 
     block: str
@@ -176,8 +175,7 @@ class BiofixRow:
         return ((two,) if two else ()) + (self.biofix.proposal.doubts if self.biofix.proposal else ())
 
 
-@dataclass(frozen=True, slots=True)
-class OutlookRow:
+class OutlookRow(Frozen):
     """One event of one block and species."""
 
     block: str
@@ -192,8 +190,7 @@ class OutlookRow:
     """Whether the biofix it is reckoned from is confirmed, or its model needs none."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BlockSeason:
+class BlockSeason(Frozen, kw_only=True):
     """All that the Season screen and a letter draw of one block and species."""
 
     block: str
@@ -245,8 +242,7 @@ class BlockSeason:
         return tuple(sorted(every, key=lambda one: (one.generation, one.event.degree_days)))
 
 
-@dataclass(frozen=True, slots=True)
-class Coming:
+class Coming(Frozen):
     """An event that the next days bring, with the blocks it comes to."""
 
     species: str
@@ -307,8 +303,7 @@ def coming(rows: Iterable[OutlookRow], on: date, days: int = NEXT_DAYS) -> tuple
     return tuple(sorted(found, key=lambda one: (one.expected_on, one.species, one.generation, one.event.degree_days)))
 
 
-@dataclass(frozen=True, slots=True)
-class CatchPoint:
+class CatchPoint(Frozen):
     """What a block or a trap showed on one round."""
 
     on: date

@@ -12,10 +12,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import accumulate
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.degree_days import Development
 from roundtui.domain.units import TempUnit, convert_temp
 
@@ -24,8 +24,7 @@ MOST_FILLED_DAYS = 2
 _DAY = timedelta(days=1)
 
 
-@dataclass(frozen=True, slots=True)
-class WeatherDay:
+class WeatherDay(Frozen):
     """A day's lowest and highest air temperature at a station, as written."""
 
     station: str
@@ -46,8 +45,7 @@ class WeatherDay:
         return convert_temp(self.tmin, self.unit, unit), convert_temp(self.tmax, self.unit, unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Frozen):
     """Days of one station without a gap, short gaps filled."""
 
     first: date
@@ -109,8 +107,7 @@ def runs(days: Iterable[WeatherDay], unit: TempUnit, most_filled: int = MOST_FIL
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class SumRow:
+class SumRow(Frozen):
     """One day of a running sum."""
 
     on: date
@@ -126,8 +123,7 @@ class SumRow:
     """Whether the temperatures were filled and not measured."""
 
 
-@dataclass(frozen=True, slots=True)
-class DegreeDaySum:
+class DegreeDaySum(Frozen):
     """A running sum of degree-days, first and last day included."""
 
     unit: TempUnit
@@ -204,8 +200,7 @@ def _why_stopped(pieces: Sequence[Run], on: date, most_filled: int) -> str:
     return f"no temperatures from {before + _DAY} to {after - _DAY}, {missing} days; at most {most_filled} are filled"
 
 
-@dataclass(frozen=True, slots=True)
-class Reached:
+class Reached(Frozen):
     """What became of a wait for an amount of degree-days."""
 
     on: date | None
@@ -214,8 +209,7 @@ class Reached:
     """Whether the temperatures tell: up to that day, or up to the last day that was looked at."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Span:
+class _Span(Frozen):
     """A run of days: the sum before each day and after the last, and the highest sum up to each."""
 
     first: int

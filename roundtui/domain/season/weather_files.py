@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta, tzinfo
 from itertools import pairwise
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.season import weather_rows
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
 from roundtui.domain.text import sanitize
@@ -416,8 +417,7 @@ LONGEST_WITHOUT = timedelta(hours=3)
 _COLUMNS = ("station", "time", "temp")
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Moment(Frozen):
     """One temperature at one instant."""
 
     at: datetime
@@ -426,8 +426,7 @@ class Moment:
     """Air temperature."""
 
 
-@dataclass(frozen=True, slots=True)
-class HourlyRead:
+class HourlyRead(Frozen):
     """What a file of hourly temperatures held."""
 
     moments: dict[str, tuple[Moment, ...]]

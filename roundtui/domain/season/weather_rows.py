@@ -18,6 +18,7 @@ from itertools import pairwise
 from operator import sub
 from statistics import median
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
 from roundtui.domain.text import sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, convert_temp
@@ -426,8 +427,7 @@ _NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]*)?|[+-]?\.[0-9]+")
 _HOUR = re.compile(r"([0-9]{1,2})(?::?([0-9]{2}))?(?::00)?")
 
 
-@dataclass(frozen=True, slots=True)
-class WeatherRead:
+class WeatherRead(Frozen):
     """What a file of temperatures held."""
 
     days: tuple[WeatherDay, ...]

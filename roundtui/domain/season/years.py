@@ -18,6 +18,7 @@ from roundtui.domain.figures.figures import Exposures, Series, estimates_in, exp
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import OPEN_DAYS, SECOND_SAMPLE_DAYS
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import Pair
 from roundtui.domain.season.weather import same_day
 from roundtui.domain.traps.assembly import Part, Whereabouts
@@ -25,8 +26,7 @@ from roundtui.domain.traps.season_close import Stored, stored, to_discard
 from roundtui.domain.units import TempUnit
 
 
-@dataclass(frozen=True, slots=True)
-class BlockEnd:
+class BlockEnd(Frozen):
     """The season of one block and species."""
 
     block: str
@@ -53,8 +53,7 @@ class BlockEnd:
     """Why the two cannot be compared; empty where they can, or where there is no season before."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SeasonEnd:
+class SeasonEnd(Frozen, kw_only=True):
     """A season of one farm, or of the programme."""
 
     farm: str
@@ -287,8 +286,7 @@ class By(StrEnum):
     """Degree-days after the biofix of the first generation."""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Frozen):
     """Where a trap hung, and with what lure."""
 
     trap: str
@@ -308,8 +306,7 @@ class Place:
         return ", ".join([self.block, *filter(None, parts)])
 
 
-@dataclass(frozen=True, slots=True)
-class YearPoint:
+class YearPoint(Frozen):
     """What was shown on one round."""
 
     on: date
@@ -324,8 +321,7 @@ class YearPoint:
     """Whether the curve breaks off before it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Frozen):
     """Where a block stood on one round."""
 
     block: str
@@ -336,8 +332,7 @@ class Judged:
     """What its rule says."""
 
 
-@dataclass(frozen=True, slots=True)
-class Caught:
+class Caught(Frozen):
     """What is kept of the readings of a season, so that no more than one season's are held at a time."""
 
     exposures: Exposures = field(default_factory=dict)
@@ -505,8 +500,7 @@ class YearOf:
         return over, judged
 
 
-@dataclass(frozen=True, slots=True)
-class Against:
+class Against(Frozen):
     """A past season beside this one, at the same place in the season."""
 
     season: int
@@ -530,8 +524,7 @@ class Against:
         return not self.why_not
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Years:
+class Years(Frozen, kw_only=True):
     """A block, or the area, over the years."""
 
     block: str

@@ -17,6 +17,7 @@ from roundtui.domain.entries import YES, Assembled, PartKind, PartNoted, PartSta
 from roundtui.domain.figures.integrity import BodyPast, examine
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.species import trap_style
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.agenda import own_lots
 from roundtui.domain.round.checks import nearest, species_known
 from roundtui.domain.text import sanitize
@@ -51,8 +52,7 @@ class Happened(StrEnum):
     """Taken down, and not hung again by the last day."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeriesChange:
+class SeriesChange(Frozen):
     """A trap of a block whose series of readings begins or ends on a day."""
 
     trap: str
@@ -258,8 +258,7 @@ def _waiting(programme: Programme, made: Iterable[Assembled], on: date) -> dict[
     return {one.trap: one for one in sorted(waiting, key=lambda one: natural_key(one.trap))}
 
 
-@dataclass(frozen=True, slots=True)
-class _Down:
+class _Down(Frozen):
     trap: str
     on: date
 
@@ -379,8 +378,7 @@ class Against(StrEnum):
     LOT_EXPIRED = "lot-expired"
 
 
-@dataclass(frozen=True, slots=True)
-class Objection:
+class Objection(Frozen):
     """One thing that speaks against a trap as it is assembled."""
 
     against: Against
@@ -391,8 +389,7 @@ class Objection:
     """In a sentence, with labels as they are written; not yet harmless to show."""
 
 
-@dataclass(frozen=True, slots=True)
-class ToAssemble:
+class ToAssemble(Frozen):
     """A trap that waits to be assembled."""
 
     trap: str

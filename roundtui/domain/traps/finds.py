@@ -7,21 +7,20 @@ ministry. Nothing here says that an area is free of a pest.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from math import inf
 
 from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.inventory.plan_rules import FindRule
 from roundtui.domain.programme.farm import Trap, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.traps.placement import distance_m
 
 Caught = tuple[Trap, Reading]
 """A reading, and its trap as it hung."""
 
 
-@dataclass(frozen=True, slots=True)
-class Watched:
+class Watched(Frozen):
     """Where a species stands against a rule of finds."""
 
     rule: FindRule
@@ -105,8 +104,7 @@ def _zone(
     return metres, tuple(sorted(traps, key=natural_key)), tuple(sorted({row.block for row in inside}))
 
 
-@dataclass(frozen=True, slots=True)
-class NoCatch:
+class NoCatch(Frozen):
     """What the traps within a distance of a block caught in a span of days, and how far they were watching."""
 
     traps: tuple[str, ...]

@@ -7,20 +7,19 @@ waterproof marker (FAO, trap handling, cd3wdproject.org/INPHO/VLIBRARY/NEW_FAO/X
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
 
 from roundtui.domain.entries import Assembled
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.records import Frozen
 
 BACK_DAYS = 400
 """A trap taken down longer ago is not hung again without being set up anew: a season and the winter after. [d]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabelSheet:
+class LabelSheet(Frozen, kw_only=True):
     """A sheet of labels, by its plain dimensions."""
 
     size: str
@@ -97,8 +96,7 @@ USUAL_SHEET = "a4-3x7"
 """Sheet where none is named."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrapLabel:
+class TrapLabel(Frozen, kw_only=True):
     """What stands on one label. Texts are as people wrote them."""
 
     trap: str

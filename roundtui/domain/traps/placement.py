@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from math import asin, cos, radians, sin, sqrt
 
 from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, CM_WIDEST, SOURCES
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import ruled
 from roundtui.published import read
 
@@ -42,8 +42,7 @@ class Asks(StrEnum):
     """So much ground to a trap, at most."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceRule:
+class PlaceRule(Frozen):
     """One piece of advice."""
 
     asks: Asks
@@ -107,8 +106,7 @@ EARTH_M = 6_371_008.8
 """Mean radius of the earth (IUGG 1980, as Moritz, Geodetic Reference System 1980). [m]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Advice:
+class Advice(Frozen):
     """One thing about a place that is otherwise than what is published."""
 
     asks: Asks

@@ -8,16 +8,15 @@ News, April 2025.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import NoReading, PartKind, Visit
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 
 
-@dataclass(frozen=True, slots=True)
-class ToTakeDown:
+class ToTakeDown(Frozen):
     """A trap that hangs and is to come down."""
 
     route: str
@@ -32,8 +31,7 @@ class ToTakeDown:
     """Day since which it was found missing; None where it is there as far as is known."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stored:
+class Stored(Frozen):
     """Parts of one species in one place."""
 
     species: str
@@ -46,8 +44,7 @@ class Stored:
     """Their labels."""
 
 
-@dataclass(frozen=True, slots=True)
-class Losses:
+class Losses(Frozen):
     """What a season cost in traps and parts."""
 
     missing: tuple[tuple[str, date], ...] = ()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,7 @@ from roundtui.domain.figures.untreated import READINGS
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.species import species_code
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import in_case
 from roundtui.domain.text import HINT, parse_short_day, sanitize
 from roundtui.errors import ProblemsError, RefusedError
@@ -35,8 +36,7 @@ from roundtui.store.round.changes import Change, effects, preview, write
 from roundtui.store.session import Session
 
 
-@dataclass(frozen=True, slots=True)
-class TreatmentChanges:
+class TreatmentChanges(Frozen):
     """What is different with a change of a treatment."""
 
     found: tuple[Consequence, ...]
@@ -286,8 +286,7 @@ def _side_json(side: treatments.Side) -> dict[str, Any]:
     return asdict(side) | {"per_week": numbers.plain(side.per_week)}
 
 
-@dataclass(frozen=True, slots=True)
-class TreatmentTyped:
+class TreatmentTyped(Frozen):
     """What stands in the lines of the dialog."""
 
     block: str
@@ -306,8 +305,7 @@ class TreatmentTyped:
     """Why, where an entry is corrected."""
 
 
-@dataclass(frozen=True, slots=True)
-class TreatmentReady:
+class TreatmentReady(Frozen):
     """A treatment ready to be put on record."""
 
     entry: TreatmentSaid

@@ -10,7 +10,6 @@ import subprocess
 import sys
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
@@ -19,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.verdicts import AttentionKind, Status
 from roundtui.domain.programme.rounds import OPEN_DAYS
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.bars import bar
@@ -42,8 +42,7 @@ FOLDER = "updates"
 """Folder inside the scouting folder in which the app writes updates, apart from what is for one grower alone."""
 
 
-@dataclass(frozen=True, slots=True)
-class AreaText:
+class AreaText(Frozen):
     """The update as it would be written now."""
 
     week: str
@@ -125,8 +124,7 @@ NOTE = "letter-note"
 """Beginning of the settings that keep covering notes."""
 
 
-@dataclass(frozen=True, slots=True)
-class FarmLetter:
+class FarmLetter(Frozen):
     """One farm on the list."""
 
     farm: str
@@ -154,8 +152,7 @@ class FarmLetter:
         return f"{when}, OUT OF DATE" if self.outdated else f"written {when}"
 
 
-@dataclass(frozen=True, slots=True)
-class Letters:
+class Letters(Frozen):
     """The letters of a day, as they would be written now."""
 
     material: Material

@@ -8,12 +8,13 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
 from roundtui.domain.figures.history import season_last
 from roundtui.domain.figures.rules import Office
+from roundtui.domain.records import Frozen
 from roundtui.report.letters.compose import changes_since, compose, said_in
 from roundtui.report.letters.letter import Letter, digest
 from roundtui.report.letters.mail import eml, is_address
@@ -32,8 +33,7 @@ Progress = Callable[[str, int, int], None]
 """Notified after each letter: farm, how many are done, of how many."""
 
 
-@dataclass(frozen=True, slots=True)
-class LetterFiles:
+class LetterFiles(Frozen):
     """A letter that was written."""
 
     farm: str

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from fractions import Fraction
 
+from roundtui.domain.records import Frozen
 from roundtui.report.charts import Chart
 
 
-@dataclass(frozen=True, slots=True)
-class Trap:
+class Trap(Frozen):
     """A trap on the map of its block."""
 
     said: str
@@ -30,8 +30,7 @@ class Trap:
     """Whether it hangs at the edge of the block."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Frozen):
     """One block with its traps, and those of no other."""
 
     about: str
@@ -43,8 +42,7 @@ class Ground:
     """Numbers of trees, and where each stands from the top down."""
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Frozen):
     """An event on a bar of degree-days."""
 
     sign: str
@@ -55,8 +53,7 @@ class Step:
     """What it is."""
 
 
-@dataclass(frozen=True, slots=True)
-class Progress:
+class Progress(Frozen):
     """Degree-days so far, on a scale with the events of a life cycle."""
 
     now: float
@@ -67,8 +64,7 @@ class Progress:
     """Events, in order."""
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(Frozen):
     """Something drawn, with words for those who cannot see it."""
 
     title: str
@@ -86,8 +82,7 @@ Value = Fraction | float | int | str | date | tuple[Fraction, Fraction] | None
 """What a figure is before it is written out."""
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Frozen):
     """One figure of a letter."""
 
     text: str
@@ -101,8 +96,7 @@ class Figure:
         return self.text
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Frozen):
     """A sentence or a part of one, made of words and figures."""
 
     parts: tuple[str | Figure, ...]
@@ -137,8 +131,7 @@ def line(*parts: str | Figure) -> Line:
     return Line(parts)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LetterBlock:
+class LetterBlock(Frozen, kw_only=True):
     """What a letter says of one block and species."""
 
     block: str
@@ -177,8 +170,7 @@ class LetterBlock:
     """Mark behind the catch where it rests on an estimate; the details say so in words."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LetterSeason:
+class LetterSeason(Frozen, kw_only=True):
     """One season of a block and species, up to the day to which this one is known."""
 
     season: Figure
@@ -197,8 +189,7 @@ class LetterSeason:
     """Why this season cannot be compared with it; empty where it can, and for this one."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LetterYears:
+class LetterYears(Frozen, kw_only=True):
     """This season of a block and species beside those before."""
 
     block: str
@@ -213,8 +204,7 @@ class LetterYears:
     """Which seasons cannot be compared and why, and of which there is nothing."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Letter:
+class Letter(Frozen, kw_only=True):
     """All that one grower is told after a round."""
 
     farm: str

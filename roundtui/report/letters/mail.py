@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.report import charts
 from roundtui.report.charts import GREY, INK, Chart, paper, stroke, write
@@ -133,8 +134,7 @@ _NAME_WIDTH = 80
 _SUBJECT_WIDTH = 160
 
 
-@dataclass(frozen=True, slots=True)
-class Mail:
+class Mail(Frozen):
     """A mail before it is put in the form of a file."""
 
     to_name: str

@@ -22,6 +22,7 @@ from roundtui.domain.programme.cautions import AREA_CAUTIONS
 from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.publication import FarmFigure
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.models import FROM_BIOFIX, SpeciesModel, model_for
 from roundtui.domain.season.outlook import EventOutlook, Outlook
 from roundtui.domain.season.season import Biofix, BiofixRow, season_outlook
@@ -70,8 +71,7 @@ class AreaCells:
         return self.weeks[-1]
 
 
-@dataclass(frozen=True, slots=True)
-class StationSeason:
+class StationSeason(Frozen):
     """One station's season for one species; a station is shown only where enough farms go by it."""
 
     station: str
@@ -352,8 +352,7 @@ _BLOCKS = {
 _NO_PLACE: Place = ("area",)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpeciesNews:
+class SpeciesNews(Frozen, kw_only=True):
     """What an update says of one species."""
 
     name: str
@@ -382,8 +381,7 @@ class SpeciesNews:
     """What came, and what is to be expected."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AreaUpdate:
+class AreaUpdate(Frozen, kw_only=True):
     """All that the public is told after a week."""
 
     area: str

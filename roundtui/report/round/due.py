@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.inventory.plan import still_to_hang
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import Talk
 from roundtui.errors import RoundtuiError
 from roundtui.store.figures.learned import renew
@@ -28,8 +28,7 @@ if TYPE_CHECKING:
     from roundtui.store.session import Session
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Frozen):
     """What stands on the day."""
 
     made: DaySummary
@@ -77,8 +76,7 @@ def _visits_due(conn: sqlite3.Connection, session: Session) -> Mapping[str, date
         return {}
 
 
-@dataclass(frozen=True, slots=True)
-class Ahead:
+class Ahead(Frozen):
     """What the next ten days bring."""
 
     coming: tuple[Coming, ...]

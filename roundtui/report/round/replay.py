@@ -9,7 +9,7 @@ import json
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 from functools import partial
@@ -19,6 +19,7 @@ from typing import Any
 from roundtui.domain import entries
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
@@ -261,8 +262,7 @@ class Remark(StrEnum):
     """A further entry about a trap and day that had one."""
 
 
-@dataclass(frozen=True, slots=True)
-class ReplayStep:
+class ReplayStep(Frozen):
     """One entry of a round, as a person looks at it."""
 
     number: int
@@ -490,8 +490,7 @@ def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
     return lines
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Frozen):
     """Days of a round."""
 
     first: date

@@ -6,7 +6,7 @@ Specimens in the app: those that wait for a name, noting one at the trap, and na
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -15,6 +15,7 @@ from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.records import Frozen
 from roundtui.domain.round import specimens as caught
 from roundtui.domain.round.specimens import Identification, block_of, how_many, is_open, taken_off
 from roundtui.domain.text import sanitize
@@ -185,8 +186,7 @@ def _by_kind(found: Iterable[Specimen]) -> str:
     return listed(how_many(number, what) for what, number in kinds.items())
 
 
-@dataclass(frozen=True, slots=True)
-class Ahead:
+class Ahead(Frozen):
     """What naming a specimen changes."""
 
     consequences: tuple[Consequence, ...]

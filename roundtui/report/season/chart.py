@@ -6,7 +6,6 @@ What a picture of a season shows, put together from the record of the season.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ from roundtui.domain.figures.figures import Series
 from roundtui.domain.figures.rules import RuleKind
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.season import CatchPoint, catch_points, days_moved
 from roundtui.domain.season.weather import same_day
 from roundtui.domain.text import sanitize
@@ -37,8 +37,7 @@ LEAST_DAYS = 150
 """Fewest days shown, so that the first weeks of a season are no broad sweep. [d]"""
 
 
-@dataclass(frozen=True, slots=True)
-class OtherYear:
+class OtherYear(Frozen):
     """Another year of the same block and species."""
 
     season: int
@@ -49,8 +48,7 @@ class OtherYear:
     """Its degree-days from the season's first day."""
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(Frozen):
     """Everything in a picture of a season."""
 
     season: BlockSeason

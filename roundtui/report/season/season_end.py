@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
@@ -18,6 +18,7 @@ from typing import Any
 from roundtui.domain.entries import PartKind, PartNoted, PartState, Recorded
 from roundtui.domain.figures.integrity import Held
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import agreement
 from roundtui.domain.season.years import BlockEnd, SeasonEnd
 from roundtui.domain.text import sanitize
@@ -186,8 +187,7 @@ PLACE = "parts-place"
 """Setting that keeps where parts are put away."""
 
 
-@dataclass(frozen=True, slots=True)
-class CloseRow:
+class CloseRow(Frozen):
     """A trap that hangs, or a part that is about."""
 
     trap: str

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import NoReading
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
@@ -210,8 +211,7 @@ _SHOWN = 40
 _NAMED = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Frozen):
     """Something that nobody can know but the person whose table it is."""
 
     about: str

@@ -24,6 +24,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.files import regular
@@ -134,8 +135,7 @@ def yes_no(text: str) -> str | None:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(Frozen):
     """A number as people write it."""
 
     value: Decimal

@@ -16,6 +16,7 @@ from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store
@@ -412,8 +413,7 @@ def standing_rows(conn: sqlite3.Connection, table: Table) -> Iterator[Row]:
     return (row for row in rows if row[0] not in undone)
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Frozen):
     """An entry that a copy holds."""
 
     id: str

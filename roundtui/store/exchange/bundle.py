@@ -11,10 +11,10 @@ import sqlite3
 import zipfile
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.backup import copy_sound, is_store
@@ -30,8 +30,7 @@ from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Ro
 _AT_ONCE = 1000
 
 
-@dataclass(frozen=True, slots=True)
-class Since:
+class Since(Frozen):
     """A mark that a bundle begins after; without any it holds everything."""
 
     entry: str | None = None
@@ -171,8 +170,7 @@ def _choose(conn: sqlite3.Connection, since: Since) -> None:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Box:
+class _Box(Frozen):
     """What is said of a bundle as a whole, and how it is packed."""
 
     device: str

@@ -16,6 +16,7 @@ from datetime import date, datetime
 from itertools import count
 from pathlib import Path
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RefusedError, RoundtuiError, StoreError
 from roundtui.store.db import DB_NAME
@@ -140,8 +141,7 @@ def _is_bundle(name: str) -> bool:
     return name.endswith(SUFFIX) and not name.startswith((".", "~"))
 
 
-@dataclass(frozen=True, slots=True)
-class _There:
+class _There(Frozen):
     """A bundle in the shared folder all of whose entries are on record here."""
 
     pair: str

@@ -15,12 +15,12 @@ import re
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing
-from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.connect import open_store
@@ -58,8 +58,7 @@ _PIECE = 1 << 20
 _NAME = re.compile("[a-z_]{1,40}")
 
 
-@dataclass(frozen=True, slots=True)
-class Package:
+class Package(Frozen):
     """A package whose descriptor was read and whose files are as it says."""
 
     folder: Path
@@ -284,8 +283,7 @@ def set_up_file(package: Package, member: Member) -> bytes:
 _AT_ONCE = 1000
 
 
-@dataclass(frozen=True, slots=True)
-class Imported:
+class Imported(Frozen):
     """What an import brought."""
 
     rows: dict[str, int]

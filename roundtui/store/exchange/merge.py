@@ -11,13 +11,13 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import islice
 from pathlib import Path
 
 from roundtui.domain.entries import NONE, YES, Form, Recorded
 from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
@@ -39,8 +39,7 @@ Progress = Callable[[str, int, int], None]
 _AT_ONCE = 1000
 
 
-@dataclass(frozen=True, slots=True)
-class MergeReport:
+class MergeReport(Frozen):
     """What a merge brought."""
 
     manifests: tuple[Manifest, ...]

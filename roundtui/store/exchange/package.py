@@ -25,6 +25,7 @@ from typing import Any
 from roundtui import __version__
 from roundtui.domain.entries import ID, NUMBER, EntryField, Form, Recorded
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.checks.verify import verify
@@ -39,8 +40,7 @@ from roundtui.store.season.weather import FORECAST
 from roundtui.store.set_up.columns import FILES, file_of
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Frozen):
     """One column of a table."""
 
     kind: str
@@ -408,8 +408,7 @@ Keeps = Callable[[Member, dict[str, Any]], bool]
 """Says of a table and a row, by column, whether the row is written."""
 
 
-@dataclass(frozen=True, slots=True)
-class Exported:
+class Exported(Frozen):
     """What was written."""
 
     rows: dict[str, int]

@@ -17,12 +17,13 @@ import zlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from datetime import datetime
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, TypeGuard
 
 from roundtui import __version__
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.db import SCHEMA_VERSION
@@ -34,8 +35,7 @@ from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, TABLES, TAIL, R
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
-@dataclass(frozen=True, slots=True)
-class Member:
+class Member(Frozen):
     """What the manifest says of one member."""
 
     name: str
@@ -52,8 +52,7 @@ class Member:
     """Highest id; None where it holds none."""
 
 
-@dataclass(frozen=True, slots=True)
-class Manifest:
+class Manifest(Frozen):
     """What a bundle says of itself."""
 
     made_at: str
@@ -200,8 +199,7 @@ _UNPACKING = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, R
 """What unpacking a container raises that is not what it should be."""
 
 
-@dataclass(frozen=True, slots=True)
-class Bundle:
+class Bundle(Frozen):
     """A bundle that is open and whose container is sound; its entries are not believed yet."""
 
     name: str

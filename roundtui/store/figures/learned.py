@@ -24,7 +24,7 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import Known, Marks, Past
 from roundtui.domain.figures.untreated import Against
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.records import asdict, dataclass
+from roundtui.domain.records import Frozen, asdict
 from roundtui.errors import StoreError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
@@ -46,8 +46,7 @@ _EVERY = 8
 _SOURCES = ("visits", "withdrawals", "assemblies", "parts")
 
 
-@dataclass(frozen=True, slots=True)
-class _Kept:
+class _Kept(Frozen):
     """Which weeks are kept, and from which entries."""
 
     since: int

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -18,6 +18,7 @@ from roundtui.domain.figures.summary import attention, summarise
 from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.records import Frozen
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history, uncollected
 from roundtui.store.figures.learned import learned_by, untreated_of
@@ -29,8 +30,7 @@ if TYPE_CHECKING:
     from roundtui.store.season.season import SeasonRecord
 
 
-@dataclass(frozen=True, slots=True)
-class DaySummary:
+class DaySummary(Frozen):
     """A summary with what it was made from."""
 
     summary: Summary

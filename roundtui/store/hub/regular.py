@@ -7,10 +7,10 @@ import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 from roundtui.store.hub.connection import service_of
@@ -21,8 +21,7 @@ _PATIENCE = 8.0
 _SHOWN = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Regular:
+class Regular(Frozen):
     """Where a folder meets others by itself."""
 
     place: str
@@ -31,8 +30,7 @@ class Regular:
     """How often, while the app is open. [min]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Met:
+class Met(Frozen):
     """What one pass did."""
 
     words: str

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -18,6 +18,7 @@ from roundtui.domain.paper import double_entry
 from roundtui.domain.paper.sheet import plainly_lured
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.programme.rounds import OPEN_DAYS
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import as_registered, check_visit
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.errors import ProblemsError
@@ -32,8 +33,7 @@ from roundtui.store.session import Session
 DOUBLE_ENTRIES, SETTLEMENTS = TABLES["double-entry"], TABLES["settlement"]
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Frozen):
     """A paper sheet: one route, on the day at its head. Its rows can be of other days."""
 
     route: str

@@ -10,11 +10,11 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Hashable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
-from dataclasses import dataclass
 from datetime import datetime
 
 from roundtui.domain.entries import NoReading, Notified, Visit, Withdrawal
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.failures import plainly
@@ -156,8 +156,7 @@ _LAST_ID = "~"
 _UP_TO_MARK = "({0}.recorded_at, {0}.id) <= (SELECT at, id FROM temp.past_mark)"
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Frozen):
     """A place in the order of recording."""
 
     at: datetime

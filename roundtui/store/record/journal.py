@@ -10,7 +10,7 @@ from itertools import groupby, islice
 from typing import TypeVar
 
 from roundtui.domain.entries import Visit, Withdrawal
-from roundtui.domain.records import dataclass, replace
+from roundtui.domain.records import Frozen, replace
 from roundtui.errors import RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction
@@ -32,8 +32,7 @@ _ANEW_FROM = 5000
 """Entries from which a table's indexes are made anew, if there are not more in it: half the time of adding them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Author:
+class Author(Frozen):
     """Who enters, and on which laptop."""
 
     scout: str

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import Recorded, Visit, Withdrawal, maker
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap, grouped
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 from roundtui.store.failures import plainly
 from roundtui.store.record import rows as tables
 from roundtui.store.record.rows import Only, Row, Table, day, standing
@@ -26,8 +26,7 @@ SUSPECT = "trap IN (SELECT trap FROM suspect_traps)"
 """Whether a trap may ever have been in trouble, as SQL."""
 
 
-@dataclass(frozen=True, slots=True)
-class JournalRow:
+class JournalRow(Frozen):
     """One entry as it was recorded, whatever became of it."""
 
     kind: str

@@ -10,7 +10,7 @@ from functools import cached_property, lru_cache
 from typing import Any
 
 from roundtui.domain.entries import ID, KINDS, EntryField, Form, Kind, Recorded, Visit, maker
-from roundtui.domain.records import dataclass, fields
+from roundtui.domain.records import Frozen, dataclass, fields
 
 Row = tuple[Any, ...]
 Entry = Recorded
@@ -346,8 +346,7 @@ def traps_of(only: Only) -> tuple[str, tuple[str, ...]]:
     return f"trap IN (SELECT trap FROM traps WHERE TRUE{''.join(asked)})", tuple(filter(None, only))  # noqa: S608
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(Frozen):
     """Where an entry stands among all those of its laptop and folder."""
 
     lane: str

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TypeVar
@@ -20,6 +20,7 @@ from roundtui.domain.figures.summary import Biofixes, Consequence, consequences
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme import stages
 from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import as_registered, check_visit, in_case
 from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import parse_tally
@@ -164,8 +165,7 @@ CORRECTABLE = (Visit, StageSeen)
 """Kinds of entries that are typed anew here; others are withdrawn, and entered where they come from."""
 
 
-@dataclass(frozen=True, slots=True)
-class Typed:
+class Typed(Frozen):
     """What stands in the lines of a correction."""
 
     said: str
@@ -178,8 +178,7 @@ class Typed:
     """Why."""
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Frozen):
     """A change of the record, ready to be made."""
 
     about: JournalRow

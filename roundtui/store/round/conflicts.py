@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from enum import StrEnum
 
 from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import same_scout
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
@@ -43,8 +44,7 @@ class ConflictKind(StrEnum):
     """Two days settled as one biofix."""
 
 
-@dataclass(frozen=True, slots=True)
-class OpenConflict:
+class OpenConflict(Frozen):
     """Entries that cannot all hold, and nobody has said which does."""
 
     kinds: tuple[ConflictKind, ...]

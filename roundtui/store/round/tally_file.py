@@ -21,6 +21,7 @@ from typing import Any, NamedTuple
 from roundtui.domain import entries as kinds
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
 from roundtui.domain.round.tally import draft_of
 from roundtui.domain.text import parse_day, sanitize
@@ -270,8 +271,7 @@ _ANY_INSTANT = "2000-01-01T00:00:00.000000Z"
 _RECOUNT = [one.name for one in VISITS.own].index("recount") - 3
 
 
-@dataclass(frozen=True, slots=True)
-class StageRow:
+class StageRow(Frozen):
     """What a file says of a block's stage on a day."""
 
     where: str

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
 from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.figures.summary import consequences
 from roundtui.domain.figures.verdicts import Summary
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow
 from roundtui.domain.text import sanitize
@@ -119,8 +119,7 @@ def settle_biofix(
     return recorded
 
 
-@dataclass(frozen=True, slots=True)
-class BiofixChanges:
+class BiofixChanges(Frozen):
     """What is different with a biofix, in words."""
 
     statuses: tuple[str, ...]

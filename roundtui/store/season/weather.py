@@ -21,6 +21,7 @@ from itertools import groupby
 from pathlib import Path
 
 from roundtui.domain.programme.farm import Station
+from roundtui.domain.records import Frozen
 from roundtui.domain.season.biofix import Sunsets
 from roundtui.domain.season.outlook import normal_days
 from roundtui.domain.season.weather import WeatherDay
@@ -42,8 +43,7 @@ OF_UTC, OF_STATION = "UTC", "station"
 _DAY = timedelta(days=1)
 
 
-@dataclass(frozen=True, slots=True)
-class HoursOfDay:
+class HoursOfDay(Frozen):
     """A station's readings of one day by one clock."""
 
     station: str

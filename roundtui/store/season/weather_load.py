@@ -17,6 +17,7 @@ from pathlib import Path
 
 from roundtui.domain.entries import TempsRead
 from roundtui.domain.programme.farm import Programme, Station
+from roundtui.domain.records import Frozen
 from roundtui.domain.season import weather_rows
 from roundtui.domain.season.models import SeasonOffice
 from roundtui.domain.season.weather import WeatherDay
@@ -149,8 +150,7 @@ def _form_of(line: str) -> str:
     return "hourly" if {"time", "temp"} <= names else "ghcn"
 
 
-@dataclass(frozen=True, slots=True)
-class _Wanted:
+class _Wanted(Frozen):
     """What of a file is wanted, and how it is to be read."""
 
     station: Station

@@ -10,11 +10,11 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import ruled, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.store.csv_file import Cells, CsvRow
@@ -93,8 +93,7 @@ def cell(column: str, value: Any) -> str:
 Values = dict[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Reference:
+class Reference(Frozen):
     """A column that names a row of another file."""
 
     column: str
@@ -107,8 +106,7 @@ class Reference:
     """File they come from."""
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Frozen):
     """A column of a set-up file."""
 
     name: str
@@ -138,8 +136,7 @@ class Column:
         return getattr(cells, self.kind)(self.name, needed=self.needed)
 
 
-@dataclass(frozen=True, slots=True)
-class SetUpFile:
+class SetUpFile(Frozen):
     """A set-up file and the table it fills."""
 
     name: str

@@ -15,7 +15,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,7 @@ from roundtui.domain.figures.learned import Needed
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Trap, natural_key, spread
 from roundtui.domain.programme.rounds import last_at_the_end
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
@@ -48,8 +49,7 @@ NOTHING_CHANGED = "nothing was changed"
 """How a refusal ends."""
 
 
-@dataclass(frozen=True, slots=True)
-class RowChange:
+class RowChange(Frozen):
     """One row as it was, and as it is to be."""
 
     file: SetUpFile
@@ -60,8 +60,7 @@ class RowChange:
     """After; None where it is gone: its place is taken by another row of the same change."""
 
 
-@dataclass(frozen=True, slots=True)
-class RegisterChange:
+class RegisterChange(Frozen):
     """A change of the register: what was done, and every row it touches."""
 
     kind: str
@@ -563,8 +562,7 @@ FILES = tuple(BY_NAME[f"{name}.csv"] for name in ("traps", "blocks", "farms", "l
 TRAPS_REGISTER_DESK, BLOCKS, FARMS, LOTS, ROUTES_REGISTER_DESK, STATIONS, SPECIES, RULES, OFFICE = range(9)
 
 
-@dataclass(frozen=True, slots=True)
-class RegisterRow:
+class RegisterRow(Frozen):
     """A row of a view."""
 
     file: SetUpFile

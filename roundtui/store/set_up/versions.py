@@ -14,11 +14,11 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.checks.trouble import find_suspect
@@ -40,8 +40,7 @@ SETTLED = "settled"
 """Change of a row by which somebody said which of several versions holds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Version:
+class Version(Frozen):
     """One state of a row."""
 
     version: str
@@ -348,8 +347,7 @@ def take_in_entries(conn: sqlite3.Connection, ids: Sequence[str], *, newer: bool
 _SHOWN = 40
 
 
-@dataclass(frozen=True, slots=True)
-class NotInFile:
+class NotInFile(Frozen):
     """A row of the store that its CSV file does not have so."""
 
     file: columns.SetUpFile
@@ -446,8 +444,7 @@ THIS_FILE = ""
 """Stands for the laptop where the set-up file of this folder is what offers a row."""
 
 
-@dataclass(frozen=True, slots=True)
-class Offer:
+class Offer(Frozen):
     """A state that a row has elsewhere."""
 
     digest: str
@@ -464,8 +461,7 @@ class Offer:
     """Whether it took the place of what stands here; if not, both were changed, or it is new."""
 
 
-@dataclass(frozen=True, slots=True)
-class OpenRow:
+class OpenRow(Frozen):
     """A row that is otherwise elsewhere, and nobody has said which holds."""
 
     file: columns.SetUpFile

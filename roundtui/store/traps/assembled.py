@@ -9,7 +9,7 @@ from datetime import date
 
 from roundtui.domain.entries import Assembled, PartNoted
 from roundtui.domain.programme.farm import TRAP_PARTS, Trap, fill
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 
 _TAKEN = (
     "SELECT newest.id FROM present_assemblies AS newest WHERE newest.trap = {trap}"
@@ -21,8 +21,7 @@ _TAKEN = (
 """The entry that a hanging was assembled by: the newest since the hanging before."""
 
 
-@dataclass(frozen=True, slots=True)
-class Kit:
+class Kit(Frozen):
     """What the scent of bodies depends on beside visits and hangings."""
 
     assembled: tuple[Assembled, ...] = ()

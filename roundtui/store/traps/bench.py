@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import Assembled
+from roundtui.domain.records import Frozen
 from roundtui.domain.traps import assembly
 from roundtui.errors import Problem, RefusedError
 from roundtui.store.record import journal, read
@@ -15,8 +15,7 @@ from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import known_on
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(Frozen):
     """A trap on the list: to be assembled, or assembled and not hung."""
 
     trap: str

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import Assembled, PartNoted, Visit
 from roundtui.domain.figures.history import season_last, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import KnownParts, in_order, known_parts, objections
 from roundtui.domain.traps.season_close import Losses, ToTakeDown, losses, taking_down
@@ -27,8 +27,7 @@ from roundtui.store.record.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS
 _SHOWN = 40
 
 
-@dataclass(frozen=True, slots=True)
-class KitRecord:
+class KitRecord(Frozen):
     """Present entries of all years up to a day, and the lures that were found later."""
 
     programme: Programme
@@ -126,8 +125,7 @@ def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class Close:
+class Close(Frozen):
     """A season up to a day: its visits, and what is known of parts."""
 
     on: date

@@ -10,15 +10,14 @@ from typing import TYPE_CHECKING
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import RoundState, progress
-from roundtui.domain.records import dataclass
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 
 if TYPE_CHECKING:
     from roundtui.domain.round.walk import DueItem
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(Frozen):
     """What the desk shows beside the rounds, and what it tells the walk."""
 
     parts: tuple[Part, ...]

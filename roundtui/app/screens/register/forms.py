@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import counted_on
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.set_up import office_rows
@@ -40,8 +40,7 @@ _HINTS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(Frozen):
     """A dialog of a change."""
 
     title: str

@@ -6,7 +6,6 @@ The rows are drawn line by line: a key draws the one line it changes again, and 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import ClassVar
 
@@ -26,6 +25,7 @@ from roundtui.app.widgets.count_input import presses
 from roundtui.domain.entries import SAID, Draft, Visit
 from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Totals, Typing, totals
 from roundtui.domain.programme.farm import Trap
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.round.walk import catch, work_done
@@ -136,8 +136,7 @@ LABELS = {Line.GO_TO: "Go to", Line.DAY: "Day", Line.STAGE: "Stage", Line.PLACE:
 PAST_WIDTH = 11
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RowView:
+class RowView(Frozen, kw_only=True):
     """What a line of the sheet is made of."""
 
     row: SheetRow
