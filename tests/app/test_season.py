@@ -171,6 +171,7 @@ async def test_a_season_is_opened_again_as_it_was_until_something_changes(
     folder = orchard(tmp_path)
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
+        await see(app, pilot)
         before = await see(app, pilot, "d", "left")
         with monkeypatch.context() as patched:
             patched.setattr(Seasons, "picture", lambda *_: 1 / 0)
