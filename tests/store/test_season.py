@@ -24,7 +24,7 @@ from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.merge import merge
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.inventory import VisitDays, read_plan_office, visits_due
+from roundtui.store.inventory import PlanRecord, VisitDays, read_plan_office, visits_due
 from roundtui.store.office import read_office, read_stage_reference
 from roundtui.store.record.chains import Mark, as_recorded
 from roundtui.store.record.journal import Author, record
@@ -160,6 +160,17 @@ def test_visits_are_due_by_the_offices_own_rhythm(conn: sqlite3.Connection, farm
     assert "A4" in visits_due(conn, farm, ON, read_office(farm)), "the rule for any species"
     (farm / "plan.toml").unlink()
     assert due(READ[1]) is None, "a week as all others"
+
+
+def test_a_rule_that_does_not_say_how_to_count_goes_by_the_model_of_its_species(
+    conn: sqlite3.Connection, farm: Path
+) -> None:
+    """50 degree-days at 70 °F from 1 April: over 50 °F, as the codling moth model has it, on the third day."""
+    rule = '[[hang]]\nid = "own"\nspecies = "CM"\ndegree_days = 50\nsource = "ours"\ndate = 2026-01-01\n'
+    (farm / "plan.toml").write_text(rule, encoding="utf-8")
+    plan = PlanRecord(conn, farm, ON, Office(), 2026).plan
+    said = {row.block: reason for row in plan.rows for reason in row.reasons if reason.rule == "own"}
+    assert (said["N"].on, "reached" in said["N"].words) == (date(2026, 4, 3), True)
 
 
 def test_visits_on_time_by_person(conn: sqlite3.Connection, farm: Path) -> None:

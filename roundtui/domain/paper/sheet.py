@@ -158,15 +158,16 @@ def moved(order: Sequence[str], trap: str, place: int) -> tuple[str, ...]:
     return (*rest[:place], trap, *rest[place:])
 
 
-def plainly_lured(draft: Draft, programme: Programme, hanging: Trap | None, on: date) -> Draft:
+def plainly_lured(draft: Draft, programme: Programme, trap: str, on: date) -> Draft:
     """An entry whose lure without a lot is given the lot wherever there is only one it can be.
 
     Args:
         draft: The entry.
         programme: For lots.
-        hanging: The hanging it is about.
+        trap: Label of the trap it is about.
         on: Its day.
     """
+    hanging = programme.hanging(trap, on)
     if draft.lure != YES or hanging is None:
         return draft
     lots = own_lots(programme, hanging, on)
