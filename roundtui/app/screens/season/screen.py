@@ -70,8 +70,8 @@ def biofixes(season: BlockSeason, width: int) -> str:
     """The newest biofixes with their reasons, as far as a line has room for them; the dialog has all."""
     rows = [worded.biofix_words(row, season.on) for row in season.biofixes[-2:]] or ["Biofix: no rule for this species"]
     short = [": ".join(words.split(": ")[:2]).rstrip(".") for words in rows]
-    said = (". ".join(rows), ". ".join([*short[:-1], rows[-1]]), rows[-1], f"{'. '.join(short)}; e: more")
-    said += (f"{short[-1]}; e: more",)
+    whole = (". ".join(rows), ". ".join([*short[:-1], rows[-1]]), rows[-1])
+    said = (*whole, f"{'. '.join(short)}; e: more", f"{short[-1]}; e: more")
     return next((words for words in said if len(words) <= width), sanitize(short[-1], width))
 
 
