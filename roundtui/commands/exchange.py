@@ -225,7 +225,7 @@ def _words(kind: str, count: int) -> str:
     from roundtui.domain.entries import KIND_OF
 
     if kind in KIND_OF:
-        many = "set-up rows" if kind == "set-up" else KIND_OF[kind].table.replace("_", " ")
+        many = "set-up rows" if kind == "set-up" else KIND_OF[kind].name.replace("_", " ")
         return re.sub("(?<=x)es$|s$", "", re.sub("ies$", "y", many)) if count == 1 else many
     return f"{'entry' if count == 1 else 'entries'} that only a newer roundtui knows"
 

@@ -16,7 +16,7 @@ PAGE = (Path(__file__).parents[2] / "docs" / "open-files.md").read_text(encoding
 
 def test_every_kind_of_entry_stands() -> None:
     for kind in KINDS:
-        assert f"`{kind.word}`" in PAGE
+        assert f"`{kind.kind}`" in PAGE
     assert f"`{bundle_form.ENTRIES}`" in PAGE
 
 
