@@ -82,4 +82,4 @@ def test_the_mapping_on_the_page_is_one(tmp_path: Path) -> None:
     answers = read_answers(tmp_path, Kind.COUNTS, Path("sheet.csv"), given)
     assert (answers.columns, answers.marks) == ({"wieviel": "count"}, {"-": "blank"})
     assert answers.fact("dates") == "dmy"
-    assert answers.fact("counts 2025.csv", "station") == "VALE"
+    assert answers.files["counts 2025.csv"]["station"] == "VALE"
