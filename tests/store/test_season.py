@@ -309,8 +309,8 @@ def test_two_laptops_that_settle_two_days_leave_a_question(conn: sqlite3.Connect
     assert shown.doubts == ("settled twice: 2026-05-04 and 2026-05-11",)
     (conflict,) = open_conflicts(conn, programme(conn))
     assert conflict.kinds == (ConflictKind.TWO_BIOFIXES,)
-    kept = next(row.entry for row in conflict.entries if row.read_on == READ[1])
-    settle(conn, conflict, kept, ADA, NOW + timedelta(minutes=2))
+    keep = next(number for number, row in enumerate(conflict.entries, 1) if row.read_on == READ[1])
+    settle(conn, conflict, keep, ADA, NOW + timedelta(minutes=2))
     (shown,) = season_of(conn, farm).biofixes("N", "CM")
     assert (shown.biofix.confirmed, shown.doubts) == (READ[1], ())
 
