@@ -47,7 +47,7 @@ def test_it_opens_and_is_sound_and_says_what_it_said(tmp_path: Path, schema: int
         assert {row.count for row in visits_of(conn, "A3", ON, ON)} == {2}
         assert sum(block.read for block in summary_of(conn).blocks) == 1
         kinds = {table.kind for table in TABLES.values() if conn.execute(f"SELECT 1 FROM {table.name}").fetchone()}
-        assert kinds >= {kind.word for kind in KINDS if kind.since == 1 and (kind.shown or kind.word == "withdrawal")}
+        assert kinds >= {kind.kind for kind in KINDS if kind.since == 1 and (kind.shown or kind.kind == "withdrawal")}
         record(conn, [visits_of(conn, "A3", ON, ON)[0]], Author("Ada", "truck"), LATER)
         assert [fault for check in verify(conn, "truck") for fault in check.faults] == []
 

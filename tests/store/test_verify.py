@@ -17,7 +17,7 @@ from roundtui.store.exchange.bundle import pack
 from roundtui.store.record import lanes as ids
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.lanes import lane_names
-from roundtui.store.record.rows import STANDING, VISITS, Link, digest_of
+from roundtui.store.record.rows import STANDING, VISITS, digest_of
 from tests.conftest import NOW
 
 ADA = Author("Ada", "truck")
@@ -152,9 +152,8 @@ def test_a_clock_set_back_while_the_program_ran_shows_in_the_ids_of_another_lapt
 def forged(conn: sqlite3.Connection, where: str, change: str) -> None:
     """Change one visit and make its digest anew, as somebody would who knows how."""
     unguarded(f"UPDATE visits SET {change} WHERE {where}")(conn)
-    *row, _ = conn.execute(f"SELECT {VISITS.whole} FROM visits WHERE {where}").fetchone()
-    link = Link(lane_names(conn)[row[-4]], *row[-3:])
-    digest = digest_of(VISITS, tuple(row[: len(VISITS.columns)]), row[-5], link)
+    row = conn.execute(f"SELECT {VISITS.whole} FROM visits WHERE {where}").fetchone()
+    digest = digest_of(VISITS, row, lane_names(conn)[row[-5]])
     conn.execute(f"UPDATE visits SET digest = ? WHERE {where}", (digest,))
     assert checks(conn)["digests of entries"].faults == []
 

@@ -11,7 +11,7 @@ from textual.widgets import Input, Static
 from roundtui.app.dialogs.form import SOON_SECONDS, FormDialog
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
-from roundtui.domain.text import full_day, sanitize, spoken_days
+from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.units import unit_of
 from roundtui.errors import DoubtfulError, RefusedError
 from roundtui.report.figures.treatments import TreatmentDesk, TreatmentReady, TreatmentTyped
@@ -115,12 +115,12 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
         self.query_one("#day", Input).value = self._at_first["day"]
 
     def _line(self, row: BiofixRow, marked: bool) -> str:
-        words = spoken_days(biofix_words(row), self._seasons.session.on)
+        words = biofix_words(row, self._seasons.session.on)
         if not marked:
             return f"  {sanitize(words, _ROW - 2)}"
         rule = row.biofix.proposal.rule if row.biofix.proposal else None
         tall = self.app.size.height >= 30
-        source = sanitize(f"Rule {rule.id}: {rule.source}", (4 if tall else 1) * _ROW - 4) if rule else ""
+        source = sanitize(f"Rule {rule.id}: {rule.source}", (4 if tall else 2) * _ROW - 4) if rule else ""
         return f"> {sanitize(words, (7 if tall else 4) * _ROW - 4)}\n  {source}"
 
 

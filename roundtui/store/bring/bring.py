@@ -272,7 +272,7 @@ def _write_counts(
         visits[row.scout].append(row)
     for seen in what.stages:
         stages[seen.seen.scout].append(seen)
-    report = EnterReport(keep=False)
+    report = EnterReport()
     content = b""
     with transaction(conn):
         if what.hangings:
@@ -283,7 +283,7 @@ def _write_counts(
             enter_rows(conn, visits[scout], stages[scout], whose, now, report=report, progress=progress)
     if content:
         put_file(folder, BY_NAME["traps.csv"], content)
-    parts = [(report.number, "added"), (len(report.stages), "stages added"), (report.known, "on record before")]
+    parts = [(report.added, "added"), (len(report.stages), "stages added"), (report.known, "on record before")]
     parts += [(len(report.disagreements), "not applied")]
     words = ", ".join(f"{number} {said}" for number, said in parts if number) or "nothing new"
     if what.hangings:

@@ -22,7 +22,9 @@ from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store
 from roundtui.store.checks.trouble import missed
 from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION
+from roundtui.store.exchange.lines import SUFFIX
 from roundtui.store.exchange.merge import in_a_circle
+from roundtui.store.exchange.reading import open_bundle
 from roundtui.store.failures import plainly, to_read
 from roundtui.store.record.lanes import HUB, lane_names, own_lane_name
 from roundtui.store.record.read import setting
@@ -497,8 +499,6 @@ def by_day_and_person(entries: Iterable[Held]) -> list[str]:
 
 
 def _files(copy: Path) -> list[Path]:
-    from roundtui.store.exchange.lines import SUFFIX
-
     if not copy.is_dir():
         return [copy]
     if (copy / DB_NAME).exists():
@@ -533,16 +533,8 @@ def _of_store(path: Path) -> Iterator[Held]:
 
 
 def _of_bundle(path: Path) -> Iterator[Held]:
-    from roundtui.store.exchange.lines import ENTRIES, BundleError, WrongLineError, read_line
-    from roundtui.store.exchange.reading import open_bundle
-
     with open_bundle(path) as bundle:
-        newer = bundle.manifest.schema > SCHEMA_VERSION
-        for number, line in bundle.lines(ENTRIES):
-            try:
-                table, row = read_line(line, newer=newer)
-            except WrongLineError as error:
-                raise BundleError(bundle.name, error.why, f"line {number} of {ENTRIES}: {error.message}") from error
+        for _, (table, row) in bundle.entries():
             yield Held(row[0], table.kind, row[2], _day(table, row), row[-1])
 
 

@@ -121,21 +121,21 @@ def person_sql(
 
 def _entry_views() -> Iterator[tuple[str, str]]:
     for kind in KINDS:
-        if kind.shown and kind.word != "set-up":
-            yield kind.table, _entry_view(kind)
+        if kind.shown and kind.kind != "set-up":
+            yield kind.name, _entry_view(kind)
 
 
 def _entry_view(kind: Kind) -> str:
-    own = [one for one in kind.fields if one.form is not Form.TEXT or one.words or one.name in SHOWN]
+    own = [one for one in kind.own if one.form is not Form.TEXT or one.words or one.name in SHOWN]
     listed = ", ".join(f'"{one.name}" text' for one in own)
     columns = ", ".join(f'{_column(one)} AS "{one.name}"' for one in own)
     select = (
         f"SELECT e.id, x.recorded_at::timestamptz AS recorded_at, {columns}, {_REACH}\n"  # noqa: S608
         f"FROM hub.entries AS e, LATERAL json_to_record(e.said::json) AS x (recorded_at text, {listed})\n"
-        f"WHERE e.kind = {_text(kind.word)} AND NOT EXISTS (SELECT FROM hub.gone AS g WHERE g.id = e.id)"
+        f"WHERE e.kind = {_text(kind.kind)} AND NOT EXISTS (SELECT FROM hub.gone AS g WHERE g.id = e.id)"
     )
     names = ", ".join(["id", "recorded_at", *(f'"{one.name}"' for one in own)])
-    return _text_of("view.sql").format(name=kind.table, select=select, columns=names)
+    return _text_of("view.sql").format(name=kind.name, select=select, columns=names)
 
 
 def _column(one: EntryField) -> str:

@@ -34,7 +34,7 @@ from roundtui.store.failures import plainly, unwritable
 from roundtui.store.hub.connection import PATIENCE, PREFIX, Watch, connected
 from roundtui.store.record.lanes import HUB, lane_names, own_lane_name, pair_of, state_folder
 from roundtui.store.record.read import put_setting, setting
-from roundtui.store.record.rows import HEAD, JOURNALS, Link, Row, Table, text_of
+from roundtui.store.record.rows import HEAD, JOURNALS, Row, Table, text_of
 
 if TYPE_CHECKING:
     from psycopg import Connection
@@ -443,11 +443,8 @@ def _batches(this: _Pass, groups: Groups, rows: dict[str, int]) -> Iterator[_Bat
     words: dict[frozenset[str], str] = {}
     batch, size = _Batch(), 0
     for table, row in _due(this, own, rows):
-        extra, lane, no, previous, form, digest = row[-6:]
-        if extra or not table.kind:
-            text = text_of(table, row[:-6], extra, Link(lanes[lane], no, previous, form))
-        else:
-            text = table.text(row, lanes[lane], no, previous.hex(), form, "").encode()
+        lane, no, _, _, digest = row[-5:]
+        text = text_of(table, row, lanes[lane])
         if sha256(text).digest() != digest:
             raise StoreError(
                 f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is"

@@ -193,15 +193,13 @@ def _linked(table: tables.Table, rows: Iterable[tuple[tables.Row, str]], lane: O
 
     most = longest(table)
     for values, extra in rows:
-        no, previous = lane.no + 1, lane.digest
-        if extra:
-            text = tables.text_of(table, values, extra, lane.next())
-        else:
-            text = table.text(values, lane.name, no, previous.hex(), tables.DIGEST_FORM, "").encode()
+        lane.no += 1
+        row = (*values, extra, lane.lane, lane.no, lane.digest, tables.DIGEST_FORM)
+        text = tables.text_of(table, row, lane.name)
         if len(text) > most:
             _refuse_long(values, most)
-        lane.no, lane.digest = no, sha256(text).digest()
-        yield (*values, extra, lane.lane, no, previous, tables.DIGEST_FORM, lane.digest)
+        lane.digest = sha256(text).digest()
+        yield (*row, lane.digest)
 
 
 def _refuse_long(values: tables.Row, most: int) -> None:

@@ -22,7 +22,6 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.failures import Store
 from roundtui.store.files import regular, write_whole
-from roundtui.store.record.rows import Link
 
 _LONGEST = 40
 
@@ -129,10 +128,6 @@ class OwnLane:
     """Number of its newest entry; 0 where it has none."""
     digest: bytes
     """Digest of that entry."""
-
-    def next(self) -> Link:
-        """Where the next entry stands."""
-        return Link(self.name, self.no + 1, self.digest)
 
 
 def laptop_id() -> str:
