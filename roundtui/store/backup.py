@@ -97,6 +97,7 @@ def copy_store(conn: sqlite3.Connection, to: Path) -> None:
         to.parent.mkdir(parents=True, exist_ok=True)
         with unfinished(to) as new:
             with closing(sqlite3.connect(new, isolation_level=None)) as copy:
+                copy.execute("PRAGMA cache_size = -100")
                 conn.backup(copy)
                 copy.execute("PRAGMA journal_mode = DELETE")
             to_disk(new)

@@ -57,7 +57,7 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Sto
             from roundtui.store.backup import daily_care
 
             # What a screen asks for fits, and the check reads everything once.
-            conn.execute("PRAGMA cache_size = -400")
+            conn.execute("PRAGMA cache_size = -100")
             daily_care(folder, conn, now.astimezone().date())
     except BaseException:
         conn.close()
