@@ -505,7 +505,7 @@ def open_round(session: Session, route: str, on: date, *, or_before: bool = Fals
     """
     with session.connection() as conn:
         found = RoundReplay(session, conn, route, on)
-        before = found.neighbour(conn, -1) if or_before and not found.rows else None
+        before = found.neighbour(-1, conn) if or_before and not found.rows else None
         return RoundReplay(session, conn, route, before) if before else found
 
 
@@ -603,14 +603,14 @@ class RoundReplay:
         """Step of the first entry about a trap; None where there is none."""
         return next((step.number for step in self.steps if trap in {row.trap for row in step.rows}), None)
 
-    def neighbour(self, conn: sqlite3.Connection, direction: int) -> date | None:
+    def neighbour(self, direction: int, conn: sqlite3.Connection | None = None) -> date | None:
         """Last day of the round before or after this one; None where there is none.
 
         Args:
-            conn: The store.
             direction: -1 for the one before, 1 for the one after.
+            conn: A thread's own connection; None: the session's.
         """
-        marks = ", ".join("?" * len(self._labels))
+        conn, marks = conn or self._session.conn, ", ".join("?" * len(self._labels))
         best, than, edge = ("max", "<", self.first) if direction < 0 else ("min", ">", self.last)
         with plainly(conn):
             row = conn.execute(

@@ -119,7 +119,7 @@ class ReplayScreen(TextsScreen[None]):
     def action_round(self, direction: int) -> None:
         """The round before or after."""
         self._stop()
-        on = self.replay.neighbour(self.session.conn, direction)
+        on = self.replay.neighbour(direction)
         if on is None:
             word = "earlier" if direction < 0 else "later"
             self.tell(f"There is no {word} round of this route")

@@ -78,8 +78,8 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
     lines: list[tuple[str, str]] = [(line, "bold") for line in _wrapped(step.said, width)[: height // 2]]
     who = f"by {sanitize(row.entry.scout, 24)} on {sanitize(row.entry.device, 20) or 'a laptop'}"
     at_utc = row.recorded_at.astimezone(UTC)
-    when = f"{full_day(at_utc)} {at_utc:%H:%M:%S} UTC{_since(step)}"
-    lines += [(line, "") for line in _wrapped(f"{who}, {when}", width)]
+    when = f"{full_day(at_utc)} {at_utc:%H:%M:%S} UTC{_since(step) if width >= 80 else ''}"
+    lines.append((sanitize(f"  {who}, {when}", width), ""))
     for words in step.remarks.values():
         lines += [(line, "bold $text-warning") for line in _wrapped(spoken_days(f"{MARK}{words}", replay.on), width)]
     if talk is not None:
