@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import io
 import sqlite3
-from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, tzinfo
@@ -214,6 +213,8 @@ WEATHER = "weather.csv"
 """Name of the file inside the scouting folder."""
 UNSTATED = TempUnit.F
 """Unit of a file that states none, in an office that states none: that of the models that ship."""
+_AT_ONCE = 1000
+"""Lines of a station that are summed up at once."""
 _FORM = 1
 """Counts up when lines are understood in another way, so that all of them are read again."""
 
@@ -352,15 +353,24 @@ def _station_of(header: str) -> Callable[[str], str]:
 
 def _sums(lines: Iterator[str], station: Callable[[str], str], seed: str) -> dict[str, tuple[str, int]]:
     """Of each station the sum of its lines, and how many they are; ``seed`` decides too how they are understood."""
-    sums: dict[str, hashlib.blake2b] = {}
-    counts: Counter[str] = Counter()
-    for name, run in groupby(lines, station):
-        own = list(run)
-        if name not in sums:
-            sums[name] = hashlib.blake2b(seed.encode(), digest_size=12)
-        sums[name].update("".join(own).encode())
-        counts[name] += len(own)
-    return {name: (found.hexdigest(), counts[name]) for name, found in sums.items()}
+    sums: dict[str, tuple[hashlib.blake2b, int]] = {}
+    waiting: dict[str, list[str]] = {}
+
+    def take(name: str) -> None:
+        found, count = sums.get(name) or (hashlib.blake2b(seed.encode(), digest_size=12), 0)
+        own = waiting.pop(name)
+        found.update("".join(own).encode())
+        sums[name] = found, count + len(own)
+
+    for line in lines:
+        name = station(line)
+        own = waiting.setdefault(name, [])
+        own.append(line)
+        if len(own) == _AT_ONCE:
+            take(name)
+    for name in list(waiting):
+        take(name)
+    return {name: (found.hexdigest(), count) for name, (found, count) in sums.items()}
 
 
 def _stations(conn: sqlite3.Connection, others: Sequence[FileRead]) -> Collection[str]:
