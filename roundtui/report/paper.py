@@ -9,8 +9,11 @@ from collections.abc import Iterator
 from pathlib import Path
 from textwrap import wrap
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.paper.sheet import CAUTIONS, COLUMNS, LEGEND, Paper, PaperBlock, PaperRow
+from roundtui.domain.round.walk import work_done
 from roundtui.domain.text import padded, sanitize
+from roundtui.report.text import several
 
 WIDTH = 76
 """Characters a line; ten to the inch leave a margin on A4 and Letter. [characters]"""
@@ -21,6 +24,13 @@ _LEFT = WIDTH - sum(width for _, width in _BOXES) - len(_BOXES) - 1
 _OPEN = "|" + "|".join(" " * width for _, width in _BOXES) + "|"
 _CLOSED = "|" + "|".join("_" * width for _, width in _BOXES) + "|"
 _RULE = "-" * _LEFT + "+" + "+".join("-" * width for _, width in _BOXES) + "+"
+
+
+def reads_as(visit: Visit) -> str:
+    """What a row of a sheet says, in words."""
+    moths = "" if visit.count is None else several(visit.count, "moth")
+    why = f"not read: {visit.no_reading.value}" if visit.no_reading is not None else ""
+    return ", ".join(filter(None, (moths, why, *work_done(visit))))
 
 
 def sheet_text(paper: Paper) -> str:

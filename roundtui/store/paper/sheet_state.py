@@ -21,6 +21,7 @@ from roundtui.domain.round.agenda import found_choices, lure_choices, stage_choi
 from roundtui.domain.round.checks import in_case, nearest, same_scout
 from roundtui.domain.round.entry import NO_COUNT, NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
+from roundtui.domain.round.walk import read_before
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.db import transaction
@@ -140,20 +141,14 @@ class SheetKeeper(PaperSheet):
         return name
 
     @cached_property
-    def past(self) -> dict[str, Visit]:
-        """What each trap showed in the round before."""
-        found = {}
-        for trap in self.round.traps:
-            before = [
-                visit
-                for visit in self.session.visits(trap)
-                if visit.read_on < self.since
-                and not visit.recount
-                and (visit.count is not None or visit.no_reading is not None)
-            ]
-            if before:
-                found[trap] = before[-1]
-        return found
+    def past(self) -> dict[str, list[Visit]]:
+        """What each trap showed before the round, the newest first."""
+        return {trap: read_before(self.session.visits(trap), self.since) for trap in self.round.traps}
+
+    @cached_property
+    def days(self) -> list[date]:
+        """Days of what the traps showed before, the newest last."""
+        return sorted({visit.read_on for visits in self.past.values() for visit in visits})
 
     # --- one row on record -------------------------------------------------------------------------------------------
 
@@ -259,7 +254,8 @@ class SheetKeeper(PaperSheet):
     def alike(self, at: int) -> Alike | None:
         """The sheet that the rows up to a place read like."""
         keyed = [row.draft.count if row.draft else None for row in self.rows[: at + 1]]
-        before = [self.past[row.trap].count if row.trap in self.past else None for row in self.rows]
+        past = [self.past[row.trap] for row in self.rows]
+        before = [visits[0].count if visits else None for visits in past]
         return alike(keyed, {LAST_WEEKS: before}, self.neighbours)
 
 
@@ -282,8 +278,8 @@ class SheetEntry:
         """What the screen is to do: show a summary, the differences, the keys, or go back."""
         self.stopped: tuple[str, RoundtuiError] | None = None
         """What stopped the work; the screen says it and forgets it."""
-        self.shows_past = False
-        """Whether last week's figures are asked for."""
+        self.shows_past = True
+        """Whether last week's figures are shown."""
         self.doubted: tuple[str, list[str], Callable[[], None]] = ("", [], lambda: None)
         """What is to be asked: the question, what it changes, and what does it."""
         self._key = ""
