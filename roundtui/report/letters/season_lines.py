@@ -123,7 +123,7 @@ def _keys(material: figured.Material, farm: str) -> list[figured.Key]:
 
 
 def _worth_telling(material: figured.Material, rows: Sequence[OutlookRow]) -> list[OutlookRow]:
-    caught = {key for key, years in material.years.items() if years.now is not None and years.now.first_catch}
+    caught = {key for key, years in material.years.items() if years.now is not None and years.now.caught.first}
     sure = [row for row in rows if row.confirmed and not row.outlook.provisional]
     came = [
         row
@@ -274,7 +274,7 @@ def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...])
 
 
 def _first_catch(year: YearOf, own: Place, until: date | None = None) -> Line:
-    found = year.first_catch
+    found = year.caught.first
     late = "later, " if found is not None and until is not None and found > until else ""
     return line(late, figured.short_figure(found, (*own, "first_catch.on"))) if found is not None else line("none")
 

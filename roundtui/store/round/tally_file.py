@@ -108,7 +108,7 @@ def record_file(
             if values[table.day] > today:
                 cells.refuse(table.day, f"{values[table.day]} is in the future", "correct the date")
             elif not problems:
-                entry = table.of.record(**{one.attribute: values[one.name] for one in table.own})
+                entry = table.record(**{one.attribute: values[one.name] for one in table.own})
                 problems += [Problem(cells.where, one.message, one.hint) for one in _impossible(entry, known)]
                 entries.append(entry)
         problems += cells.problems
@@ -190,7 +190,7 @@ def _on_record(conn: sqlite3.Connection, table: Table, entry: kinds.Recorded, au
 _VISIT = kinds.KIND_OF["visit"]
 REQUIRED = ("trap", "read_on")
 """Columns that a tally file must have."""
-OPTIONAL = ("stage", *(one.name for one in _VISIT.fields if not one.required))
+OPTIONAL = ("stage", *(one.name for one in _VISIT.own if not one.required))
 """Columns that it may have."""
 
 
@@ -380,7 +380,7 @@ def visit_in(cells: Cells) -> kinds.Visit | None:
     day = cells.day("read_on", needed=True)
     said: dict[str, Any] = {
         one.attribute: _label(cells, one.name) if one.name in _LABELS else _value(cells, one)
-        for one in _VISIT.fields
+        for one in _VISIT.own
         if not one.required
     }
     read_on = parse_day(day or "")
