@@ -12,7 +12,6 @@ from datetime import date
 from functools import cached_property, partial
 
 from roundtui.domain.entries import Draft, StageSeen, Visit
-from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.paper import sheet as paper
 from roundtui.domain.paper.double_entry import Alike, DoubleEntry, SheetOrder, alike
 from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Typing
@@ -25,7 +24,7 @@ from roundtui.domain.round.walk import read_before
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.db import transaction
-from roundtui.store.paper.sheets import PaperSheet, draft_said, layout
+from roundtui.store.paper.sheets import PaperSheet, layout, said_in
 from roundtui.store.record import journal
 from roundtui.store.session import Session
 
@@ -66,15 +65,10 @@ class SheetKeeper(PaperSheet):
     # --- rows --------------------------------------------------------------------------------------------------------
 
     def _row(self, trap: str, on: date) -> SheetRow:
-        if self.second:
-            keyed = self._keyed.get((trap, on))
-            if keyed is None:
-                return SheetRow(trap=trap, read_on=on)
-            return SheetRow(trap=trap, read_on=on, draft=draft_said(keyed), id=keyed.id, scout=keyed.scout)
-        visit = self.standing(trap, on)
-        if visit is None:
+        entry = self._keyed.get((trap, on)) if self.second else self.standing(trap, on)
+        if entry is None:
             return SheetRow(trap=trap, read_on=on)
-        return SheetRow(trap=trap, read_on=on, draft=draft_of(visit), id=visit.id, scout=visit.scout)
+        return SheetRow(trap=trap, read_on=on, draft=said_in(entry), id=entry.id, scout=entry.scout)
 
     def standing(self, trap: str, on: date) -> Visit | None:
         """The entry of a row: of whoever is at the keys, else of another."""
@@ -215,14 +209,6 @@ class SheetKeeper(PaperSheet):
                 journal.withdraw(session.conn, entry, WITHDRAWN, session.author, session.clock())
         self.undo = [entry for entry in self.undo if entry not in ids]
         self.read_anew()
-
-    def consequences(self, visit: Visit) -> list[Consequence]:
-        """What a correction changes that is to be said before it is accepted."""
-        session = self.session
-        was = next((one for one in session.visits(visit.trap) if one.id == visit.replaces), visit)
-        days = {visit.read_on, was.read_on}
-        record = partial(journal.record, session.conn, [visit], session.author, session.clock())
-        return self.changes(record, days, visit.trap)
 
     def effect(self, visit: Visit) -> str:
         """What a lure put in, or found, does beyond the plain; empty where there is nothing to say."""
@@ -396,8 +382,11 @@ class SheetEntry:
 
     def changes(self, visit: Visit) -> list[str]:
         """What a correction changes for the growers, to be said before it is taken."""
+        session = self.session
+        was = next((one for one in session.visits(visit.trap) if one.id == visit.replaces), visit)
+        record = partial(journal.record, session.conn, [visit], session.author, session.clock())
         try:
-            return [str(one) for one in self.keeper.consequences(visit)]
+            return list(map(str, self.keeper.changes(record, {visit.read_on, was.read_on}, visit.trap)))
         except RoundtuiError as error:
             return [error.message]
 

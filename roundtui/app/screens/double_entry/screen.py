@@ -159,36 +159,30 @@ class DoubleEntryScreen(ListScreen[None]):
         if difference is None:
             self.say("No difference is open")
             return
-        try:
-            row = difference.row
-            settle = partial(self.two.write, difference, kept, typed)
+        row = difference.row
+        settle = partial(self.two.write, difference, kept, typed)
+        with self.saying("Not settled"):
             changes = self.two.changes(settle, {row.read_on}, row.trap) if kept != "first" else []
-            if changes or kept == "none":
-                said = [(str(one), True) for one in changes] or [("No figure changes.", False)]
-                title = f"{sanitize(row.trap, 20)}: {HOLDS[kept]}?"
-                self.ask(title, said, lambda: self._settled(difference, kept, typed))
+            if not changes and kept != "none":
+                self._settled(difference, kept, typed)
                 return
-        except RoundtuiError as error:
-            self._refused(error)
-            return
-        self._settled(difference, kept, typed)
+            said = [(str(one), True) for one in changes] or [("No figure changes.", False)]
+            title = f"{sanitize(row.trap, 20)}: {HOLDS[kept]}?"
+            self.ask(title, said, lambda: self._settled(difference, kept, typed))
 
-    def _refused(self, error: RoundtuiError) -> None:
+    def show_error(self, title: str, error: RoundtuiError) -> None:
+        """What refuses a row that is typed is said beside it."""
         if self.query_one("#row", Input).display:
             self.say(f"{error.message}: {error.hint}")
         else:
-            self.show_error("Not settled", error)
+            super().show_error(title, error)
 
     def _settled(self, difference: Difference, kept: str, typed: Draft | None) -> None:
-        try:
+        with self.saying("Not settled"):
             self.two.settle(difference, kept, typed)
-        except RoundtuiError as error:
-            self._refused(error)
-            return
-        self._typed()
-        name = sanitize(difference.row.trap, 20)
-        day = spoken_day(difference.row.read_on, self.session.on)
-        self.say(f"{name} {day}: {HOLDS[kept]}, settled by {sanitize(self.session.scout, 20)}")
+            self._typed()
+            name, scout = sanitize(difference.row.trap, 20), sanitize(self.session.scout, 20)
+            self.say(f"{name} {spoken_day(difference.row.read_on, self.session.on)}: {HOLDS[kept]}, settled by {scout}")
 
     # --- showing -----------------------------------------------------------------------------------------------------
 

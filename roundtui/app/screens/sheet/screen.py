@@ -277,13 +277,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     def _press(self, key: str) -> None:
         sheet = self.sheet
-        at, text = sheet.at, sheet.typing.text
+        at = sheet.at
         several = sheet.press(key)
-        if several:
-            self._show()
-        else:
-            same_row = sheet.at == at and bool(text) and bool(sheet.typing.text)
-            self._show(changed=(at, sheet.at), totals_stand=same_row)
+        self._show(() if several else (at, sheet.at))
         self._follow()
 
     def _paste(self, text: str) -> None:
@@ -409,12 +405,11 @@ class TallySheetScreen(RoundtuiScreen[None]):
         lines += [("Marks", "underline"), *((words, "") for words in CRIB)]
         return Content("\n").join(Content.styled(sanitize(words, ASIDE - 3), style) for words, style in lines)
 
-    def _show(self, changed: tuple[int, ...] = (), *, totals_stand: bool = False) -> None:
+    def _show(self, changed: tuple[int, ...] = ()) -> None:
         """Bring the screen up to what is so.
 
         Args:
             changed: The only rows that may say something else now; none: any may.
-            totals_stand: Whether no more changed than the text of the row typed on.
         """
         sheet, width = self.sheet, self.size.width
         self.parts["aside"].display = width >= WIDE
@@ -422,8 +417,6 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if not changed:
             self.grid.refresh()
         self._put_said()
-        if totals_stand:
-            return
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
         what = "DOUBLE ENTRY, blind  " if sheet.keeper.second else "Tally sheet"
