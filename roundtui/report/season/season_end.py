@@ -38,38 +38,23 @@ from roundtui.store.set_up.register import TRAPS, carry_out, never_down, taken_d
 from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import read_close
 
-HTML, TEXT = "season-end.html", "season-end.txt"
-"""Names of the templates."""
 _REASONS = {"down": "found down", "damaged": "found damaged", "missing": "found missing", "closed": "block closed"}
 _NAMED = 3
 
 
-def season_end_html(end: SeasonEnd, programme: Programme, templates: Templates) -> str:
-    """A season's end as a page that prints well and needs no other file.
+def season_end_page(end: SeasonEnd, programme: Programme, templates: Templates, ending: str) -> str:
+    """A season's end as a page that prints well and needs no other file, or as a text.
 
     Args:
         end: The season.
         programme: For names.
         templates: The office's templates, and those that ship.
+        ending: ``html`` or ``txt``.
 
     Raises:
         TemplateError: The office's template is faulty.
     """
-    return templates.html(HTML, values(end, programme))
-
-
-def season_end_text(end: SeasonEnd, programme: Programme, templates: Templates) -> str:
-    """A season's end as a text.
-
-    Args:
-        end: The season.
-        programme: For names.
-        templates: The office's templates, and those that ship.
-
-    Raises:
-        TemplateError: The office's template is faulty.
-    """
-    return templates.text(TEXT, values(end, programme))
+    return templates.page(f"season-end.{ending}", values(end, programme))
 
 
 def values(end: SeasonEnd, programme: Programme) -> dict[str, Any]:
@@ -166,8 +151,8 @@ def write_season_ends(ends: Iterable[SeasonEnd], programme: Programme, templates
     done = 0
     for end in ends:
         name = _stem(end)
-        write_whole(to / f"{name}.txt", season_end_text(end, programme, templates))
-        write_whole(to / f"{name}.html", season_end_html(end, programme, templates))
+        for ending in ("txt", "html"):
+            write_whole(to / f"{name}.{ending}", season_end_page(end, programme, templates, ending))
         write_whole(to / f"{name}.json", json.dumps(season_end_json(end), indent=2) + "\n")
         done += 1
     return f"{done} {'report' if done == 1 else 'reports'}, each as text, page and JSON"
