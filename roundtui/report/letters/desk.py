@@ -250,13 +250,11 @@ def letter_rows(farms: Sequence[FarmLetter], published: Path | None, width: int)
         published: Page of the area update written last, which the last line is about; None: none was.
         width: Columns; what has no room is cut, the state last.
     """
-    update = (
-        f"published to {short_day(date.fromisoformat(published.stem[-10:]))}" if published else "none published yet"
-    )
+    week = date.fromisoformat(published.stem[-10:]) if published else None
     rows = [
         ("Farm", "Needs attention", "Letter"),
         *((one.name, one.says + ("" if one.addressed else "  no mail"), one.state) for one in farms),
-        ("Public update", "for everybody", update),
+        ("Public update", "for everybody", f"week to {week.day} {week:%b}" if week else "not published"),
     ]
     names, said, states = (max(cells(row[at]) for row in rows) for at in range(3))
     state = min(30, states)

@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -175,18 +174,20 @@ PLACE = "parts-place"
 class CloseRow(Frozen):
     """A trap that hangs, or a part that is about."""
 
-    trap: str
-    """Its label; empty for a part alone."""
-    species: str
-    """Its species."""
-    block: str
-    """Block it hangs in."""
-    route: str
-    """Route it is on."""
     parts: tuple[Part, ...]
     """Its labelled parts, or the part."""
-    missing_since: date | None = None
-    """Day since which the trap was found missing."""
+    hung: ToTakeDown | None = None
+    """The trap, with its place; None for a part alone."""
+
+    @property
+    def trap(self) -> str:
+        """Label of the trap; empty for a part alone."""
+        return self.hung.hanging.trap if self.hung else ""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return sanitize(self.trap or self.parts[0].label, 24)
 
     @property
     def scented(self) -> tuple[Part, ...]:
@@ -219,7 +220,10 @@ class CloseDesk:
         loose = [part for part in to_discard(every) if part.state is not Whereabouts.HUNG]
         self.hanging = len(hanging)
         """Traps that hang."""
-        self.rows = (*map(_trap, hanging), *(_alone(part) for part in (*about, *loose)))
+        rows = (row for rows in self.known.programme.hangings.values() for row in rows)
+        self.down = sum(1 for row in rows if row.down_on and close.first <= row.down_on <= close.on)
+        """Traps taken down this season."""
+        self.rows = (*(CloseRow(one.parts, one) for one in hanging), *(CloseRow((one,)) for one in (*about, *loose)))
 
     def held(self, part: Part) -> tuple[Held, ...]:
         """What a body has held."""
@@ -251,7 +255,7 @@ class CloseDesk:
                 down = taken_down(row_of(session.conn, TRAPS, row.trap), session.on, f"close of season: {state.value}")
                 carry_out(session.conn, down, author, now)
             noted = journal.record(session.conn, notes, author, now) if notes else ()
-        self.last = (row.trap or row.parts[0].label, row.trap, tuple(noted))
+        self.last = (row.name, row.trap, tuple(noted))
         self._read_anew()
         return len(notes)
 
@@ -293,7 +297,6 @@ class CloseDesk:
             RoundtuiError: Nothing can be said of the season, or a file cannot be written.
         """
         # Puts whole seasons together, which nothing else in the app does at the close.
-        from roundtui.report.letters.template import Templates
         from roundtui.store.season.years import YearsRecord
 
         session = self.session
@@ -313,12 +316,3 @@ class CloseDesk:
             label=part.label, part=part.part, species=part.species, state=state, noted_on=self.session.on, note=scent
         )
         return replace(noted, place=self.place) if state is PartState.STORED else noted
-
-
-def _trap(one: ToTakeDown) -> CloseRow:
-    row = one.hanging
-    return CloseRow(row.trap, row.species, row.block, one.route, one.parts, one.missing_since)
-
-
-def _alone(part: Part) -> CloseRow:
-    return CloseRow("", part.species, "", "", (part,))

@@ -113,7 +113,7 @@ class LettersScreen(RoundtuiScreen[None]):
         self._writing = self.aside("write", write, self._written, "Not all letters were written", stopped=self._stopped)
 
     def _written(self, done: int) -> None:
-        self._done = f"{done} {'letter' if done == 1 else 'letters'} written to {self.desk.to}; nothing was sent"
+        self._done = f"{done} {'letter' if done == 1 else 'letters'} written, nothing sent: {self.desk.to}"
         self._stopped()
 
     def _stopped(self) -> None:
@@ -191,7 +191,7 @@ class LettersScreen(RoundtuiScreen[None]):
     def _area_done(self, found: desk.AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):
             self._list()
-            self._say(f"Area update written, nothing sent: {found[0].stem} in {self.desk.updates}")
+            self._say(f"Area update written, nothing sent: {self.desk.updates}")
             return
         changed = self.area is not None
         self.area = found
@@ -268,7 +268,8 @@ class LettersScreen(RoundtuiScreen[None]):
         if self.letters is None:
             return
         farms = self.letters.farms
-        width, height = self._columns[0] - 2, max(7, self.size.height // 3)
+        width, height = self._columns[0] - 2, self.size.height
+        height = max(7, height - 8 if self.width >= 2 * _LIST else height // 3)
         head, *lines = desk.letter_rows(farms, self.desk.page(self.letters, None), width - 2)
         rows = [
             Content.styled(padded(f"  {head}", width), "underline"),
@@ -312,9 +313,5 @@ class LettersScreen(RoundtuiScreen[None]):
         if not words and self._farm() is not None and self.letters is not None:
             one = self.letters.farms[self.marked]
             line = desk.letter_rows(self.letters.farms, None, self._columns[0] - 4)[self.marked + 1]
-            words = (
-                ""
-                if all(said in line for said in (one.name, one.says, one.state))
-                else f"{one.name}: {one.says}; {one.state}"
-            )
+            words = "; ".join(said for said in (one.name, one.says, one.state) if said not in line)
         self.put("said", sanitize(words, self._columns[0] - 2))
