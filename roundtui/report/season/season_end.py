@@ -220,8 +220,8 @@ class CloseDesk:
         loose = [part for part in to_discard(every) if part.state is not Whereabouts.HUNG]
         self.hanging = len(hanging)
         """Traps that hang."""
-        rows = (row for rows in self.known.programme.hangings.values() for row in rows)
-        self.down = sum(1 for row in rows if row.down_on and close.first <= row.down_on <= close.on)
+        ends = [rows[-1].down_on for rows in self.known.programme.hangings.values()]
+        self.down = sum(1 for end in ends if end and close.first <= end <= close.on)
         """Traps taken down this season."""
         self.rows = (*(CloseRow(one.parts, one) for one in hanging), *(CloseRow((one,)) for one in (*about, *loose)))
 

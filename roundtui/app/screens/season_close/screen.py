@@ -57,7 +57,9 @@ def doubts(row: CloseRow, what: PartState, hang: int) -> list[str]:
         hang: Traps that hang and of which none was taken down here yet; 0: one was.
     """
     said = (
-        [f"Traps that hang: {hang}. One that is down is read no more, and its series ends."] if row.trap and hang else []
+        [f"Traps that hang: {hang}. One that is down is read no more, and its series ends."]
+        if row.trap and hang
+        else []
     )
     if what is PartState.STORED and row.scented:
         body = row.scented[0]
@@ -176,7 +178,7 @@ class SeasonCloseScreen(ListScreen[None]):
         lines = [part for line in lines for part in wrap(sanitize(line), width - 2)][: max(3, height // 3)]
         total, loose = desk.hanging + desk.down, numbers.several(len(desk.rows) - desk.hanging, "part")
         words = f"{desk.down} of {total} traps down this season, {loose} about"
-        drawn = bar(Fraction(desk.down), (Fraction(total), Fraction(total)), max(4, width - len(words) - 6))
+        drawn = bar(Fraction(desk.down), (Fraction(total), Fraction(total)), max(4, width - len(words) - 4))[:-2]
         rows = listed(desk.rows, self.marked, (width, max(3, height - 7 - len(lines) - len(said))), _line, NOTHING)
         head = Content.styled(padded(HEAD, width), "underline")
         self.put("list", Content("\n").join([Content(f" {drawn} {words}"), head, rows]))
