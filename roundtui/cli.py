@@ -114,7 +114,7 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
         found = _found(here, report)
         renew(here.conn, here.office)
     counts = [
-        (report.number, "added"),
+        (report.added, "added"),
         (len(report.stages), "stage added" if len(report.stages) == 1 else "stages added"),
         (report.known, "on record before"),
         (len(report.no_entry), "without an entry"),
@@ -128,14 +128,14 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
 
 def _found(here: cl.Here, report: EnterReport) -> list[Problem]:
     """What the lures found in a tally have changed, one line for each; nothing is read where none was found."""
-    if not report.lures_found:
+    if not report.found:
         return []
     from roundtui.domain.text import sanitize
     from roundtui.report.figures.changes import found_words
     from roundtui.store.figures.found_lures import found_changes
 
     try:
-        changes = found_changes(here.conn, here.office, report.added)
+        changes = found_changes(here.conn, here.office, report.found)
     except RoundtuiError as error:
         return [Problem("", "what the lures found have changed is not known", str(error))]
     return [

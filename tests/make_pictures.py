@@ -2,7 +2,7 @@
 
 python -m tests.make_pictures               writes docs/pictures/*-80x24-dark.svg and docs/pictures.md
 python -m tests.make_pictures THEME ...     writes build/pictures/*.svg, in three sizes
-python -m tests.make_pictures THEME ... --size 80x24 --to FOLDER
+python -m tests.make_pictures THEME ... --size 80x24 --to FOLDER --only "plan|stock"
 
 Themes: dark, light, contrast, no-color, sixteen, plain. Look at every picture before a screen's change is committed.
 """
@@ -16,7 +16,7 @@ import shutil
 import tempfile
 from argparse import ArgumentParser
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from itertools import count
 from pathlib import Path
@@ -43,6 +43,8 @@ PICTURES = ROOT / "docs" / "pictures"
 OTHERS = ROOT / "build" / "pictures"
 """Other sizes and themes, which are made when somebody wants to see them."""
 SIZES = ((80, 24), (120, 36), (60, 20))
+WIDEST = (160, 45)
+"""Taken only where it is asked for."""
 THEMES = {"dark": DARK.name, "light": LIGHT.name, "contrast": CONTRAST.name, "no-color": DARK.name}
 THEMES |= {"sixteen": SIXTEEN.name, "plain": DARK.name}
 
@@ -128,6 +130,13 @@ class Sitting:
     states: Sequence[State]
     on: date | None = None
     """Day of the sitting; None: the sample's running day."""
+
+    def only(self, pattern: str) -> Sitting:
+        """Its states up to the last whose name has a pattern; of the others no picture is taken."""
+        wanted = [at for at, one in enumerate(self.states) if one.name and re.search(pattern, one.name)]
+        last = wanted[-1] + 1 if wanted else 0
+        states = (one if at in wanted else replace(one, name="") for at, one in enumerate(self.states[:last]))
+        return replace(self, states=tuple(states))
 
 
 OBSERVATION_CHANGES = {"after-treatments": _read_on}
@@ -241,19 +250,24 @@ def main() -> None:
     install()
     parser = ArgumentParser(description=__doc__)
     parser.add_argument("themes", nargs="*", choices=[*THEMES, []])
-    parser.add_argument("--size", choices=[f"{width}x{height}" for width, height in SIZES])
+    parser.add_argument("--size", choices=[f"{width}x{height}" for width, height in (*SIZES, WIDEST)])
     parser.add_argument("--to", type=Path)
+    parser.add_argument("--only", default="", help="Only states whose names have this pattern.")
     asked = parser.parse_args()
     to = asked.to or (OTHERS if asked.themes else PICTURES)
     to.mkdir(parents=True, exist_ok=True)
     os.environ.pop("NO_COLOR", None)
-    sizes = [size for size in SIZES if f"{size[0]}x{size[1]}" == asked.size] or (SIZES if asked.themes else SIZES[:1])
+    sizes = [size for size in (*SIZES, WIDEST) if f"{size[0]}x{size[1]}" == asked.size] or (
+        SIZES if asked.themes else SIZES[:1]
+    )
     with tempfile.TemporaryDirectory() as scratch:
         demo = _demo(Path(scratch))
         for size in sizes:
-            for sitting in SITTINGS:
-                asyncio.run(take(asked.themes or ["dark"], size, sitting, demo, to))
-    (ROOT / "docs" / "pictures.md").write_text(page(), encoding="utf-8")
+            for sitting in (one.only(asked.only) for one in SITTINGS):
+                if sitting.states:
+                    asyncio.run(take(asked.themes or ["dark"], size, sitting, demo, to))
+    if not asked.themes:
+        (ROOT / "docs" / "pictures.md").write_text(page(), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -57,21 +56,14 @@ def packing(folder: Path, route: str | None, season: int | None, on: date | None
     Bodies by species, lures by lot, liners, kill strips, flagging tape; what is in the store and what is to be bought,
     where it was counted.
     """
-    from roundtui.report import inventory
+    from roundtui.report.inventory import packing_json, packing_tables
 
     if route is not None and season is not None:
         raise click.UsageError("--season goes without --route: a round is of the running season")
     with at(folder) as here:
         record = _plan(here, on, season)
-        route = here.route(route)
-        if route is None:
-            lines, of = record.season_packing, record.plan
-            said, tables = inventory.season_packing_json, inventory.season_packing_tables
-            show_either(as_json, lambda: said(lines, of), lambda _: tables(lines, of))
-            return
-        found = record.round_packing(route)
-        said_of_round = partial(inventory.round_packing_json, found, record.on, record.running.year)
-        show_either(as_json, said_of_round, lambda _: inventory.round_packing_tables(found))
+        found = record.packing(here.route(route) or "")
+        show_either(as_json, lambda: packing_json(found, record.on), lambda _: packing_tables(found, record.on))
 
 
 @on_folder()

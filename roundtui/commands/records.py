@@ -201,9 +201,8 @@ def compare(first: Path, second: Path) -> None:
     for difference in found.differences:
         row = difference.row
         for field in difference.fields or ("",):
-            there = ("no such row", "keyed") if difference.first is None else ("keyed", "no such row")
-            values = difference.values(field) if field else there
-            cells = (row.trap, row.read_on.isoformat(), field.replace("_", " ") or "row", *values)
+            what = field.replace("_", " ") or "row"
+            cells = (row.trap, row.read_on.isoformat(), what, *difference.values(field))
             table.add_row(*(Text(sanitize(cell, 200)) for cell in cells))
     if found.differences:
         console.print(table)

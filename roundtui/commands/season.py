@@ -118,9 +118,7 @@ def _one_day(options: dict[str, Any], *, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps({"degree_days": found, "unit": unit.value}))
     else:
-        from roundtui.report.season.season import day_words
-
-        click.echo(day_words(found, unit))
+        click.echo(f"{found:.3f} {unit.sign} degree-days")
 
 
 def _sum(folder: Path, station: str, species: str, first: date, last: date, *, as_json: bool) -> None:

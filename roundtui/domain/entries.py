@@ -150,9 +150,9 @@ class EntryField(Frozen):
 class Kind:
     """A kind of entry."""
 
-    word: str
+    kind: str
     """Word for it in the record: visit, stage, sample, treatment …"""
-    table: str
+    name: str
     """Name of its table, and of its file in a data package."""
     record_name: str
     """Name of its record there."""
@@ -178,7 +178,7 @@ class Kind:
         return found
 
     @cached_property
-    def fields(self) -> tuple[EntryField, ...]:
+    def own(self) -> tuple[EntryField, ...]:
         """Its fields, those that are required first; without those that every entry bears."""
         hints = get_type_hints(self.record)
         common = {one.name for one in fields(Recorded)}
@@ -191,7 +191,7 @@ class Kind:
         Args:
             name: Its column.
         """
-        return next(one for one in self.fields if one.name == name)
+        return next(one for one in self.own if one.name == name)
 
 
 def _field(one: Any, hint: Any) -> EntryField:
@@ -255,7 +255,7 @@ def _kind(row: list[str]) -> Kind:
 
 KINDS = tuple(map(_kind, ruled(_KINDS)))
 """Every kind of entry, each after those it may refer to."""
-KIND_OF = {kind.word: kind for kind in KINDS}
+KIND_OF = {kind.kind: kind for kind in KINDS}
 """Kinds by their word."""
 _MARK = re.compile("[a-z]")
 
@@ -267,7 +267,7 @@ def marked(kind: Kind, *forms: Form) -> tuple[EntryField, ...]:
         kind: The kind.
         forms: What they hold.
     """
-    return tuple(one for one in kind.fields if _MARK.fullmatch(one.fact.mark) and one.form in forms)
+    return tuple(one for one in kind.own if _MARK.fullmatch(one.fact.mark) and one.form in forms)
 
 
 YES = "yes"

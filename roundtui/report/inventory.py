@@ -19,13 +19,12 @@ from rich.console import RenderableType
 
 from roundtui.domain.entries import Stocked
 from roundtui.domain.figures.learned import WEEKS_ARE_NO_TRAPS, Needed
-from roundtui.domain.inventory.packing import PackItem, PackLine, RoundPacking
-from roundtui.domain.inventory.plan import PastSeason, PlanRow, PlanState, SeasonPlan
+from roundtui.domain.inventory.packing import Packing, PackItem
+from roundtui.domain.inventory.plan import PlanRow, PlanState, SeasonPlan
 from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, every_words
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize, spoken_day
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
@@ -210,9 +209,12 @@ def _row(row: PlanRow) -> dict[str, Any]:
             " state decided_by=decided_by.rule",
         ),
         "reasons": [json_of(reason, "rule kind on words source elsewhere") for reason in row.reasons],
-        "last_season": _past(row.past) if row.past else None,
+        "last_season": json_of(row.past, _LAST_SEASON) if row.past else None,
         "needed": needed_json(row.needed) if row.needed else None,
     }
+
+
+_LAST_SEASON = "season traps lost hung_on first_read first_moths first_catch hung_too_late ended_on"
 
 
 def needed_json(one: Needed) -> dict[str, Any]:
@@ -220,48 +222,15 @@ def needed_json(one: Needed) -> dict[str, Any]:
     return json_of(one, "low high k assumed traps_80 traps_90")
 
 
-def _past(past: PastSeason) -> dict[str, Any]:
-    return {
-        **json_of(past, "season traps lost hung_on first_read"),
-        "first_moths": past.first_moths if past.first_read else None,
-        **json_of(past, "first_catch hung_too_late ended_on"),
-    }
-
-
-def season_packing_json(lines: Sequence[PackLine], plan: SeasonPlan) -> dict[str, Any]:
-    """What ``packing --json`` prints without a route.
-
-    Args:
-        lines: The list.
-        plan: The plan it is for.
-    """
-    return _packing_json(None, plan.season, (plan.span.on, None), (), lines)
-
-
-def round_packing_json(found: RoundPacking, on: date, season: int) -> dict[str, Any]:
-    """What ``packing --route --json`` prints.
+def packing_json(found: Packing, on: date) -> dict[str, Any]:
+    """What ``packing --json`` prints.
 
     Args:
         found: The list.
         on: The day from which one samples.
-        season: Year in which the season started.
     """
-    return _packing_json(found.route, season, (on, found.on), found.traps, found.lines)
-
-
-def _packing_json(
-    route: str | None, season: int, days: tuple[date, date | None], traps: Sequence[str], lines: Iterable[PackLine]
-) -> dict[str, Any]:
-    on, round_on = days
-    listed = [json_of(line, "item species? detail? needed in_store to_buy words traps") for line in lines]
-    return {
-        "route": route,
-        "season": season,
-        "on": on.isoformat(),
-        "round_on": round_on.isoformat() if round_on else None,
-        "traps": list(traps),
-        "lines": listed,
-    }
+    lines = [json_of(line, "item species? detail? needed in_store to_buy words traps") for line in found.lines]
+    return {**json_of(found, "route? season round_on=on traps"), "on": on.isoformat(), "lines": lines}
 
 
 def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, Any]:
@@ -289,61 +258,41 @@ def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, An
 _MOST_TRAPS = 8
 
 
-def season_packing_tables(lines: Sequence[PackLine], plan: SeasonPlan, width: int = 80) -> list[RenderableType]:
-    """The packing list of a season.
-
-    Args:
-        lines: The list.
-        plan: The plan it is for.
-        width: Columns to fill.
-    """
-    title = f"To pack for season {plan.season}, from {plan.span.on.isoformat()}"
-    return _packing(title, lines, width, traps=False)
-
-
-def round_packing_tables(found: RoundPacking, width: int = 80) -> list[RenderableType]:
-    """The packing list of a round.
+def packing_tables(found: Packing, on: date, width: int = 80) -> list[RenderableType]:
+    """The packing list of a season, or of a round.
 
     Args:
         found: The list.
+        on: The day from which one samples.
         width: Columns to fill.
     """
-    route = as_name(found.route)
-    if found.on is None:
-        return stacked([[heading(f"Route {route}"), paragraph("None of its traps can be read: nothing to pack.")]])
-    title = f"To pack for the round {route} of {found.on.isoformat()}, {several(len(found.traps), 'trap')}"
-    return _packing(title, found.lines, width, traps=True)
-
-
-def _packing(title: str, lines: Sequence[PackLine], width: int, *, traps: bool) -> list[RenderableType]:
-    if not lines:
-        return stacked([[heading(title), paragraph("Nothing is needed.")]])
+    title, nothing = f"To pack for season {found.season}, from {on.isoformat()}", "Nothing is needed."
+    if found.route:
+        title = f"To pack for the round {as_name(found.route)}"
+        title += f" of {found.on.isoformat()}, {several(len(found.traps), 'trap')}" if found.on else ""
+        nothing = nothing if found.on else "None of its traps can be read: nothing to pack."
+    if not found.lines:
+        return stacked([[heading(title), paragraph(nothing)]])
     rows, whole, room = [], [], width - (49 if width > 58 else 6)
-    for line in lines:
+    for line in found.lines:
         buy = line.to_buy
         kept = line.item in (PackItem.BODY, PackItem.LURE)
         there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
-        words = line.words + (f": {_some(line.traps)}" if traps and line.traps else "")
+        traps = numbers.listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if found.route else ""
+        words = line.words + (f": {traps}" if traps else "")
         cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy), "")
         if len(words) > room:
             whole.append(paragraph(f"{line.item.value.capitalize()}{f' {of}' if of else ''}: {words}"))
         rows.append(("", ([("!" if buy else "", "bold")], *cells, sanitize(words, room))))
     columns = " 1|Item 13|For 14|Need >4|There >5|Buy >4| 1|"
     section: Section = [heading(title), *numbers.tabled(columns, width, rows), *whole]
-    if any(line.in_store is None for line in lines):
+    if any(line.in_store is None for line in found.lines):
         section.append(paragraph("? not counted: the stock page (3) takes a count."))
-    items = {line.item for line in lines}
-    if PackItem.LURE in items:
-        section.append(paragraph(LURES))
-    if PackItem.KILL_STRIP in items:
-        section.append(paragraph(KILL_STRIP))
+    cautions = {PackItem.LURE: LURES, PackItem.KILL_STRIP: KILL_STRIP}
+    items = {line.item for line in found.lines}
+    section += [paragraph(words) for item, words in cautions.items() if item in items]
     return stacked([section])
-
-
-def _some(traps: Sequence[str]) -> str:
-    shown = ", ".join(sanitize(trap, 20) for trap in traps[:_MOST_TRAPS])
-    return f"{shown} and {len(traps) - _MOST_TRAPS} more" if len(traps) > _MOST_TRAPS else shown
 
 
 def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: int = 80) -> list[RenderableType]:
@@ -391,23 +340,6 @@ SIZE = "label-size"
 """Setting that keeps the size of labels."""
 
 
-class Planned(Frozen):
-    """All that the screen shows, read at once."""
-
-    plan: SeasonPlan
-    """The plan."""
-    packing: tuple[PackLine, ...]
-    """The packing list of the season."""
-    rounds: tuple[RoundPacking, ...]
-    """Packing lists of the next round of each route."""
-    lots: tuple[LotStock, ...]
-    """Lures in stock."""
-    without_lot: int
-    """Lures put out whose lot nobody wrote down."""
-    programme: Programme
-    """Names."""
-
-
 class PlanDesk:
     """Reads and tells for the Plan screen. Reading is meant for a thread.
 
@@ -418,8 +350,10 @@ class PlanDesk:
     def __init__(self, session: Session) -> None:
         self.session = session
 
-    def read(self, season: int | None) -> Planned:
-        """Everything, over a connection of its own.
+    def read(self, season: int | None) -> tuple[PlanRecord, tuple[Packing, ...]]:
+        """The plan, and what is packed: for the season, then for the next round of each route.
+
+        It is read over a connection of its own, and all at once: afterwards there is none.
 
         Args:
             season: Year of the season; None: the running one, or the next once all traps are down.
@@ -430,10 +364,7 @@ class PlanDesk:
         session = self.session
         with session.connection() as conn:
             record = PlanRecord(conn, session.folder, session.on, session.office, season)
-            rounds = tuple(record.round_packing(route) for route in record.programme.routes)
-            return Planned(
-                record.plan, record.season_packing, rounds, record.lots, record.without_lot, record.programme
-            )
+            return record, tuple(record.packing(route) for route in ("", *record.programme.routes))
 
     def enter(self, entry: Stocked) -> None:
         """Put lures bought or counted on record. When this returns they are on the disk.

@@ -93,7 +93,7 @@ def _ready(to: Path) -> Demo:
                     _settle(conn, to, open_biofixes.pop(0))
                 author = Author(scouts[path.name], device_name())
                 report = enter_tally(conn, path, author, datetime.combine(walked_on, EVENING), on, programme=known)
-                entries += report.number
+                entries += report.added
         for row in open_biofixes:
             _settle(conn, to, row)
         entries += _record_observations(conn, to / "observations", on)

@@ -14,17 +14,23 @@ from pathlib import Path
 from roundtui.domain.entries import NONE, YES, Assembled, PartKind, Stocked, Visit
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.inventory import packing
-from roundtui.domain.inventory.packing import places, round_packing
+from roundtui.domain.inventory.packing import (
+    Before,
+    Packing,
+    Place,
+    first_lures,
+    places,
+    round_packing,
+    season_packing,
+)
 from roundtui.domain.inventory.plan import PastSeason, Planner, SeasonPlan, Span, Warmth, past_season, season_to_plan
 from roundtui.domain.inventory.plan_rules import HangRule, PlanOffice, parse_plan
 from roundtui.domain.inventory.stock import NEXT_ROUNDS_DAYS, LotStock, StoreRoom, Uses, lots_in_stock, lure_uses, wants
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.round.recounts import came_by
 from roundtui.domain.season.degree_days import Development
-from roundtui.domain.season.models import SpeciesModel, model_for
+from roundtui.domain.season.models import model_for
 from roundtui.domain.season.weather import StationYears, same_day
-from roundtui.domain.traps.assembly import KnownParts
 from roundtui.domain.traps.season_close import bodies_in_store
 from roundtui.store.checks.trouble import NAMED_LOT
 from roundtui.store.failures import plainly
@@ -288,15 +294,12 @@ class PlanRecord:
     @cached_property
     def plan(self) -> SeasonPlan:
         """The plan."""
-        planner = Planner(self.programme, self.plan_office, self.span, self._model, self._warmth)
+        planner = Planner(self.programme, self.plan_office, self.span, self._warmth)
         plan, needed = planner.plan(self.past), needed_in(self._conn, self._office, self.on)
         return replace(plan, rows=tuple(replace(row, needed=needed.get((row.block, row.species))) for row in plan.rows))
 
-    def _model(self, species: str) -> SpeciesModel | None:
-        return model_for(self._season_office.models, species)
-
-    def _warmth(self, block: str, rule: HangRule, model: SpeciesModel | None) -> Warmth | None:
-        known = self.programme.blocks.get(block)
+    def _warmth(self, block: str, rule: HangRule) -> Warmth | None:
+        known, model = self.programme.blocks.get(block), model_for(self._season_office.models, rule.species)
         development = rule.development or (model.development if model else None)
         if known is None or not known.station or development is None:
             return None
@@ -327,7 +330,7 @@ class PlanRecord:
             return StoreRoom(present(self._conn, STOCKS, date.min, self.on), self.uses.known)
 
     @cached_property
-    def places(self) -> tuple[packing.Place, ...]:
+    def places(self) -> tuple[Place, ...]:
         """Every trap of the plan, with the days on which it wants pieces."""
         lots = {
             use.trap: use.lot
@@ -340,8 +343,8 @@ class PlanRecord:
             trap: sum(1 for visit in visits if visit.liner and of.first <= visit.read_on <= of.on)
             for trap, visits in of.history.visits.items()
         }
-        assembled = {trap: one.lot for trap, one in self._parts.waiting.items()}
-        return places(self.plan, self.programme, packing.Before(lots, liners, assembled), self.plan_office.margins)
+        assembled = {trap: one.lot for trap, one in self._parts.known.waiting.items()}
+        return places(self.plan, self.programme, Before(lots, liners, assembled), self.plan_office.margins)
 
     @cached_property
     def lots(self) -> tuple[LotStock, ...]:
@@ -350,38 +353,39 @@ class PlanRecord:
         if ends is None:
             ends = self.on + timedelta(days=self.plan_office.margins.season_days)
         hanging = wants(self.programme, self.history.last_service, self.on, ends)
-        planned = packing.first_lures(self.places, self.programme)
+        planned = first_lures(self.places, self.programme)
         wanted = sorted((*hanging, *planned), key=lambda want: (want.on, natural_key(want.trap)))
         return lots_in_stock(self.programme, self._room.entries, self._room.uses, wanted, self.on)
 
-    @cached_property
-    def season_packing(self) -> tuple[packing.PackLine, ...]:
-        """The packing list of the season."""
-        return packing.season_packing(self.places, self.lots, self._bodies(), self.plan_office.margins)
+    def packing(self, route: str = "") -> Packing:
+        """The packing list of the season, or of a route's next round.
+
+        Args:
+            route: Name of the route; empty: the season.
+        """
+        margins = self.plan_office.margins
+        if not route:
+            return Packing(self.plan.season, season_packing(self.places, self.lots, self._bodies(), margins))
+        return round_packing(
+            self.programme,
+            self.history,
+            route,
+            self.on,
+            season=self.running.year,
+            store=self._room,
+            margins=margins,
+            due=visits_due(self._conn, self._folder, self.on, self._office),
+        )
 
     @cached_property
-    def _kit(self) -> KitRecord:
+    def _parts(self) -> KitRecord:
         return read_kit(self._conn, self.on)
-
-    @cached_property
-    def _parts(self) -> KnownParts:
-        return self._kit.known
 
     def _bodies(self) -> dict[str, int]:
         """Bodies in store, of species whose bodies somebody put on record: a few labels in a register are no count."""
-        parts = tuple(self._parts.parts.values())
-        noted = {part.species for part in self._kit.noted if part.part is PartKind.BODY}
+        parts = tuple(self._parts.known.parts.values())
+        noted = {part.species for part in self._parts.noted if part.part is PartKind.BODY}
         return {species: bodies_in_store(parts, species) for species in noted}
-
-    def round_packing(self, route: str) -> packing.RoundPacking:
-        """The packing list of a route's next round.
-
-        Args:
-            route: Name of the route.
-        """
-        due = visits_due(self._conn, self._folder, self.on, self._office)
-        margins = self.plan_office.margins
-        return round_packing(self.programme, self.history, route, self.on, store=self._room, margins=margins, due=due)
 
     @property
     def without_lot(self) -> int:

@@ -21,6 +21,7 @@ from roundtui.store.connect import open_store
 from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import learned_by
 from roundtui.store.record import journal
+from roundtui.store.round import changes
 from roundtui.store.round.recounts import open_questions
 from tests.app.folder import DAY, on_record, open_session, past, screen_text
 
@@ -225,6 +226,21 @@ async def test_where_looking_up_takes_long_the_entry_shows_first(
         await pilot.pause()
         assert "  was ▽ below    A Upper " in screen_text(app)
         assert 5 in screen.replay.known, "what comes next is looked up ahead"
+
+
+def test_a_correction_that_is_withdrawn_can_give_way_to_what_it_had_replaced(folder: Path) -> None:
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY, count=4, note="as read"))
+    first = session.visits("A1")[-1]
+    past(session, replace(first, count=14, replaces=first.id, reason="misread"))
+    row = changes.standing_row(session, next(one for one in session.chain_of(first.id) if one.id == first.id))
+    changes.make(session, changes.withdrawn(session, row, "it was 4", revert=True))
+    (stands,) = (visit for visit in session.visits("A1") if visit.read_on == DAY)
+    assert (stands.count, stands.note, stands.scout, stands.reason) == (4, "as read", "Ida", "it was 4")
+    assert stands.replaces == row.id
+    changes.make(session, changes.withdrawn(session, session.chain_of(stands.id)[-1], "not ours", revert=False))
+    assert not [visit for visit in session.visits("A1") if visit.read_on == DAY], "nothing comes back by itself"
+    session.conn.close()
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36)])

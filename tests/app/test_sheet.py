@@ -366,7 +366,9 @@ async def test_double_entry_say_what_moves_a_biofix_and_nothing_of_what_moves_no
         assert on_record(app.session)["A1"] == "1"
         await pilot.press("escape", "down")
         await pilot.press("3", *"0 n:as on the paper", "enter")
-        assert "A2 Tue 3 Jun: as typed, settled by Ida" in screen_text(app), "a note changes nothing that people act on"
+        assert "A2 Tue 3 Jun: neither holds, settled by Ida" in screen_text(app), (
+            "a note changes nothing that people act on"
+        )
         await pilot.press("up", "up", "x")
         assert "biofix Tue 27 May" in screen_text(app)
         await pilot.press("escape", "down", "x")

@@ -60,7 +60,7 @@ def test_many_slips_in_one_of_double_entry_are_all_shown_and_none_is_invented(tm
         shown += len(two.open)
         for difference in two.open:
             two.settle(difference, "first" if right_first else "second")
-        assert (two.open, two.differed) == ((), len(slips))
+        assert (two.open, len(two.settled_places)) == ((), len(slips))
         assert record(session) == {label: said(text) for label, text in zip(LABELS, rows, strict=True)}
         assert two.names[1] == "Ben"
         session.conn.close()

@@ -41,7 +41,7 @@ from roundtui.store.hub.regular import keep_regular
 from roundtui.store.record.journal import Author, in_bulk, record_rows
 from roundtui.store.record.lanes import HUB, lane_names, new_id
 from roundtui.store.record.read import put_setting
-from roundtui.store.record.rows import VISITS, canonical, digest_of, link_of, text_of
+from roundtui.store.record.rows import VISITS, canonical, digest_of, text_of
 from tests.bench.merge import HUNG, TRAPS, folder
 from tests.bench.terminal import Terminal
 from tests.hub import Hub, Proxy, Server
@@ -116,7 +116,7 @@ def bare_copy(hub: Hub, conn: sqlite3.Connection) -> tuple[Took, int]:
         to.execute("CREATE TABLE bare (id uuid, digest bytea, said text)")
         to.execute("BEGIN")
         for rows in pieces(conn.execute(f"SELECT {VISITS.whole} FROM visits")):
-            texts = [(row[0], row[-1], text_of(VISITS, row[:-6], "", link_of(row, names)).decode()) for row in rows]
+            texts = [(row[0], row[-1], text_of(VISITS, row, names[row[-5]]).decode()) for row in rows]
             size += sum(len(text) for _, _, text in texts)
 
             def copies(texts: list[tuple[str, bytes, str]] = texts) -> None:
@@ -150,7 +150,7 @@ def bare_insert(where: Path, conn: sqlite3.Connection, *, bulk: bool) -> Took:
 
             def insert(rows: list[tuple[Any, ...]] = rows) -> None:
                 for row in rows:
-                    assert digest_of(VISITS, row[:-6], "", link_of(row, names)) == row[-1]
+                    assert digest_of(VISITS, row, names[row[-5]]) == row[-1]
                 to.executemany(VISITS.insert, [(*row[:-5], 9, *row[-4:]) for row in rows])
 
             took += timed(insert)

@@ -9,11 +9,11 @@ from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
 
+from roundtui.domain.paper.double_entry import SheetOrder
 from roundtui.domain.paper.sheet import Paper, PaperBlock, PaperRow
 from roundtui.report.paper import PAGE_LINES, WIDTH, sheet_html, sheet_text
 from roundtui.store.folder import open_folder
-from roundtui.store.paper.sheets import keep_layout
-from roundtui.store.record.journal import Author
+from roundtui.store.record.journal import Author, record
 from tests.cli.test_cli import TODAY, TRAPS, run
 from tests.conftest import NOW, MakeFolder
 
@@ -43,7 +43,7 @@ def test_the_sheet_has_a_row_a_trap_with_what_it_showed_last(make_folder: MakeFo
 def test_its_order_is_that_of_the_tally_sheet(make_folder: MakeFolder) -> None:
     folder = make_folder(traps=TRAPS)
     with closing(open_folder(folder, now=NOW).conn) as conn:
-        keep_layout(conn, "home", ["A4", "A1"], Author("Ada", "truck"), NOW)
+        record(conn, [SheetOrder(route="home", traps='["A4", "A1"]')], Author("Ada", "truck"), NOW)
     assert rows(run("sheet", folder, "--route", "home").out) == ["A4", "A1", "A2", "A3"]
 
 

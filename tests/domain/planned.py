@@ -11,7 +11,6 @@ from roundtui.domain.figures.figures import Series
 from roundtui.domain.inventory.plan import PastSeason, Planner, SeasonPlan, Span, Warmth, past_season
 from roundtui.domain.inventory.plan_rules import PlanOffice
 from roundtui.domain.programme.farm import Block, Programme
-from roundtui.domain.season.models import SHIPPED_MODELS, model_for
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.units import TempUnit
 from tests.domain.orchard import Orchard, day
@@ -43,7 +42,7 @@ def plan_of(
     warmth: Warmth | None = None,
 ) -> SeasonPlan:
     known = programme or Programme(blocks={"N1": Block("N1", "N", "North", "apple", area_ha=Fraction(2))})
-    planner = Planner(known, office or PlanOffice(), span, lambda of: model_for(SHIPPED_MODELS, of), lambda *_: warmth)
+    planner = Planner(known, office or PlanOffice(), span, lambda *_: warmth)
     return planner.plan({("N1", species): past} if past else {})
 
 

@@ -14,8 +14,7 @@ from roundtui.domain.inventory.plan import (
     PlanState,
     Span,
     Warmth,
-    by_date,
-    by_stage,
+    by_rule,
     earliest,
     past_season,
 )
@@ -92,14 +91,14 @@ def test_a_stage_is_the_day_on_which_the_block_reached_it_last_year() -> None:
     """Codling moth at pink (57, Utah): green bud on 22 April, pink on 29 April."""
     past = PastSeason(season=2025, stages=seen(("04-22", "56"), ("04-25", "11"), ("04-29", "57"), ("05-06", "65")))
     rule = next(rule for rule in SHIPPED_HANGING if rule.id == "cm-pink")
-    reason = by_stage(rule, past, NEXT)
+    reason = by_rule(rule, past, NEXT)
     assert reason.on == date(2026, 4, 29)
     assert "intermountainfruit.org" in reason.source
 
 
 def test_a_stage_that_was_past_when_first_looked_at_says_so() -> None:
     rule = next(rule for rule in SHIPPED_HANGING if rule.id == "cm-pink")
-    reason = by_stage(rule, PastSeason(season=2025, stages=seen(("05-06", "65"))), NEXT)
+    reason = by_rule(rule, PastSeason(season=2025, stages=seen(("05-06", "65"))), NEXT)
     assert reason.on == date(2026, 5, 6)
     assert "or later when first looked at" in reason.words
 
@@ -113,9 +112,9 @@ def test_apple_maggot_hangs_three_weeks_after_petal_fall() -> None:
 
 def test_a_stage_nobody_saw_gives_no_day() -> None:
     rule = next(rule for rule in SHIPPED_HANGING if rule.id == "oblr-petal-fall")
-    unseen = by_stage(rule, PastSeason(season=2025, stages=seen(("05-06", "65"))), NEXT)
+    unseen = by_rule(rule, PastSeason(season=2025, stages=seen(("05-06", "65"))), NEXT)
     assert (unseen.on, "was not seen last season" in unseen.words) == (None, True)
-    never = by_stage(rule, None, NEXT)
+    never = by_rule(rule, None, NEXT)
     assert (never.on, "no stage was seen" in never.words) == (None, True)
 
 
@@ -198,9 +197,9 @@ def test_the_earliest_of_what_applies_decides() -> None:
 def test_dates_of_the_north_say_nothing_in_a_season_of_the_south() -> None:
     south = Span(date(2026, 7, 1), date(2027, 6, 30), date(2026, 8, 1))
     rule = next(rule for rule in SHIPPED_HANGING if rule.id == "ofm-late-april")
-    assert by_date(rule, south).on is None
+    assert by_rule(rule, None, south).on is None
     own = HangRule(id="own", species="OFM", month_day="02-01", source="the office", office=True)
-    assert by_date(own, south).on == date(2027, 2, 1)
+    assert by_rule(own, None, south).on == date(2027, 2, 1)
 
 
 def test_the_same_day_of_another_year_exists_even_on_the_leap_day() -> None:

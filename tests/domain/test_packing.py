@@ -9,9 +9,9 @@ from fractions import Fraction
 from roundtui.domain.entries import NONE, Stocked, StockKind
 from roundtui.domain.inventory.packing import (
     Before,
+    Packing,
     PackItem,
     PackLine,
-    RoundPacking,
     first_lures,
     places,
     round_packing,
@@ -144,10 +144,10 @@ def round_of(orchard: Orchard, on: str, *entries: Stocked) -> dict[tuple[PackIte
     return {(line.item, line.species): line for line in packed(orchard, on, *entries).lines}
 
 
-def packed(orchard: Orchard, on: str, *entries: Stocked) -> RoundPacking:
+def packed(orchard: Orchard, on: str, *entries: Stocked) -> Packing:
     orchard.stops = [Stop("home", at, trap) for at, trap in enumerate(dict.fromkeys(t.trap for t in orchard.traps))]
     programme, history = orchard.programme, orchard.history(day(on))
-    return round_packing(programme, history, "home", day(on), store=StoreRoom(entries), margins=MARGINS)
+    return round_packing(programme, history, "home", day(on), season=2026, store=StoreRoom(entries), margins=MARGINS)
 
 
 def three_traps() -> Orchard:
@@ -236,7 +236,7 @@ def test_a_lure_of_which_no_lot_is_set_up_is_packed_by_its_species() -> None:
 def test_a_route_on_which_nothing_hangs_has_no_round() -> None:
     made = Orchard()
     made.hang("A1", on="04-22", down="05-01")
-    assert packed(made, "05-21") == RoundPacking("home", None, (), ())
+    assert packed(made, "05-21") == Packing(2026, route="home")
 
 
 def test_an_office_that_wants_no_spares_packs_none() -> None:
@@ -244,6 +244,6 @@ def test_an_office_that_wants_no_spares_packs_none() -> None:
     made.stops = [Stop("home", 1, "A1")]
     none = Margins(spare_share=Fraction(0), tapes_per_trap=0)
     found = round_packing(
-        made.programme, made.history(day("04-23")), "home", day("04-23"), store=StoreRoom(), margins=none
+        made.programme, made.history(day("04-23")), "home", day("04-23"), season=2026, store=StoreRoom(), margins=none
     )
     assert found.lines == ()

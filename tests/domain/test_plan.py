@@ -24,7 +24,6 @@ from roundtui.domain.inventory.plan_rules import (
     SHIPPED_DENSITY,
     SHIPPED_HANGING,
     DensityRule,
-    HangRule,
     PlanOffice,
     advised,
     density_of,
@@ -34,9 +33,8 @@ from roundtui.domain.inventory.plan_rules import (
 from roundtui.domain.programme.farm import Block, Programme, Trap
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.programme.stages import ANY_CROP
-from roundtui.domain.season.models import SHIPPED_MODELS, SpeciesModel, model_for
 from tests.domain.orchard import Orchard, day
-from tests.domain.planned import NEXT, SEASON, orchard_of, past_of, plan_of, seen, series_of
+from tests.domain.planned import SEASON, orchard_of, past_of, plan_of, seen, series_of
 
 # --- numbers ---
 
@@ -117,7 +115,7 @@ def test_the_number_is_last_years_so_that_figures_can_be_compared_and_the_advice
     """2 ha are 4.9 acres: two traps would do; three hung, so three hang."""
     (row,) = plan_of(past_of(orchard_of(0, 2))).rows
     assert (row.traps, row.advised) == (3, 2)
-    office = PlanOffice(numbers=(("N1", "CM", 5), ("N1", "OFM", 2)))
+    office = PlanOffice(numbers={("N1", "CM"): 5, ("N1", "OFM"): 2})
     rows = {row.species: row for row in plan_of(past_of(orchard_of(0, 2)), office=office).rows}
     assert (rows["CM"].traps, rows["OFM"].traps) == (5, 2)
     assert rows["CM"].why == "the office's number"
@@ -175,7 +173,7 @@ def test_two_of_three_hung_is_not_hung() -> None:
 def test_what_is_overdue_stands_first() -> None:
     span = Span(date(2026, 1, 1), date(2026, 12, 31), date(2026, 4, 30))
     late, soon = past_of(orchard_of(0, 0, 2)), PastSeason(season=2025, traps=("B1",), stages=seen(("05-05", "57")))
-    planner = Planner(Programme(), PlanOffice(), span, lambda _: None, lambda *_: None)
+    planner = Planner(Programme(), PlanOffice(), span, lambda *_: None)
     plan = planner.plan({("A", "CM"): soon, ("B", "CM"): late})
     assert [row.block for row in plan.by_urgency()] == ["B", "A"]
     assert [row.block for row in plan.rows] == ["A", "B"]
@@ -283,21 +281,6 @@ def test_a_visit_without_a_word_on_the_trap_does_not_find_it_again() -> None:
     }
     group = [Series(Trap("A1", "N1", "CM", hung_on=day("04-22")), ())]
     assert past_season(2025, group, visits, (), SEASON).lost == ("A1",)
-
-
-def test_a_model_is_asked_where_a_rule_does_not_say_how_to_count() -> None:
-    asked: list[SpeciesModel | None] = []
-    rule = HangRule(id="own", species="CM", degree_days=50.0, source="x", office=True)
-    model = model_for(SHIPPED_MODELS, "CM")
-    planner = Planner(
-        Programme(),
-        PlanOffice(hanging=(rule,)),
-        NEXT,
-        lambda _: model,
-        lambda _block, _rule, given: asked.append(given),  # type: ignore[func-returns-value]
-    )
-    planner.plan({("N1", "CM"): PastSeason(season=2025)})
-    assert asked == [model]
 
 
 def test_a_plan_is_worth_reading_while_a_trap_of_last_season_does_not_hang() -> None:

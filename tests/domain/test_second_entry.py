@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.entries import NONE, YES, Draft, NoReading
-from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle
+from roundtui.domain.paper.double_entry import KeyedRow, compare
 
 ON = date(2026, 5, 20)
-NOON = datetime(2026, 5, 20, 12, tzinfo=UTC)
 
 
 def row(trap: str, count: int | None = None, on: date = ON, **more: object) -> KeyedRow:
@@ -110,25 +109,4 @@ def test_a_row_keyed_twice_by_one_hand_is_shown_once() -> None:
     first = [row("A1", 4), row("A2", 5)]
     (found,) = compare([*first, row("A1", 7)], first).differences
     assert (found.first, found.second) == (row("A1", 7), None)
-
-
-def settled_by_bo(found: Comparison, choice: str) -> tuple[KeyedRow, ...]:
-    (difference,) = found.differences
-    kept = {"first": difference.first, "second": difference.second, "neither": row("A2", 50), "none": None}[choice]
-    done = settle(difference, kept, "Bo", NOON)
-    assert (done.by, done.at) == ("Bo", NOON)
-    rows, still_open = agreed(found, [done])
-    assert still_open == ()
-    return rows
-
-
-@pytest.mark.parametrize(
-    ("choice", "counts"), [("first", [4, 5]), ("second", [4, 6]), ("neither", [4, 50]), ("none", [4])]
-)
-def test_a_difference_is_settled_with_who_settled(choice: str, counts: list[int]) -> None:
-    found = compare([row("A2", 5), row("A1", 4)], [row("A2", 6), row("A1", 4)])
-    assert [one.draft.count for one in settled_by_bo(found, choice)] == counts
-    assert [one.draft.count for one in agreed(found, [])[0]] == [4]
-    assert agreed(found, [])[1] == found.differences
-    with pytest.raises(ValueError, match="who settled"):
-        settle(found.differences[0], None, " ", NOON)
+    assert found.values("") == ("keyed", "no such row")

@@ -51,7 +51,7 @@ from roundtui.store.paper.sheet_state import SheetEntry
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.read import programme
-from roundtui.store.record.rows import VISITS, digest_of, link_of
+from roundtui.store.record.rows import VISITS, digest_of
 from roundtui.store.round.enter import enter_tally
 from roundtui.store.round.tally_file import read_tally
 from roundtui.store.set_up.columns import BY_NAME
@@ -597,7 +597,7 @@ def _change(conn: sqlite3.Connection, entry: str, column: str = "count", value: 
 
 def _digest(conn: sqlite3.Connection, entry: str) -> None:
     row = conn.execute(f"SELECT {VISITS.whole} FROM visits WHERE id = ?", (entry,)).fetchone()
-    digest = digest_of(VISITS, row[: len(VISITS.columns)], row[-6], link_of(row, lane_names(conn)))
+    digest = digest_of(VISITS, row, lane_names(conn)[row[-5]])
     conn.execute("UPDATE visits SET digest = ? WHERE id = ?", (digest, entry))
 
 

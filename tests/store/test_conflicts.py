@@ -109,7 +109,7 @@ def test_a_correction_of_what_was_withdrawn_elsewhere_is_a_conflict_until_looked
     meet(two)
     (found,) = conflicts(two.stores[1])
     assert (found.kinds, found.ids) == ((ConflictKind.CORRECTED_AND_WITHDRAWN,), (better.id,))
-    settle(two.stores[1], found, better, CY, NOW + 2 * HOUR, why="the sheet was right")
+    settle(two.stores[1], found, 1, CY, NOW + 2 * HOUR)
     assert conflicts(two.stores[1]) == ()
     assert [v.count for v in same_day(two.stores[1], "A1", ON)] == [14]
 
@@ -125,15 +125,13 @@ def test_two_corrections_of_a_stage_are_a_conflict_too(two: Laptops) -> None:
     assert found.kinds == (ConflictKind.TWO_CORRECTIONS,)
 
 
-def test_settling_says_who_and_why_and_travels(two: Laptops) -> None:
+def test_settling_says_who_and_travels(two: Laptops) -> None:
     record(two.stores[0], [visit(count=4, liner=True)], ADA, NOW)
     record(two.stores[1], [visit(count=6)], BO, NOW)
     meet(two)
     (found,) = conflicts(two.stores[0])
-    kept = found.entries[0].entry
-    assert isinstance(kept, Visit)
-    done = settle(two.stores[0], found, kept, CY, NOW + HOUR, why="asked both")
-    assert [(entry.scout, entry.reason) for entry in done] == [("Cy", "settled: asked both")] * 2
+    done = settle(two.stores[0], found, 1, CY, NOW + HOUR)
+    assert [(entry.scout, entry.reason) for entry in done] == [("Cy", "settled")] * 2
     meet(two)
     assert conflicts(two.stores[1]) == ()
     (standing,) = same_day(two.stores[1], "A1", ON)
@@ -141,31 +139,27 @@ def test_settling_says_who_and_why_and_travels(two: Laptops) -> None:
     assert summary_of(two.stores[1]).conflicts == ()
 
 
-def test_settling_with_another_value_with_none_and_as_a_recount(two: Laptops) -> None:
+def test_settling_with_one_with_none_and_as_a_recount(two: Laptops) -> None:
     for trap in ("A1", "A2", "A3"):
         record(two.stores[0], [visit(trap, count=4)], ADA, NOW)
         record(two.stores[1], [visit(trap, count=6)], BO, NOW)
     meet(two)
     by_trap = {found.entries[0].trap: found for found in conflicts(two.stores[0])}
-    first = {trap: found.entries[0].entry for trap, found in by_trap.items()}
-    assert all(isinstance(entry, Visit) for entry in first.values())
-    settle(two.stores[0], by_trap["A1"], replace(first["A1"], count=5), CY, NOW)  # type: ignore[type-var]
+    settle(two.stores[0], by_trap["A1"], 2, CY, NOW)
     settle(two.stores[0], by_trap["A2"], None, CY, NOW)
-    settle(two.stores[0], by_trap["A3"], first["A3"], CY, NOW, recounts=True)  # type: ignore[arg-type]
+    settle(two.stores[0], by_trap["A3"], 1, CY, NOW, recounts=True)
     assert conflicts(two.stores[0]) == ()
-    standing = {trap: [(v.count, v.recount) for v in same_day(two.stores[0], trap, ON)] for trap in first if trap}
-    assert standing == {"A1": [(5, False)], "A2": [], "A3": [(4, False), (6, True)]}
+    standing = {trap: [(v.count, v.recount) for v in same_day(two.stores[0], trap, ON)] for trap in by_trap if trap}
+    assert standing == {"A1": [(6, False)], "A2": [], "A3": [(4, False), (6, True)]}
 
 
 def test_what_is_settled_two_ways_is_a_conflict_again_and_never_lost(two: Laptops) -> None:
     record(two.stores[0], [visit(count=4)], ADA, NOW)
     record(two.stores[1], [visit(count=6)], BO, NOW)
     meet(two)
-    for at, choice in ((0, 0), (1, 1)):
+    for at in (0, 1):
         (found,) = conflicts(two.stores[at])
-        kept = found.entries[choice].entry
-        assert isinstance(kept, Visit)
-        settle(two.stores[at], found, kept, CY, NOW + HOUR)
+        settle(two.stores[at], found, at + 1, CY, NOW + HOUR)
         assert conflicts(two.stores[at]) == ()
     meet(two)
     (found,) = conflicts(two.stores[0])
@@ -177,14 +171,10 @@ def test_settling_what_was_changed_meanwhile_changes_nothing(two: Laptops) -> No
     record(two.stores[0], [visit(count=4)], ADA, NOW)
     record(two.stores[0], [visit(count=6)], BO, NOW)
     (found,) = conflicts(two.stores[0])
-    one, other = found.entries
-    withdraw(two.stores[0], other.id, "misread", BO, NOW)
+    withdraw(two.stores[0], found.ids[1], "misread", BO, NOW)
     before = rows_of(two.stores[0])
-    assert isinstance(one.entry, Visit)
     with pytest.raises(RefusedError, match="corrected or withdrawn already"):
-        settle(two.stores[0], found, one.entry, CY, NOW)
-    with pytest.raises(RefusedError, match="none of the entries in conflict"):
-        settle(two.stores[0], found, visit(count=4), CY, NOW)
+        settle(two.stores[0], found, 1, CY, NOW)
     assert rows_of(two.stores[0]) == before
 
 

@@ -13,7 +13,7 @@ from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.record.chains import chain
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import programme, same_day
-from roundtui.store.round.changes import WITHDRAWN, before_correction, correction, preview
+from roundtui.store.round.changes import correction, preview
 from tests.conftest import NOW
 
 ADA = Author("Ada", "truck")
@@ -79,20 +79,6 @@ def test_taking_a_correction_back_brings_nothing_back_by_itself(store: sqlite3.C
     (second,) = record(store, [corrected(store, first.id, "14")], BO, NOW + HOUR)
     withdraw(store, second.id, "it was 4 after all", BO, NOW + 2 * HOUR)
     assert same_day(store, "A1", ON) == ()
-    with pytest.raises(RefusedError, match="not a correction that holds"):
-        before_correction(store, second.id)
-
-
-def test_the_entry_before_a_correction_is_reverted_by_a_further_correction(store: sqlite3.Connection) -> None:
-    (first,) = record(store, [Visit(trap="A1", read_on=ON, count=4, note="as read")], ADA, NOW)
-    (second,) = record(store, [corrected(store, first.id, "14")], BO, NOW + HOUR)
-    (third,) = record(store, [before_correction(store, second.id)], BO, NOW + 2 * HOUR)
-    assert [(v.count, v.note, v.scout, v.reason) for v in same_day(store, "A1", ON) if isinstance(v, Visit)] == [
-        (4, "as read", "Bo", WITHDRAWN)
-    ]
-    assert third.replaces == second.id
-    with pytest.raises(RefusedError, match="not a correction that holds"):
-        before_correction(store, first.id)
 
 
 def test_a_correction_is_held_against_what_is_possible(store: sqlite3.Connection) -> None:

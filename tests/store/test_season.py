@@ -16,6 +16,7 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.stages import find
 from roundtui.domain.round.recounts import Share, shares, visits_asked
+from roundtui.domain.season.season import coming
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError
 from roundtui.report.season.season import stage_lines
@@ -24,7 +25,7 @@ from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.merge import merge
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.inventory import VisitDays, read_plan_office, visits_due
+from roundtui.store.inventory import PlanRecord, VisitDays, read_plan_office, visits_due
 from roundtui.store.office import read_office, read_stage_reference
 from roundtui.store.record.chains import Mark, as_recorded
 from roundtui.store.record.journal import Author, record
@@ -160,6 +161,17 @@ def test_visits_are_due_by_the_offices_own_rhythm(conn: sqlite3.Connection, farm
     assert "A4" in visits_due(conn, farm, ON, read_office(farm)), "the rule for any species"
     (farm / "plan.toml").unlink()
     assert due(READ[1]) is None, "a week as all others"
+
+
+def test_a_rule_that_does_not_say_how_to_count_goes_by_the_model_of_its_species(
+    conn: sqlite3.Connection, farm: Path
+) -> None:
+    """50 degree-days at 70 °F from 1 April: over 50 °F, as the codling moth model has it, on the third day."""
+    rule = '[[hang]]\nid = "own"\nspecies = "CM"\ndegree_days = 50\nsource = "ours"\ndate = 2026-01-01\n'
+    (farm / "plan.toml").write_text(rule, encoding="utf-8")
+    plan = PlanRecord(conn, farm, ON, Office(), 2026).plan
+    said = {row.block: reason for row in plan.rows for reason in row.reasons if reason.rule == "own"}
+    assert (said["N"].on, "reached" in said["N"].words) == (date(2026, 4, 3), True)
 
 
 def test_visits_on_time_by_person(conn: sqlite3.Connection, farm: Path) -> None:
@@ -298,8 +310,8 @@ def test_two_laptops_that_settle_two_days_leave_a_question(conn: sqlite3.Connect
     assert shown.doubts == ("settled twice: 2026-05-04 and 2026-05-11",)
     (conflict,) = open_conflicts(conn, programme(conn))
     assert conflict.kinds == (ConflictKind.TWO_BIOFIXES,)
-    kept = next(row.entry for row in conflict.entries if row.read_on == READ[1])
-    settle(conn, conflict, kept, ADA, NOW + timedelta(minutes=2))
+    keep = next(number for number, row in enumerate(conflict.entries, 1) if row.read_on == READ[1])
+    settle(conn, conflict, keep, ADA, NOW + timedelta(minutes=2))
     (shown,) = season_of(conn, farm).biofixes("N", "CM")
     assert (shown.biofix.confirmed, shown.doubts) == (READ[1], ())
 
@@ -345,7 +357,8 @@ def test_what_is_still_to_come_is_looked_up_in_the_years_before(conn: sqlite3.Co
     hatched = next(row for row in season.outlook_rows() if row.event.event.name == "egg hatch ends")
     assert hatched.confirmed
     assert (hatched.event.accumulated, hatched.event.expected_on, hatched.event.years) == (440, date(2026, 6, 18), 4)
-    near = [(one.event.name, one.expected_on, one.blocks) for one in season.ten_days() if one.species == "CM"]
+    found = coming(season.outlook_rows(), season.on)
+    near = [(i.row.event.event.name, i.row.event.expected_on, i.blocks) for i in found if i.row.species == "CM"]
     # 640 - 440 = 200 are ten days: 4 June, the last of the ten.
     assert near == [
         ("flight peaks (latest published)", date(2026, 6, 2), ("N",)),

@@ -16,7 +16,7 @@ from roundtui.domain.figures import upkeep
 from roundtui.domain.figures.figures import Reading, readings
 from roundtui.domain.figures.history import History
 from roundtui.domain.figures.verdicts import UpkeepDue
-from roundtui.domain.inventory.plan import PlanRow, SeasonPlan
+from roundtui.domain.inventory.plan import PlanRow, SeasonPlan, last_look
 from roundtui.domain.inventory.plan_rules import Margins
 from roundtui.domain.inventory.stock import LotStock, StoreRoom, Want, every, lots_in_stock, lure_life
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
@@ -160,17 +160,11 @@ def first_lures(found: Iterable[Place], programme: Programme) -> tuple[Want, ...
         programme: Lots.
     """
     wanted = []
-    for place in found:
-        if place.hangs:
-            continue
+    for place in (place for place in found if not place.hangs):
         days = every(place.first, lure_life(programme.lots.get(place.lot), place.species), place.last)
-        wanted += [Want(day, place.label, place.species, place.lot) for day in days if not _in_it(place, day)]
+        # The first one is in a trap already that was put together with it.
+        wanted += [Want(day, place.label, place.species, place.lot) for day in (days[1:] if place.assembled else days)]
     return tuple(wanted)
-
-
-def _in_it(place: Place, day: date) -> bool:
-    """Whether the lure of a day is in the trap already, since it was put together."""
-    return bool(place.assembled) and day == place.first
 
 
 def season_packing(
@@ -236,9 +230,9 @@ def _bodies(found: Sequence[Place], bodies: Mapping[str, int], margins: Margins)
 
 def _liners(found: Sequence[Place]) -> Iterable[PackLine]:
     with_liner = [place for place in found if place.style.has_liner and not place.style.sticky]
-    by_age = {place.label: sum(1 for _ in every(place.first, LINER_DAYS, place.last)) for place in with_liner}
     number = sum(
-        by_age[place.label] if place.hangs else max(by_age[place.label], place.liners + 1) for place in with_liner
+        max(len(every(place.first, LINER_DAYS, place.last)), 0 if place.hangs else place.liners + 1)
+        for place in with_liner
     )
     if number:
         words = f"{len(with_liner)} in use, each {LINER_DAYS} days, or as often as last season"
@@ -247,23 +241,25 @@ def _liners(found: Sequence[Place]) -> Iterable[PackLine]:
 
 def _strips(found: Sequence[Place]) -> Iterable[PackLine]:
     with_strip = [place for place in found if place.style.has_kill_strip]
-    number = sum(1 for place in with_strip for _ in every(place.first, KILL_STRIP_DAYS, place.last))
+    number = sum(len(every(place.first, KILL_STRIP_DAYS, place.last)) for place in with_strip)
     if number:
         words = f"{len(with_strip)} in use, each {KILL_STRIP_DAYS} days; the strip's label comes first, gloves on"
         yield PackLine(item=PackItem.KILL_STRIP, needed=number, words=words)
 
 
-class RoundPacking(Frozen):
-    """The packing list of a round."""
+class Packing(Frozen):
+    """The packing list of a season, or of the next round of a route."""
 
-    route: str
-    """The route."""
-    on: date | None
+    season: int
+    """Year in which the season starts."""
+    lines: tuple[PackLine, ...] = ()
+    """What is packed."""
+    route: str = ""
+    """The route; empty: it is the season's."""
+    on: date | None = None
     """Day of its next round; None where no trap of it can be read."""
-    traps: tuple[str, ...]
-    """Traps in walking order."""
-    lines: tuple[PackLine, ...]
-    """What to take along."""
+    traps: tuple[str, ...] = ()
+    """Its traps in walking order."""
 
 
 def round_packing(
@@ -272,10 +268,11 @@ def round_packing(
     route: str,
     on: date,
     *,
+    season: int,
     store: StoreRoom,
     margins: Margins,
     due: Mapping[str, date] | None = None,
-) -> RoundPacking:
+) -> Packing:
     """Pack for the next round of a route.
 
     Args:
@@ -283,53 +280,49 @@ def round_packing(
         history: The record up to the day.
         route: Name of the route.
         on: The day from which one samples.
+        season: Year in which its season started.
         store: Lures in stock.
         margins: Habits of the office.
         due: Day by which a trap is to be visited, where the office asks for an interval.
     """
     day = next_round(programme, history, route, on, due)
     if day is None:
-        return RoundPacking(route, None, (), ())
+        return Packing(season, route=route)
     traps = traps_to_walk(programme, route, day)
     hung = [row for trap in traps if (row := programme.hanging(trap, day)) is not None]
     found = [piece for row in hung for piece in _pieces(programme, history, row, day)]
+    styles = {row.trap: trap_style(row.style) for row in hung}
     again = [row for row in hung if _gone(history.visits.get(row.trap, ()))]
-    lures = [*(one.trap for one in found if one.item == "lure"), *_empty(hung, history), *(row.trap for row in again)]
+    services = [(row.trap, history.last_service.get(row.trap, {}).get("lure")) for row in hung]
+    empty = [trap for trap, visit in services if visit is not None and visit.lure == NONE]
+    gone = tuple(row.trap for row in again)
+    lures = dict.fromkeys([*(trap for item, _, trap in found if item == "lure"), *empty, *gone])
+    liners = [trap for trap in gone if styles[trap].has_liner and not styles[trap].sticky]
     lines = [
         *_bodies_packing_round(hung, again, margins),
-        *_lures(programme, history, tuple(dict.fromkeys(lures)), day, store),
-        *_due(PackItem.LINER, "liner", found, [row.trap for row in again if _takes_liner(row)]),
-        *_due(PackItem.KILL_STRIP, "kill-strip", found, [r.trap for r in again if trap_style(r.style).has_kill_strip]),
+        *_lures(programme, history, lures, day, store),
+        *_due(PackItem.LINER, "liner", found, liners),
+        *_due(PackItem.KILL_STRIP, "kill-strip", found, [trap for trap in gone if styles[trap].has_kill_strip]),
     ]
     tapes = max(1, len(again)) * margins.tapes_per_trap
     if tapes:
-        words = f"for {', '.join(row.trap for row in again)}" if again else "spare, where one has come off"
-        lines.append(PackLine(item=PackItem.TAPE, needed=tapes, words=words, traps=tuple(row.trap for row in again)))
-    return RoundPacking(route, day, traps, tuple(lines))
+        words = f"for {', '.join(gone)}" if gone else "spare, where one has come off"
+        lines.append(PackLine(item=PackItem.TAPE, needed=tapes, words=words, traps=gone))
+    return Packing(season, tuple(lines), route, day, traps)
 
 
-class _Piece(Frozen):
-    trap: str
-    item: str
-    why: str
-
-
-def _pieces(programme: Programme, history: History, row: Trap, day: date) -> Iterable[_Piece]:
+def _pieces(programme: Programme, history: History, row: Trap, day: date) -> Iterable[tuple[str, str, str]]:
+    """Pieces of a trap that are due by a day: what it is, why, and the trap."""
     service = history.last_service.get(row.trap, {})
     read = readings(row, history.visits.get(row.trap, ()))
     for due in upkeep.due(programme, row, read, service, day, notice_days=None):
         overdue = due.days_overdue or 0
         if overdue >= 0:
-            yield _Piece(row.trap, due.item, "due")
+            yield due.item, "due", row.trap
         elif overdue >= -upkeep.NOTICE_DAYS:
-            yield _Piece(row.trap, due.item, "due within a week of it")
+            yield due.item, "due within a week of it", row.trap
         elif due.item == "liner" and _fills(row, due, read, day):
-            yield _Piece(row.trap, due.item, "likely full by then")
-
-
-def _takes_liner(row: Trap) -> bool:
-    style = trap_style(row.style)
-    return style.has_liner and not style.sticky
+            yield due.item, "likely full by then", row.trap
 
 
 def _fills(row: Trap, due: UpkeepDue, read: Sequence[Reading], day: date) -> bool:
@@ -343,21 +336,12 @@ def _fills(row: Trap, due: UpkeepDue, read: Sequence[Reading], day: date) -> boo
 
 def _gone(visits: Sequence[Visit]) -> bool:
     """Whether a trap was missing or damaged when somebody looked last."""
-    notified = [visit for visit in visits if visit.count is not None or visit.no_reading is not None]
-    last = notified[-1] if notified else None
+    last = last_look(visits)
     return (
         last is not None
         and last.no_reading in (NoReading.MISSING, NoReading.DAMAGED)
         and not any(visit.body is not None and visit.order >= last.order for visit in visits)
     )
-
-
-def _empty(hung: Sequence[Trap], history: History) -> Iterable[str]:
-    """Traps without a lure."""
-    for row in hung:
-        lure = history.last_service.get(row.trap, {}).get("lure")
-        if lure is not None and lure.lure == NONE:
-            yield row.trap
 
 
 def _bodies_packing_round(hung: Sequence[Trap], again: Sequence[Trap], margins: Margins) -> Iterable[PackLine]:
@@ -371,7 +355,7 @@ def _bodies_packing_round(hung: Sequence[Trap], again: Sequence[Trap], margins: 
 
 
 def _lures(
-    programme: Programme, history: History, traps: Sequence[str], day: date, store: StoreRoom
+    programme: Programme, history: History, traps: Iterable[str], day: date, store: StoreRoom
 ) -> Iterable[PackLine]:
     wanted = []
     for trap in traps:
@@ -399,8 +383,8 @@ def _lures(
         yield PackLine(item=PackItem.LURE, species=species, needed=len(labels), words=words, traps=tuple(labels))
 
 
-def _due(item: PackItem, name: str, found: Sequence[_Piece], again: Sequence[str]) -> Iterable[PackLine]:
-    reasons = grouped((piece.why, piece.trap) for piece in found if piece.item == name and piece.trap not in again)
+def _due(item: PackItem, name: str, found: Iterable[tuple[str, str, str]], again: Sequence[str]) -> Iterable[PackLine]:
+    reasons = grouped((why, trap) for piece, why, trap in found if piece == name and trap not in again)
     if again:
         reasons["in traps to hang again"] = list(again)
     if reasons:

@@ -14,7 +14,7 @@ from roundtui.domain.entries import NoReading, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.figures.learned import Needed
 from roundtui.domain.inventory import plan_rules
-from roundtui.domain.inventory.plan_rules import HangRule
+from roundtui.domain.inventory.plan_rules import HangKind, HangRule
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.records import Frozen
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
@@ -38,7 +38,7 @@ class PastSeason(Frozen, kw_only=True):
     """Day the first of them was hung."""
     first_read: date | None = None
     """Day of the first count."""
-    first_moths: int = 0
+    first_moths: int | None = None
     """Moths counted on that day, of all its traps together."""
     first_catch: date | None = None
     """Day of the first count above zero."""
@@ -52,7 +52,7 @@ class PastSeason(Frozen, kw_only=True):
     @property
     def hung_too_late(self) -> bool:
         """Whether the first check was not zero, so that nobody knows when the flight began."""
-        return self.first_read is not None and self.first_moths > 0
+        return bool(self.first_moths)
 
 
 def past_season(
@@ -92,7 +92,7 @@ def past_season(
         lost=tuple(label for label in labels if _lost(visits.get(label, ()), first, last)),
         hung_on=min((one.hanging.hung_on for one in group if one.hanging.hung_on), default=None),
         first_read=first_read,
-        first_moths=sum(reading.net or 0 for reading in read if reading.read_on == first_read),
+        first_moths=sum(reading.net or 0 for reading in read if reading.read_on == first_read) if read else None,
         first_catch=first_catch,
         flown_since=min(flown, default=None),
         stages=tuple(stages),
@@ -110,23 +110,23 @@ def _ended(group: Sequence[Series], read: Sequence[Reading], last: date) -> date
     return max(down or counts, default=None)
 
 
-def _lost(visits: Sequence[Visit], first: date, last: date) -> bool:
-    notified = [v for v in visits if first <= v.read_on <= last and (v.count is not None or v.no_reading is not None)]
-    return bool(notified) and notified[-1].no_reading is NoReading.MISSING
+def last_look(visits: Sequence[Visit]) -> Visit | None:
+    """The newest visit that says how a trap was found: a count, or why there is none.
+
+    Args:
+        visits: Visits to a trap, in order.
+    """
+    return next((one for one in reversed(visits) if one.count is not None or one.no_reading is not None), None)
+
+
+def _lost(visits: Iterable[Visit], first: date, last: date) -> bool:
+    look = last_look([one for one in visits if first <= one.read_on <= last])
+    return look is not None and look.no_reading is NoReading.MISSING
 
 
 FIRST_CATCH = "first-catch"
 """Id of the rule that goes by last season's first catch."""
 _NORTH = "printed for the north, where seasons start in winter"
-
-
-class HangKind(StrEnum):
-    """What a reason goes by."""
-
-    STAGE = "stage"
-    DATE = "date"
-    DEGREE_DAYS = "degree-days"
-    FIRST_CATCH = "first-catch"
 
 
 class HangReason(Frozen):
@@ -202,92 +202,73 @@ def by_first_catch(past: PastSeason | None, span: Span, margins: plan_rules.Marg
         span: The season that is planned.
         margins: How long before.
     """
-    days = margins.before_catch_days
-    why = ""
-    on = None
+    days, on = margins.before_catch_days, None
     if past is None or past.first_read is None:
         why = "nothing was read here last season"
     elif past.first_catch is None:
         why = "nothing was caught here last season"
-    elif past.hung_too_late:
-        since = past.flown_since or past.first_catch
-        on = span.moved(since, past.season) - timedelta(days=days)
-        why = (
-            f"the first check of {past.first_read.isoformat()} was not zero but {past.first_moths}: {days} days before "
-            f"{since.isoformat()}, from which day moths may have flown"
-        )
     else:
-        on = span.moved(past.first_catch, past.season) - timedelta(days=days)
-        why = f"{days} days before the first catch, {past.first_catch.isoformat()}"
+        since = past.flown_since if past.hung_too_late and past.flown_since else past.first_catch
+        on = span.moved(since, past.season) - timedelta(days=days)
+        why = f"{days} days before the first catch, {since.isoformat()}"
+        if past.hung_too_late:
+            why = (
+                f"the first check of {past.first_read.isoformat()} was not zero but {past.first_moths}: {days} days "
+                f"before {since.isoformat()}, from which day moths may have flown"
+            )
     source = f"{plan_rules.BEFORE_CATCH_SOURCE}; the first check has to read zero: {plan_rules.ZERO_SOURCE}"
     return HangReason(FIRST_CATCH, HangKind.FIRST_CATCH, on, why, source)
 
 
-def by_stage(rule: HangRule, past: PastSeason | None, span: Span) -> HangReason:
-    """The day on which the block was first seen at a stage last season.
+def by_rule(rule: HangRule, past: PastSeason | None, span: Span, warmth: Warmth | None = None) -> HangReason:
+    """What one rule gives: the day of a stage last season, of the calendar, or by which so many degree-days accumulate.
 
     Args:
-        rule: A rule with a stage.
+        rule: The rule.
         past: Last season; None: not on record.
         span: The season that is planned.
+        warmth: Temperatures of the block's station, counted as the rule does; None: it has none, or nothing counts.
     """
+    elsewhere = rule.kind is HangKind.DATE and not rule.office
+    on: date | None = None
+    if rule.kind is not HangKind.STAGE and span.of_the_south and not rule.office:
+        why = _NORTH
+    elif rule.kind is HangKind.STAGE:
+        on, why = _reached(rule, past, span)
+    elif rule.kind is HangKind.DATE:
+        on, why = span.day(rule.month_day), rule.month_day
+    else:
+        on, why = _accumulated(rule, warmth, span)
+        why = f"{rule.degree_days:g} degree-days from {rule.starts}: {why}"
+    if on is not None and rule.days_after:
+        on += timedelta(days=rule.days_after)
+        why += f", {abs(rule.days_after)} days {'after' if rule.days_after > 0 else 'before'} that"
+    note = f" ({rule.note})" if rule.note and why is not _NORTH else ""
+    return HangReason(rule.id, rule.kind, on, why + note, rule.source, elsewhere)
+
+
+def _reached(rule: HangRule, past: PastSeason | None, span: Span) -> tuple[date | None, str]:
+    """The day on which the block was first seen at a stage last season."""
     seen = past.stages if past is not None else ()
     at = next((n for n, one in enumerate(seen) if one.code >= rule.stage), None)
     if past is None or at is None:
-        why = f"stage {rule.stage} was not seen last season" if seen else "no stage was seen here last season"
-        return HangReason(rule.id, HangKind.STAGE, None, _noted(why, rule), rule.source)
-    day = span.moved(seen[at].seen_on, past.season) + timedelta(days=rule.days_after)
+        return None, f"stage {rule.stage} was not seen last season" if seen else "no stage was seen here last season"
     late = " or later when first looked at" if at == 0 and seen[at].code != rule.stage else ""
-    why = f"stage {rule.stage}{late} on {seen[at].seen_on.isoformat()}{_after(rule)}"
-    return HangReason(rule.id, HangKind.STAGE, day, _noted(why, rule), rule.source)
+    return span.moved(seen[at].seen_on, past.season), f"stage {rule.stage}{late} on {seen[at].seen_on.isoformat()}"
 
 
-def by_date(rule: HangRule, span: Span) -> HangReason:
-    """A day of the calendar.
-
-    Args:
-        rule: A rule with a day of the year.
-        span: The season that is planned.
-    """
-    if span.of_the_south and not rule.office:
-        return HangReason(rule.id, HangKind.DATE, None, _NORTH, rule.source, elsewhere=True)
-    day = span.day(rule.month_day) + timedelta(days=rule.days_after)
-    return HangReason(
-        rule.id, HangKind.DATE, day, _noted(f"{rule.month_day}{_after(rule)}", rule), rule.source, not rule.office
-    )
-
-
-def by_degree_days(rule: HangRule, model: SpeciesModel | None, warmth: Warmth | None, span: Span) -> HangReason:
-    """The day by which so many degree-days have accumulated: reached, or early in the range of the past years.
-
-    Args:
-        rule: A rule with degree-days.
-        model: The species' model, which says how they are counted where the rule does not.
-        warmth: Temperatures of the block's station, counted so; None: the block has no station.
-        span: The season that is planned.
-    """
-    words = f"{rule.degree_days:g} degree-days from {rule.starts}"
-    if span.of_the_south and not rule.office:
-        return HangReason(rule.id, HangKind.DEGREE_DAYS, None, _NORTH, rule.source)
-    if warmth is None or rule.degree_days is None or (rule.development is None and model is None):
-        why = "no way of counting is known" if warmth is not None else "the block has no station with temperatures"
-        return HangReason(rule.id, HangKind.DEGREE_DAYS, None, f"{words}: {why}", rule.source)
-    day, why = _accumulated(rule, rule.degree_days, warmth, span)
-    if day is not None:
-        day += timedelta(days=rule.days_after)
-    return HangReason(rule.id, HangKind.DEGREE_DAYS, day, _noted(f"{words}: {why}{_after(rule)}", rule), rule.source)
-
-
-def _accumulated(rule: HangRule, amount: float, warmth: Warmth, span: Span) -> tuple[date | None, str]:
-    start = span.day(rule.starts)
+def _accumulated(rule: HangRule, warmth: Warmth | None, span: Span) -> tuple[date | None, str]:
+    """The day by which so many degree-days have accumulated: reached, or early in the range of the past years."""
+    start, amount = span.day(rule.starts), rule.degree_days or 0.0
+    if warmth is None:
+        return None, "the block has no station with temperatures"
     if start <= span.on:
-        event = LifeEvent("hang", amount, rule.source)
         model = SpeciesModel(
             id=rule.id,
             species=rule.species,
             development=warmth.years.development,
             starts=rule.starts,
-            events=(event,),
+            events=(LifeEvent("hang", amount, rule.source),),
             source=rule.source,
         )
         found = outlook(
@@ -295,16 +276,12 @@ def _accumulated(rule: HangRule, amount: float, warmth: Warmth, span: Span) -> t
         ).events[0]
         if found.reached_on is not None:
             return found.reached_on, "reached"
-        early = found.earliest or found.expected_on
-        return early, f"early in the range, {found.why}" if found.earliest else found.why
+        return found.earliest or found.expected_on, f"early in the range, {found.why}" if found.earliest else found.why
     days = _past_days(start, amount, warmth.years, span)
     if days:
         return min(days), f"the earliest of {len(days)} past years" if len(days) > 1 else "as in the one past year"
-    if warmth.normal is not None:
-        found_on = warmth.normal.reach(start, amount, span.last).on
-        if found_on is not None:
-            return found_on, "by normal temperatures"
-    return None, "no past year of the station reaches so far"
+    normal = warmth.normal.reach(start, amount, span.last).on if warmth.normal is not None else None
+    return normal, "by normal temperatures" if normal is not None else "no past year of the station reaches so far"
 
 
 def _past_days(start: date, amount: float, years: StationYears, span: Span) -> list[date]:
@@ -319,32 +296,22 @@ def _past_days(start: date, amount: float, years: StationYears, span: Span) -> l
     return found
 
 
-def _after(rule: HangRule) -> str:
-    if not rule.days_after:
-        return ""
-    return f", {abs(rule.days_after)} days {'after' if rule.days_after > 0 else 'before'} that"
-
-
-def _noted(words: str, rule: HangRule) -> str:
-    return f"{words} ({rule.note})" if rule.note else words
-
-
 SOON_DAYS = 14
 """Hanging this near is said to be due. [d]"""
 Key = tuple[str, str]
 """Block and species."""
-WarmthOf = Callable[[str, HangRule, SpeciesModel | None], Warmth | None]
-"""Temperatures of a block, counted as a rule or a model counts."""
+WarmthOf = Callable[[str, HangRule], Warmth | None]
+"""Temperatures of a block, counted as a rule counts, or the model of its species; None where there are none."""
 
 
 class PlanState(StrEnum):
-    """Where hanging stands."""
+    """Where hanging stands, the most urgent first."""
 
-    HUNG = "hung"
     OVERDUE = "overdue"
     SOON = "soon"
     LATER = "later"
     NO_DATE = "no date"
+    HUNG = "hung"
 
 
 class PlanRow(Frozen, kw_only=True):
@@ -407,11 +374,8 @@ class SeasonPlan(Frozen):
 
     def by_urgency(self) -> tuple[PlanRow, ...]:
         """The rows, those that are overdue first, then by day."""
-        rank = {state: at for at, state in enumerate(_URGENCY)}
-        return tuple(sorted(self.rows, key=lambda row: (rank[row.state], row.hang_by or date.max)))
-
-
-_URGENCY = (PlanState.OVERDUE, PlanState.SOON, PlanState.LATER, PlanState.NO_DATE, PlanState.HUNG)
+        rank = list(PlanState).index
+        return tuple(sorted(self.rows, key=lambda row: (rank(row.state), row.hang_by or date.max)))
 
 
 class Planner(Frozen):
@@ -423,8 +387,6 @@ class Planner(Frozen):
     """Rules of the office."""
     span: Span
     """The season, and the day from which one samples."""
-    models: Callable[[str], SpeciesModel | None]
-    """Model of a species."""
     warmth: WarmthOf
     """Temperatures of a block."""
 
@@ -436,7 +398,7 @@ class Planner(Frozen):
         """
         span = self.span
         hung = _hung(self.programme, span)
-        keys = {*past, *hung, *((block, species) for block, species, number in self.office.numbers if number)}
+        keys = {*past, *hung, *(key for key, number in self.office.numbers.items() if number)}
         rows = [self._row(key, past.get(key), hung.get(key, [])) for key in keys]
         rows.sort(key=lambda row: (natural_key(row.farm), natural_key(row.block), row.species))
         ends = [span.moved(one.ended_on, one.season) for one in past.values() if one.ended_on is not None]
@@ -448,7 +410,7 @@ class Planner(Frozen):
         rule = plan_rules.density_of(self.office.density, species)
         advice = plan_rules.advised(rule, known.area_ha if known else None) if rule else None
         labels = tuple(sorted({row.trap for row in hung}, key=natural_key))
-        traps, why = _number(self.office.wanted(block, species), past, advice, len(labels))
+        traps, why = _number(self.office.numbers.get(key), past, advice, len(labels))
         reasons = tuple(self._reasons(block, species, past))
         decided = earliest(reasons)
         hang_by = decided.on if decided else None
@@ -472,14 +434,9 @@ class Planner(Frozen):
 
     def _reasons(self, block: str, species: str, past: PastSeason | None) -> Iterable[HangReason]:
         yield by_first_catch(past, self.span, self.office.margins)
-        for rule in self.office.hanging_of(species):
-            if rule.stage:
-                yield by_stage(rule, past, self.span)
-            elif rule.month_day:
-                yield by_date(rule, self.span)
-            else:
-                model = self.models(species)
-                yield by_degree_days(rule, model, self.warmth(block, rule, model), self.span)
+        for rule in self.office.hanging:
+            if rule.species == species:
+                yield by_rule(rule, past, self.span, self.warmth(block, rule))
 
 
 def _number(wanted: int | None, past: PastSeason | None, advice: int | None, hung: int) -> tuple[int, str]:

@@ -11,9 +11,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import field, replace
 from datetime import date
+from enum import StrEnum
 from fractions import Fraction
+from typing import Any
 
 from roundtui.domain.figures.rules import kind_word
 from roundtui.domain.programme.stages import ANY_CROP
@@ -78,6 +80,15 @@ SAME_PLACE_SOURCE = SOURCES["apricot"]
 """Source of using the same places every year, and so the same number of traps."""
 
 
+class HangKind(StrEnum):
+    """What a day to hang by goes by."""
+
+    STAGE = "stage"
+    DATE = "date"
+    DEGREE_DAYS = "degree-days"
+    FIRST_CATCH = "first-catch"
+
+
 class HangRule(Frozen, kw_only=True):
     """One rule for when traps of a species hang. Exactly one of ``stage``, ``month_day`` and ``degree_days`` is set."""
 
@@ -101,10 +112,13 @@ class HangRule(Frozen, kw_only=True):
     """Days after that day; negative: before it. [d]"""
     note: str = ""
     """Where it holds, or how it was read."""
-    date: date | None = None
-    """Day of the source, or on which the office took it up."""
     office: bool = False
     """Whether the office wrote it."""
+
+    @property
+    def kind(self) -> HangKind:
+        """What it goes by."""
+        return HangKind.STAGE if self.stage else HangKind.DATE if self.month_day else HangKind.DEGREE_DAYS
 
 
 class DensityRule(Frozen, kw_only=True):
@@ -124,8 +138,6 @@ class DensityRule(Frozen, kw_only=True):
     """That holds for so much of a block; what lies beyond has one trap for ``then_ha_per_trap``. [ha]"""
     then_ha_per_trap: Fraction | None = None
     """One trap for so much of the land beyond ``first_ha``. [ha]"""
-    office: bool = False
-    """Whether the office wrote it."""
 
 
 class VisitRule(Frozen, kw_only=True):
@@ -263,22 +275,14 @@ class PlanOffice(Frozen):
     """The office's rules, then those that ship."""
     density: tuple[DensityRule, ...] = SHIPPED_DENSITY
     """The office's advice, then that which ships."""
-    numbers: tuple[tuple[str, str, int], ...] = ()
-    """Block, species and how many traps the office wants there."""
+    numbers: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    """How many traps the office wants, by block and species."""
     margins: Margins = Margins()
     """Habits."""
     visits: tuple[VisitRule, ...] = ()
     """How often traps are visited, where that is not once a week."""
     finds: tuple[FindRule, ...] = ()
     """Finds that the office watches for."""
-
-    def hanging_of(self, species: str) -> tuple[HangRule, ...]:
-        """Rules for hanging a species."""
-        return tuple(rule for rule in self.hanging if rule.species == species)
-
-    def wanted(self, block: str, species: str) -> int | None:
-        """How many traps the office wants in a block; None where it does not say."""
-        return next((number for b, s, number in self.numbers if (b, s) == (block, species)), None)
 
     def visit_rule(self, species: str, markets: Iterable[str], on: date, since: float | None) -> VisitRule | None:
         """The rule for visits to a trap: of those that hold the one that states most, the first where two do.
@@ -346,8 +350,8 @@ def parse_plan(table: Mapping[str, object], where: str = "plan.toml") -> tuple[P
     reader.refuse_unknown()
     if reader.problems:
         return None, tuple(reader.problems)
-    hanging, density = [*hanging, *SHIPPED_HANGING], [*density, *SHIPPED_DENSITY]
-    return PlanOffice(tuple(hanging), tuple(density), tuple(numbers), margins, tuple(visits), tuple(finds)), ()
+    rules = (*hanging, *SHIPPED_HANGING), (*density, *SHIPPED_DENSITY)
+    return PlanOffice(*rules, dict(reversed(numbers)), margins, tuple(visits), tuple(finds)), ()
 
 
 def _hang(reader: TableReader) -> HangRule:
@@ -360,7 +364,7 @@ def _hang(reader: TableReader) -> HangRule:
         for key in ("starts", "lower", "upper", "unit"):
             if reader.has(key):
                 reader.problem(key, "belongs to degree_days", "leave it out")
-    after = _signed(reader, "days_after")
+    reader.dated()
     return HangRule(
         id=reader.id(),
         species=reader.species(),
@@ -370,9 +374,8 @@ def _hang(reader: TableReader) -> HangRule:
         degree_days=float(amount) if amount is not None else None,
         development=_development(reader) if amount is not None else None,
         starts=reader.month_day("starts", _DAY_HINT.format("starts")) or "01-01",
-        days_after=after,
+        days_after=_signed(reader, "days_after"),
         note=reader.text("note") or "",
-        date=reader.dated(),
         office=True,
     )
 
@@ -433,7 +436,6 @@ def _density(reader: TableReader) -> DensityRule:
         over_ha=reader.number("over_ha"),
         first_ha=first,
         then_ha_per_trap=then,
-        office=True,
     )
 
 
@@ -446,11 +448,11 @@ def _ground(reader: TableReader, key: str) -> Fraction | None:
     return per
 
 
-def _number(reader: TableReader) -> tuple[str, str, int]:
+def _number(reader: TableReader) -> tuple[tuple[str, str], int]:
     block = reader.text("block", needed="the block, as blocks.csv has it") or ""
     needed = "write how many traps are wanted there, as number = 4"
     number = reader.whole("number", 0, _MOST_TRAPS, needed=needed)
-    return block, reader.species(), number or 0
+    return (block, reader.species()), number or 0
 
 
 def _visits(reader: TableReader) -> VisitRule:
@@ -484,13 +486,11 @@ def _find(reader: TableReader) -> FindRule:
 
 
 def _margins(reader: TableReader) -> Margins:
-    usual = Margins()
     with reader.inner("margins") as inner:
-        before, season = inner.whole("before_catch_days", 0, 90), inner.whole("season_days", 1, _MOST_DAYS)
-        tapes, share = inner.whole("tapes_per_trap", 0, 9), inner.number("spare_share")
-    return Margins(
-        usual.before_catch_days if before is None else before,
-        usual.season_days if season is None else season,
-        usual.tapes_per_trap if tapes is None else tapes,
-        usual.spare_share if share is None else share,
-    )
+        said: dict[str, Any] = {
+            "before_catch_days": inner.whole("before_catch_days", 0, 90),
+            "season_days": inner.whole("season_days", 1, _MOST_DAYS),
+            "tapes_per_trap": inner.whole("tapes_per_trap", 0, 9),
+            "spare_share": inner.number("spare_share"),
+        }
+    return replace(Margins(), **{name: value for name, value in said.items() if value is not None})

@@ -188,14 +188,9 @@ def held(lot: str, entries: Iterable[Stocked], uses: Iterable[LureUse], on: date
     counts = [entry for entry in own if entry.kind is StockKind.COUNTED]
     last = max(counts, key=lambda entry: (entry.stocked_on, entry.recorded_at or _NEVER, entry.id), default=None)
     since = last.stocked_on if last is not None else min(entry.stocked_on for entry in own)
-    bought = sum(
-        entry.number for entry in own if entry.kind is StockKind.BOUGHT and (last is None or entry.stocked_on > since)
-    )
-    used = sum(
-        1
-        for use in set(uses)
-        if use.lot == lot and use.on <= on and (use.on > since if last is not None else use.on >= since)
-    )
+    begin = since + timedelta(days=1) if last is not None else since
+    bought = sum(entry.number for entry in own if entry.kind is StockKind.BOUGHT and entry.stocked_on >= begin)
+    used = sum(use.lot == lot and begin <= use.on <= on for use in set(uses))
     counted = last.number if last is not None else None
     left = (counted or 0) + bought - used
     return Held(lot=lot, left=left, since=since, counted=counted, bought=bought, used=used)
@@ -295,7 +290,7 @@ def wants(programme: Programme, service: Mapping[str, Mapping[str, Visit]], on: 
     return tuple(sorted(found, key=lambda want: (want.on, natural_key(want.trap))))
 
 
-def every(first: date, life_days: int, until: date) -> Iterator[date]:
+def every(first: date, life_days: int, until: date) -> list[date]:
     """Days on which a piece is put in anew: the first one, then each time its life is over.
 
     Args:
@@ -303,10 +298,7 @@ def every(first: date, life_days: int, until: date) -> Iterator[date]:
         life_days: How long a piece lasts. [d]
         until: Day on which no new one is wanted any more.
     """
-    day = first
-    while day < until:
-        yield day
-        day += timedelta(days=life_days)
+    return [first + timedelta(days=after) for after in range(0, (until - first).days, life_days)]
 
 
 def lure_life(lot: Lot | None, species: str) -> int:
@@ -336,8 +328,8 @@ def lots_in_stock(
         wanted: Lures that will be wanted, by day.
         on: The day.
     """
-    every = tuple(uses)
-    stock = {label: held(label, entries, every, on) for label in programme.lots}
+    put_out = tuple(uses)
+    stock = {label: held(label, entries, put_out, on) for label in programme.lots}
     left = {label: found.left for label, found in stock.items()}
     met: dict[str, list[Want]] = {}
     short: dict[str, date] = {}
@@ -356,15 +348,8 @@ def lots_in_stock(
                 short.setdefault(label, want.on)
             left[label] = remaining - 1
     rows = [
-        _lot(
-            programme.lots[label],
-            stock[label],
-            met.get(label, []),
-            on,
-            short=short.get(label),
-            in_use=label in expired_in_use,
-        )
-        for label in sorted(programme.lots, key=natural_key)
+        _lot(lot, stock[label], met.get(label, []), on, short=short.get(label), in_use=label in expired_in_use)
+        for label, lot in sorted(programme.lots.items(), key=lambda item: natural_key(item[0]))
     ]
     return tuple(row for row in rows if row.state is not LotState.EXPIRED or row.traps or (row.held.left or 0) > 0)
 

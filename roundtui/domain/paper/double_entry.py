@@ -8,12 +8,12 @@ A paper sheet keyed twice, the second time without sight of the first: where the
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime
+from collections.abc import Mapping, Sequence
+from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.entries import ID, SAID, YES, Draft, NoReading, Recorded, fact, said
-from roundtui.domain.programme.farm import grouped, natural_key
+from roundtui.domain.entries import ID, SAID, YES, Draft, Recorded, fact, said
+from roundtui.domain.programme.farm import grouped
 from roundtui.domain.records import Frozen, field
 
 CHANCE = Fraction(1, 20_000)
@@ -68,7 +68,6 @@ def _run(keyed: Counts, name: str, other: Counts, end: int) -> Alike:
     return Alike(name, rows, chance)
 
 
-_SAID = SAID
 _LABELS = ("lure", "lure_found")
 _BLANK = Draft()
 
@@ -116,10 +115,6 @@ class KeyedRow(Frozen, kw_only=True):
     """Fruit stage of the block, two-digit code; empty where none was keyed."""
     recount: bool = False
     """Marked as a second look at a catch already counted."""
-    at: datetime | None = None
-    """When the row was left."""
-    keys: int = 0
-    """Keys pressed for it, Enter included."""
     id: str = ""
     """Id of what it was read from on record; empty for a row that is on none."""
 
@@ -128,9 +123,13 @@ class KeyedRow(Frozen, kw_only=True):
         """What tells it from other rows; letter case and blanks around a label tell no traps apart."""
         return (" ".join(self.trap.casefold().split()), self.read_on)
 
-    def says(self, what: str) -> object:
+    def value(self, what: str) -> object:
         """Its value for one of the things a row can say."""
-        value = getattr(self, what) if what in ("stage", "recount") else getattr(self.draft, what)
+        return getattr(self if what in ("stage", "recount") else self.draft, what)
+
+    def says(self, what: str) -> object:
+        """The same, with what makes no difference left out."""
+        value = self.value(what)
         if isinstance(value, str):
             value = " ".join(value.split())
             return value.casefold() if what in _LABELS else value
@@ -159,29 +158,9 @@ class Difference(Frozen):
         """What both say of a field, in words.
 
         Args:
-            field: One of ``fields``.
+            field: One of ``fields``; empty: whether there is such a row.
         """
         return (_words(self.first, field), _words(self.second, field))
-
-
-class Settled(Frozen):
-    """What holds where double entry disagreed."""
-
-    difference: Difference
-    """Where they did."""
-    kept: KeyedRow | None
-    """What holds; None: the row is left out."""
-    by: str
-    """Who looked at the paper and said so."""
-    at: datetime
-    """When."""
-
-    @property
-    def choice(self) -> str:
-        """first, second, or neither."""
-        if self.kept == self.difference.first:
-            return "first"
-        return "second" if self.kept == self.difference.second else "neither"
 
 
 class Comparison(Frozen):
@@ -196,11 +175,6 @@ class Comparison(Frozen):
     def rows(self) -> int:
         """How many rows there are in either entry."""
         return len(self.same) + len(self.differences)
-
-    @property
-    def differing(self) -> Fraction:
-        """Share of rows that differ; 0 of no rows."""
-        return Fraction(len(self.differences), self.rows) if self.rows else Fraction(0)
 
 
 def compare(first: Sequence[KeyedRow], second: Sequence[KeyedRow]) -> Comparison:
@@ -236,49 +210,14 @@ def compare(first: Sequence[KeyedRow], second: Sequence[KeyedRow]) -> Comparison
     return Comparison(tuple(same), tuple(differences))
 
 
-def settle(difference: Difference, kept: KeyedRow | None, by: str, at: datetime) -> Settled:
-    """Say what the paper shows where double entry disagree.
-
-    Args:
-        difference: Where they do.
-        kept: One of its two rows, or another where both were wrong; None: there is no such row on the paper.
-        by: Who looked.
-        at: When.
-
-    Raises:
-        ValueError: Nobody is named.
-    """
-    if not by.strip():
-        raise ValueError("who settled it is kept with it")
-    return Settled(difference, kept, by, at)
-
-
-def agreed(comparison: Comparison, settled: Iterable[Settled]) -> tuple[tuple[KeyedRow, ...], tuple[Difference, ...]]:
-    """What is ready to be recorded, and what is still open.
-
-    Args:
-        comparison: Double entry.
-        settled: What was settled so far; of one difference the last word counts.
-
-    Returns:
-        Rows on which both agree or that were settled, by day and trap; and the differences nobody settled yet.
-    """
-    said: Mapping[Difference, Settled] = {one.difference: one for one in settled}
-    kept = [one.kept for one in said.values() if one.difference in comparison.differences and one.kept is not None]
-    rows = sorted((*comparison.same, *kept), key=lambda row: (row.read_on, natural_key(row.trap)))
-    return tuple(rows), tuple(one for one in comparison.differences if one not in said)
-
-
 def _fields(one: KeyedRow, other: KeyedRow) -> tuple[str, ...]:
-    return tuple(what for what in (*_SAID, "recount", "stage") if one.says(what) != other.says(what))
+    return tuple(what for what in (*SAID, "recount", "stage") if one.says(what) != other.says(what))
 
 
 def _words(row: KeyedRow | None, field: str) -> str:
     if row is None:
         return "no such row"
-    value = getattr(row, field) if field in ("stage", "recount") else getattr(row.draft, field)
+    value = row.value(field) if field else "keyed"
     if isinstance(value, bool):
         return YES if value else "no"
-    if isinstance(value, NoReading):
-        return value.value
     return "blank" if value is None or value == "" else str(value)

@@ -14,6 +14,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from enum import StrEnum
+from itertools import groupby
+from operator import attrgetter
 
 from roundtui.domain.entries import YES, Draft, NoReading, Visit
 from roundtui.domain.figures.verdicts import UpkeepDue
@@ -52,8 +54,6 @@ class Totals(Frozen):
 
     rows: int
     """Rows looked at."""
-    counted: int
-    """Rows with a count."""
     count: int
     """Moths, those left in a trap included, as the column adds up."""
     others: int
@@ -86,7 +86,6 @@ def totals(drafts: Iterable[Draft | None]) -> Totals:
     reasons = [draft.no_reading for draft in said if draft.no_reading is not None]
     return Totals(
         rows=len(rows),
-        counted=len(counts),
         count=sum(counts),
         others=sum(draft.others or 0 for draft in said),
         not_read=tuple((reason, reasons.count(reason)) for reason in NoReading if reason in reasons),
@@ -158,15 +157,16 @@ def moved(order: Sequence[str], trap: str, place: int) -> tuple[str, ...]:
     return (*rest[:place], trap, *rest[place:])
 
 
-def plainly_lured(draft: Draft, programme: Programme, hanging: Trap | None, on: date) -> Draft:
+def plainly_lured(draft: Draft, programme: Programme, trap: str, on: date) -> Draft:
     """An entry whose lure without a lot is given the lot wherever there is only one it can be.
 
     Args:
         draft: The entry.
         programme: For lots.
-        hanging: The hanging it is about.
+        trap: Label of the trap it is about.
         on: Its day.
     """
+    hanging = programme.hanging(trap, on)
     if draft.lure != YES or hanging is None:
         return draft
     lots = own_lots(programme, hanging, on)
@@ -550,27 +550,22 @@ def paper(
         upkeep: What is due.
     """
     blocks: list[PaperBlock] = []
-    rows: list[PaperRow] = []
-    here: str | None = None
     farm: str | None = None
-    for trap in order:
-        hanging = programme.hanging(trap, on)
-        if hanging is None:
-            continue
-        if hanging.block != here:
-            rows = []
-            of = programme.farm_of(hanging.block)
-            blocks.append(_block(programme, hanging, on, rows, named=of != farm))
-            here, farm = hanging.block, of
-        rows.append(_row(hanging, visits.get(trap, ()), [one for one in upkeep if one.trap == trap], on))
-        blocks[-1] = PaperBlock(blocks[-1].farm, blocks[-1].block, blocks[-1].note, tuple(rows))
+    hung = [hanging for trap in order if (hanging := programme.hanging(trap, on)) is not None]
+    for block, hangings in groupby(hung, key=attrgetter("block")):
+        rows = tuple(
+            _row(one, visits.get(one.trap, ()), [due for due in upkeep if due.trap == one.trap], on) for one in hangings
+        )
+        of = programme.farm_of(block)
+        blocks.append(_block(programme, block, on, rows, named=of != farm))
+        farm = of
     return Paper(route, on, tuple(blocks))
 
 
-def _block(programme: Programme, hanging: Trap, on: date, rows: Sequence[PaperRow], *, named: bool) -> PaperBlock:
-    block = programme.blocks.get(hanging.block)
+def _block(programme: Programme, code: str, on: date, rows: tuple[PaperRow, ...], *, named: bool) -> PaperBlock:
+    block = programme.blocks.get(code)
     farm = programme.farms.get(block.farm) if block else None
-    words = [hanging.block]
+    words = [code]
     note = ""
     if block is not None:
         words += [block.name if block.name != block.block else "", f"{block.crop} {block.variety}".strip()]
@@ -578,7 +573,7 @@ def _block(programme: Programme, hanging: Trap, on: date, rows: Sequence[PaperRo
         if block.no_entry_before is not None and block.no_entry_before > on:
             note = f"NO ENTRY before {block.no_entry_before.isoformat()}: ask the grower"
     name = (farm.name if farm else "no farm") if named else ""
-    return PaperBlock(name, ", ".join(word for word in words if word), note, tuple(rows))
+    return PaperBlock(name, ", ".join(word for word in words if word), note, rows)
 
 
 def _row(hanging: Trap, visits: Sequence[Visit], upkeep: Sequence[UpkeepDue], on: date) -> PaperRow:

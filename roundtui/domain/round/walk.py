@@ -98,7 +98,7 @@ def work_done(visit: Visit, first: Visit | None = None) -> tuple[str, ...]:
         first: The count that it was a recount of; None: it was of none that is known.
     """
     words = []
-    for one in KIND_OF["visit"].fields:
+    for one in KIND_OF["visit"].own:
         value = getattr(visit, one.attribute)
         if one.required or value == (bool(one.default) if one.form is Form.FLAG else one.default):
             continue

@@ -130,7 +130,7 @@ def _keys(material: figured.Material, farm: str) -> list[figured.Key]:
 def _sure(material: figured.Material, key: figured.Key) -> list[OutlookRow]:
     """Events reckoned from a confirmed start; of a first catch the traps themselves have said when it came."""
     years = material.years.get(key)
-    caught = years is not None and years.now is not None and years.now.first_catch is not None
+    caught = years is not None and years.now is not None and years.now.caught.first is not None
     rows = [row for row in material.outlooks.get(key, ()) if row.confirmed and not row.outlook.provisional]
     return [row for row in rows if not (caught and row.event.event.name.startswith("first catch"))]
 
@@ -274,7 +274,7 @@ def _season(year: YearOf, place: Place, edges: tuple[Fraction, ...], told: Again
 
 
 def _first_catch(year: YearOf, own: Place, until: date | None = None) -> Line:
-    found = year.first_catch
+    found = year.caught.first
     late = "later, " if found is not None and until is not None and found > until else ""
     return line(late, figured.short_figure(found, (*own, "first_catch.on"))) if found is not None else line("none")
 

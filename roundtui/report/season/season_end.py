@@ -19,7 +19,7 @@ from roundtui.domain.figures.integrity import Held
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import agreement
-from roundtui.domain.season.years import BlockEnd, SeasonEnd
+from roundtui.domain.season.years import SeasonEnd, YearOf, Years
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import Part, Whereabouts
 from roundtui.domain.traps.season_close import ToTakeDown, not_put_away, to_discard
@@ -73,7 +73,7 @@ def values(end: SeasonEnd, programme: Programme) -> dict[str, Any]:
             "upkeep": [*_upkeep(end), *parts_lines(end)],
             "lost": [f"{as_name(trap)}, found missing on {on.isoformat()}" for trap, on in end.lost]
             + [scented_words(part) for part in end.to_discard],
-            "blocks": [_block(row, names, named=not end.farm) for row in end.blocks],
+            "blocks": [_block(row, row.now, names, named=not end.farm) for row in end.blocks if row.now],
             "notes": [note for row in end.blocks if (note := _note(row, names))],
         }
     }
@@ -110,21 +110,22 @@ def _upkeep(end: SeasonEnd) -> list[str]:
     return lines
 
 
-def _block(row: BlockEnd, names: Names, *, named: bool) -> dict[str, str]:
+def _block(row: Years, now: YearOf, names: Names, *, named: bool) -> dict[str, str]:
+    peak, first = now.peak, now.caught.first
     before = figure(row.last_total) + (" *" if row.why_not and row.last_total is not None else "")
     return {
         "block": names.place(row.block) if named else names.block(row.block),
         "species": sanitize(row.species, 20),
-        "traps": str(row.traps),
-        "first": row.first_catch.isoformat() if row.first_catch else NONE,
-        "peak": f"{figure(row.peak)} on {row.peak_on.isoformat()}" if row.peak_on else NONE,
-        "total": figure(row.total),
+        "traps": str(len(now.traps)),
+        "first": first.isoformat() if first else NONE,
+        "peak": f"{figure(peak.per_week)} on {peak.on.isoformat()}" if peak else NONE,
+        "total": figure(now.total),
         "before": before,
-        "over": f"{row.weeks_over} of {row.weeks_judged}" if row.weeks_judged else NONE,
+        "over": f"{now.weeks_over} of {now.weeks_judged}" if now.weeks_judged else NONE,
     }
 
 
-def _note(row: BlockEnd, names: Names) -> str:
+def _note(row: Years, names: Names) -> str:
     """Why a block cannot be compared with the season before."""
     if not row.why_not or row.last_total is None:
         return ""

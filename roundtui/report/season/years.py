@@ -17,7 +17,7 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.season.years import Against, BlockEnd, By, SeasonEnd, YearOf, YearPoint, Years
+from roundtui.domain.season.years import Against, By, SeasonEnd, YearOf, YearPoint, Years
 from roundtui.domain.text import sanitize
 from roundtui.report.bars import bar
 from roundtui.report.charts import Chart, Line, Panel, Point, runs
@@ -86,7 +86,7 @@ _PEAK = 6
 
 
 def _cells(year: YearOf, highest: Fraction) -> list[str]:
-    peak, first = year.peak, year.first_catch
+    peak, first = year.peak, year.caught.first
     return [
         str(year.season),
         f"{year.biofix.day} {year.biofix:%b}" if year.biofix else NONE,
@@ -96,7 +96,7 @@ def _cells(year: YearOf, highest: Fraction) -> list[str]:
         _placed(year, peak.on if peak else None, peak.at if peak else None),
         figure(year.total),
         f"{year.weeks_over} of {year.weeks_judged}" if year.weeks_judged else NONE,
-        str(len({place.trap for place in year.places})),
+        str(len(year.traps)),
     ]
 
 
@@ -122,10 +122,9 @@ def years_json(years: Years) -> dict[str, Any]:
 
 
 def _season(year: YearOf) -> dict[str, Any]:
-    peak, first = year.peak, year.first_catch
+    peak, first = year.peak, year.caught.first
     return {
-        **json_of(year, "season first last biofix"),
-        "traps": sorted({place.trap for place in year.places}),
+        **json_of(year, "season first last biofix traps"),
         "moved": [{"trap": trap, "on": on.isoformat()} for trap, on in year.moved],
         "first_catch": {"on": first.isoformat(), "at": year.at(first)} if first else None,
         "peak": json_of(peak, "on at per_week") if peak else None,
@@ -168,14 +167,17 @@ def season_end_json(end: SeasonEnd) -> dict[str, Any]:
             "to_discard": [part.label for part in end.to_discard],
         },
         "weeks_over": end.weeks_over,
-        "blocks": [_block(row) for row in end.blocks],
+        "blocks": [
+            json_of(row, "block species") | {"traps": len(row.now.traps if row.now else ())} | json_of(row, _OF_BLOCK)
+            for row in end.blocks
+        ],
     }
 
 
-def _block(row: BlockEnd) -> dict[str, Any]:
-    return json_of(row, "block species traps weeks_over weeks_judged first_catch peak peak_on total last_total why_not")
-
-
+_OF_BLOCK = (
+    "weeks_over=now.weeks_over weeks_judged=now.weeks_judged first_catch=now.caught.first peak=now.peak.per_week"
+    " peak_on=now.peak.on total=now.total last_total why_not"
+)
 _MOST_STEPS = 8
 """Names along a scale of degree-days, at most."""
 _MARGIN_DAYS = 7

@@ -10,15 +10,14 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
 from enum import StrEnum
 from functools import cache, lru_cache
-from json.encoder import encode_basestring
 from pathlib import Path
 from typing import Any
 
-from roundtui.domain.entries import EntryField, Form, Visit
+from roundtui.domain.entries import ID, EntryField, Form, Visit
 from roundtui.domain.round.checks import contradictions
 from roundtui.domain.text import YEARS, sanitize
 from roundtui.errors import RefusedError
@@ -37,8 +36,6 @@ MANIFEST = "manifest.json"
 ENTRIES = "entries.jsonl"
 """Member that holds the entries, one JSON object a line."""
 
-MOST_MEMBERS = 32
-"""Members a bundle may have."""
 MOST_MANIFEST = 256 * 1024
 """Longest manifest. [bytes]"""
 MOST_LINE = 1024 * 1024
@@ -63,7 +60,6 @@ class Why(StrEnum):
     NEWER = "is newer than this program"
     TAMPERED = "was changed since it was packed"
     STRAY = "has a stray member"
-    PATH = "has a path that climbs out"
     DOUBLE = "has a double member"
     HUGE = "is too large"
     NOT_TEXT = "is not UTF-8"
@@ -97,11 +93,10 @@ MOST_NUMBER = 99_999
 """Highest number of anything that is counted."""
 DIGEST = "sha256"
 """Key of the digest."""
-_ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+_ID = re.compile(ID)
 _SHA256 = re.compile(r"[0-9a-f]{64}")
-_INSTANT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z")
-_KIND = re.compile(r'"kind":"([a-z-]+)"')
-_BEFORE_DIGEST = f',"{DIGEST}":"'
+_INSTANT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T([01][0-9]|2[0-3])(:[0-5][0-9]){2}[.][0-9]{6}Z")
+_HEAD = re.compile(f"{ID} {_INSTANT.pattern} {NAME.pattern} ({_SHA256.pattern})? ({ID})?")
 _WHOLE = 2**63
 _LINK = ("kind", "lane", "no", "form", "previous")
 _COUNT, _NO_READING, _FEMALES, _NOTE = map(rows.VISITS.columns.index, ("count", "no_reading", "females", "note"))
@@ -130,7 +125,7 @@ def line_of(table: rows.Table, row: rows.Row, lanes: Mapping[int, str]) -> bytes
         row: The whole row.
         lanes: Names of lanes by their number in the store.
     """
-    return rows.text_of(table, row[: len(table.columns)], row[-6], rows.link_of(row, lanes), row[-1].hex()) + b"\n"
+    return rows.text_of(table, row, lanes[row[-5]], row[-1].hex()) + b"\n"
 
 
 def read_line(line: bytes, *, newer: bool = False) -> tuple[rows.Table, rows.Row]:
@@ -146,7 +141,7 @@ def read_line(line: bytes, *, newer: bool = False) -> tuple[rows.Table, rows.Row
     Raises:
         WrongLineError: It is no entry, or says something else than when it was recorded.
     """
-    found = _as_written(line.decode(errors="replace").removesuffix("\n"))
+    found = _as_written(line.decode(errors="surrogateescape").removesuffix("\n"))
     if found is None:
         said = decoded_object(line)
         found = row_of(said, said.pop(DIGEST, None), newer=newer)
@@ -174,46 +169,25 @@ def _as_written(text: str, digest: bytes | None = None) -> tuple[rows.Table, row
         text: Its text, or the line of a bundle.
         digest: Its digest; None where the line holds it.
     """
-    kind = _KIND.search(text)
-    table = rows.TABLES.get(kind[1]) if kind else None
-    if kind is None or table is None or text[0] != "{" or text[-1] != "}" or len(text) > MOST_TEXT:
+    try:
+        said = json.loads(text)
+        table, lane, previous = rows.TABLES[said["kind"]], said["lane"], bytes.fromhex(said.get("previous", ""))
+        claimed = said[DIGEST] if digest is None else ""
+        row = (*table.told(said), "", lane, said["no"], previous, rows.DIGEST_FORM)
+        made = hashlib.sha256(text.replace(f',"{DIGEST}":"{claimed}"', "").encode()).digest()
+        sound = (
+            len(text) <= MOST_TEXT
+            and table.text(row, lane, claimed) == text
+            and (made == digest or made.hex() == claimed)
+            and _HEAD.fullmatch(f"{row[0]} {row[1]} {lane} {previous.hex()} {row[4] or ''}")
+            and _is_day(row[1][:10])
+            and 1 <= said["no"] < _WHOLE
+            and all(row[at] is None or is_sound(row[at]) for at, is_sound in _limited(table.kind))
+            and (table is not rows.VISITS or _is_bare(row) or not contradictions(table.entry(row)))
+        )
+    except (ValueError, KeyError, TypeError, RecursionError, AttributeError):
         return None
-    pattern, groups, read = table.written
-    found = pattern.fullmatch("," + text[1:-1])
-    if found is None:
-        return None
-    told = found.group(*groups)
-    lane, no, previous, claimed = told[-4:]
-    if "\\" in text:
-        try:
-            told = tuple(map(_unescaped, told))
-        except ValueError:
-            return None
-    if (claimed is None) != (digest is not None):
-        return None
-    if claimed:
-        at = found.start(groups[-1])
-        text = text[: at - len(_BEFORE_DIGEST)] + text[at + len(claimed) + 1 :]
-    made, values = hashlib.sha256(text.encode()).digest(), read(told)
-    sound = (
-        made == (digest or bytes.fromhex(claimed))
-        and _is_day(values[1][:10])
-        and all(values[at] is None or is_sound(values[at]) for at, is_sound in _limited(kind[1]))
-        and (table is not rows.VISITS or _is_bare(values) or not contradictions(table.entry(values)))
-    )
-    return (
-        (table, (*values, "", lane, int(no), bytes.fromhex(previous or ""), rows.DIGEST_FORM, made)) if sound else None
-    )
-
-
-def _unescaped(text: str | None) -> str | None:
-    """A text as it was before it was written in JSON; ``ValueError`` where it would be written in another way."""
-    if text is None or "\\" not in text:
-        return text
-    found: str = json.loads(f'"{text}"')
-    if encode_basestring(found) != f'"{text}"':
-        raise ValueError(text)
-    return found
+    return (table, (*row, made)) if sound else None
 
 
 @lru_cache(maxsize=4096)
@@ -262,9 +236,9 @@ def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[
     if not isinstance(claimed, str) or digest.hexdigest() != claimed:
         raise WrongLineError(Why.TAMPERED, f"entry {head[0]} is not what its digest was made of")
     of, kept = row
-    if of is not rows.OTHERS and rows.text_of(of, kept[:-1], kept[-1], link) != text:
+    if of is not rows.OTHERS and rows.text_of(of, (*kept, *link), said["lane"]) != text:
         raise WrongLineError(Why.LIMITS, f"entry {head[0]} is not written as roundtui writes it")
-    return of, (*kept, link.lane, link.no, link.previous, link.form, digest.digest())
+    return of, (*kept, *link, digest.digest())
 
 
 def _text(said: Mapping[str, Any]) -> bytes:
@@ -274,7 +248,7 @@ def _text(said: Mapping[str, Any]) -> bytes:
         raise WrongLineError(Why.NOT_TEXT, "it holds half a character") from error
 
 
-def _link(said: Mapping[str, Any]) -> rows.Link:
+def _link(said: Mapping[str, Any]) -> rows.Row:
     kind, lane, no, form = (_of(said, key, of) for key, of in zip(_LINK, (str, str, int, int), strict=False))
     previous = _of(said, "previous", str) if "previous" in said else ""
     if form > rows.DIGEST_FORM:
@@ -283,7 +257,7 @@ def _link(said: Mapping[str, Any]) -> rows.Link:
         raise WrongLineError(Why.LIMITS, f"its lane is {_shown(lane)}, {_shown(no)}")
     if previous and not _SHA256.fullmatch(previous):
         raise WrongLineError(Why.LIMITS, f"previous is {_shown(previous)}")
-    return rows.Link(lane, no, bytes.fromhex(previous), form)
+    return lane, no, bytes.fromhex(previous), form
 
 
 def _head(said: Mapping[str, Any]) -> rows.Row:
@@ -352,7 +326,9 @@ def _limited(kind: str) -> tuple[tuple[int, Callable[[Any], object]], ...]:
     """Columns of a kind that are held to more than their form, each with what tells whether a value is sound."""
     found: list[tuple[int, Callable[[Any], object]]] = []
     for at, one in enumerate(rows.TABLES[kind].own, len(rows.HEAD)):
-        if one.form is Form.DAY:
+        if one.words:
+            found.append((at, frozenset(word.value for word in one.words).__contains__))
+        elif one.form is Form.DAY:
             found.append((at, _is_day))
         elif one.form is Form.WHOLE:
             found.append((at, range(one.fact.least or 0, (one.fact.most or MOST_NUMBER) + 1).__contains__))
@@ -382,12 +358,11 @@ def _of(said: Mapping[str, Any], key: str, of: type) -> Any:
     return value
 
 
-def decoded_object(line: bytes, keys: Collection[str] | None = None) -> dict[str, Any]:
+def decoded_object(line: bytes) -> dict[str, Any]:
     """The JSON object of a line.
 
     Args:
         line: The line.
-        keys: Its keys, where no other may be there; each must be there once.
 
     Raises:
         WrongLineError: It is none such.
@@ -400,11 +375,6 @@ def decoded_object(line: bytes, keys: Collection[str] | None = None) -> dict[str
         raise WrongLineError(Why.SHAPE, "it is no JSON object with each key once") from error
     if not isinstance(values, dict):
         raise WrongLineError(Why.SHAPE, "it is no JSON object")
-    expected = set(values) if keys is None else set(keys)
-    if values.keys() != expected:
-        key = min(values.keys() ^ expected)
-        fault = "lacks" if key in expected else "has an unknown key"
-        raise WrongLineError(Why.SHAPE, f"it {fault} {sanitize(key, 40)}")
     return values
 
 

@@ -289,7 +289,7 @@ def _entries(table: Table) -> Member:
     fields = [*_HEAD.items(), *((one.name, field_of(one)) for one in table.own), *_TAIL.items()]
     return Member(
         table.name,
-        table.of.about,
+        table.about,
         table.name,
         tuple(name for name, _ in fields),
         ("id",),

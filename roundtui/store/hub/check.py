@@ -26,7 +26,7 @@ from roundtui.store.checks.verify import Check, digests
 from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PREFIX, connected
-from roundtui.store.hub.exchange import each_entry, pushed_so_far
+from roundtui.store.hub.exchange import pulled, pushed_so_far
 from roundtui.store.record.lanes import laptop_id, new_id
 from roundtui.store.record.rows import JOURNALS, canonical, instant
 from roundtui.store.set_up.columns import FILES
@@ -121,21 +121,21 @@ def person_sql(
 
 def _entry_views() -> Iterator[tuple[str, str]]:
     for kind in KINDS:
-        if kind.shown and kind.word != "set-up":
-            yield kind.table, _entry_view(kind)
+        if kind.shown and kind.kind != "set-up":
+            yield kind.name, _entry_view(kind)
 
 
 def _entry_view(kind: Kind) -> str:
-    own = [one for one in kind.fields if one.form is not Form.TEXT or one.words or one.name in SHOWN]
+    own = [one for one in kind.own if one.form is not Form.TEXT or one.words or one.name in SHOWN]
     listed = ", ".join(f'"{one.name}" text' for one in own)
     columns = ", ".join(f'{_column(one)} AS "{one.name}"' for one in own)
     select = (
         f"SELECT e.id, x.recorded_at::timestamptz AS recorded_at, {columns}, {_REACH}\n"  # noqa: S608
         f"FROM hub.entries AS e, LATERAL json_to_record(e.said::json) AS x (recorded_at text, {listed})\n"
-        f"WHERE e.kind = {_text(kind.word)} AND NOT EXISTS (SELECT FROM hub.gone AS g WHERE g.id = e.id)"
+        f"WHERE e.kind = {_text(kind.kind)} AND NOT EXISTS (SELECT FROM hub.gone AS g WHERE g.id = e.id)"
     )
     names = ", ".join(["id", "recorded_at", *(f'"{one.name}"' for one in own)])
-    return _text_of("view.sql").format(name=kind.table, select=select, columns=names)
+    return _text_of("view.sql").format(name=kind.name, select=select, columns=names)
 
 
 def _column(one: EntryField) -> str:
@@ -318,26 +318,16 @@ def verify_hub(conn: sqlite3.Connection, service: str) -> Iterator[Check]:
         with watch.waiting():
             row = hub.execute("SELECT news FROM hub.hello('', '{}', '{}', '{}')").fetchone()
         lanes = [lane for lane, *_ in (row[0] if row else ())]
-        with (
-            watch.waiting(),
-            hub.cursor().copy(
-                "COPY (SELECT schema, digests, says FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]))"
-                " TO STDOUT (FORMAT BINARY)",
-                (lanes, [0] * len(lanes), [_ALL] * len(lanes)),
-            ) as copy,
-        ):
-            copy.set_types(["int4", "bytea", "text"])
-            for _, digest, said in each_entry(copy.rows()):
-                watch.heard()
-                entry = json.loads(said)["id"]
-                there.add(entry)
-                sound.looked_at += 1
-                if hashlib.sha256(said.encode()).digest() != digest:
-                    sound.faults.append(f"entry {sanitize(entry, 40)} is not what was signed")
-                if entry not in here:
-                    known.faults.append(f"entry {sanitize(entry, 40)} is there and not here")
-                elif here[entry] != digest:
-                    known.faults.append(f"entry {sanitize(entry, 40)} says something else there than here")
+        for _, digest, said in pulled(hub, watch, [lanes, [0] * len(lanes), [_ALL] * len(lanes)]):
+            entry = json.loads(said)["id"]
+            there.add(entry)
+            sound.looked_at += 1
+            if hashlib.sha256(said.encode()).digest() != digest:
+                sound.faults.append(f"entry {sanitize(entry, 40)} is not what was signed")
+            if entry not in here:
+                known.faults.append(f"entry {sanitize(entry, 40)} is there and not here")
+            elif here[entry] != digest:
+                known.faults.append(f"entry {sanitize(entry, 40)} says something else there than here")
         known.looked_at = len(there)
     yield sound
     yield known

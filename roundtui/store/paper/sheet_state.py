@@ -5,28 +5,27 @@ It shows nothing; the screen asks it what is so.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, timedelta
-from functools import cached_property
+from datetime import date
+from functools import cached_property, partial
 
 from roundtui.domain.entries import Draft, StageSeen, Visit
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.paper import sheet as paper
-from roundtui.domain.paper.double_entry import Alike, DoubleEntry, KeyedRow, alike
+from roundtui.domain.paper.double_entry import Alike, DoubleEntry, SheetOrder, alike
 from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Typing
-from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.agenda import found_choices, lure_choices, stage_choices
-from roundtui.domain.round.checks import as_registered, check_visit, in_case, nearest, same_scout
+from roundtui.domain.round.checks import in_case, nearest, same_scout
 from roundtui.domain.round.entry import NO_COUNT, NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.db import transaction
-from roundtui.store.paper import sheets
-from roundtui.store.record import journal, read
-from roundtui.store.round.changes import tried_out
+from roundtui.store.paper.sheets import PaperSheet, draft_said, layout
+from roundtui.store.record import journal
 from roundtui.store.session import Session
 
 MARK = "! "
@@ -38,7 +37,7 @@ WITHDRAWN = "typed from another sheet, or pasted by mistake"
 LAST_WEEKS = "last week's of this sheet"
 
 
-class SheetKeeper:
+class SheetKeeper(PaperSheet):
     """What the tally sheet asks and tells.
 
     Args:
@@ -48,46 +47,29 @@ class SheetKeeper:
     """
 
     def __init__(self, session: Session, route: str, *, second: bool = False) -> None:
-        self.session = session
-        self.route = route
+        super().__init__(session, route)
         self.second = second
-        state = session.round_of(route)
-        self.traps = state.traps
-        self.since = state.started_on or session.on - timedelta(days=OPEN_DAYS)
-        """First day that belongs to this sheet's round."""
-        self.sitting: list[KeyedRow] = []
-        """Rows keyed since the sheet was opened, with the keys they took."""
+        self.typed = 0
+        """Rows typed since the sheet was opened."""
         self.undo: list[str] = []
         """Ids of the rows that can be withdrawn together."""
-        self._done = {trap: visit.read_on for trap, visit in state.done.items()}
-        keyed = sheets.of_sheet(session.conn, sheets.DOUBLE_ENTRIES, self.sheet, self.since) if second else ()
-        self._keyed: dict[tuple[str, date], DoubleEntry] = {(row.trap, row.read_on): row for row in keyed}
-        order = paper.in_order(state.traps, sheets.layout(session.conn, route))
-        self.rows = [self._row(trap, self._first_day(trap)) for trap in order]
+        self._keyed = self.second_entries() if second else {}
+        order = paper.in_order(self.round.traps, layout(session.conn, route))
+        days = (
+            {row.trap: row.read_on for row in reversed(self._keyed.values())}
+            if second
+            else {trap: visit.read_on for trap, visit in self.round.done.items()}
+        )
+        self.rows = [self._row(trap, days.get(trap, session.on)) for trap in order]
 
     # --- rows --------------------------------------------------------------------------------------------------------
-
-    @property
-    def author(self) -> journal.Author:
-        """Who is at the keys, and on which laptop."""
-        return self.session.author
-
-    @property
-    def sheet(self) -> sheets.Sheet:
-        """The sheet."""
-        return sheets.Sheet(self.route, self.session.on)
-
-    def _first_day(self, trap: str) -> date:
-        if not self.second:
-            return self._done.get(trap, self.session.on)
-        return next((row.read_on for row in self._keyed.values() if row.trap == trap), self.session.on)
 
     def _row(self, trap: str, on: date) -> SheetRow:
         if self.second:
             keyed = self._keyed.get((trap, on))
             if keyed is None:
                 return SheetRow(trap=trap, read_on=on)
-            return SheetRow(trap=trap, read_on=on, draft=sheets.draft_said(keyed), id=keyed.id, scout=keyed.scout)
+            return SheetRow(trap=trap, read_on=on, draft=draft_said(keyed), id=keyed.id, scout=keyed.scout)
         visit = self.standing(trap, on)
         if visit is None:
             return SheetRow(trap=trap, read_on=on)
@@ -119,7 +101,8 @@ class SheetKeeper:
     def place(self, trap: str, at: int) -> None:
         """Put a trap's row where it stands on the paper, and keep that order with who and when."""
         order = paper.moved([row.trap for row in self.rows], trap, at)
-        sheets.keep_layout(self.session.conn, self.route, order, self.author, self.session.clock())
+        kept = SheetOrder(route=self.route, traps=json.dumps(list(order), ensure_ascii=False))
+        journal.record(self.session.conn, [kept], self.session.author, self.session.clock())
         rows = {row.trap: row for row in self.rows}
         self.rows = [rows[label] for label in order]
 
@@ -150,7 +133,7 @@ class SheetKeeper:
             replaces=same_day.id if same_day else None,
             reason=CORRECTED if same_day else "",
         )
-        journal.record(session.conn, [seen], self.author, session.clock())
+        journal.record(session.conn, [seen], session.author, session.clock())
         session.forget()
         if before is not None and same_day is None and runs_backward(before.code, code):
             return f"{name}. That is before {before.code}; stages do not run backward: check it"
@@ -160,7 +143,7 @@ class SheetKeeper:
     def past(self) -> dict[str, Visit]:
         """What each trap showed in the round before."""
         found = {}
-        for trap in self.traps:
+        for trap in self.round.traps:
             before = [
                 visit
                 for visit in self.session.visits(trap)
@@ -174,30 +157,16 @@ class SheetKeeper:
 
     # --- one row on record -------------------------------------------------------------------------------------------
 
-    def visit(self, row: SheetRow, draft: Draft) -> tuple[Visit, tuple[Problem, ...]]:
+    def entry(self, row: SheetRow, draft: Draft) -> tuple[Visit, tuple[Problem, ...]]:
         """An entry ready to record, and what makes it impossible.
 
         Args:
             row: The row; what stands in it by the same scout is what the entry sets right.
             draft: What was typed.
         """
-        session = self.session
-        said = paper.plainly_lured(
-            draft, session.programme, session.programme.hanging(row.trap, row.read_on), row.read_on
-        )
-        own = row.id and same_scout(row.scout, session.scout) and not self.second
-        visit = as_registered(
-            said.visit(
-                row.trap,
-                row.read_on,
-                scout=session.scout,
-                replaces=row.id if own else None,
-                reason=CORRECTED if own else "",
-            ),
-            session.programme,
-        )
-        there = () if self.second else read.same_day(session.conn, row.trap, row.read_on)
-        return visit, check_visit(visit, session.programme, today=session.on, same_day=there, where="")
+        own = row.id and same_scout(row.scout, self.session.scout) and not self.second
+        why = CORRECTED if own else ""
+        return self.visit(draft, row.trap, row.read_on, replaces=row.id if own else None, reason=why, alone=self.second)
 
     def keep(self, places: Sequence[int], visits: Sequence[Visit], keys: Sequence[int]) -> list[Visit]:
         """Put rows on the disk, all or none: as entries, or as rows of the second entry.
@@ -229,18 +198,14 @@ class SheetKeeper:
                 )
                 for at, visit, pressed in zip(places, visits, keys, strict=True)
             ]
-            for row in journal.record(session.conn, rows, self.author, now):
+            for row in journal.record(session.conn, rows, session.author, now):
                 self._keyed[(row.trap, row.read_on)] = row
-            recorded = [replace(visit, recorded_at=now) for visit in visits]
+            recorded = list(visits)
         else:
             recorded = list(session.record(visits))
-        for at, visit, pressed in zip(places, recorded, keys, strict=True):
+        for at in places:
             self.refresh(at)
-            self.sitting.append(
-                KeyedRow(
-                    trap=visit.trap, read_on=visit.read_on, draft=draft_of(visit), at=visit.recorded_at, keys=pressed
-                )
-            )
+        self.typed += len(places)
         if not self.second:
             corrected = {visit.replaces: visit.id for visit in recorded if visit.replaces}
             self.undo = [corrected.get(entry, entry) for entry in self.undo]
@@ -252,21 +217,17 @@ class SheetKeeper:
         session = self.session
         with transaction(session.conn):
             for entry in ids:
-                journal.withdraw(session.conn, entry, WITHDRAWN, self.author, session.clock())
+                journal.withdraw(session.conn, entry, WITHDRAWN, session.author, session.clock())
         self.undo = [entry for entry in self.undo if entry not in ids]
         self.read_anew()
 
     def consequences(self, visit: Visit) -> list[Consequence]:
         """What a correction changes that is to be said before it is accepted."""
         session = self.session
-        was = next((one for one in self.session.visits(visit.trap) if one.id == visit.replaces), visit)
-        found = tried_out(
-            session,
-            lambda: journal.record(session.conn, [visit], self.author, session.clock()),
-            {visit.read_on, was.read_on},
-            {visit.trap},
-        )
-        return [one for one in found if one.needs_a_word]
+        was = next((one for one in session.visits(visit.trap) if one.id == visit.replaces), visit)
+        days = {visit.read_on, was.read_on}
+        record = partial(journal.record, session.conn, [visit], session.author, session.clock())
+        return self.changes(record, days, visit.trap)
 
     def effect(self, visit: Visit) -> str:
         """What a lure put in, or found, does beyond the plain; empty where there is nothing to say."""
@@ -288,8 +249,8 @@ class SheetKeeper:
         found = {}
         for route in self.session.programme.routes:
             state = self.session.round_of(route)
-            if route != self.route and not set(state.traps) & set(self.traps):
-                order = paper.in_order(state.traps, sheets.layout(self.session.conn, route))
+            if route != self.route and not set(state.traps) & set(self.round.traps):
+                order = paper.in_order(state.traps, layout(self.session.conn, route))
                 counts = [state.done[trap].count if trap in state.done else None for trap in order]
                 if any(count is not None for count in counts):
                     found[f"those of sheet {route}"] = counts
@@ -388,7 +349,7 @@ class SheetEntry:
         if draft is None or (draft.count is None and draft.no_reading is None and row.draft is None):
             self.say(sentences(problems) if draft is None else NO_COUNT)
             return False
-        visit, problems = self.keeper.visit(row, draft)
+        visit, problems = self.keeper.entry(row, draft)
         if problems:
             self.say(sentences(problems))
             return False
@@ -477,7 +438,7 @@ class SheetEntry:
         places, visits = [], []
         for at, draft in enumerate(drafts, self.at):
             if draft is not None:
-                visit, found = self.keeper.visit(self.rows[at], draft)
+                visit, found = self.keeper.entry(self.rows[at], draft)
                 problems += tuple(replace(one, where=f"row of {sanitize(self.rows[at].trap, 20)}") for one in found)
                 places.append(at)
                 visits.append(visit)
@@ -650,7 +611,7 @@ class SheetEntry:
     def _redate(self, row: SheetRow, draft: Draft, day: date) -> bool:
         """Correct the day of a row that says something; False where it stays as it was, with a word."""
         name = sanitize(row.trap, 20)
-        visit, problems = self.keeper.visit(replace(row, read_on=day), draft)
+        visit, problems = self.keeper.entry(replace(row, read_on=day), draft)
         if problems:
             self.say(sentences(problems))
             return False

@@ -159,9 +159,7 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
     if not reason.strip():
         raise RefusedError("withdrawing an entry needs a reason", "say why")
     with transaction(conn):
-        table = next(
-            (t for t in tables.TABLES.values() if t is not tables.WITHDRAWALS and _exists(conn, t.name, entry_id)), None
-        )
+        table = tables.holding(conn, entry_id, tables.STANDING)
         if table is None:
             raise RefusedError(f"there is no entry {entry_id}", "look it up with roundtui replay")
         if table.kind == "set-up":
@@ -193,15 +191,13 @@ def _linked(table: tables.Table, rows: Iterable[tuple[tables.Row, str]], lane: O
 
     most = longest(table)
     for values, extra in rows:
-        no, previous = lane.no + 1, lane.digest
-        if extra:
-            text = tables.text_of(table, values, extra, lane.next())
-        else:
-            text = table.text(values, lane.name, no, previous.hex(), tables.DIGEST_FORM, "").encode()
+        lane.no += 1
+        row = (*values, extra, lane.lane, lane.no, lane.digest, tables.DIGEST_FORM)
+        text = tables.text_of(table, row, lane.name)
         if len(text) > most:
             _refuse_long(values, most)
-        lane.no, lane.digest = no, sha256(text).digest()
-        yield (*values, extra, lane.lane, no, previous, tables.DIGEST_FORM, lane.digest)
+        lane.digest = sha256(text).digest()
+        yield (*row, lane.digest)
 
 
 def _refuse_long(values: tables.Row, most: int) -> None:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import re
 import sqlite3
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
 
-from roundtui.domain.entries import ID, KINDS, EntryField, Form, Kind, Recorded, Visit, maker
-from roundtui.domain.records import Frozen, dataclass, fields
+from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit, maker
+from roundtui.domain.records import asdict, fields
 
 Row = tuple[Any, ...]
 Entry = Recorded
@@ -21,45 +20,11 @@ TAIL = ("extra", "lane", "no", "previous", "form", "digest")
 """Columns that every table of entries has beside: fields that only a newer program knows, a JSON object or nothing; the
 lane, the place in it, and the digest of the entry before; the rule of the digest, and the digest."""
 DIGEST_FORM = 1
-"""Version of the rule by which digests are made; see ``said_by`` and ``canonical``."""
+"""Version of the rule by which digests are made; see ``text_of``."""
 
 
-@dataclass(frozen=True)
-class Table:
+class Table(Kind):
     """Where one kind of entry is kept."""
-
-    of: Kind
-    """The kind."""
-
-    @property
-    def kind(self) -> str:
-        """Word for it in the record."""
-        return self.of.word
-
-    @property
-    def name(self) -> str:
-        """Name of the table."""
-        return self.of.table
-
-    @property
-    def day(self) -> str:
-        """Column of the day an entry is about; empty where it is about none."""
-        return self.of.day
-
-    @property
-    def place(self) -> str:
-        """Column of what an entry is about: trap, block, station, lot or label."""
-        return self.of.place
-
-    @property
-    def known(self) -> bool:
-        """Whether that has to be set up before the entry comes."""
-        return self.of.known
-
-    @cached_property
-    def own(self) -> tuple[EntryField, ...]:
-        """Its fields, those of all entries apart."""
-        return self.of.fields
 
     @cached_property
     def columns(self) -> tuple[str, ...]:
@@ -99,49 +64,33 @@ class Table:
         return "".join(f"{form.format(f'e.{attribute}')}, " for attribute, form in forms.items())
 
     @cached_property
-    def written(self) -> tuple[re.Pattern[str], tuple[int, ...], Callable[[Row], Row]]:
-        """Reads back what ``text`` wrote, and matches nothing else.
-
-        That is what matches, the brace it begins with a comma and the one it ends with gone; the groups of the columns,
-        lane, number, digest before and own digest; and what gives the columns of those. Days, limits of numbers and
-        escapes in texts are not looked at.
-        """
-        forms = {"kind": f'"{self.kind}"', "form": str(DIGEST_FORM), **_OF_ALL}
-        read = ["g[0]", "g[1]", "g[2]", "g[3] or ''", "g[4]", "g[5] or ''"]
-        left_out = {"previous", "sha256", "replaces", "device", "reason"}
-        for at, one in enumerate(self.own, len(HEAD)):
-            default = None if one.required else one.default
-            if one.words is not None:
-                forms[one.name] = f'"({"|".join(word.value for word in one.words if word.value != default)})"'
-            elif one.form is Form.FLAG:
-                forms[one.name] = {0: "(true)", 1: "(false)", None: "(true|false)"}[default]
-            else:
-                forms[one.name] = _WRITTEN[one.form].format("x^" if default is None else re.escape(str(default)))
-            value = {Form.FLAG: "int(g[{0}] == 'true')", Form.WHOLE: "int(g[{0}])"}.get(one.form, "g[{0}]").format(at)
-            read.append(value if one.required else f"{value} if g[{at}] is not None else {default!r}")
-            left_out |= set() if one.required else {one.name}
-        names = sorted(forms)
-        groups = [name for name in names if name not in ("kind", "form")]
-        pattern = "".join(f'(?:,"{name}":{forms[name]})' + "?" * (name in left_out) for name in names)
-        order = tuple(1 + groups.index(name) for name in (*self.columns, "lane", "no", "previous", "sha256"))
-        return re.compile(pattern), order, _made(f"lambda g: ({', '.join(read)},)", {})
+    def told(self) -> Callable[[Mapping[str, Any]], Row]:
+        """Gives the columns of an entry from what it says by name; what is missing is at its default."""
+        known: dict[str, Any] = {}
+        read = ["s['id']", "s['recorded_at']", "s['scout']", "s.get('device', '')", "s.get('replaces')"]
+        read.append("s.get('reason', '')")
+        for at, one in enumerate(self.own):
+            known[f"d{at}"] = one.default
+            value = f"s[{one.name!r}]" if one.required else f"s.get({one.name!r}, d{at})"
+            read.append(f"int({value})" if one.form is Form.FLAG else value)
+        return _made(f"lambda s: ({', '.join(read)},)", known)
 
     @cached_property
-    def text(self) -> Callable[[Row, str, int, str, int, str], str]:
-        """Gives the text that ``canonical`` makes of ``said_by``, without the way over a mapping.
+    def text(self) -> Callable[[Row, str, str], str]:
+        """Gives the text of what an entry says, fields apart that only a newer program knows; see ``text_of``.
 
-        It takes the columns, name of the lane, number in it, digest of the entry before (hexadecimal), rule of the
-        digest, and the entry's own digest (hexadecimal) where the text is to hold it. Fields that only a newer program
-        knows are not in it.
+        It takes the row, up to the rule of its digest, the name of its lane, and its digest (hexadecimal) where the
+        text is to hold it. A field at its default is left out.
         """
         from json.encoder import encode_basestring
 
+        no, previous, form_of = (f"v[{len(self.columns) + TAIL.index(name)}]" for name in ("no", "previous", "form"))
         said = {
             "kind": ("", "K"),
             "lane": ("", "s(lane)"),
-            "no": ("", "str(no)"),
-            "form": ("", "str(form)"),
-            "previous": ("previous", "s(previous)"),
+            "no": ("", f"format({no}, 'd')"),
+            "form": ("", f"str({form_of})"),
+            "previous": (previous, f"s({previous}.hex())"),
             "sha256": ("digest", "s(digest)"),
             **{name: (f"v[{at}]", f"s(v[{at}])") for at, name in enumerate(HEAD)},
         }
@@ -158,10 +107,7 @@ class Table:
             piece = f"{f',{chr(34)}{name}{chr(34)}:'!r} + {value}"
             pieces.append(f"({piece} if {condition} else '')" if condition else piece)
         # Each piece begins with its comma; that of the first goes in the end.
-        made: Callable[..., str] = _made(
-            f"lambda v, lane, no, previous, form, digest: '{{' + ({' + '.join(pieces)})[1:] + '}}'", known
-        )
-        return made
+        return _made(f"lambda v, lane, digest: '{{' + ({' + '.join(pieces)})[1:] + '}}'", known)
 
     @cached_property
     def entry(self) -> Callable[[Row], Any]:
@@ -182,11 +128,11 @@ class Table:
         }
         column = {one.attribute: one.name for one in self.own}
         read = {}
-        for one in fields(self.of.record):
+        for one in fields(self.record):
             known[f"d_{one.name}"] = one.default
             name = column.get(one.name, one.name)
             read[one.name] = form[name].format(f"r[{columns.index(name)}]") if name in columns else f"d_{one.name}"
-        return maker(self.of.record, "r", read, day=day, at=datetime.fromisoformat, **known)
+        return maker(self.record, "r", read, day=day, at=datetime.fromisoformat, **known)
 
     def day_of(self, entry: Any) -> date:
         """The day an entry is about.
@@ -194,7 +140,7 @@ class Table:
         Args:
             entry: An entry of this kind.
         """
-        found: date = getattr(entry, self.of.field(self.day).attribute)
+        found: date = getattr(entry, self.field(self.day).attribute)
         return found
 
     def place_of(self, entry: Any) -> str:
@@ -203,7 +149,7 @@ class Table:
         Args:
             entry: An entry of this kind.
         """
-        return str(getattr(entry, self.of.field(self.place).attribute))
+        return str(getattr(entry, self.field(self.place).attribute))
 
 
 def _made(source: str, known: dict[str, Any]) -> Callable[..., Any]:
@@ -224,28 +170,11 @@ _KEPT = {Form.TEXT: "{0}", Form.WHOLE: "{0}", Form.FLAG: "int({0})", Form.DAY: "
 _READ = {Form.TEXT: "{0}", Form.WHOLE: "{0}", Form.FLAG: "{0} == 1", Form.DAY: "day({0})"}
 _SAID = {
     Form.TEXT: "s({0})",
-    Form.WHOLE: "str({0})",
+    Form.WHOLE: "format({0}, 'd')",
     Form.FLAG: "('true' if {0} == 1 else 'false')",
     Form.DAY: "s({0})",
 }
 """How a value is put into a row, taken out of it, and said of the row in a text."""
-_WRITTEN = {
-    Form.TEXT: r'"(?!{0}")([^"\\\x00-\x1f]*(?:\\.[^"\\\x00-\x1f]*)*)"',
-    Form.DAY: '"([0-9]{{4}}-[01][0-9]-[0-3][0-9])"',
-    Form.WHOLE: "(?!{0}(?:,|$))(0|-?[1-9][0-9]{{0,17}})",
-}
-"""What a value that is not a default looks like; the default goes between the braces."""
-_ID, _DIGEST = f'"({ID.replace("(", "(?:")})"', '"([0-9a-f]{64})"'
-_OF_ALL = {
-    "id": _ID,
-    "recorded_at": '"([0-9]{4}-[01][0-9]-[0-3][0-9]T(?:[01][0-9]|2[0-3])(?::[0-5][0-9]){2}[.][0-9]{6}Z)"',
-    **{name: _WRITTEN[Form.TEXT].format("") for name in ("scout", "device", "reason")},
-    "replaces": _ID,
-    "lane": '"([0-9a-f]{12}[.][0-9a-f]{12}[.][1-9][0-9]{0,5})"',
-    "no": "([1-9][0-9]{0,17})",
-    "previous": _DIGEST,
-    "sha256": _DIGEST,
-}
 
 
 def instant(value: datetime | None) -> str:
@@ -268,9 +197,9 @@ def day_or_none(text: str | None) -> date | None:
     return day(text) if text else None
 
 
-TABLES = {kind.word: Table(kind) for kind in KINDS}
+TABLES = {kind.kind: Table(**asdict(kind)) for kind in KINDS}
 """Tables of entries by the word for their kind, each after those it may refer to."""
-OTHERS = Table(Kind(*("", "other_entries", "Unknown", "Entries that only a newer program knows."), known=False))
+OTHERS = Table(*("", "other_entries", "Unknown", "Entries that only a newer program knows."), known=False)
 """Where entries are kept that only a newer program understands; ``extra`` holds whatever they say."""
 JOURNALS = (*TABLES.values(), OTHERS)
 """Every table of entries."""
@@ -291,9 +220,9 @@ SET_UP_CHANGES = TABLES["set-up"]
 WITHDRAWALS = TABLES["withdrawal"]
 STANDING = tuple(table for table in TABLES.values() if table is not WITHDRAWALS)
 """Tables of entries that may be corrected or withdrawn, each with its view of what stands now."""
-SHOWN = tuple(table for table in TABLES.values() if table.of.shown)
+SHOWN = tuple(table for table in TABLES.values() if table.shown)
 """Tables of entries about a day: a replay shows them, and each may be corrected or withdrawn."""
-_OF_RECORD = {kind.record_name: kind.word for kind in KINDS}
+_OF_RECORD = {kind.record_name: kind.kind for kind in KINDS}
 
 
 def table_of(record: type) -> Table:
@@ -303,6 +232,18 @@ def table_of(record: type) -> Table:
         record: Its class.
     """
     return TABLES[_OF_RECORD[record.__name__]]
+
+
+def holding(conn: sqlite3.Connection, entry_id: str, among: Iterable[Table]) -> Table | None:
+    """The table that holds an entry; None where none does.
+
+    Args:
+        conn: The store.
+        entry_id: Its id.
+        among: Tables that are looked at.
+    """
+    sought = "SELECT 1 FROM {} WHERE id = ?"
+    return next((one for one in among if conn.execute(sought.format(one.name), (entry_id,)).fetchone()), None)
 
 
 def visit_of(row: Row) -> Visit:
@@ -346,42 +287,6 @@ def traps_of(only: Only) -> tuple[str, tuple[str, ...]]:
     return f"trap IN (SELECT trap FROM traps WHERE TRUE{''.join(asked)})", tuple(filter(None, only))  # noqa: S608
 
 
-class Link(Frozen):
-    """Where an entry stands among all those of its laptop and folder."""
-
-    lane: str
-    """Name of the lane."""
-    no: int
-    """Running number on it, from 1."""
-    previous: bytes
-    """Digest of the entry before it there; nothing for the first."""
-    form: int = DIGEST_FORM
-    """Rule of the digest."""
-
-
-def said_by(table: Table, values: Row, extra: str, link: Link) -> dict[str, Any]:
-    """What an entry says, by name: what its digest is made of. A field at its default is left out.
-
-    Args:
-        table: Its table.
-        values: Its columns.
-        extra: Its fields that only a newer program knows, a JSON object or nothing.
-        link: Its lane.
-    """
-    said: dict[str, Any] = {"kind": table.kind, "lane": link.lane, "no": link.no, "form": link.form}
-    if link.previous:
-        said["previous"] = link.previous.hex()
-    said |= {name: value for name, value in zip(HEAD, values, strict=False) if value not in (None, "")}
-    for one, value in zip(table.own, values[len(HEAD) :], strict=True):
-        if one.required or value != one.default:
-            said[one.name] = value == 1 if one.form is Form.FLAG else value
-    if extra:
-        import json
-
-        said |= json.loads(extra)
-    return said
-
-
 def canonical(said: Mapping[str, Any]) -> bytes:
     """The one text of what an entry says: JSON in UTF-8, names in order, without blanks.
 
@@ -394,44 +299,34 @@ def canonical(said: Mapping[str, Any]) -> bytes:
     return json.dumps(said, ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False).encode()
 
 
-def text_of(table: Table, values: Row, extra: str, link: Link, digest: str = "") -> bytes:
+def text_of(table: Table, row: Row, lane: str, digest: str = "") -> bytes:
     """The one text of what an entry says, as its digest is made of it.
 
     Args:
         table: Its table.
-        values: Its columns.
-        extra: Its fields that only a newer program knows.
-        link: Its lane.
+        row: Its row, up to the rule of its digest at least.
+        lane: Name of its lane.
         digest: Its digest, in hexadecimal, where the text is to hold it as ``sha256``.
     """
-    if extra or table is OTHERS:
-        said = said_by(table, values, extra, link)
-        return canonical(said | {"sha256": digest} if digest else said)
-    return table.text(values, link.lane, link.no, link.previous.hex(), link.form, digest).encode()
+    text = table.text(row, lane, digest)
+    if extra := row[len(table.columns)]:
+        import json
+
+        return canonical(json.loads(text) | json.loads(extra))
+    return text.encode()
 
 
-def digest_of(table: Table, values: Row, extra: str, link: Link) -> bytes:
+def digest_of(table: Table, row: Row, lane: str) -> bytes:
     """SHA-256 of the one text of what an entry says.
 
     Args:
         table: Its table.
-        values: Its columns.
-        extra: Its fields that only a newer program knows.
-        link: Its lane.
+        row: Its row, up to the rule of its digest at least.
+        lane: Name of its lane.
     """
     import hashlib
 
-    return hashlib.sha256(text_of(table, values, extra, link)).digest()
-
-
-def link_of(row: Row, lanes: Mapping[int, str]) -> Link:
-    """The lane of a whole row.
-
-    Args:
-        row: The row, all columns.
-        lanes: Names of lanes by their number in the store.
-    """
-    return Link(lanes[row[-5]], row[-4], row[-3], row[-2])
+    return hashlib.sha256(text_of(table, row, lane)).digest()
 
 
 def is_sound(table: Table, row: Row, lanes: Mapping[int, str]) -> bool:
@@ -443,6 +338,6 @@ def is_sound(table: Table, row: Row, lanes: Mapping[int, str]) -> bool:
         lanes: Names of lanes by their number in the store.
     """
     try:
-        return digest_of(table, row[: -len(TAIL)], row[-6], link_of(row, lanes)) == bytes(row[-1])
+        return digest_of(table, row, lanes[row[-5]]) == bytes(row[-1])
     except (KeyError, ValueError, TypeError):
         return False

@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
-from roundtui.domain.entries import Draft, StageSeen, Visit, Withdrawal
+from roundtui.domain.entries import Draft, StageSeen, Visit, Withdrawal, anew
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.integrity import Spell, examine
 from roundtui.domain.figures.rules import Office
@@ -296,7 +296,9 @@ def withdrawn(session: Session, row: JournalRow, reason: str, *, revert: bool) -
         raise RefusedError("withdrawing an entry needs a reason", "say why")
     becomes = None
     if revert and row.entry.replaces is not None:
-        becomes = replace(before_correction(session.conn, row.id), reason=reason.strip())
+        old = next(one.entry for one in session.chain_of(row.id) if one.id == row.entry.replaces)
+        if not isinstance(old, Withdrawal):
+            becomes = anew(old, replaces=row.id, reason=reason.strip())
     refuse_where_it_bears(session.programme, row.entry, becomes)
     return Change(
         row, becomes, reason.strip(), () if becomes else together(session.conn, row.id, session.programme)[1:]
@@ -414,10 +416,6 @@ class Conflicts:
         """Read anew which are open."""
         self.open = open_conflicts(self.session.conn, self.session.programme)
 
-    def came_from(self, conflict: OpenConflict) -> list[JournalRow]:
-        """The entries of a conflict with all that they corrected."""
-        return [row for one in conflict.entries for row in self.session.chain_of(one.id)]
-
     def settle(self, conflict: OpenConflict, keep: int | None, *, recounts: bool) -> None:
         """Keep one of the entries. When this returns it is on the disk.
 
@@ -430,9 +428,8 @@ class Conflicts:
             RoundtuiError: Nothing was changed.
         """
         try:
-            if not self.session.scout:
-                raise RefusedError("your name is not known", "enter your name at the desk first")
-            self._try(conflict, keep, recounts=recounts)
+            self.session.named()
+            self._write(conflict, keep, recounts=recounts)
             self.session.forget()
         finally:
             self.read()
@@ -441,18 +438,11 @@ class Conflicts:
         """What keeping an entry would change; nothing is recorded."""
         days = {row.read_on for row in conflict.entries}
         traps = {row.trap for row in conflict.entries if row.trap}
-        return tried_out(self.session, lambda: self._try(conflict, keep, recounts=recounts), days, traps)
+        return tried_out(self.session, lambda: self._write(conflict, keep, recounts=recounts), days, traps)
 
-    def _try(self, conflict: OpenConflict, keep: int | None, *, recounts: bool) -> None:
-        session = self.session
-        entry = None if keep is None else conflict.entries[keep - 1].entry
-        kept = None if isinstance(entry, Withdrawal) else entry
-        author = journal.Author(session.scout or "?", session.device)
-        settle(session.conn, conflict, kept, author, session.clock(), recounts=recounts)
-
-
-WITHDRAWN = "the correction is withdrawn"
-"""Reason kept with an entry that says again what a correction had replaced."""
+    def _write(self, conflict: OpenConflict, keep: int | None, *, recounts: bool) -> None:
+        author = journal.Author(self.session.scout or "?", self.session.device)
+        settle(self.session.conn, conflict, keep, author, self.session.clock(), recounts=recounts)
 
 
 def correction(
@@ -523,32 +513,3 @@ def standing_visit(conn: sqlite3.Connection, entry_id: str) -> Visit:
     standing = [row.id for row in rows if row.present and isinstance(row.entry, Visit)]
     hint = f"it is now {' and '.join(standing)}" if standing else "nothing replaces it; enter it again"
     raise RefusedError(f"{sanitize(entry_id, 60)} was corrected or withdrawn already", hint)
-
-
-def before_correction(conn: sqlite3.Connection, entry_id: str) -> Entry:
-    """An entry that says again what a correction had replaced, ready for ``record``.
-
-    A correction that is withdrawn leaves nothing standing: what it had replaced does not come back by itself. Whoever
-    wants the former entry back records this in place of the correction.
-
-    Args:
-        conn: The store.
-        entry_id: Id of the correction, which must stand.
-
-    Raises:
-        RefusedError: It is no correction, or does not stand.
-    """
-    rows = {row.id: row for row in chain(conn, entry_id)}
-    found = rows.get(entry_id)
-    if found is None or not found.present or found.entry.replaces is None:
-        raise RefusedError(
-            f"{sanitize(entry_id, 60)} is not a correction that holds", "see its history with roundtui chain"
-        )
-    return _again(rows[found.entry.replaces], entry_id)
-
-
-def _again(row: JournalRow, replaces: str) -> Entry:
-    entry = row.entry
-    if isinstance(entry, Withdrawal):
-        raise RefusedError("a withdrawal is not corrected", "enter it again")
-    return replace(entry, id="", recorded_at=None, device="", scout="", replaces=replaces, reason=WITHDRAWN)

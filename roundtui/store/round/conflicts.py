@@ -12,21 +12,20 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Any
 
 from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import same_scout
-from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.record.chains import journal_row
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.read import JournalRow
+from roundtui.store.record.read import JournalRow, journal_row
 from roundtui.store.record.rows import BIOFIXES, SHOWN, VISITS, Entry, Table
 
 SETTLED = "settled"
-"""Begins the reason of every entry that settles a conflict."""
+"""Reason of every entry that settles a conflict."""
 
 
 class ConflictKind(StrEnum):
@@ -86,11 +85,10 @@ def open_conflicts(
 def settle(
     conn: sqlite3.Connection,
     conflict: OpenConflict,
-    kept: Entry | None,
+    keep: int | None,
     author: Author,
     now: datetime,
     *,
-    why: str = "",
     recounts: bool = False,
 ) -> tuple[Entry | Withdrawal, ...]:
     """Say what holds; who said so stays on record.
@@ -98,35 +96,29 @@ def settle(
     Args:
         conn: The store.
         conflict: The conflict.
-        kept: One of its entries, changed or not, which from now on holds; None: none of them does.
+        keep: Number of the entry that from now on holds, from 1; None: none of them does.
         author: Who settles it.
         now: Instant of settling.
-        why: Words to keep with it.
         recounts: Keep the other counts as second looks at the same catch, instead of withdrawing them.
 
     Returns:
-        The entries that settled it: a correction of the one kept, and for each of the others a withdrawal or a
-        correction that marks it as a recount.
+        The entries that settled it, in the order of the conflict's: a correction of the one kept, and for each of the
+        others a withdrawal or a correction that marks it as a recount.
 
     Raises:
-        RefusedError: What is kept is none of the entries, or one of them was changed meanwhile.
+        RefusedError: One of the entries was changed meanwhile.
         StoreError: The store cannot be written.
     """
-    if kept is not None and kept.id not in conflict.ids:
-        raise RefusedError("what is kept is none of the entries in conflict", "choose one of them")
-    reason = f"{SETTLED}: {why.strip()}" if why.strip() else SETTLED
     done: list[Entry | Withdrawal] = []
     with transaction(conn):
-        if kept is not None:
-            done += record(conn, [replace(kept, replaces=kept.id, reason=reason)], author, now)
-        for row in conflict.entries:
-            if kept is not None and row.id == kept.id:
-                continue
+        for number, row in enumerate(conflict.entries, 1):
             entry = row.entry
-            if recounts and isinstance(entry, Visit) and entry.count is not None:
-                done += record(conn, [replace(entry, recount=True, replaces=entry.id, reason=reason)], author, now)
-            else:
-                done.append(withdraw(conn, row.id, reason, author, now))
+            recount = recounts and isinstance(entry, Visit) and entry.count is not None
+            if isinstance(entry, Withdrawal) or (number != keep and not recount):
+                done.append(withdraw(conn, row.id, SETTLED, author, now))
+                continue
+            changed: Any = {} if number == keep else {"recount": True}
+            done += record(conn, [replace(entry, replaces=entry.id, reason=SETTLED, **changed)], author, now)
     return tuple(done)
 
 

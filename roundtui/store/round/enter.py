@@ -23,18 +23,17 @@ from roundtui.store.round.tally_file import StageRow, TallyRow, read_tally
 SEASON_DAYS = 180
 """How far back a block's stage is compared with the one before. [d]"""
 _SHOWN = 40
+_FOUND = VISITS.columns.index("lure_found")
 
 
 @dataclass(slots=True)
 class EnterReport:
     """What became of a tally file."""
 
-    rows: list[Row] = field(default_factory=list)
-    """Columns of the entries put on record; left empty where only their number is wanted."""
-    number: int = 0
-    """How many they are."""
-    keep: bool = True
-    """Whether the entries themselves are wanted."""
+    added: int = 0
+    """Entries put on record."""
+    found: list[Visit] = field(default_factory=list)
+    """Those of them that found a wrong lure in a trap, or none."""
     stages: list[StageSeen] = field(default_factory=list)
     """Stages put on record."""
     known: int = 0
@@ -45,17 +44,6 @@ class EnterReport:
     """Rows with neither count nor reason nor mark."""
     remarks: list[Problem] = field(default_factory=list)
     """What was recorded and is worth a second sample."""
-
-    @property
-    def lures_found(self) -> bool:
-        """Whether a wrong lure, or none, was found in a trap."""
-        at = VISITS.columns.index("lure_found")
-        return any(row[at] is not None for row in self.rows)
-
-    @property
-    def added(self) -> list[Visit]:
-        """The entries put on record."""
-        return [visit_of(row) for row in self.rows]
 
 
 def enter_tally(
@@ -125,10 +113,10 @@ def enter_rows(
         report.remarks += _backward(conn, new_stages)
 
         def take(recorded: Sequence[Row]) -> None:
-            report.number += len(recorded)
-            report.rows += recorded if report.keep else ()
+            report.added += len(recorded)
+            report.found += [visit_of(row) for row in recorded if row[_FOUND] is not None]
             if progress is not None:
-                progress(report.number)
+                progress(report.added)
 
         own = (row.own for row in new_visits)
         record_rows(conn, VISITS, own, author, now, number=len(new_visits), take=take)

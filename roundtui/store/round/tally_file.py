@@ -9,7 +9,7 @@ A tally file: its rows as visits, and the stages seen on the way.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cache
@@ -104,12 +104,11 @@ def record_file(
         cells = Cells(row, name)
         values = {one.name: _value(cells, one) for one in table.own}
         if not cells.problems:
-            values = _as_set_up(values, known)
-            problems += _unknown(cells, table, values, known)
+            problems += _as_set_up(cells, table, values, known)
             if values[table.day] > today:
                 cells.refuse(table.day, f"{values[table.day]} is in the future", "correct the date")
             elif not problems:
-                entry = table.of.record(**{one.attribute: values[one.name] for one in table.own})
+                entry = table.record(**{one.attribute: values[one.name] for one in table.own})
                 problems += [Problem(cells.where, one.message, one.hint) for one in _impossible(entry, known)]
                 entries.append(entry)
         problems += cells.problems
@@ -147,23 +146,13 @@ def _value(cells: Cells, one: kinds.EntryField) -> Any:
     return text or None if one.blank else text
 
 
-def _as_set_up(values: dict[str, Any], programme: Programme) -> dict[str, Any]:
-    """Labels in the letter case of the set-up."""
-    known = {"block": programme.blocks, "trap": programme.hangings, "lot": programme.lots}
-    return {
-        column: in_case(value, known[column]) if column in known and value else value
-        for column, value in values.items()
-    }
-
-
-def _unknown(cells: Cells, table: Table, values: dict[str, Any], programme: Programme) -> list[Problem]:
-    if not table.known:
+def _as_set_up(cells: Cells, table: Table, values: dict[str, Any], programme: Programme) -> list[Problem]:
+    """Put labels in the letter case of the set-up, and say where the one that the table needs is in none."""
+    known: dict[str, Collection[str]] = {"block": programme.blocks, "trap": programme.hangings, "lot": programme.lots}
+    values |= {one: in_case(values[one], known[one]) for one in known.keys() & values.keys() if values[one]}
+    if not table.known or values[table.place] in known[table.place]:
         return []
-    known: dict[str, Iterable[str]] = {"block": programme.blocks, "trap": programme.hangings, "lot": programme.lots}
-    label = values[table.place]
-    if label in known[table.place]:
-        return []
-    words = f"there is no {table.place} {sanitize(label, _SHOWN)}"
+    words = f"there is no {table.place} {sanitize(values[table.place], _SHOWN)}"
     return [Problem(f"{cells.where}, {table.place}", words, "check the label, or set it up first")]
 
 
@@ -201,7 +190,7 @@ def _on_record(conn: sqlite3.Connection, table: Table, entry: kinds.Recorded, au
 _VISIT = kinds.KIND_OF["visit"]
 REQUIRED = ("trap", "read_on")
 """Columns that a tally file must have."""
-OPTIONAL = ("stage", *(one.name for one in _VISIT.fields if not one.required))
+OPTIONAL = ("stage", *(one.name for one in _VISIT.own if not one.required))
 """Columns that it may have."""
 
 
@@ -390,41 +379,31 @@ def visit_in(cells: Cells) -> kinds.Visit | None:
     trap = cells.label("trap", needed=True)
     day = cells.day("read_on", needed=True)
     said: dict[str, Any] = {
-        one.attribute: _LURES[one.name](cells) if one.name in _LURES else _value(cells, one)
-        for one in _VISIT.fields
+        one.attribute: _label(cells, one.name) if one.name in _LABELS else _value(cells, one)
+        for one in _VISIT.own
         if not one.required
     }
     read_on = parse_day(day or "")
     return None if read_on is None else kinds.Visit(trap=trap, read_on=read_on, **said)
 
 
-def _lure(cells: Cells) -> str | None:
-    hint = "leave it blank, or write none for a trap without a lure"
-    value, word = _word(cells, "lure", "no", "'no' can be read in two ways", hint)
-    return None if not value else word if word in (kinds.YES, kinds.NONE) else value
+_LABELS = {
+    "lure": ({"no"}, "'no' can be read in two ways", "leave it blank, or write none for a trap without a lure"),
+    "body": ({kinds.NONE}, "'none' is no label", "write yes, no, or the label of the new body"),
+    "lure_found": ({"yes", "no"}, "'{}' is neither a lot nor a species", "write what was found, or none"),
+}
+"""Columns of a label that may be a word: the words that are refused, why, and what to do."""
 
 
-def _body(cells: Cells) -> str | None:
-    value, word = _word(cells, "body", kinds.NONE, "'none' is no label", "write yes, no, or the label of the new body")
-    return None if word in ("", "no") else kinds.YES if word == kinds.YES else value
-
-
-def _lure_found(cells: Cells) -> str | None:
-    message, hint = "'{}' is neither a lot nor a species", "write what was found, or none"
-    value, word = _word(cells, "lure_found", "yes no", message, hint)
-    return None if not value else kinds.NONE if word == kinds.NONE else value
-
-
-def _word(cells: Cells, column: str, wrong: str, message: str, hint: str) -> tuple[str, str]:
-    """A label, and as a word in small letters; some words are refused."""
+def _label(cells: Cells, column: str) -> str | None:
     value = cells.label(column)
     word = value.casefold()
-    if word in wrong.split():
+    wrong, message, hint = _LABELS[column]
+    if word in wrong:
         cells.refuse(column, message.format(word), hint)
-    return value, word
-
-
-_LURES = {"lure": _lure, "body": _body, "lure_found": _lure_found}
+    if word in ("", "no"):
+        return None
+    return word if word in (kinds.YES, kinds.NONE) else value
 
 
 def _take_stage(

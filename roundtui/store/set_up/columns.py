@@ -12,14 +12,17 @@ import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from roundtui.domain.records import Frozen
+from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import ruled, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
+from roundtui.errors import Problem
 from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.exchange.lines import Why, WrongLineError
-from roundtui.store.files import csv_text, is_office
+from roundtui.store.files import is_office
 
 _SHOWN = 40
 
@@ -64,16 +67,6 @@ def named(file: SetUpFile, values: Mapping[str, Any]) -> str:
     return " ".join(sanitize(str(values[column]), _SHOWN) for column in file.key if values[column] not in (None, ""))
 
 
-def csv_line(file: SetUpFile, values: Mapping[str, Any]) -> str:
-    """A row as its CSV file can hold it, all columns in the order of the manual, without the end of the line.
-
-    Args:
-        file: Its file.
-        values: The row.
-    """
-    return csv_text([[cell(column, values.get(column)) for column in file.columns]]).removesuffix("\r\n")
-
-
 def cell(column: str, value: Any) -> str:
     """One value as its CSV file can hold it.
 
@@ -88,6 +81,11 @@ def cell(column: str, value: Any) -> str:
     if isinstance(value, float):
         return format(Decimal(repr(value)), "f")
     return str(value)
+
+
+def cells_of(file: SetUpFile, values: Mapping[str, Any]) -> dict[str, str]:
+    """A row as its file would hold it, by column."""
+    return {column: cell(column, values.get(column)) for column in file.columns}
 
 
 Values = dict[str, Any]
@@ -258,40 +256,50 @@ YES_NO = frozenset(one.name for file in FILES for one in file.cells if one.kind 
 """Columns that say yes or no; a no is as good as a blank."""
 
 
-def rows_in(conn: sqlite3.Connection, file: SetUpFile) -> dict[str, Values]:
+def rows_in(conn: sqlite3.Connection, file: SetUpFile, *labels: Any) -> dict[str, Values]:
     """The rows of a file as they stand in the store, by key.
 
     Args:
         conn: The store.
         file: The file.
+        labels: Only those whose key begins so.
     """
-    only, values = (" WHERE name = ?", (file.name,)) if file.whole else ("", ())
-    cursor = conn.execute(f"SELECT * FROM {file.table}{only}", values)  # noqa: S608
+    labels = labels or ((file.name,) if file.whole else ())
+    only = " AND ".join(f"{column} = ?" for column, _ in zip(file.key, labels, strict=False)) or "1"
+    cursor = conn.execute(f"SELECT * FROM {file.table} WHERE {only}", labels)  # noqa: S608
     names = [column[0] for column in cursor.description]
     rows = (dict(zip(names, row, strict=True)) for row in cursor)
     return {key_of(file, row): row for row in rows}
 
 
-def misfits(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> Iterator[tuple[Reference | None, str]]:
-    """What a row names that is not there.
+def misfits(
+    conn: sqlite3.Connection,
+    file: SetUpFile,
+    values: Values,
+    new: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
+) -> Iterator[Problem]:
+    """Labels in a row that name no row, and another species than its trap has; each fault with its column.
 
     Args:
         conn: The store.
         file: Its file.
         values: The row.
-
-    Yields:
-        The column with the label that is not there; None and the trap's species where the row is for another one.
+        new: Labels that are to come into the store with it, by table; those of traps with their species.
     """
     for reference in file.references:
-        label = values[reference.column]
-        known = f"SELECT 1 FROM {reference.table} WHERE {reference.key} = ? LIMIT 1"  # noqa: S608
-        if label and conn.execute(known, (label,)).fetchone() is None:
-            yield reference, str(label)
+        label, table = values[reference.column], new.get(reference.table, {})
+        known = f"SELECT {reference.key} FROM {reference.table}"  # noqa: S608
+        if not label or label in table or conn.execute(f"{known} WHERE {reference.key} = ?", (label,)).fetchone():
+            continue
+        hint = nearest(str(label), [*table, *(row[0] for row in conn.execute(known))]) or f"add it to {reference.file}"
+        yield Problem(reference.column, f"there is no {reference.key} {sanitize(str(label), _SHOWN)}", hint)
     if file.table == "traps":
-        has = conn.execute("SELECT species FROM traps WHERE trap = ? LIMIT 1", (values["trap"],)).fetchone()
-        if has is not None and has[0] != values["species"]:
-            yield None, has[0]
+        trap, species = values["trap"], values["species"]
+        row = conn.execute("SELECT species FROM traps WHERE trap = ?", (trap,)).fetchone()
+        has = row[0] if row else new.get("traps", {}).get(trap, species)
+        if has != species:
+            words = f"{sanitize(trap, _SHOWN)} is a trap for {has} and cannot become one for {species}"
+            yield Problem("species", words, "a body keeps its species for life: hang a new trap under a new label")
 
 
 def put_row(conn: sqlite3.Connection, file: SetUpFile, was: Values | None, becomes: Values | None) -> None:

@@ -11,13 +11,12 @@ import json
 import shutil
 import sqlite3
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import datetime
-from enum import Enum
 from pathlib import Path
 
 from roundtui.domain.entries import SetUpChanged
-from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.programme.farm import grouped, natural_key
 from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RefusedError
@@ -64,12 +63,8 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
         )
     }
     in_file = {(values["trap"], values["hung_on"]): values["block"] for _, values in one.rows}
-    gone: dict[str, list[str]] = {}
-    new: dict[str, list[str]] = {}
-    for rows, others, found in ((known, in_file, gone), (in_file, known, new)):
-        for trap, hung in rows:
-            if (trap, hung) not in others:
-                found.setdefault(trap, []).append(hung)
+    gone = grouped(key for key in known if key not in in_file)
+    new = grouped(key for key in in_file if key not in known)
     for trap, dates in gone.items():
         if len(dates) != 1 or len(new.get(trap, ())) != 1:
             continue
@@ -80,20 +75,13 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
         ).fetchone()
         if known[trap, before] != in_file[trap, after] or read:
             continue
-        former = tables.rows_in(conn, file)[tables.key_text((trap, before))]
-        row, version = versions.row_of(conn, file.name, tables.key_text((trap, before)))
-        conn.execute("UPDATE traps SET hung_on = ? WHERE trap = ? AND hung_on = ?", (after, trap, before))
+        (former,) = tables.rows_in(conn, file, trap, before).values()
         moved = former | {"hung_on": after}
-        was = versions.becomes_of(conn, version) or versions.text_of(file, former)
-        place = (row, versions.after_now(conn, file.name, row, version))
-        change = _loaded(file, place, (was, versions.text_of(file, moved, was)), former, now)
-        versions.record_changes(conn, [change], Author(versions.FILES_SAY, device_name()), now)
+        change = versions.next_version(conn, file, versions.LOADED, former, moved, done_on=now.date())
+        conn.execute("UPDATE traps SET hung_on = ? WHERE trap = ? AND hung_on = ?", (after, trap, before))
+        versions.record_changes(conn, [change], _by(), now)
         conn.execute("DELETE FROM loaded WHERE file = ? AND key = json_array(?, ?)", (file.name, trap, before))
-        version = versions.version_of(file.name, row, change.becomes, change.after.split())
-        conn.execute(
-            "INSERT OR REPLACE INTO loaded (file, key, digest, version) VALUES (?, ?, ?, ?)",
-            (file.name, tables.key_text((trap, after)), tables.digest_of(file, moved), version),
-        )
+        conn.execute(_LOADED, (file.name, *_state(file, moved), versions.version_of(change)))
         report.files[file.name].changed += 1
         words = (
             f"{sanitize(trap, _SHOWN)} was hung on {after or 'a day not on record'}, not on"
@@ -103,6 +91,7 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
         report.remarks.append(Problem(file.name, words, hint))
 
 
+_STAYS = "what was loaded before stays on record"
 _SETTLE = "see roundtui conflicts, and settle it in the app"
 
 
@@ -124,82 +113,6 @@ def apply_all(conn: sqlite3.Connection, read: Sequence[FileRead], report: LoadRe
         find_suspect(conn)
 
 
-def _version(file: tables.SetUpFile, change: SetUpChanged) -> str:
-    return versions.version_of(file.name, change.row, change.becomes, change.after.split())
-
-
-def _waits(conn: sqlite3.Connection, file: tables.SetUpFile, place: tuple[str, str], version: str) -> bool:
-    """Whether what the file had last waits to be settled."""
-    return version != place[1] and any(one.version == version for one in versions.heads(conn, file.name, place[0]))
-
-
-class _Came(Enum):
-    """How a row of a file stands to the row here."""
-
-    SAME = 1
-    NEW = 2
-    CHANGED = 3
-    CONTESTED = 4
-
-
-@dataclass(slots=True)
-class _Found:
-    """What a file brings: rows to write, what is said of them, and what waits to be settled."""
-
-    wanted: list[tables.Values] = field(default_factory=list)
-    standing: list[SetUpChanged] = field(default_factory=list)
-    observations: list[SetUpChanged] = field(default_factory=list)
-    contested: list[tuple[str, Problem]] = field(default_factory=list)
-    digests: list[tuple[str, str, str, str]] = field(default_factory=list)
-    last: _Came = _Came.SAME
-
-    def look_at(
-        self,
-        conn: sqlite3.Connection,
-        row: tuple[tables.SetUpFile, str, str, tables.Values],
-        known: tuple[str, str] | None,
-        here: tables.Values | None,
-        now: datetime,
-    ) -> None:
-        """Take a row that is otherwise than when the file was loaded last."""
-        file, key, digest, values = row
-        place = versions.row_of(conn, file.name, key)
-        present = tables.digest_of(file, here) if here is not None else None
-        self.last = _Came.SAME
-        if present == digest and place[1] and known is not None and _waits(conn, file, place, known[1]):
-            # The file was mended: it says now what stands here, and nobody need settle it.
-            change = _changed(conn, file, place, here, values, now=now)
-            change = replace(change, after=" ".join(sorted({*change.after.split(), known[1]})))
-            self.standing.append(change)
-            self.digests.append((file.name, key, digest, _version(file, change)))
-            return
-        if present == digest and place[1]:
-            self.digests.append((file.name, key, digest, place[1]))
-            return
-        if present not in (known[0] if known else None, digest):
-            self.last = _Came.CONTESTED
-            change = _contested(conn, file, values, known, place[0], now=now)
-            self.observations.append(change)
-        else:
-            if present != digest:
-                self.last = _Came.NEW if here is None else _Came.CHANGED
-            change = _changed(conn, file, place, here, values, now=now)
-            self.wanted.append(values)
-            self.standing.append(change)
-        self.digests.append((file.name, key, digest, _version(file, change)))
-
-    def write(self, conn: sqlite3.Connection, file: tables.SetUpFile, now: datetime) -> None:
-        """Write the rows, and put on record what is said of them."""
-        if self.wanted:
-            from sqlite_utils import Database
-
-            Database(conn).table(file.table).upsert_all(self.wanted, pk=file.key)
-        by = Author(versions.FILES_SAY, device_name())
-        versions.record_changes(conn, self.standing, by, now)
-        versions.record_changes(conn, self.observations, by, now, stand=False)
-        conn.executemany("INSERT OR REPLACE INTO loaded (file, key, digest, version) VALUES (?, ?, ?, ?)", self.digests)
-
-
 def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: datetime) -> None:
     file, counts = one.file, report.files.setdefault(one.file.name, load_checks.FileReport())
     if file.table == "traps":
@@ -208,88 +121,86 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
         key: (digest, version)
         for key, digest, version in conn.execute("SELECT key, digest, version FROM loaded WHERE file = ?", (file.name,))
     }
-    keyed = [(tables.key_of(file, values), tables.digest_of(file, values), cells, values) for cells, values in one.rows]
-    differs = any(loaded.get(key, ("",))[0] != digest for key, digest, *_ in keyed)
-    here = tables.rows_in(conn, file) if differs else {}
-    found = _Found()
-    for key, digest, cells, values in keyed:
-        known = loaded.get(key)
-        if known is not None and known[0] == digest:
+    states = [_state(file, values) for _, values in one.rows]
+    here = tables.rows_in(conn, file) if any(loaded.get(key, ("",))[0] != digest for key, digest in states) else {}
+    wanted: list[tables.Values] = []
+    standing: list[SetUpChanged] = []
+    apart: list[SetUpChanged] = []
+    contested: dict[str, Problem] = {}
+    digests: list[tuple[str, ...]] = []
+    for (key, digest), (cells, values) in zip(states, one.rows, strict=True):
+        then, known = loaded.get(key, ("", ""))
+        if then == digest:
             counts.same += 1
+            continue
+        was, (row, version) = here.get(key), versions.row_of(conn, file.name, key)
+        present = tables.digest_of(file, was) if was is not None else ""
+        # What the file had last may wait to be settled; where it was mended meanwhile, nobody need settle it.
+        waits = known not in ("", version) and any(old.version == known for old in versions.heads(conn, file.name, row))
+        if present == digest and version and not waits:
+            counts.same += 1
+            digests.append((file.name, key, digest, version))
+            continue
+        if present in (then, digest):
+            change = versions.next_version(conn, file, versions.LOADED, was, values, done_on=now.date())
+            if waits:
+                change = replace(change, after=" ".join(sorted({*change.after.split(), known})))
+            counts.same += present == digest
+            counts.added += not present
+            counts.changed += present not in ("", digest)
+            wanted.append(values)
+            standing.append(change)
         else:
-            found.look_at(conn, (file, key, digest, values), known, here.get(key), now)
-            if found.last is _Came.CONTESTED:
-                words = f"{tables.named(file, values)} was changed in the file and here as well; it stays as it is here"
-                found.contested.append((found.observations[-1].becomes, Problem(cells.where, words, _SETTLE)))
-            counts.added += found.last is _Came.NEW
-            counts.changed += found.last is _Came.CHANGED
-            counts.same += found.last is _Came.SAME
-    found.write(conn, file, now)
-    seen, contested = {key for key, *_ in keyed}, found.contested
+            change = _contested(conn, file, values, (row, known), now)
+            words = f"{tables.named(file, values)} was changed in the file and here as well; it stays as it is here"
+            contested[change.becomes] = Problem(cells.where, words, _SETTLE)
+            apart.append(change)
+        digests.append((file.name, key, digest, versions.version_of(change)))
+    if wanted:
+        from sqlite_utils import Database
+
+        Database(conn).table(file.table).upsert_all(wanted, pk=file.key)
+    versions.record_changes(conn, standing, _by(), now)
+    versions.record_changes(conn, apart, _by(), now, stand=False)
+    conn.executemany(_LOADED, digests)
     if contested:
-        asked = {
-            versions.text_of(file, offer.values)
-            for row in versions.open_rows(conn)
-            if row.file == file
-            for offer in row.offers
-        }
-        report.contested += [problem for becomes, problem in contested if becomes in asked]
-    gone = sorted(key for key in loaded if key not in seen)
-    if gone:
-        # A row that was taken over under another key has nothing left under its former one.
-        gone = sorted(tables.rows_in(conn, file).keys() & gone)
-    if gone:
-        listed = "; ".join(
-            sanitize(", ".join(str(part) for part in json.loads(key) if part), _SHOWN) for key in gone[:5]
-        )
-        more = f" and {len(gone) - 5} more" if len(gone) > 5 else ""
-        rows = "a row is" if len(gone) == 1 else f"{len(gone)} rows are"
-        report.remarks.append(
-            Problem(
-                file.name, f"{rows} no longer in the file: {listed}{more}", "what was loaded before stays on record"
-            )
-        )
+        offers = [offer for row in versions.open_rows(conn) if row.file == file for offer in row.offers]
+        asked = {versions.text_of(file, offer.values) for offer in offers}
+        report.contested += [problem for becomes, problem in contested.items() if becomes in asked]
+    gone = loaded.keys() - {key for key, _ in states}
+    # A row that was taken over under another key has nothing left under its former one.
+    if gone and (labels := sorted(tables.rows_in(conn, file).keys() & gone)):
+        report.remarks.append(_gone_rows(file, labels))
 
 
-def _changed(
-    conn: sqlite3.Connection,
-    file: tables.SetUpFile,
-    place: tuple[str, str],
-    was: tables.Values | None,
-    becomes: tables.Values,
-    *,
-    now: datetime,
-) -> SetUpChanged:
-    """What is said of a row that a file changed, after the version that stands."""
-    row, version = place
-    before = versions.becomes_of(conn, version) if version else versions.text_of(file, was)
-    after = versions.after_now(conn, file.name, row, version)
-    texts = ("" if file.whole else before, versions.text_of(file, becomes, before))
-    return _loaded(file, (row, after), texts, becomes, now)
+def _gone_rows(file: tables.SetUpFile, keys: Sequence[str]) -> Problem:
+    listed = "; ".join(sanitize(", ".join(str(part) for part in json.loads(key) if part), _SHOWN) for key in keys[:5])
+    more = f" and {len(keys) - 5} more" if len(keys) > 5 else ""
+    rows = "a row is" if len(keys) == 1 else f"{len(keys)} rows are"
+    return Problem(file.name, f"{rows} no longer in the file: {listed}{more}", _STAYS)
+
+
+_LOADED = "INSERT OR REPLACE INTO loaded (file, key, digest, version) VALUES (?, ?, ?, ?)"
+
+
+def _by() -> Author:
+    return Author(versions.FILES_SAY, device_name())
+
+
+def _state(file: tables.SetUpFile, values: tables.Values) -> tuple[str, str]:
+    return tables.key_of(file, values), tables.digest_of(file, values)
 
 
 def _contested(
-    conn: sqlite3.Connection,
-    file: tables.SetUpFile,
-    values: tables.Values,
-    known: tuple[str, str] | None,
-    row: str,
-    *,
-    now: datetime,
+    conn: sqlite3.Connection, file: tables.SetUpFile, values: tables.Values, place: tuple[str, str], now: datetime
 ) -> SetUpChanged:
     """What is said of a row that was changed here as well: it comes after what the file had before."""
-    if known is not None:
-        found = conn.execute("SELECT row FROM set_up_versions WHERE version = ?", (known[1],)).fetchone()
-        row = found[0] if found else row
-    before = versions.becomes_of(conn, known[1]) if known else ""
+    row, known = place
+    found = conn.execute("SELECT row FROM set_up_versions WHERE version = ?", (known,)).fetchone()
+    before = versions.becomes_of(conn, known)
     texts = ("" if file.whole else before, versions.text_of(file, values, before))
-    return _loaded(file, (row, known[1] if known else ""), texts, values, now)
-
-
-def _loaded(
-    file: tables.SetUpFile, place: tuple[str, str], texts: tuple[str, str], values: tables.Values, now: datetime
-) -> SetUpChanged:
-    return versions.change_of(file, place, versions.LOADED, texts, values, done_on=now.date())
+    after = found[0] if found else row, {known} - {""}
+    return versions.change_of(file, after, versions.LOADED, texts, values, done_on=now.date())
 
 
 def load_office(
@@ -332,14 +243,13 @@ def load_office(
 
 def _gone(conn: sqlite3.Connection, file: tables.SetUpFile, now: datetime) -> None:
     """A file of the office's own that was loaded here and was taken away counts no more."""
-    row, version = versions.row_of(conn, file.name, tables.key_text((file.name,)))
+    _, version = versions.row_of(conn, file.name, tables.key_text((file.name,)))
     conn.execute("DELETE FROM files WHERE name = ?", (file.name,))
     conn.execute("DELETE FROM loaded WHERE file = ?", (file.name,))
     if version and versions.becomes_of(conn, version):
         conn.execute("DELETE FROM office_files WHERE name = ?", (file.name,))
-        after = versions.after_now(conn, file.name, row, version)
-        change = _loaded(file, (row, after), ("", ""), {}, now)
-        versions.record_changes(conn, [change], Author(versions.FILES_SAY, device_name()), now)
+        change = versions.next_version(conn, file, versions.LOADED, {"name": file.name}, None, done_on=now.date())
+        versions.record_changes(conn, [change], _by(), now)
 
 
 _SPECIES = ("species", "name", "latin", "synonyms", "lure_days")
@@ -380,7 +290,7 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, 
     with transaction(conn):
         weather, of_weather = preview_weather(conn, folder)
         if not problems:
-            problems = [*load_checks.unknown_labels(conn, read), *load_checks.second_species(conn, read)]
+            problems = load_checks.misfits(conn, read)
         problems += of_weather
         if not (read or weather or problems):
             problems.append(
@@ -463,7 +373,7 @@ def _listed() -> str:
 def _note_gone_files(conn: sqlite3.Connection, here: Collection[str], report: LoadReport) -> None:
     for (name,) in conn.execute("SELECT name FROM files ORDER BY name").fetchall():
         if name not in here:
-            report.remarks.append(Problem(name, "is no longer in the folder", "what was loaded before stays on record"))
+            report.remarks.append(Problem(name, "is no longer in the folder", _STAYS))
 
 
 COPIES = "set-up-before"

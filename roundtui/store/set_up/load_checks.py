@@ -2,25 +2,25 @@
 
 What is wrong with set-up files that are each well written: doubles, unknown labels, a trap's second species.
 Warnings after a load: contradictions that were accepted.
-Whether a row of the register may stand as it is to be: read as its file would be read, beside the rows there are.
+Whether a row of the register may stand as it is to be, beside the rows there are.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import Problem
 from roundtui.published import read
-from roundtui.store.csv_file import Cells, CsvRow
-from roundtui.store.set_up.columns import SetUpFile, Values, cell, misfits, named
+from roundtui.store.csv_file import Cells
+from roundtui.store.set_up import columns
+from roundtui.store.set_up.columns import SetUpFile, Values
 
 
 @dataclass(slots=True)
@@ -108,45 +108,19 @@ def days_without_normals(read: Sequence[FileRead]) -> list[Problem]:
     return found
 
 
-def unknown_labels(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[Problem]:
-    """Labels that name no row of the files or of the store."""
-    problems = []
-    known: dict[str, set[str]] = {}
+def misfits(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[Problem]:
+    """Labels that name no row of the files or of the store, and rows that would give a trap another species."""
+    new: dict[str, dict[str, Any]] = {}
     for one in read:
-        for reference in one.file.references:
-            if reference.table not in known:
-                rows = conn.execute(f"SELECT {reference.key} FROM {reference.table}")  # noqa: S608
-                known[reference.table] = {row[0] for row in rows} | {
-                    values[reference.key]
-                    for other in read
-                    if other.file.table == reference.table
-                    for _, values in other.rows
-                }
-            labels = known[reference.table]
-            for cells, values in one.rows:
-                label = values[reference.column]
-                if label and label not in labels:
-                    words = f"there is no {reference.key} {sanitize(label, _SHOWN)}"
-                    hint = nearest(label, labels) or f"add it to {reference.file}"
-                    problems.append(Problem(f"{cells.where}, {reference.column}", words, hint))
-    return problems
-
-
-def second_species(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[Problem]:
-    """Rows that would give a trap another species than it has."""
-    problems = []
-    species: dict[str, str] = dict(conn.execute("SELECT trap, species FROM traps"))
-    for one in read:
-        if one.file.table != "traps":
-            continue
-        for cells, values in one.rows:
-            has = species.setdefault(values["trap"], values["species"])
-            if has != values["species"]:
-                trap = sanitize(values["trap"], _SHOWN)
-                words = f"{trap} is a trap for {has} and cannot become one for {values['species']}"
-                hint = "a body keeps its species for life: hang a new trap under a new label"
-                problems.append(Problem(f"{cells.where}, species", words, hint))
-    return problems
+        labels = new.setdefault(one.file.table, {})
+        for _, values in one.rows:
+            labels.setdefault(values[one.file.key[0]], values.get("species"))
+    return [
+        Problem(f"{cells.where}, {problem.where}", problem.message, problem.hint)
+        for one in read
+        for cells, values in one.rows
+        for problem in columns.misfits(conn, one.file, values, new)
+    ]
 
 
 _MOST_NAMED = 12
@@ -188,111 +162,28 @@ def _in_no_route(conn: sqlite3.Connection) -> Iterator[Problem]:
     yield Problem(ROUTES, words, hint)
 
 
-def cells_of(file: SetUpFile, values: Mapping[str, Any] | None) -> dict[str, str]:
-    """A row as its file would hold it, by column; blank throughout where there is none."""
-    known = values or {}
-    return {column: cell(column, known.get(column)) for column in file.columns}
-
-
-def read_row(file: SetUpFile, typed: Mapping[str, str]) -> tuple[Values, tuple[Problem, ...]]:
-    """A row from what was typed, by the reader of its file.
+def check_row(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> Iterator[Problem]:
+    """What keeps a row from standing as it does now, among all others of the store.
 
     Args:
-        file: Its file.
-        typed: Text of each column; one that is not there is blank.
-
-    Returns:
-        The row, and what is wrong with it; with any of that the row is worthless.
-    """
-    unknown = [column for column in typed if column not in file.columns]
-    if unknown:
-        hint = nearest(unknown[0], file.columns) or f"the columns are {', '.join(file.columns)}"
-        return {}, (Problem(file.name, f"has no column {sanitize(unknown[0], _SHOWN)}", hint),)
-    cells = Cells(CsvRow(0, {column: text.replace("\x00", "").strip() for column, text in typed.items()}), file.name)
-    values = file.read(cells)
-    problems = [Problem(problem.where.rpartition(", ")[2], problem.message, problem.hint) for problem in cells.problems]
-    return values, tuple(problems)
-
-
-def check_rows(conn: sqlite3.Connection, file: SetUpFile, rows: Iterable[Values]) -> tuple[Problem, ...]:
-    """What keeps rows from standing as they do now, among all others of the store.
-
-    Args:
-        conn: The store, inside the transaction in which they were written.
-        file: Their file.
-        rows: The rows.
-    """
-    problems: list[Problem] = []
-    for values in rows:
-        if file.table == "traps":
-            problems += _trap(conn, values)
-        elif file.table == "stops":
-            problems += _stop(conn, values)
-    return tuple(dict.fromkeys(problems))
-
-
-def strangers(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> tuple[Problem, ...]:
-    """Labels in a row that name no row of the store, and another species than its trap has.
-
-    Args:
-        conn: The store.
+        conn: The store, inside the transaction in which it was written.
         file: Its file.
         values: The row.
     """
-    problems = []
-    for reference, label in misfits(conn, file, values):
-        if reference is None:
-            words = f"{sanitize(values['trap'], _SHOWN)} is a trap for {label} and cannot become one for"
-            hint = "a body keeps its species for life: hang a new trap under a new label"
-            problems.append(Problem("species", f"{words} {values['species']}", hint))
-            continue
-        labels = [row[0] for row in conn.execute(f"SELECT {reference.key} FROM {reference.table}")]  # noqa: S608
-        hint = nearest(label, labels) or f"add it to the {reference.table} first"
-        words = f"there is no {reference.key} {sanitize(label, _SHOWN)}"
-        problems.append(Problem(reference.column, words, hint))
-    return tuple(problems)
-
-
-def _trap(conn: sqlite3.Connection, values: Values) -> Iterable[Problem]:
-    label, shown = values["trap"], sanitize(values["trap"], _SHOWN)
-    hung, down = values["hung_on"], values["down_on"]
-    for other_hung, other_down in conn.execute(
-        "SELECT hung_on, down_on FROM traps WHERE trap = ? AND hung_on <> ?", (label, hung)
-    ):
-        # Both ends may fall on one day: it is taken from one place and hung in the next.
-        if (down is None or down > other_hung) and (other_down is None or other_down > hung):
-            since = other_hung or "day unknown"
-            words = f"{shown} hangs from {since} to {other_down or 'now'} already"
-            hint = "a trap hangs in one place at a time: take it down there first, or mend the day"
-            yield Problem("hung_on", words, hint)
-            return
-
-
-def _stop(conn: sqlite3.Connection, values: Values) -> Iterable[Problem]:
-    double = conn.execute(
-        "SELECT trap FROM stops WHERE route = ? AND position = ? AND trap <> ?",
-        (values["route"], values["position"], values["trap"]),
-    ).fetchone()
-    if double is not None:
-        yield Problem(
-            "position",
-            f"place {values['position']} of route {sanitize(values['route'], _SHOWN)} is that of"
-            f" {sanitize(double[0], _SHOWN)}",
-            "give it another place",
-        )
-
-
-def is_free(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> tuple[Problem, ...]:
-    """A problem where a row that is to be added is there already.
-
-    Args:
-        conn: The store.
-        file: Its file.
-        values: The row.
-    """
-    where = " AND ".join(f"{column} = ?" for column in file.key)
-    known = conn.execute(f"SELECT 1 FROM {file.table} WHERE {where}", file.key_of(values)).fetchone()  # noqa: S608
-    if known is None:
-        return ()
-    hint = "change that row, or give another label"
-    return (Problem(file.key[0], f"{named(file, values)} is in the register already", hint),)
+    if file.table == "traps":
+        hung, down = values["hung_on"], values["down_on"]
+        others = "SELECT hung_on, down_on FROM traps WHERE trap = ? AND hung_on <> ?"
+        for other_hung, other_down in conn.execute(others, (values["trap"], hung)):
+            # Both ends may fall on one day: it is taken from one place and hung in the next.
+            if (down is None or down > other_hung) and (other_down is None or other_down > hung):
+                trap, since = sanitize(values["trap"], _SHOWN), other_hung or "day unknown"
+                words = f"{trap} hangs from {since} to {other_down or 'now'} already"
+                hint = "a trap hangs in one place at a time: take it down there first, or mend the day"
+                yield Problem("hung_on", words, hint)
+                return
+    elif file.table == "stops":
+        place = values["route"], values["position"]
+        other = "SELECT trap FROM stops WHERE route = ? AND position = ? AND trap <> ?"
+        for (trap,) in conn.execute(f"{other} LIMIT 1", (*place, values["trap"])):
+            words = f"place {place[1]} of route {sanitize(place[0], _SHOWN)} is that of {sanitize(trap, _SHOWN)}"
+            yield Problem("position", words, "give it another place")

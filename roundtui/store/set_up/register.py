@@ -12,7 +12,6 @@ The register of a session's folder: its rows as they stand, and the changes that
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -26,11 +25,13 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Trap, natural_key, spread
 from roundtui.domain.programme.rounds import last_at_the_end
 from roundtui.domain.records import Frozen
+from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.connect import know_species
+from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.db import transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
@@ -42,8 +43,18 @@ from roundtui.store.record.rows import SET_UP_CHANGES, standing
 from roundtui.store.round.changes import effects
 from roundtui.store.session import Session
 from roundtui.store.set_up import columns, office_rows, versions
-from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, put_row, rows_in, said, values_of
-from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, read_row, register_remarks, strangers
+from roundtui.store.set_up.columns import (
+    BY_NAME,
+    SetUpFile,
+    Values,
+    cells_of,
+    key_of,
+    misfits,
+    named,
+    put_row,
+    rows_in,
+)
+from roundtui.store.set_up.load_checks import check_row, register_remarks
 
 NOTHING_CHANGED = "nothing was changed"
 """How a refusal ends."""
@@ -138,33 +149,26 @@ def refused(*problems: Problem) -> ProblemsError:
 
 
 def _entry(conn: sqlite3.Connection, change: RegisterChange, row_change: RowChange) -> SetUpChanged:
-    file, values = row_change.file, row_change.becomes or row_change.was or {}
-    row, version = versions.row_of(conn, file.name, key_of(file, row_change.was or values))
-    was = versions.becomes_of(conn, version) or versions.text_of(file, row_change.was)
-    place = (row, versions.after_now(conn, file.name, row, version))
-    texts = (was if row_change.was is not None else "", versions.text_of(file, row_change.becomes, was))
-    return replace(
-        versions.change_of(file, place, change.kind, texts, values, done_on=change.done_on), words=change.words
-    )
+    file, was, becomes = row_change.file, row_change.was, row_change.becomes
+    entry = versions.next_version(conn, file, change.kind, was, becomes, done_on=change.done_on)
+    return replace(entry, words=change.words)
 
 
 def _write(conn: sqlite3.Connection, changes: Sequence[RowChange]) -> None:
     """Write the rows, those that go and those that change before those that come, and refuse what cannot stand."""
-    for file in dict.fromkeys(row_change.file for row_change in changes):
-        here = {file.key_of(values): values for values in rows_in(conn, file).values()}
-        for row_change in changes:
-            if row_change.file is file and row_change.was is not None:
-                _refuse_changed(here, row_change, row_change.was)
+    for row_change in changes:
+        if row_change.was is not None:
+            _refuse_changed(conn, row_change.file, row_change.was)
     for row_change in sorted(changes, key=_order):
         _write_one(conn, row_change)
-    problems: list[Problem] = []
-    for file in dict.fromkeys(row_change.file for row_change in changes):
-        rows = [
-            row_change.becomes for row_change in changes if row_change.file is file and row_change.becomes is not None
-        ]
-        problems += check_rows(conn, file, rows)
+    problems = [
+        problem
+        for row_change in changes
+        if row_change.becomes is not None
+        for problem in check_row(conn, row_change.file, row_change.becomes)
+    ]
     if problems:
-        raise refused(*problems)
+        raise refused(*dict.fromkeys(problems))
     if any(row_change.file.table in ("traps", "lots") for row_change in changes):
         find_suspect(conn)
 
@@ -173,25 +177,26 @@ def _order(row_change: RowChange) -> int:
     return 0 if row_change.becomes is None else 2 if row_change.was is None else 1
 
 
-def _refuse_changed(here: dict[tuple[object, ...], Values], row_change: RowChange, was: Values) -> None:
-    now = here.get(row_change.file.key_of(was))
-    if now is None or versions.text_of(row_change.file, now) != versions.text_of(row_change.file, was):
+def _refuse_changed(conn: sqlite3.Connection, file: SetUpFile, was: Values) -> None:
+    now = rows_in(conn, file, *file.key_of(was)).get(key_of(file, was))
+    if versions.text_of(file, now) != versions.text_of(file, was):
         raise RefusedError(
-            f"{row_change.file.name} {named(row_change.file, was)} is no longer as it was then",
+            f"{file.name} {named(file, was)} is no longer as it was then",
             f"look at the row as it stands now; {NOTHING_CHANGED}",
         )
 
 
 def _write_one(conn: sqlite3.Connection, row_change: RowChange) -> None:
     file, was, becomes = row_change.file, row_change.was, row_change.becomes
-    if becomes is not None and (was is None or file.key_of(was) != file.key_of(becomes)):
-        problems = is_free(conn, file, becomes)
-        if problems:
-            raise refused(*problems)
-    # Before it is written: a row that names nothing known would break a rule of the store and say less.
-    wrong = strangers(conn, file, becomes) if becomes is not None else ()
-    if wrong:
-        raise refused(*wrong)
+    if becomes is not None:
+        key = file.key_of(becomes)
+        if (was is None or file.key_of(was) != key) and rows_in(conn, file, *key):
+            words = f"{named(file, becomes)} is in the register already"
+            raise refused(Problem(file.key[0], words, "change that row, or give another label"))
+        # Before it is written: a row that names nothing known would break a rule of the store and say less.
+        wrong = tuple(misfits(conn, file, becomes))
+        if wrong:
+            raise refused(*wrong)
     put_row(conn, file, was, becomes)
 
 
@@ -213,10 +218,8 @@ def row_of_register_changes(conn: sqlite3.Connection, file: SetUpFile, *key: str
     Raises:
         RefusedError: There is none.
     """
-    found = [values for values in rows_in(conn, file).values() if file.key_of(values)[: len(key)] == key]
+    found = rows_in(conn, file, *key).values()
     if not found:
-        from roundtui.domain.round.checks import nearest
-
         known = {str(values[file.key[0]]) for values in rows_in(conn, file).values()}
         name = sanitize(" ".join(key), _SHOWN)
         hint = nearest(key[0], known) or "roundtui register lists what there is"
@@ -422,9 +425,15 @@ def _refuse_down(here: Values) -> None:
 
 
 def _read(file: SetUpFile, typed: Mapping[str, str]) -> Values:
-    values, problems = read_row(file, typed)
-    if problems:
-        raise refused(*problems)
+    """A row from what was typed, by the reader of its file; a column that is not named is blank."""
+    unknown = [column for column in typed if column not in file.columns]
+    if unknown:
+        hint = nearest(unknown[0], file.columns) or f"the columns are {', '.join(file.columns)}"
+        raise refused(Problem(file.name, f"has no column {sanitize(unknown[0], _SHOWN)}", hint))
+    cells = Cells(CsvRow(0, {column: text.replace("\x00", "").strip() for column, text in typed.items()}), file.name)
+    values = file.read(cells)
+    if cells.problems:
+        raise refused(*(Problem(one.where.rpartition(", ")[2], one.message, one.hint) for one in cells.problems))
     return values
 
 
@@ -485,10 +494,8 @@ def _together(conn: sqlite3.Connection, entry_id: str) -> list[SetUpChanged]:
 
 
 def _values(file: SetUpFile, text: str) -> Values | None:
-    if not text:
-        return None
     try:
-        return values_of(file, json.loads(text))
+        return versions.values_or_none(file, text)
     except WrongLineError as error:
         raise RefusedError(f"a row of {file.name} on record cannot be read", NOTHING_CHANGED) from error
 
@@ -506,13 +513,9 @@ def _back(file: SetUpFile, was: Values | None, becomes: Values | None, *, moved:
 
 def _stands(conn: sqlite3.Connection, file: SetUpFile, becomes: Values | None, back: Values | None) -> bool:
     """Whether a row is as it is to be already."""
-    key = file.key_of(back or becomes or {})
-    now = next((values for values in rows_in(conn, file).values() if file.key_of(values) == key), None)
-    return bool(_said(now) == _said(back))
-
-
-def _said(values: Values | None) -> Any:
-    return None if values is None else said(values)
+    row = back or becomes or {}
+    now = rows_in(conn, file, *file.key_of(row)).get(key_of(file, row))
+    return versions.text_of(file, now) == versions.text_of(file, back)
 
 
 _JUDGED = ("traps", "lots", "blocks")

@@ -19,12 +19,12 @@ from datetime import date, datetime
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
+from roundtui.store.files import csv_text
 from roundtui.store.office import office_files
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.lanes import own_lane_name, pair_of
@@ -49,17 +49,17 @@ class Version(Frozen):
     """What the row says, as an entry keeps it; empty where it is gone."""
 
 
-def version_of(file: str, row: str, becomes: str, after: Collection[str]) -> str:
-    """What tells a state of a row from others.
-
-    Args:
-        file: Name of its file.
-        row: What tells the row from others.
-        becomes: What it says.
-        after: Versions whose place it took.
-    """
-    text = json.dumps([file, row, becomes, *sorted(after)], ensure_ascii=False, separators=(",", ":"))
+def version_of(entry: SetUpChanged) -> str:
+    """What tells the state of a row that an entry makes from others."""
+    said = [entry.file, entry.row, entry.becomes, *sorted(entry.after.split())]
+    text = json.dumps(said, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()[:32]
+
+
+def stands(conn: sqlite3.Connection, file: str, row: str) -> str:
+    """The version of a row that stands; empty where none does."""
+    found = conn.execute("SELECT version FROM set_up_rows WHERE file = ? AND row = ?", (file, row)).fetchone()
+    return str(found[0]) if found else ""
 
 
 def row_of(conn: sqlite3.Connection, file: str, key: str) -> tuple[str, str]:
@@ -116,7 +116,13 @@ def text_of(file: columns.SetUpFile, values: Values | None, before: str = "") ->
 
 
 def change_of(
-    file: columns.SetUpFile, place: tuple[str, str], kind: str, texts: tuple[str, str], values: Values, *, done_on: date
+    file: columns.SetUpFile,
+    place: tuple[str, Collection[str]],
+    kind: str,
+    texts: tuple[str, str],
+    values: Values,
+    *,
+    done_on: date,
 ) -> SetUpChanged:
     """The entry of a row that changes.
 
@@ -135,7 +141,7 @@ def change_of(
         done_on=done_on,
         was=texts[0],
         becomes=texts[1],
-        after=place[1],
+        after=" ".join(sorted(place[1])),
         trap=values.get("trap"),
         block=values.get("block"),
     )
@@ -192,19 +198,33 @@ def ancestors(conn: sqlite3.Connection, version: str) -> set[str]:
     return found
 
 
-def after_now(conn: sqlite3.Connection, file: str, row: str, version: str) -> str:
-    """What the next version of a row comes after: the one that stands, and those that say the same.
+def next_version(
+    conn: sqlite3.Connection,
+    file: columns.SetUpFile,
+    kind: str,
+    was: Values | None,
+    becomes: Values | None,
+    *,
+    done_on: date,
+) -> SetUpChanged:
+    """The entry of a row that changes: it comes after the version that stands, and those that say the same.
 
     Args:
         conn: The store.
-        file: Name of its file.
-        row: What tells the row from others.
-        version: The version that stands; empty where there is none.
+        file: Its file.
+        kind: What is done.
+        was: The row; None where there is none.
+        becomes: The row from now on; None where it goes.
+        done_on: Day on which it is done.
     """
-    if not version:
-        return ""
-    says = becomes_of(conn, version)
-    return " ".join(sorted({version, *(one.version for one in heads(conn, file, row) if one.becomes == says)}))
+    row, version = row_of(conn, file.name, columns.key_of(file, was or becomes or {}))
+    says, after = becomes_of(conn, version), {version} - {""}
+    if version:
+        after |= {one.version for one in heads(conn, file.name, row) if one.becomes == says}
+    before = says or text_of(file, was)
+    # What a file said as a whole stands in the entry before.
+    texts = "" if was is None or (file.whole and kind == LOADED) else before, text_of(file, becomes, before)
+    return change_of(file, (row, after), kind, texts, becomes or was or {}, done_on=done_on)
 
 
 def record_changes(
@@ -237,14 +257,14 @@ def note(conn: sqlite3.Connection, entry: SetUpChanged) -> str:
     Returns:
         The version that it made.
     """
-    after = entry.after.split()
-    version = version_of(entry.file, entry.row, entry.becomes, after)
+    version = version_of(entry)
     conn.execute(
         "INSERT OR IGNORE INTO set_up_versions (version, file, row, entry) VALUES (?, ?, ?, ?)",
         (version, entry.file, entry.row, entry.id),
     )
     conn.executemany(
-        "INSERT OR IGNORE INTO set_up_order (version, before) VALUES (?, ?)", [(version, one) for one in after]
+        "INSERT OR IGNORE INTO set_up_order (version, before) VALUES (?, ?)",
+        [(version, one) for one in entry.after.split()],
     )
     return version
 
@@ -285,11 +305,10 @@ def _take(conn: sqlite3.Connection, name: str, row: str) -> bool:
     found = heads(conn, name, row)
     if file is None or not found:
         return True
-    stands = conn.execute("SELECT version FROM set_up_rows WHERE file = ? AND row = ?", (name, row)).fetchone()
-    if len({one.becomes for one in found}) > 1 and stands is not None:
+    version = stands(conn, name, row)
+    if len({one.becomes for one in found}) > 1 and version:
         return True
-    holds = found[0]
-    says = becomes_of(conn, stands[0]) if stands is not None else ""
+    holds, says = found[0], becomes_of(conn, version)
     if holds.becomes != says:
         try:
             write_row(conn, file, says, holds.becomes)
@@ -312,9 +331,9 @@ def write_row(conn: sqlite3.Connection, file: columns.SetUpFile, was: str, becom
         IntegrityError: It names a row that is not there, or would give a trap another species.
         WrongLineError: It is no row of its file.
     """
-    old, new = (columns.values_of(file, json.loads(text)) if text else None for text in (was, becomes))
-    for reference, label in columns.misfits(conn, file, new) if new is not None else ():
-        raise sqlite3.IntegrityError(f"{reference.key} {label} is not there" if reference else f"a trap for {label}")
+    old, new = values_or_none(file, was), values_or_none(file, becomes)
+    for problem in columns.misfits(conn, file, new) if new is not None else ():
+        raise sqlite3.IntegrityError(problem.message)
     columns.put_row(conn, file, old, new)
 
 
@@ -380,8 +399,9 @@ def settle_rows(
             if still_open.get((row.file.name, row.row)) != row:
                 raise RefusedError(f"{row.file.name} {row.label} was changed or settled meanwhile", "look at it again")
             holds = row.here if kept is None else kept.values
-            if kept is not None and kept.values is not None:
-                _refuse_misfit(conn, row, kept.values)
+            for problem in columns.misfits(conn, row.file, holds) if holds is not None else ():
+                hint = problem.hint if problem.where == "species" else "take over the row that it names first"
+                raise RefusedError(f"{row.file.name} {row.label}: {problem.message}", hint)
             changes.append(_settled(conn, row, holds, now))
             write_row(conn, row.file, changes[-1].was, changes[-1].becomes)
         record_changes(conn, changes, author, now)
@@ -391,20 +411,12 @@ def settle_rows(
 
 def _settled(conn: sqlite3.Connection, row: OpenRow, holds: Values | None, now: datetime) -> SetUpChanged:
     """What is said of a row that was changed in two places: it comes after all its versions."""
-    found = heads(conn, row.file.name, row.row)
-    stands = conn.execute(
-        "SELECT version FROM set_up_rows WHERE file = ? AND row = ?", (row.file.name, row.row)
-    ).fetchone()
-    after = {one.version for one in found} | ({stands[0]} if stands else set())
+    found, version = heads(conn, row.file.name, row.row), stands(conn, row.file.name, row.row)
     wanted = text_of(row.file, holds)
-    becomes = next((one.becomes for one in found if text_of(row.file, _values(row, one)) == wanted), wanted)
-    was = becomes_of(conn, stands[0]) if stands else ""
-    place = (row.row, " ".join(sorted(after)))
-    return change_of(row.file, place, SETTLED, (was, becomes), holds or row.here or {}, done_on=now.date())
-
-
-def _values(row: OpenRow, one: Version) -> Values | None:
-    return values_or_none(row.file, one.becomes)
+    alike = (one.becomes for one in found if text_of(row.file, values_or_none(row.file, one.becomes)) == wanted)
+    texts = becomes_of(conn, version), next(alike, wanted)
+    place = row.row, {one.version for one in found} | ({version} - {""})
+    return change_of(row.file, place, SETTLED, texts, holds or row.here or {}, done_on=now.date())
 
 
 def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:
@@ -418,25 +430,14 @@ def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:
         if not loaded:
             return ()
         return tuple(
-            NotInFile(file, columns.named(file, values), "" if file.whole else columns.csv_line(file, values))
+            NotInFile(
+                file,
+                columns.named(file, values),
+                "" if file.whole else csv_text([columns.cells_of(file, values).values()]).removesuffix("\r\n"),
+            )
             for file in (*columns.FILES, *office_files(conn))
             for key, values in columns.rows_in(conn, file).items()
             if loaded.get((file.name, key)) != columns.digest_of(file, values)
-        )
-
-
-def _refuse_misfit(conn: sqlite3.Connection, row: OpenRow, values: Values) -> None:
-    of_row = f"{row.file.name} {columns.named(row.file, values)}"
-    for reference, label in columns.misfits(conn, row.file, values):
-        if reference is not None:
-            raise RefusedError(
-                f"{of_row} needs the {reference.key} {sanitize(label, _SHOWN)}, which is not here",
-                f"take over its row of {reference.file} first",
-            )
-        raise RefusedError(
-            f"{sanitize(str(values['trap']), _SHOWN)} is a trap for {label} and cannot become one for"
-            f" {values['species']}",
-            "a body keeps its species for life: keep the row here, and hang a new trap under a new label",
         )
 
 
@@ -447,16 +448,10 @@ THIS_FILE = ""
 class Offer(Frozen):
     """A state that a row has elsewhere."""
 
-    digest: str
-    """What tells it from others."""
     values: Values | None
     """What it says; None where the row is gone there."""
     devices: tuple[str, ...]
     """Laptops that have it; ``THIS_FILE`` for the file of this folder."""
-    in_file: bool
-    """Whether the file of one of them has it so."""
-    made_at: datetime | None
-    """When the newest bundle with it was packed; None for the file of this folder."""
     later: bool
     """Whether it took the place of what stands here; if not, both were changed, or it is new."""
 
@@ -477,11 +472,6 @@ class OpenRow(Frozen):
     def label(self) -> str:
         """The row as people call it."""
         return columns.named(self.file, self.here or next((one.values for one in self.offers if one.values), {}))
-
-    @property
-    def digest(self) -> str:
-        """What tells the state here from others; empty where there is no such row."""
-        return columns.digest_of(self.file, self.here) if self.here is not None else ""
 
     @property
     def columns(self) -> tuple[str, ...]:
@@ -521,17 +511,13 @@ def _open(conn: sqlite3.Connection, name: str, row: str) -> OpenRow | None:
     file = columns.file_of(name)
     if file is None:
         return None
-    stands = conn.execute("SELECT version FROM set_up_rows WHERE file = ? AND row = ?", (name, row)).fetchone()
-    here = becomes_of(conn, stands[0]) if stands else ""
-    offers: dict[str, Offer] = {}
+    version = stands(conn, name, row)
+    here, offers = becomes_of(conn, version), {}
     for one in heads(conn, name, row):
         if one.becomes != here and one.becomes not in offers:
-            offers[one.becomes] = _offer(
-                conn, file, one, later=bool(stands) and stands[0] in ancestors(conn, one.version)
-            )
-    if not offers:
-        return None
-    return OpenRow(file, row, values_or_none(file, here), tuple(offers.values()))
+            later = version in ancestors(conn, one.version)
+            offers[one.becomes] = Offer(values_or_none(file, one.becomes), _devices(conn, name, one), later)
+    return OpenRow(file, row, values_or_none(file, here), tuple(offers.values())) if offers else None
 
 
 def values_or_none(file: columns.SetUpFile, text: str) -> Values | None:
@@ -539,17 +525,15 @@ def values_or_none(file: columns.SetUpFile, text: str) -> Values | None:
     return columns.values_of(file, json.loads(text)) if text else None
 
 
-def _offer(conn: sqlite3.Connection, file: columns.SetUpFile, one: Version, *, later: bool) -> Offer:
+def _devices(conn: sqlite3.Connection, file: str, one: Version) -> tuple[str, ...]:
+    """Laptops that have a row so, the one that said it first before all others."""
     own = pair_of(own_lane_name(conn))
     said = conn.execute(
         "SELECT DISTINCT c.device, c.recorded_at, c.change, l.name FROM set_up_changes AS c"
         " JOIN lanes AS l USING (lane)"
         " WHERE c.file = ?1 AND c.row = (SELECT row FROM set_up_versions WHERE version = ?2) AND c.becomes = ?3"
         " ORDER BY c.recorded_at",
-        (file.name, one.version, one.becomes),
+        (file, one.version, one.becomes),
     ).fetchall()
-    mine = [change == LOADED and pair_of(lane) == own for _, _, change, lane in said]
-    devices = dict.fromkeys(THIS_FILE if of_file else device for (device, *_), of_file in zip(said, mine, strict=True))
-    made_at = max((datetime.fromisoformat(at) for _, at, *_ in said), default=None)
-    in_file = any(change == LOADED for _, _, change, _ in said)
-    return Offer(one.version, values_or_none(file, one.becomes), tuple(devices), in_file, made_at, later=later)
+    mine = (THIS_FILE if change == LOADED and pair_of(lane) == own else device for device, _, change, lane in said)
+    return tuple(dict.fromkeys(mine))

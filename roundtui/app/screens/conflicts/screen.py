@@ -132,7 +132,8 @@ class ConflictsScreen(ListScreen[None]):
         )
         entries = choices = Content("")
         if conflict is not None:
-            entries = conflict_lines.side_by_side(conflict, self.conflicts.came_from(conflict), width)
+            came_from = [row for one in conflict.entries for row in self.session.chain_of(one.id)]
+            entries = conflict_lines.side_by_side(conflict, came_from, width)
             left = height - 5 - lines - str(entries).count("\n") - 1
             choices = conflict_lines.choices(
                 conflict, self._effects, recounts=self.recounts, size=(width, max(3, left))

@@ -17,7 +17,7 @@ from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
-from roundtui.store.paper.sheets import SheetComparison
+from roundtui.store.paper.sheets import HOLDS, SheetComparison
 from roundtui.store.session import Session
 
 DOUBLE_ENTRY = keys_of("round", "entries")
@@ -26,10 +26,13 @@ DOUBLE_ENTRY = keys_of("round", "entries")
 def keyers(two: SheetComparison, width: int) -> Content:
     """Who entered first and second, and how far the two agree: three lines."""
     first, second = two.names
+    kept = list(two.settled_places.values())
+    names = {one: HOLDS[one] if one == "none" else one for one in HOLDS if one in kept}
+    settled = ", ".join(f"{kept.count(one)} {name}" for one, name in names.items()) or "none yet"
     lines = [
         f"  First   {sanitize(first or 'nobody yet', 40)}",
         f"  Second  {sanitize(second or 'nobody yet', 40)}",
-        f"  {two.found.rows} rows in either, {two.differed} differed. Settled: {two.settled_words}",
+        f"  {two.found.rows} rows in either, {len(two.open) + len(kept)} differed. Settled: {settled}",
     ]
     return Content("\n".join(sanitize(line, width) for line in lines))
 
@@ -64,9 +67,6 @@ def _side_words(row: KeyedRow | None) -> str:
     if row is None:
         return "(no row)"
     return format_tally(row.draft) if row.draft != Draft() else "(blank)"
-
-
-_WORDS = {"first": "the first holds", "second": "the second holds", "none": "no such row"}
 
 
 class DoubleEntryScreen(ListScreen[None]):
@@ -146,11 +146,13 @@ class DoubleEntryScreen(ListScreen[None]):
             self.say("No difference is open")
             return
         try:
-            changes = self.two.changes(difference, kept, typed) if kept != "first" else []
+            row = difference.row
+            settle = partial(self.two.write, difference, kept, typed)
+            changes = self.two.changes(settle, {row.read_on}, row.trap) if kept != "first" else []
             if changes or kept == "none":
-                words = _WORDS.get(kept, f"{sanitize(difference.row.trap, 20)}: as typed")
                 said = [(str(one), True) for one in changes] or [("No figure changes.", False)]
-                self.ask(f"{words[:1].upper()}{words[1:]}?", said, lambda: self._settled(difference, kept, typed))
+                title = f"{sanitize(row.trap, 20)}: {HOLDS[kept]}?"
+                self.ask(title, said, lambda: self._settled(difference, kept, typed))
                 return
         except RoundtuiError as error:
             self._refused(error)
@@ -171,9 +173,8 @@ class DoubleEntryScreen(ListScreen[None]):
             return
         self._typed()
         name = sanitize(difference.row.trap, 20)
-        words = _WORDS.get(kept, "as typed")
         day = spoken_day(difference.row.read_on, self.session.on)
-        self.say(f"{name} {day}: {words}, settled by {sanitize(self.session.scout, 20)}")
+        self.say(f"{name} {day}: {HOLDS[kept]}, settled by {sanitize(self.session.scout, 20)}")
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
@@ -182,7 +183,8 @@ class DoubleEntryScreen(ListScreen[None]):
         two = self.two
         day = full_day(self.session.on)
         self.put_head(
-            f"Double entry of sheet {sanitize(two.route, 20)}   {day}", f"{len(two.open)} open of {two.differed} "
+            f"Double entry of sheet {sanitize(two.route, 20)}   {day}",
+            f"{len(two.open)} open of {len(two.open) + len(two.settled_places)} ",
         )
         self.put("keyers", keyers(two, width))
         self.put("titles", titles(two, width))

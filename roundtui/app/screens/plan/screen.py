@@ -11,10 +11,11 @@ from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.domain.inventory.stock import LotStock
+from roundtui.domain.inventory.packing import Packing
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.labels import SHEETS
 from roundtui.report import inventory
+from roundtui.store.inventory import PlanRecord
 from roundtui.store.session import Session
 
 PLAN = keys_of("season", "plan")
@@ -37,13 +38,15 @@ class PlanScreen(RoundtuiScreen[None]):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.desk = inventory.PlanDesk(session)
-        self.planned: inventory.Planned | None = None
+        self.planned: PlanRecord | None = None
+        self.packed: tuple[Packing, ...] = ()
+        """What is packed: for the season, then for the next round of each route."""
         self.season: int | None = None
         """Year of the season that is shown; None: the one that is due."""
         self.page = "plan"
         """Which page is shown."""
-        self.route = -1
-        """Place of the route whose round is packed for; -1: the season."""
+        self.shown = 0
+        """Which of them is shown."""
 
     def compose(self) -> ComposeResult:
         """A bar, the page, the keys."""
@@ -68,8 +71,8 @@ class PlanScreen(RoundtuiScreen[None]):
         read = partial(self.desk.read, self.season)
         self.aside("plan", read, self._have, "There is no plan", stopped=self.dismiss)
 
-    def _have(self, planned: inventory.Planned) -> None:
-        self.planned = planned
+    def _have(self, found: tuple[PlanRecord, tuple[Packing, ...]]) -> None:
+        self.planned, self.packed = found
         self._fill()
 
     # --- keys --------------------------------------------------------------------------------------------------------
@@ -81,11 +84,7 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def action_route(self) -> None:
         """Pack for the next round of the next route; after the last for the season again."""
-        if self.planned is not None:
-            rounds = len(self.planned.rounds)
-            self.route = self.route + 1 if self.page == "packing" and self.route + 1 < rounds else -1
-            if self.page != "packing" and rounds:
-                self.route = 0
+        self.shown = (self.shown + 1 if self.page == "packing" else 1) % max(1, len(self.packed))
         self.action_show("packing")
 
     def action_season(self) -> None:
@@ -102,9 +101,9 @@ class PlanScreen(RoundtuiScreen[None]):
     async def _enter(self) -> None:
         from roundtui.app.dialogs.office import StockDialog
 
-        first = next((lot.lot for lot in self._lots() if lot.warned), "") or next(
-            (lot.lot for lot in sorted(self._lots(), key=lambda lot: -lot.needed) if lot.held.left is None), ""
-        )
+        lots = self.planned.lots if self.planned is not None else ()
+        unknown = sorted((lot for lot in lots if lot.held.left is None), key=lambda lot: -lot.needed)
+        first = next((lot.lot for lot in (*(lot for lot in lots if lot.warned), *unknown)), "")
         entry = await self.app.push_screen_wait(StockDialog(self.desk, first))
         if entry is not None:
             did = f"{entry.kind.value} on {full_day(entry.stocked_on)}"
@@ -133,9 +132,6 @@ class PlanScreen(RoundtuiScreen[None]):
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
-    def _lots(self) -> tuple[LotStock, ...]:
-        return self.planned.lots if self.planned is not None else ()
-
     def _fill(self, *, home: bool = False) -> None:
         season = f" of season {self.planned.plan.season}" if self.planned is not None else ""
         self.put_head(f"{self.page.capitalize()}{season}")
@@ -145,11 +141,9 @@ class PlanScreen(RoundtuiScreen[None]):
         if home:
             self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
-    def _tables(self, planned: inventory.Planned, width: int) -> list[RenderableType]:
+    def _tables(self, planned: PlanRecord, width: int) -> list[RenderableType]:
         if self.page == "plan":
             return inventory.plan_tables(planned.plan, planned.programme, width)
         if self.page == "stock":
-            return inventory.stock_tables(planned.lots, self.session.on, planned.without_lot, width)
-        if 0 <= self.route < len(planned.rounds):
-            return inventory.round_packing_tables(planned.rounds[self.route], width)
-        return inventory.season_packing_tables(planned.packing, planned.plan, width)
+            return inventory.stock_tables(planned.lots, planned.on, planned.without_lot, width)
+        return inventory.packing_tables(self.packed[min(self.shown, len(self.packed) - 1)], planned.on, width)

@@ -13,8 +13,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.set_up import office_rows
 from roundtui.store.set_up import register as register_changes
-from roundtui.store.set_up.columns import named
-from roundtui.store.set_up.load_checks import cells_of
+from roundtui.store.set_up.columns import cells_of, named
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 
 if TYPE_CHECKING:

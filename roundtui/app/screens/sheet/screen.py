@@ -404,8 +404,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self._put("titles", titles(width, shows_past=sheet.shows_past))
         self._put("totals", foot(totals(drafts[: sheet.at]), whole, width))
         first, second = strip(SHEET, width)
-        if sheet.row is None and sheet.keeper.sitting:
-            first = f" {len(sheet.keeper.sitting)} rows saved   Enter summary   v double entry   m 1 differences"
+        if sheet.row is None and sheet.keeper.typed:
+            first = f" {sheet.keeper.typed} rows saved   Enter summary   v double entry   m 1 differences"
         self._put("keys", Content(f"{sanitize(first, width)}\n{second}"))
 
     def _other(self, row: SheetRow) -> str:
