@@ -282,7 +282,7 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     from roundtui.report.season.years import years_chart, years_json, years_tables
     from roundtui.report.text import Names, listed
 
-    cl.show_either(as_json, lambda: years_json(found), lambda _: years_tables(found, known))
+    cl.show_either(as_json, lambda: years_json(found), lambda width: years_tables(found, known, width))
     if as_json:
         return
     console = cl.terminal()
