@@ -307,7 +307,7 @@ def season_end(
 ) -> None:
     """Sum a season up: rounds walked, readings made, traps lost, lures used, weeks over the band."""
     from roundtui.report.letters.template import Templates
-    from roundtui.report.season.season_end import season_end_text, write_season_ends
+    from roundtui.report.season.season_end import season_end_page, write_season_ends
     from roundtui.report.season.years import season_end_json
 
     with _years(folder, on, closing_too=True) as newest:
@@ -322,7 +322,9 @@ def season_end(
     templates = Templates(folder)
     if to is None:
         (end,) = ends
-        click.echo(json.dumps(season_end_json(end), indent=2) if as_json else season_end_text(end, known, templates))
+        click.echo(
+            json.dumps(season_end_json(end), indent=2) if as_json else season_end_page(end, known, templates, "txt")
+        )
         return
     cl.say(f"{to}: {write_season_ends(ends, known, templates, to)}")
 
