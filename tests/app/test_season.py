@@ -150,6 +150,28 @@ async def test_the_desk_says_what_the_next_ten_days_bring(tmp_path: Path, start:
         assert "Biofix to confirm" not in await see(app, pilot, "escape")
 
 
+async def test_biofixes_to_confirm_are_gone_through_block_by_block(tmp_path: Path, start: Start) -> None:
+    """C flies a week before A: Enter on the row shows the first, a biofix that is confirmed leads to the next."""
+    folder = orchard(tmp_path)
+    session = open_session(folder)
+    past(session, *(Visit(trap="C1", read_on=on, count=count) for on, count in zip(WEEKS[:3], (0, 2, 3), strict=True)))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "Biofix to confirm (2): A CM, C CM" in await see(app, pilot)
+        assert isinstance(app.screen, DeskScreen)
+        rows = [(part, row) for part, one in enumerate(app.screen.board.parts) for row in range(len(one.rows))]
+        app.screen.board.at = rows[-1]
+        assert "A Upper, Fernhollow  mean           biofix to confirm, 1 of 2" in await see(app, pilot, "enter")
+        assert "C Long, " in await see(app, pilot, "b"), "the other one to confirm, whatever else hangs in between"
+        assert "A Upper, " in await see(app, pilot, "b")
+        text = await see(app, pilot, "e", "enter", "enter")
+        assert "C Long, " in text
+        assert "Saved: biofix of A CM, generation 1" in text
+        await see(app, pilot, "e", "enter", "enter")
+        assert "Biofix to confirm" not in await see(app, pilot, "escape")
+
+
 async def test_what_another_process_adds_shows_when_the_season_is_opened(tmp_path: Path, start: Start) -> None:
     """A2: 6 in six days, 3 in one, are 9 in seven."""
     folder = orchard(tmp_path)

@@ -10,6 +10,7 @@ from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.form import SOON_SECONDS, FormDialog
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
+from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
 from roundtui.domain.text import full_day, sanitize, spoken_days
 from roundtui.domain.units import unit_of
@@ -120,7 +121,7 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
             return f"  {sanitize(words, _ROW - 2)}"
         rule = row.biofix.proposal.rule if row.biofix.proposal else None
         tall = self.app.size.height >= 30
-        source = sanitize(f"Rule {rule.id}: {rule.source}", (4 if tall else 1) * _ROW - 4) if rule else ""
+        source = sanitize(f"Rule {rule_name(rule.id)}: {rule.source}", (4 if tall else 1) * _ROW - 4) if rule else ""
         return f"> {sanitize(words, (7 if tall else 4) * _ROW - 4)}\n  {source}"
 
 

@@ -16,6 +16,8 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.figures.certainty import PAST_PEAK, interval_words, short_words
+from roundtui.domain.figures.rules import rule_name
+from roundtui.domain.figures.verdicts import TWO_COUNTS
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.stages import find
@@ -97,7 +99,7 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
             section += [paragraph(words, indent=4) for words in _proposal_words(row)]
         sections.append(section)
     rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
-    said = sorted((text.as_name(id_), rule.source) for id_, rule in rules.items())
+    said = sorted((text.as_name(rule_name(id_)), rule.source) for id_, rule in rules.items())
     sections.append(titled("The rules", (f"{id_}: {text.as_note(source)}" for id_, source in said)))
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
@@ -123,7 +125,7 @@ def _proposal_words(row: BiofixRow) -> list[str]:
     if proposal is not None:
         other = proposal.on is not None and row.biofix.confirmed not in {None, proposal.on}
         words.append((f"the rule now proposes {proposal.on}: " if other else "") + proposal.why)
-        words[-1] += f" (rule {text.as_name(proposal.rule.id)})"
+        words[-1] += f" (rule {text.as_name(rule_name(proposal.rule.id))})"
         words += [proposal.span] if proposal.span else []
     return words + [f"doubt: {doubt}" for doubt in row.doubts]
 
@@ -340,7 +342,7 @@ def point_parts(point: CatchPoint, season: BlockSeason) -> list[str]:
     if point.suspect:
         parts.append(f"suspect {text.listed(sanitize(label, _LABEL) for label in point.suspect)}")
     if point.conflict:
-        parts.append(f"two readings of {text.listed(sanitize(label, _LABEL) for label in point.conflict)} disagree")
+        parts.append(f"{TWO_COUNTS} of {text.listed(sanitize(label, _LABEL) for label in point.conflict)}")
     if point.begins:
         parts.append("a new series")
     # One trap of the block is not the block.
