@@ -39,11 +39,10 @@ def pack(folder: Path, since: str | None, to: Path) -> None:
 
     mark = _mark(since)
     with at(folder) as here:
-        manifest = write(here.conn, to, device_name(), datetime.now(UTC), mark)
-    say(f"{to.name}: {_kinds(manifest.kinds)}")
-    newest = max((member.last for member in manifest.members.values() if member.last), default=None)
-    if newest:
-        say(f"the next bundle can begin with --since {newest}")
+        packed = write(here.conn, to, device_name(), datetime.now(UTC), mark)
+    say(f"{to.name}: {_kinds(packed.kinds)}")
+    if packed.last:
+        say(f"the next bundle can begin with --since {packed.last}")
 
 
 @on_folder()

@@ -118,9 +118,7 @@ def _one_day(options: dict[str, Any], *, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps({"degree_days": found, "unit": unit.value}))
     else:
-        from roundtui.report.season.season import day_words
-
-        click.echo(day_words(found, unit))
+        click.echo(f"{found:.3f} {unit.sign} degree-days")
 
 
 def _sum(folder: Path, station: str, species: str, first: date, last: date, *, as_json: bool) -> None:
@@ -284,7 +282,7 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     from roundtui.report.season.years import years_chart, years_json, years_tables
     from roundtui.report.text import Names, listed
 
-    cl.show_either(as_json, lambda: years_json(found), lambda _: years_tables(found, known))
+    cl.show_either(as_json, lambda: years_json(found), lambda width: years_tables(found, known, width))
     if as_json:
         return
     console = cl.terminal()
@@ -309,7 +307,7 @@ def season_end(
 ) -> None:
     """Sum a season up: rounds walked, readings made, traps lost, lures used, weeks over the band."""
     from roundtui.report.letters.template import Templates
-    from roundtui.report.season.season_end import season_end_text, write_season_ends
+    from roundtui.report.season.season_end import season_end_page, write_season_ends
     from roundtui.report.season.years import season_end_json
 
     with _years(folder, on, closing_too=True) as newest:
@@ -324,7 +322,9 @@ def season_end(
     templates = Templates(folder)
     if to is None:
         (end,) = ends
-        click.echo(json.dumps(season_end_json(end), indent=2) if as_json else season_end_text(end, known, templates))
+        click.echo(
+            json.dumps(season_end_json(end), indent=2) if as_json else season_end_page(end, known, templates, "txt")
+        )
         return
     cl.say(f"{to}: {write_season_ends(ends, known, templates, to)}")
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+import pytest
 from textual.widgets import Input
 
 from roundtui.app.app import RoundtuiApp
@@ -14,6 +16,7 @@ from roundtui.app.dialogs.season import BiofixDialog, TempsDialog
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.domain.entries import Visit
+from roundtui.report.season.seasons import Seasons
 from roundtui.store.season.season import SeasonRecord
 from tests.app.folder import DAY, LAST_WEEK, open_session, past, screen_text, write_folder
 
@@ -74,9 +77,10 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         assert "· 2030" in text
         assert "¦ trap moved" in text
         said = "\n".join(line.strip() for line in text.splitlines())
-        legend = " ".join(said[said.index("█ reading") : said.index("°F-days")].split())
-        assert legend.endswith("+ reached · expected - within these days P biofix proposed B set"), "cut nowhere"
-        assert "Biofix 1: Tue 13 May proposed, not confirmed; e: more" in text, "ended at a comma, not in a word"
+        legend = " ".join(said[said.index("█ reading") : said.index("\n190 °F-days")].split())
+        assert "¦ trap moved + reached · expected - range ╌ threshold 3–5" in legend
+        assert legend.endswith(" P biofix proposed B set"), "cut nowhere"
+        assert "Biofix 1: Tue 13 May proposed, not confirmed, rule CM sustained\n" in re.sub(" +\n", "\n", text)
         text = await see(app, pilot, "home")
         assert "─ Round of Tue 6 May ──" in text
         assert " 0.0 a trap a week: 0 moths, 1 trap, 14" in text
@@ -106,12 +110,12 @@ async def test_another_day_than_the_proposed_one_needs_a_reason_and_both_stay_on
         assert isinstance(app.screen, BiofixDialog)
         assert app.screen.query_one("#day", Input).value == "2031-05-13"
         text = await see(app, pilot, "enter", "enter")
-        assert "Biofix 1: Tue 13 May (read over 7 days), confirmed by Ida" in text
+        assert "Biofix 1: Tue 13 May confirmed by Ida, rule CM sustained; e: more" in text
         await see(app, pilot, "e", "end", "backspace", "1")
         assert "say why under Reason" in await see(app, pilot, "enter", "enter", "enter")
         assert "Change this biofix?" in await see(app, pilot, *"warm", "enter", "enter")
         text = await see(app, pilot, "y")
-        assert "Biofix 1: Sun 11 May, set by Ida: warm; proposed was Tue 13 May" in text
+        assert "Biofix 1: Sun 11 May set by Ida, not Tue 13 May as proposed (warm)" in text
     session = app.session
     (row,) = SeasonRecord(session.conn, session.folder, DAY, session.office).biofixes("A", "CM")
     assert (row.biofix.confirmed, row.settled[0].replaces is not None) == (date(2031, 5, 11), True)
@@ -182,3 +186,23 @@ async def test_what_another_process_adds_shows_when_the_season_is_opened(tmp_pat
         past(other, Visit(trap="A2", read_on=date(2031, 6, 2), count=6), scout="Ben")
         other.conn.close()
         assert "5.0 a trap a week: 10 moths, 2 traps" in await see(app, pilot, "d")
+
+
+async def test_a_season_is_opened_again_as_it_was_until_something_changes(
+    tmp_path: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = orchard(tmp_path)
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await see(app, pilot)
+        before = await see(app, pilot, "d", "left")
+        with monkeypatch.context() as patched:
+            patched.setattr(Seasons, "picture", lambda *_: 1 / 0)
+            assert await see(app, pilot, "escape", "d", "left") == before, "nothing is read"
+        other = open_session(folder, scout="Ben")
+        past(other, Visit(trap="A2", read_on=date(2031, 6, 2), count=6), scout="Ben")
+        other.conn.close()
+        assert "5.0 a trap a week: 10 moths, 2 traps" in await see(app, pilot, "escape", "d")
+        (folder / "models.toml").write_text("[[model]\n", encoding="utf-8")
+        await see(app, pilot, "escape", "d")
+        assert isinstance(app.screen, ErrorDialog), "a file of the office counts as well"

@@ -33,8 +33,8 @@ async def test_one_key_lays_the_season_beside_the_one_before_and_names_what_cann
         rows = [line.split() for line in text.splitlines()]
         for year in (now, past):
             assert year.peak is not None
-            assert year.first_catch is not None
-            days = [f"{day.day} {day:%b}" for day in (year.first_catch, year.peak.on)]
+            assert year.caught.first is not None
+            days = [f"{day.day} {day:%b}" for day in (year.caught.first, year.peak.on)]
             row = " ".join(next(row for row in rows if row[:1] == [str(year.season)]))
             assert f" {days[0]} {figure(year.peak.per_week)} █" in row
             assert f"{days[1]} {figure(year.total)} " in row

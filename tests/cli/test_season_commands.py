@@ -205,7 +205,7 @@ def test_a_biofix_is_proposed_and_confirmed(farm: Path) -> None:
     done = run("biofix", farm, "--confirm", "N", "--species", "cm", "--scout", "Bo")
     assert (done.code, done.out.count("\n")) == (0, 1)
     assert first_biofix(farm)["confirmed"] == "2024-05-06"
-    shown = run("biofix", farm).out
+    shown = " ".join(run("biofix", farm).out.split())
     assert "Mon 6 May 2024 confirmed by Bo" in shown
     assert "first of two readings running with 1 moth or more" in shown
     entry = next(row for row in data("replay", farm, "--on", "2024-05-06") if row["kind"] == "biofix")
@@ -229,7 +229,8 @@ def test_a_changed_biofix_says_what_it_changes_and_asks(farm: Path) -> None:
     done = run(*confirm, "--day", "2024-05-04", "--reason", "moths seen at dusk", "--yes")
     assert done.code == 0
     assert first_biofix(farm)["confirmed"] == "2024-05-04"
-    assert "Sat 4 May 2024 set by Bo: moths seen at dusk" in run("biofix", farm).out
+    shown = " ".join(run("biofix", farm).out.split())
+    assert "Sat 4 May 2024 set by Bo, not Mon 6 May 2024 as proposed (moths seen at dusk)" in shown
     (chain, _) = data("history", farm, done.out.strip())
     assert chain["present"] is False
 

@@ -40,7 +40,7 @@ def year(season: int, *catches: int, **more: object) -> YearOf:
 
 def test_first_catch_peak_and_total_of_a_season() -> None:
     found = year(2025, 0, 4, 9, 9, 1)
-    assert found.first_catch == date(2025, 5, 15)
+    assert found.caught.first == date(2025, 5, 15)
     assert found.peak is not None
     assert (found.peak.on, found.peak.per_week) == (date(2025, 5, 22), 9)
     assert found.total == 23
@@ -49,7 +49,7 @@ def test_first_catch_peak_and_total_of_a_season() -> None:
 
 def test_a_season_without_a_moth_has_no_peak_and_no_first_catch_but_a_total() -> None:
     found = year(2025, 0, 0)
-    assert (found.peak, found.first_catch, found.total) == (None, None, 0)
+    assert (found.peak, found.caught.first, found.total) == (None, None, 0)
 
 
 def test_a_season_that_nobody_read_has_no_total() -> None:
@@ -62,7 +62,7 @@ def test_a_suspect_or_disputed_moth_is_no_first_catch() -> None:
     good = series("A1", 2025, 3, 2)
     bad = (replace(good.readings[0], suspect=True), good.readings[1])
     doubted = Series(good.hanging, bad)
-    assert year(2025, caught=Caught.of((doubted,), ())).first_catch == date(2025, 5, 15)
+    assert year(2025, caught=Caught.of((doubted,), ())).caught.first == date(2025, 5, 15)
 
 
 def test_two_rounds_over_in_one_week_are_one_week_over() -> None:

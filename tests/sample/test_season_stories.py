@@ -11,7 +11,7 @@ from datetime import date
 
 import pytest
 
-from roundtui.domain.season.season import BiofixRow
+from roundtui.domain.season.season import BiofixRow, coming
 from roundtui.store.connect import open_store
 from roundtui.store.demo import Demo
 from roundtui.store.office import read_office
@@ -64,9 +64,10 @@ def test_lane_is_proposed_and_open(season: SeasonRecord) -> None:
 
 def test_blocks_of_one_station_and_one_biofix_day_are_told_in_one_line(season: SeasonRecord) -> None:
     # GATE, MILL and POND hang on one station; of the first two a second flight is proposed from 7 July on.
-    hatch = [one for one in season.ten_days() if one.event.name == "egg hatch begins" and one.species == "CM"]
-    assert ("BARN", "GATE", "MILL") in {one.blocks for one in hatch}
-    assert all(season.on < one.expected_on for one in hatch)
+    ahead = [(one.row.event, one) for one in coming(season.outlook_rows(), season.on) if one.row.species == "CM"]
+    hatch = [(event.expected_on, one.blocks) for event, one in ahead if event.event.name == "egg hatch begins"]
+    assert ("BARN", "GATE", "MILL") in {blocks for _, blocks in hatch}
+    assert all(day is not None and season.on < day for day, _ in hatch)
 
 
 def test_the_gap_of_may_is_filled_and_the_long_one_of_2021_is_left_open(season: SeasonRecord) -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import sqlite3
+import zipfile
 from collections.abc import Iterator
 from contextlib import ExitStack
 from datetime import timedelta
@@ -16,6 +18,7 @@ import pytest
 from roundtui.domain.entries import Visit
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.exchange.exchange import ExchangeReport, exchange
+from roundtui.store.exchange.lines import MANIFEST
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.lanes import state_folder
 from tests.conftest import NOW
@@ -103,7 +106,8 @@ def test_a_laptop_hands_on_what_came_by_a_stick_from_one_that_is_not_in_the_fold
     report = meet(0)  # type: ignore[operator]
     assert report.packed is not None
     assert report.packed.entries == SET_UP
-    assert len(report.packed.without) == 1
+    with zipfile.ZipFile(next(shared.glob("truck-*"))) as bundle:
+        assert len(json.loads(bundle.read(MANIFEST))["without"]) == 1
 
 
 def test_as_many_entries_as_before_are_not_always_the_same_ones(three: Laptops, shared: Path, meet: object) -> None:

@@ -16,6 +16,7 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.stages import find
 from roundtui.domain.round.recounts import Share, shares, visits_asked
+from roundtui.domain.season.season import coming
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError
 from roundtui.report.season.season import stage_lines
@@ -356,7 +357,8 @@ def test_what_is_still_to_come_is_looked_up_in_the_years_before(conn: sqlite3.Co
     hatched = next(row for row in season.outlook_rows() if row.event.event.name == "egg hatch ends")
     assert hatched.confirmed
     assert (hatched.event.accumulated, hatched.event.expected_on, hatched.event.years) == (440, date(2026, 6, 18), 4)
-    near = [(one.event.name, one.expected_on, one.blocks) for one in season.ten_days() if one.species == "CM"]
+    found = coming(season.outlook_rows(), season.on)
+    near = [(i.row.event.event.name, i.row.event.expected_on, i.blocks) for i in found if i.row.species == "CM"]
     # 640 - 440 = 200 are ten days: 4 June, the last of the ten.
     assert near == [
         ("flight peaks (latest published)", date(2026, 6, 2), ("N",)),

@@ -112,8 +112,8 @@ def test_the_area_takes_every_block_together(years: YearsRecord) -> None:
     for at, year in enumerate(area.seasons):
         assert year.weeks_over == sum(one.seasons[at].weeks_over for one in blocks)
         assert {place.trap for place in year.places} == {p.trap for one in blocks for p in one.seasons[at].places}
-        firsts = [one.seasons[at].first_catch for one in blocks]
-        assert year.first_catch == min(first for first in firsts if first)
+        firsts = [one.seasons[at].caught.first for one in blocks]
+        assert year.caught.first == min(first for first in firsts if first)
 
 
 def test_a_species_that_nobody_traps_has_no_seasons(years: YearsRecord) -> None:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
+from typing import Any
 
 from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.figures.certainty import Sureness
@@ -18,8 +19,8 @@ from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap, natural_key
 from roundtui.domain.records import Frozen
 from roundtui.domain.season.biofix import ROUND_DAYS, BiofixProposal, BiofixRule, Sunsets, propose, rule_for
-from roundtui.domain.season.models import LifeEvent, SpeciesModel
-from roundtui.domain.season.outlook import COVERAGE, EventOutlook, Outlook, StandIn, outlook
+from roundtui.domain.season.models import SpeciesModel
+from roundtui.domain.season.outlook import EventOutlook, Outlook, outlook
 from roundtui.domain.season.weather import DegreeDaySum, StationYears
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
@@ -101,12 +102,7 @@ def season_outlook(
     biofixes: Sequence[Biofix] = (),
     *,
     on: date,
-    stand_in: StandIn | None = None,
-    season_begins: date | None = None,
-    season_ends: date | None = None,
-    normal: StationYears | None = None,
-    forecast: StationYears | None = None,
-    coverage: float = COVERAGE,
+    **more: Any,
 ) -> tuple[Outlook, ...]:
     """Look ahead from every biofix, each event from the newest biofix that tells of it.
 
@@ -115,12 +111,7 @@ def season_outlook(
         station: The station's days, counted as the model counts.
         biofixes: The generations' biofixes, as ``season_biofixes`` gives them.
         on: Day from which one samples.
-        stand_in: What to go by as long as no biofix is set.
-        season_begins: First day of the season; None: 1 January.
-        season_ends: Last day looked at; None: 31 December.
-        normal: Normal temperatures, for a station with fewer than two past years.
-        forecast: Days to come as they are forecast.
-        coverage: How often the range is to hold.
+        more: What else ``outlook`` takes.
 
     Returns:
         An outlook for each biofix that has a day, in order; one without a biofix where none has.
@@ -131,19 +122,7 @@ def season_outlook(
     dated = dated or [(1, None)]
     found = []
     for at, (generation, day) in enumerate(dated):
-        view = outlook(
-            model,
-            station,
-            on=on,
-            biofix=day,
-            stand_in=stand_in,
-            generation=generation,
-            season_begins=season_begins,
-            season_ends=season_ends,
-            normal=normal,
-            forecast=forecast,
-            coverage=coverage,
-        )
+        view = outlook(model, station, on=on, biofix=day, generation=generation, **more)
         following = dated[at + 1][0] if at + 1 < len(dated) else MOST_GENERATIONS + 1
         found.append(replace(view, events=tuple(each for each in view.events if each.generation < following)))
     return tuple(found)
@@ -245,62 +224,36 @@ class BlockSeason(Frozen, kw_only=True):
 class Coming(Frozen):
     """An event that the next days bring, with the blocks it comes to."""
 
-    species: str
-    """Abbreviation of the species."""
-    event: LifeEvent
-    """The event."""
-    generation: int
-    """Generation of the season."""
-    expected_on: date
-    """Day it is expected."""
-    earliest: date | None
-    """First day of the range; None where there is none."""
-    latest: date | None
-    """Last day of the range; None where there is none."""
-    confirmed: bool
-    """Whether the biofix behind it is confirmed, or none is needed."""
-    provisional: bool
-    """Whether no biofix is set at all and degree-days of the year stand in."""
+    row: OutlookRow
+    """The event in the first of them."""
     blocks: tuple[str, ...]
     """Codes of the blocks."""
-    by_normal: bool = False
-    """Whether the day is reckoned from stated normals, for want of past years."""
-    by_forecast: bool = False
-    """Whether forecast days went into it."""
 
 
-def coming(rows: Iterable[OutlookRow], on: date, days: int = NEXT_DAYS) -> tuple[Coming, ...]:
+def coming(rows: Iterable[OutlookRow], on: date) -> list[Coming]:
     """What the next days bring.
 
     Args:
         rows: Events of all blocks.
         on: The day from which one samples.
-        days: How far ahead. [d]
 
     Returns:
         Events expected from tomorrow on, the nearest first; those that come to several blocks alike are told once.
     """
-    last = on + timedelta(days=days)
-    blocks: dict[Coming, set[str]] = {}
+    alike: dict[tuple[object, ...], list[OutlookRow]] = {}
     for row in rows:
-        event = row.event
-        if event.expected_on is not None and on < event.expected_on <= last:
-            one = Coming(
-                species=row.species,
-                event=event.event,
-                generation=event.generation,
-                expected_on=event.expected_on,
-                earliest=event.earliest,
-                latest=event.latest,
-                confirmed=row.confirmed,
-                provisional=row.outlook.provisional,
-                blocks=(),
-                by_normal=event.by_normal,
-                by_forecast=event.by_forecast,
-            )
-            blocks.setdefault(one, set()).add(row.block)
-    found = [replace(one, blocks=tuple(sorted(of_it, key=natural_key))) for one, of_it in blocks.items()]
-    return tuple(sorted(found, key=lambda one: (one.expected_on, one.species, one.generation, one.event.degree_days)))
+        one = row.event
+        if one.expected_on is not None and on < one.expected_on <= on + timedelta(days=NEXT_DAYS):
+            shared = (row.species, one.generation, one.event, one.expected_on, one.earliest, one.latest, row.confirmed)
+            by = (row.outlook.provisional, one.by_normal, one.by_forecast)
+            alike.setdefault((*shared, *by), []).append(row)
+    found = [Coming(of[0], tuple(sorted({row.block for row in of}, key=natural_key))) for of in alike.values()]
+    return sorted(found, key=_nearest)
+
+
+def _nearest(one: Coming) -> tuple[date, str, int, float]:
+    event = one.row.event
+    return event.expected_on or date.max, one.row.species, event.generation, event.event.degree_days
 
 
 class CatchPoint(Frozen):

@@ -26,33 +26,6 @@ from roundtui.domain.traps.season_close import Stored, stored, to_discard
 from roundtui.domain.units import TempUnit
 
 
-class BlockEnd(Frozen):
-    """The season of one block and species."""
-
-    block: str
-    """Code of the block."""
-    species: str
-    """Abbreviation of the species."""
-    traps: int
-    """Traps in its mean over the season."""
-    weeks_over: int
-    """Weeks in which it was over its band."""
-    weeks_judged: int
-    """Weeks in which it could be compared with one."""
-    first_catch: date | None
-    """Day of the first moth."""
-    peak: Fraction | None
-    """Highest mean of a round; None without any catch. [moths/trap/week]"""
-    peak_on: date | None
-    """When that was."""
-    total: Fraction | None
-    """Catch of the season. [moths/trap]"""
-    last_total: Fraction | None
-    """Catch of the season before up to the same day of the calendar. [moths/trap]"""
-    why_not: tuple[str, ...]
-    """Why the two cannot be compared; empty where they can, or where there is no season before."""
-
-
 class SeasonEnd(Frozen, kw_only=True):
     """A season of one farm, or of the programme."""
 
@@ -86,8 +59,8 @@ class SeasonEnd(Frozen, kw_only=True):
     """Kill strips replaced."""
     bodies: int
     """Trap bodies replaced."""
-    blocks: tuple[BlockEnd, ...]
-    """Every block and species, by farm and block."""
+    blocks: tuple[Years, ...]
+    """Every block and species up to this season, by farm and block."""
     estimated: int = 0
     """Counts that are estimates."""
     second_counts: tuple[Pair, ...] = ()
@@ -107,7 +80,7 @@ class SeasonEnd(Frozen, kw_only=True):
     @property
     def weeks_over(self) -> int:
         """Weeks over the band, of all blocks together."""
-        return sum(row.weeks_over for row in self.blocks)
+        return sum(row.now.weeks_over for row in self.blocks if row.now)
 
 
 def season_end(
@@ -163,7 +136,7 @@ def season_end(
         liners=sum(visit.liner for visit in every),
         kill_strips=sum(visit.kill_strip for visit in every),
         bodies=sum(visit.body is not None for visit in every),
-        blocks=tuple(_block(one.seasons, one) for one in years_of if one.seasons),
+        blocks=tuple(one for one in years_of if one.seasons),
         estimated=sum(1 for visit in every if visit.estimated and not visit.recount),
         second_counts=tuple(pair for pair in second_counts if pair.trap in labels),
         stored=stored(kit),
@@ -250,25 +223,6 @@ def _lures(
             used[known.species if known else own, lot] += 1
     for (species, lot), number in sorted(used.items()):
         yield species, lot, number
-
-
-def _block(seasons: Sequence[YearOf], years: Years) -> BlockEnd:
-    now, peak = seasons[-1], seasons[-1].peak
-    before = next((year for year in seasons if year.season == now.season - 1), None)
-    until = before.day_at(now.at(now.last)) if before else None
-    return BlockEnd(
-        block=years.block,
-        species=years.species,
-        traps=len({place.trap for place in now.places}),
-        weeks_over=now.weeks_over,
-        weeks_judged=now.weeks_judged,
-        first_catch=now.first_catch,
-        peak=peak.per_week if peak else None,
-        peak_on=peak.on if peak else None,
-        total=now.total,
-        last_total=before.total_on(until) if before and until else None,
-        why_not=years.against[0].why_not if years.against else (),
-    )
 
 
 NEAR_DAYS = 3
@@ -418,16 +372,18 @@ class YearOf:
     @cached_property
     def points(self) -> tuple[YearPoint, ...]:
         """A point for each round, oldest first."""
-        return tuple(YearPoint(on, self.at(on), mean, self._read_by(on), new) for on, mean, new in self.rounds)
+        return tuple(self._point(*one) for one in self.rounds)
+
+    def _point(self, on: date, mean: Fraction | None, begins: bool = False) -> YearPoint:
+        # The total is that of the readings made by then, as the summary of that day has it.
+        total = spread_over(self.caught.exposures, self.first, on, until=on)
+        return YearPoint(on, self.at(on), mean, total, begins)
 
     @property
     def peak(self) -> YearPoint | None:
         """The round with the highest mean, the first of them where several are alike; None without any catch."""
-        found = self._highest(self.last)
-        if found is None:
-            return None
-        mean, on, new = found
-        return YearPoint(on, self.at(on), mean, self._read_by(on), new)
+        found = self.peak_by(self.last)
+        return self._point(*found) if found else None
 
     def peak_by(self, on: date) -> tuple[date, Fraction] | None:
         """Day and mean of the highest round up to a day; None without any catch by then. [d, moths/trap/week]
@@ -435,17 +391,13 @@ class YearOf:
         Args:
             on: The day.
         """
-        found = self._highest(on)
-        return (found[1], found[0]) if found else None
-
-    def _highest(self, last: date) -> tuple[Fraction, date, bool] | None:
-        known = [(mean, on, new) for on, mean, new in self.rounds if mean and on <= last]
-        return max(known, key=lambda one: one[0], default=None)
+        known = [(day, mean) for day, mean, _ in self.rounds if mean and day <= on]
+        return max(known, key=lambda one: one[1], default=None)
 
     @property
-    def first_catch(self) -> date | None:
-        """Day of the first reading with a moth in it, of traps that can be trusted."""
-        return self.caught.first
+    def traps(self) -> tuple[str, ...]:
+        """Traps in its mean."""
+        return tuple(sorted({place.trap for place in self.places}))
 
     @property
     def total(self) -> Fraction | None:
@@ -462,10 +414,6 @@ class YearOf:
             on: The day.
         """
         return spread_over(self.caught.exposures, self.first, on)
-
-    def _read_by(self, on: date) -> Fraction | None:
-        """The same from the readings made by then, as the summary of that day has it."""
-        return spread_over(self.caught.exposures, self.first, on, until=on)
 
     @property
     def weeks_over(self) -> int:
@@ -546,6 +494,19 @@ class Years(Frozen, kw_only=True):
     def now(self) -> YearOf | None:
         """The season that is looked at."""
         return self.seasons[-1] if self.seasons else None
+
+    @property
+    def last_total(self) -> Fraction | None:
+        """Catch of the season before up to the same day of the calendar. [moths/trap]"""
+        now = self.now
+        before = next((year for year in self.seasons if now and year.season == now.season - 1), None)
+        until = before.day_at(now.at(now.last)) if before and now else None
+        return before.total_on(until) if before and until else None
+
+    @property
+    def why_not(self) -> tuple[str, ...]:
+        """Why it cannot be compared with the season before; empty where it can, or where there is none."""
+        return self.against[0].why_not if self.against else ()
 
 
 def held_against(now: YearOf, past: YearOf, place: float | None) -> Against:

@@ -19,7 +19,7 @@ from roundtui.store.set_up.versions import open_rows
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
     from roundtui.domain.inventory.plan import PlanRow
@@ -79,7 +79,7 @@ def _visits_due(conn: sqlite3.Connection, session: Session) -> Mapping[str, date
 class Ahead(Frozen):
     """What the next ten days bring."""
 
-    coming: tuple[Coming, ...]
+    coming: Sequence[Coming]
     """Events, the nearest first."""
     biofixes: tuple[BiofixRow, ...]
     """Biofixes of all blocks."""
@@ -96,10 +96,12 @@ def read_ahead(session: Session) -> Ahead:
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
+    from roundtui.domain.season.season import coming
     from roundtui.store.season.season import SeasonRecord
 
     record = SeasonRecord(session.conn, session.folder, session.on, session.office)
-    return Ahead(tuple(record.ten_days()), tuple(record.biofix_rows()), _to_hang(session.conn, session, record))
+    events = coming(record.outlook_rows(), record.on)
+    return Ahead(events, record.biofix_rows(), _to_hang(session.conn, session, record))
 
 
 def _to_hang(conn: sqlite3.Connection, session: Session, record: SeasonRecord) -> tuple[PlanRow, ...]:

@@ -19,7 +19,7 @@ from roundtui.domain.season.weather import same_day
 from roundtui.domain.text import sanitize
 from roundtui.report.charts import Band, Chart, Event, Line, Panel, Point, Spot, runs
 from roundtui.report.season.season import biofix_words, event_mark, event_words, point_words, stage_lines
-from roundtui.report.text import Names
+from roundtui.report.text import Names, figure
 from roundtui.report.text import band as band_words
 
 if TYPE_CHECKING:
@@ -103,12 +103,19 @@ def title(picture: Picture) -> str:
 
 
 def _signs(picture: Picture) -> tuple[tuple[str, str], ...]:
-    found = [(READING, "reading")]
+    highest = _highest(picture)
+    on = f", highest {figure(highest.per_week)} on {highest.on.day} {highest.on:%b}" if highest else ""
+    found = [(READING, f"reading{on}")]
     if any(_doubtful(point) for point in picture.points):
         found.append((DOUBTFUL, "in doubt"))
     if picture.treatments:
         found.append((TREATED, "treated"))
     return tuple(found)
+
+
+def _highest(picture: Picture) -> CatchPoint | None:
+    """The round with the highest mean, the first of them where several are alike; None without any catch."""
+    return max((one for one in picture.points if one.per_week), key=lambda one: one.per_week or 0, default=None)
 
 
 def _doubtful(point: CatchPoint) -> bool:
@@ -227,12 +234,9 @@ def _sentences(picture: Picture) -> list[str]:
     """What there is to see, for those who cannot."""
     season = picture.season
     known = [point for point in picture.points if point.per_week is not None]
-    found = []
-    if known:
-        highest = max(known, key=lambda point: point.per_week or 0)
-        found += [f"{len(known)} rounds.", f"Highest: {point_words(highest, season)}."]
-        if known[-1] is not highest:
-            found.append(f"Last: {point_words(known[-1], season)}.")
+    found, highest = [f"{len(known)} rounds."] if known else [], _highest(picture)
+    found += [f"Highest: {point_words(highest, season)}."] if highest else []
+    found += [f"Last: {point_words(known[-1], season)}."] if known and known[-1] is not highest else []
     found += [f"{_treated_words(picture, on)}." for on in picture.treatments]
     found += [f"{biofix_words(row)}." for row in season.biofixes]
     found += [f"{event_words(one)}." for one in season.events if one.expected_on is not None]

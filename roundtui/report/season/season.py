@@ -26,7 +26,7 @@ from roundtui.domain.season.models import SpeciesModel
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import full_day, sanitize, spoken_day
+from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report import text
 from roundtui.report.text import Section, days, heading, paragraph, titled
@@ -36,12 +36,6 @@ if TYPE_CHECKING:
     from roundtui.store.season.season import SeasonRecord
 
 from roundtui.store.office import read_stage_reference
-
-BY_NORMAL = " by normal"
-BY_FORECAST = " by forecast"
-"""Says of a date that it is reckoned from stated normals, for want of past years."""
-MARK_FILLED = "filled"
-"""Says of a day that its temperatures were not measured."""
 
 
 def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: date, last: date) -> list[RenderableType]:
@@ -63,9 +57,8 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         table.add_column(name, justify="left" if name == "Day" else "right")
     table.add_column("")
     for row in total.rows:
-        marks = MARK_FILLED if row.filled else ""
-        cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)), marks)
-        table.add_row(*(Text(cell) for cell in cells))
+        cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)))
+        table.add_row(*(Text(cell) for cell in cells), "filled" if row.filled else "")
     where = text.as_name(station)
     words = f"No degree-days at {where} from {first} on"
     if total.rows:
@@ -94,9 +87,7 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
     sections: list[Section] = [[heading(f"Biofix as of {on}")]]
     for block, group in groupby(rows, key=lambda row: row.block):
         section: Section = [heading(names.place(block))]
-        for row in group:
-            section += [paragraph(f"{row.species}, generation {row.biofix.generation}: {_settled_words(row)}")]
-            section += [paragraph(words, indent=4) for words in _proposal_words(row)]
+        section += [paragraph(f"{row.species}, {biofix_words(row)}") for row in group]
         sections.append(section)
     rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
     said = sorted((text.as_name(rule_name(id_)), rule.source) for id_, rule in rules.items())
@@ -104,30 +95,6 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
     return text.stacked(sections)
-
-
-def _settled_words(row: BiofixRow) -> str:
-    proposal = row.biofix.proposal
-    if row.biofix.confirmed is None:
-        if proposal is None or proposal.on is None:
-            return "none yet"
-        return f"{proposal.on} proposed, not confirmed" + (", doubtful" if row.doubts else "")
-    newest = row.settled[0] if row.settled else None
-    by = f" by {text.as_name(newest.scout)}" if newest else ""
-    because = f": {text.as_note(newest.reason)}" if newest and newest.reason else ""
-    set_as = "set" if newest and newest.overridden else "confirmed"
-    return f"{row.biofix.confirmed} {set_as}{by}{because}" + (", doubtful" if row.doubts else "")
-
-
-def _proposal_words(row: BiofixRow) -> list[str]:
-    proposal = row.biofix.proposal
-    words = []
-    if proposal is not None:
-        other = proposal.on is not None and row.biofix.confirmed not in {None, proposal.on}
-        words.append((f"the rule now proposes {proposal.on}: " if other else "") + proposal.why)
-        words[-1] += f" (rule {text.as_name(rule_name(proposal.rule.id))})"
-        words += [proposal.span] if proposal.span else []
-    return words + [f"doubt: {doubt}" for doubt in row.doubts]
 
 
 def outlook_tables(
@@ -145,7 +112,10 @@ def outlook_tables(
         Renderables to print below each other; the cautions stand last.
     """
     names = text.Names(programme)
-    sections: list[Section] = [[heading(f"Outlook as of {on}")], *coming_section(nearest)]
+    sections: list[Section] = [
+        [heading(f"Outlook as of {on}")],
+        titled("The next ten days", map(coming_words, nearest)),
+    ]
     for (block, _), group in groupby(rows, key=lambda row: (row.block, row.species)):
         of_species = list(group)
         section: Section = [heading(f"{names.place(block)}: {of_species[0].species}")]
@@ -158,23 +128,16 @@ def outlook_tables(
     return text.stacked([*sections, _sources(rows), cautions])
 
 
-def coming_section(nearest: Iterable[Coming]) -> list[Section]:
-    """What the next days bring, a line for each event."""
-    return [titled("The next ten days", map(coming_words, nearest))]
-
-
 def coming_words(one: Coming) -> str:
     """One event that is near, in a line.
 
     Args:
         one: The event.
     """
-    blocks = ", ".join(text.as_name(block) for block in one.blocks)
-    span = _span(one.earliest, one.latest) + _by(one.by_normal, one.by_forecast)
-    by = "" if one.confirmed else ("; no biofix" if one.provisional else "; biofix not confirmed")
-    name = text.as_name(one.event.name)
-    on = spoken_day(one.expected_on, one.expected_on)
-    return f"{on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
+    blocks, row = ", ".join(text.as_name(block) for block in one.blocks), one.row
+    by = "" if row.confirmed else ("; no biofix" if row.outlook.provisional else "; biofix not confirmed")
+    name = text.as_name(row.event.event.name)
+    return f"{_expected(row.event)} {row.species} {name}, generation {row.event.generation}: {blocks}{by}"
 
 
 def _view(rows: Sequence[OutlookRow]) -> Section:
@@ -224,34 +187,18 @@ def when(event: EventOutlook) -> str:
     """
     if event.reached_on is not None:
         return f"reached {spoken_day(event.reached_on, event.reached_on)}"
-    if event.expected_on is None:
-        return event.why or "not known"
-    on = spoken_day(event.expected_on, event.expected_on)
-    return f"expected {on}{_span(event.earliest, event.latest)}{_by(event.by_normal, event.by_forecast)}"
+    return f"expected {_expected(event)}" if event.expected_on is not None else event.why or "not known"
 
 
-def _by(normal: bool, forecast: bool) -> str:
-    """What else went into a date, in a word or two."""
-    return (BY_FORECAST if forecast else "") + (BY_NORMAL if normal else "")
-
-
-def _span(earliest: date | None, latest: date | None) -> str:
-    if earliest is None:
-        return ""
-    if latest is None:
-        return f" (from {earliest.day} {earliest:%b} on)"
-    month = f" {earliest:%b}" if earliest.month != latest.month else ""
-    return f" ({earliest.day}{month} to {latest.day} {latest:%b})"
-
-
-def day_words(amount: float, unit: TempUnit) -> str:
-    """Degree-days of one day, for people.
-
-    Args:
-        amount: Degree-days. [``unit``·d]
-        unit: Their unit.
-    """
-    return f"{amount:.3f} {unit.sign} degree-days"
+def _expected(event: EventOutlook) -> str:
+    """The day expected, its range, and what else went into it."""
+    on, first, last = event.expected_on or date.max, event.earliest, event.latest
+    span = ""
+    if first is not None:
+        month = f" {first:%b}" if last is None or first.month != last.month else ""
+        span = f" (from {first.day}{month} on)" if last is None else f" ({first.day}{month} to {last.day} {last:%b})"
+    by = (" by forecast" if event.by_forecast else "") + (" by normal" if event.by_normal else "")
+    return f"{spoken_day(on, on)}{span}{by}"
 
 
 def _table() -> Table:
@@ -274,29 +221,30 @@ def event_words(event: EventOutlook) -> str:
     return f"{what}: {sanitize(when(event), 90)}{years}"
 
 
-def biofix_words(row: BiofixRow) -> str:
-    """Which biofix a generation has, who settled it, or what is proposed and why."""
-    head = f"Biofix {row.biofix.generation}:"
-    settled_on, proposed_on = (
-        spoken_day(on, on) if on is not None else ""
-        for on in (row.biofix.confirmed, row.biofix.proposal.on if row.biofix.proposal else None)
-    )
-    proposal = row.biofix.proposal
-    doubts = f" ! {'; '.join(sanitize(doubt, 160) for doubt in row.doubts)}" if row.doubts else ""
-    doubtful = ", doubtful" if row.doubts else ""
-    if row.biofix.confirmed is not None:
+def biofix_words(row: BiofixRow, on: date | None = None) -> str:
+    """Which biofix a generation has, who settled it or that nobody did, by which rule, and what that finds.
+
+    Args:
+        row: The biofix.
+        on: The day on which it is said; None: days are said with their year.
+    """
+    proposal, confirmed = row.biofix.proposal, row.biofix.confirmed
+    proposed = proposal.on if proposal else None
+    state = f"{proposed} proposed, not confirmed" if proposed else "none yet"
+    if confirmed is not None:
         settled = row.settled[0] if row.settled else None
-        who = f" by {sanitize(settled.scout, 24)}" if settled and settled.scout else ""
-        if proposal is None or proposal.on is None or proposal.on == row.biofix.confirmed:
-            days = (proposal.on - proposal.since).days if proposal and proposal.on and proposal.since else 0
-            over = f" (read over {text.several(days, 'day')})" if days else ""
-            return f"{head} {settled_on}{over}, confirmed{who}{doubtful}.{doubts}"
-        why = f": {sanitize(settled.reason, 60)}" if settled and settled.reason else ""
-        return f"{head} {settled_on}, set{who}{why}; proposed was {proposed_on}{doubtful}.{doubts}"
-    if proposal is None or proposal.on is None:
-        return f"{head} none yet, {sanitize(proposal.why, 200) if proposal else 'nobody has a rule for it'}"
-    why = "; ".join(filter(None, (sanitize(proposal.why, 200), proposal.span)))
-    return f"{head} {proposed_on} proposed{doubtful}, not confirmed: {why}.{doubts}"
+        state = f"{confirmed} {'set' if settled and settled.overridden else 'confirmed'}"
+        state += f" by {text.as_name(settled.scout)}" if settled and settled.scout else ""
+        state += f", not {proposed} as proposed" if proposed not in {None, confirmed} else ""
+        state += f" ({text.as_note(settled.reason)})" if settled and settled.reason else ""
+    rule, found = ", no rule", "nobody has a rule for it"
+    if proposal is not None:
+        rule, found = (
+            f", rule {text.as_name(rule_name(proposal.rule.id))}",
+            "; ".join(filter(None, (proposal.why, proposal.span))),
+        )
+    doubtful, doubts = (", doubtful", f" ! {'; '.join(row.doubts)}") if row.doubts else ("", "")
+    return sanitize(spoken_days(f"Biofix {row.biofix.generation}: {state}{rule}{doubtful}: {found}.{doubts}", on), 800)
 
 
 def waiting(rows: Sequence[BiofixRow]) -> list[BiofixRow]:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_start
-from roundtui.store.season.season import SeasonRecord, seasons_on_record
+from roundtui.store.office import files_here
+from roundtui.store.season.season import MODELS, SeasonRecord, seasons_on_record
+from roundtui.store.season.weather import FORECAST
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Callable
     from pathlib import Path
 
     from roundtui.domain.entries import BiofixSettled, TempsRead
@@ -22,6 +25,21 @@ if TYPE_CHECKING:
 
 Key = tuple[str, str]
 """Block and species."""
+Choose = Callable[[tuple[Key, ...]], Key | None]
+"""Chooses a block and species of those there are."""
+
+
+def seasons_of(session: Session) -> Seasons:
+    """What the Season screen asks and tells: as it was left, where nothing that it is made of changed since."""
+    files = files_here(session.folder, (MODELS, FORECAST))
+    written = tuple(path.stat().st_mtime_ns for paths in files.values() for path in paths)
+    others = session.conn.execute("PRAGMA data_version").fetchone()[0]
+    return _kept(session, session.on, session.changes, session.conn.total_changes, others, written)
+
+
+@lru_cache(maxsize=1)
+def _kept(session: Session, *_state: object) -> Seasons:
+    return Seasons(session)
 
 
 class Seasons:
@@ -34,6 +52,9 @@ class Seasons:
     def __init__(self, session: Session) -> None:
         self.session = session
         self._records: dict[int, SeasonRecord] = {}
+        self._newest: tuple[tuple[int, Key, str], Picture] | None = None
+        self.others: dict[tuple[Key, int], tuple[OtherYear, ...]] = {}
+        """The other years of what was shown, as ``other_years`` read them."""
         self.now = season_start(session.on, session.office.season_starts_on).year
         """Year in which the running season started."""
         on_record = [year for year in seasons_on_record(session.conn, session.office) if year < self.now]
@@ -49,9 +70,12 @@ class Seasons:
     def _made(self, year: int, conn: sqlite3.Connection) -> SeasonRecord:
         return SeasonRecord(conn, self.session.folder, self._day(year), self.session.office)
 
-    def picture(
-        self, year: int, choose: Callable[[tuple[Key, ...]], Key | None], trap: str = ""
-    ) -> tuple[Key, Picture] | None:
+    def known(self, year: int, choose: Choose, trap: str = "") -> tuple[Key, Picture] | None:
+        """The picture made last, where it is the one asked for as ``picture`` is; None elsewhere."""
+        key = choose(self._records[year].keys()) if year in self._records else None
+        return (key, self._newest[1]) if key and self._newest and self._newest[0] == (year, key, trap) else None
+
+    def picture(self, year: int, choose: Choose, trap: str = "") -> tuple[Key, Picture] | None:
         """A season as a picture. Meant for a thread: it reads over a connection of its own.
 
         Args:
@@ -66,14 +90,12 @@ class Seasons:
 
         session = self.session
         with session.connection() as conn:
-            record = self._records.get(year) or self._made(year, conn)
-            record.conn = conn
-            try:
-                key = choose(record.keys())
-                return None if key is None else (key, picture_of(record, key, trap))
-            finally:
-                record.conn = session.conn
-                self._records[year] = record
+            record = self._records[year].over(conn) if year in self._records else self._made(year, conn)
+            key = choose(record.keys())
+            if key is not None:
+                self._newest = (year, key, trap), picture_of(record, key, trap)
+            self._records[year] = record.over(session.conn)
+        return self.known(year, choose, trap)
 
     def other_years(self, key: Key, year: int) -> tuple[OtherYear, ...]:
         """The other years of a block and species. Meant for a thread: it reads over a connection of its own."""
@@ -81,7 +103,8 @@ class Seasons:
 
         with self.session.connection() as conn:
             found = [other_year(self._made(other, conn), key) for other in self.years if other != year]
-        return tuple(one for one in found if one is not None)
+        self.others[key, year] = tuple(one for one in found if one is not None)
+        return self.others[key, year]
 
     def against(self, key: Key, year: int) -> dict[By, Years]:
         """A season beside those before it, both ways. Meant for a thread: it reads over a connection of its own.
@@ -157,6 +180,8 @@ class Seasons:
     def forget(self) -> None:
         """Read everything anew when it is next needed."""
         self._records.clear()
+        self.others.clear()
+        self._newest = None
         self.session.forget()
 
     def _day(self, year: int) -> date:

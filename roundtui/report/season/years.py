@@ -6,7 +6,7 @@ Year against year as a chart: this season's catch in full, the past seasons thin
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -17,7 +17,7 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.season.years import Against, BlockEnd, By, SeasonEnd, YearOf, YearPoint, Years
+from roundtui.domain.season.years import Against, By, SeasonEnd, YearOf, YearPoint, Years
 from roundtui.domain.text import sanitize
 from roundtui.report.bars import bar
 from roundtui.report.charts import Chart, Line, Panel, Point, runs
@@ -26,12 +26,13 @@ from roundtui.report.text import NONE, Names, Section, figure, heading, json_of,
 _NAMED = 4
 
 
-def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
+def years_tables(years: Years, programme: Programme, width: int) -> list[RenderableType]:
     """Year against year.
 
     Args:
         years: A block, or the area, over the years.
         programme: For names.
+        width: Columns to fill; with few of them what can be read elsewhere is left out.
     """
     names = Names(programme)
     place = names.place(years.block) if years.block else "All blocks"
@@ -48,10 +49,10 @@ def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
     if estimated:
         notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
     notes.append(paragraph("Past seasons are judged by today's rules. Total, so far: moths a trap."))
-    return stacked([[title, _seasons(years)], notes])
+    return stacked([[title, _seasons(years, () if width >= _WIDE else ("biofix", "first", "traps"))], notes])
 
 
-def _seasons(years: Years) -> Table:
+def _seasons(years: Years, left_out: Sequence[str]) -> Table:
     """A line a season; its peak as a bar, and what it had at the same place as this one now."""
     now = years.now
     point = now.points[-1] if now is not None and now.points else None
@@ -72,21 +73,25 @@ def _seasons(years: Years) -> Table:
     highest = max((year.peak.per_week or Fraction(0) for year in years.seasons if year.peak), default=Fraction(0))
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="bold")
     for column in columns:
-        table.add_column(column, no_wrap=True, justify="left" if column in _WORDS else "right")
+        if column not in left_out:
+            table.add_column(column, no_wrap=True, justify="left" if column in _WORDS else "right")
     for year in reversed(years.seasons):
         then = [figure(one) for one in beside.get(year.season, (None, None))] if point is not None else []
-        table.add_row(*(Text(cell) for cell in [*_cells(year, highest), *then]))
+        cells = zip(columns, [*_cells(year, highest), *then], strict=True)
+        table.add_row(*(Text(cell) for column, cell in cells if column not in left_out))
     return table
 
 
 _WORDS = ("season", "biofix", "first", "", "on")
 """Columns of words."""
+_WIDE = 78
+"""Columns that the whole table takes. [columns]"""
 _PEAK = 6
 """Cells of the highest peak."""
 
 
 def _cells(year: YearOf, highest: Fraction) -> list[str]:
-    peak, first = year.peak, year.first_catch
+    peak, first = year.peak, year.caught.first
     return [
         str(year.season),
         f"{year.biofix.day} {year.biofix:%b}" if year.biofix else NONE,
@@ -96,7 +101,7 @@ def _cells(year: YearOf, highest: Fraction) -> list[str]:
         _placed(year, peak.on if peak else None, peak.at if peak else None),
         figure(year.total),
         f"{year.weeks_over} of {year.weeks_judged}" if year.weeks_judged else NONE,
-        str(len({place.trap for place in year.places})),
+        str(len(year.traps)),
     ]
 
 
@@ -122,10 +127,9 @@ def years_json(years: Years) -> dict[str, Any]:
 
 
 def _season(year: YearOf) -> dict[str, Any]:
-    peak, first = year.peak, year.first_catch
+    peak, first = year.peak, year.caught.first
     return {
-        **json_of(year, "season first last biofix"),
-        "traps": sorted({place.trap for place in year.places}),
+        **json_of(year, "season first last biofix traps"),
         "moved": [{"trap": trap, "on": on.isoformat()} for trap, on in year.moved],
         "first_catch": {"on": first.isoformat(), "at": year.at(first)} if first else None,
         "peak": json_of(peak, "on at per_week") if peak else None,
@@ -168,14 +172,17 @@ def season_end_json(end: SeasonEnd) -> dict[str, Any]:
             "to_discard": [part.label for part in end.to_discard],
         },
         "weeks_over": end.weeks_over,
-        "blocks": [_block(row) for row in end.blocks],
+        "blocks": [
+            json_of(row, "block species") | {"traps": len(row.now.traps if row.now else ())} | json_of(row, _OF_BLOCK)
+            for row in end.blocks
+        ],
     }
 
 
-def _block(row: BlockEnd) -> dict[str, Any]:
-    return json_of(row, "block species traps weeks_over weeks_judged first_catch peak peak_on total last_total why_not")
-
-
+_OF_BLOCK = (
+    "weeks_over=now.weeks_over weeks_judged=now.weeks_judged first_catch=now.caught.first peak=now.peak.per_week"
+    " peak_on=now.peak.on total=now.total last_total why_not"
+)
 _MOST_STEPS = 8
 """Names along a scale of degree-days, at most."""
 _MARGIN_DAYS = 7

@@ -7,27 +7,57 @@ entries refer to as well, so that it can be merged before those packed earlier.
 from __future__ import annotations
 
 import hashlib
+import json
 import sqlite3
 import zipfile
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
+from roundtui import __version__
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.backup import copy_sound, is_store
 from roundtui.store.connect import open_store
-from roundtui.store.db import DB_NAME, one_view
-from roundtui.store.exchange.lines import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM, SUFFIX, line_of
-from roundtui.store.exchange.reading import Manifest, Member, digest_of_ids
+from roundtui.store.db import DB_NAME, SCHEMA_VERSION, one_view
+from roundtui.store.exchange.lines import (
+    ENTRIES,
+    FORMAT,
+    FORMAT_VERSION,
+    MANIFEST,
+    MOST_BYTES,
+    MOST_RATIO,
+    RATIO_FROM,
+    SUFFIX,
+    line_of,
+)
+from roundtui.store.exchange.reading import digest_of_ids
 from roundtui.store.failures import unwritable
 from roundtui.store.files import scratch, to_disk, unfinished
 from roundtui.store.record.lanes import lane_ends, lane_names, own_lane_name, pair_of
-from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
+from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, holding, instant, is_sound
 
 _AT_ONCE = 1000
+
+
+class Packed(Frozen):
+    """What was packed."""
+
+    kinds: Mapping[str, int]
+    """Entries by kind."""
+    sha256: str
+    """SHA-256 of the entries as they are packed, in hexadecimal."""
+    last: str
+    """Highest id; empty where it holds no entry."""
+
+    @property
+    def entries(self) -> int:
+        """How many entries it holds."""
+        return sum(self.kinds.values())
 
 
 class Since(Frozen):
@@ -46,7 +76,7 @@ class Since(Frozen):
 
 def pack(
     conn: sqlite3.Connection, to: Path, device: str, now: datetime, since: Since | None = None, *, over: bool = False
-) -> Manifest:
+) -> Packed:
     """Write a bundle; it appears whole or not at all.
 
     Args:
@@ -73,15 +103,15 @@ def pack(
         with unfinished(to) as new:
             with _snapshot(conn, since):
                 try:
-                    manifest = _fill(conn, new, _Box(device, pair, now, since))
+                    packed = _fill(conn, new, _Box(device, pair, now, since))
                 except _TooTightError:
-                    manifest = _fill(conn, new, _Box(device, pair, now, since, zipfile.ZIP_STORED))
+                    packed = _fill(conn, new, _Box(device, pair, now, since, zipfile.ZIP_STORED))
             to_disk(new)
             new.replace(to)
             to_disk(to.parent)
     except OSError as error:
         raise unwritable(to, error) from error
-    return manifest
+    return packed
 
 
 @contextmanager
@@ -129,10 +159,7 @@ def _snapshot(conn: sqlite3.Connection, since: Since) -> Iterator[None]:
 
 
 def _choose(conn: sqlite3.Connection, since: Since) -> None:
-    if since.entry is not None and not any(
-        conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (since.entry,)).fetchone()  # noqa: S608
-        for table in JOURNALS
-    ):
+    if since.entry is not None and holding(conn, since.entry, JOURNALS) is None:
         raise RefusedError(f"there is no entry {sanitize(since.entry, 60)}", "name the last id of the bundle before")
     lanes = lane_names(conn)
     left_out = [lane for lane, name in lanes.items() if name in since.leave_out]
@@ -188,23 +215,28 @@ class _Box(Frozen):
         return info
 
 
-def _fill(conn: sqlite3.Connection, path: Path, box: _Box) -> Manifest:
+def _fill(conn: sqlite3.Connection, path: Path, box: _Box) -> Packed:
     with zipfile.ZipFile(path, "w") as file:
-        manifest = Manifest(
-            made_at=instant(box.now),
-            device=box.device,
-            scouts=tuple(_scouts(conn)),
-            since=str(box.since) or None,
-            without=tuple(box.since.leave_out),
-            members={ENTRIES: _write(conn, file, box.info(ENTRIES))},
-            pair=box.pair,
-            lanes=lane_ends(conn),
-            kinds=_kinds(conn),
-        )
-        if sum(member.bytes for member in manifest.members.values()) > MOST_BYTES:
+        packed, member = _write(conn, file, box)
+        if member["bytes"] > MOST_BYTES:
             raise RefusedError("there is too much for one bundle", "pack it in parts with --since")
-        file.writestr(box.info(MANIFEST), manifest.to_json())
-    return manifest
+        said = {
+            "format": FORMAT,
+            "format_version": FORMAT_VERSION,
+            "program": f"roundtui {__version__}",
+            "made_at": instant(box.now),
+            "device": box.device,
+            "scouts": _scouts(conn),
+            "since": str(box.since) or None,
+            "members": {ENTRIES: member},
+            "pair": box.pair,
+            "lanes": lane_ends(conn),
+            "kinds": packed.kinds,
+            "without": list(box.since.leave_out),
+            "schema": SCHEMA_VERSION,
+        }
+        file.writestr(box.info(MANIFEST), json.dumps(said, indent=1, ensure_ascii=False) + "\n")
+    return packed
 
 
 def _scouts(conn: sqlite3.Connection) -> list[str]:
@@ -220,14 +252,10 @@ def _scouts(conn: sqlite3.Connection) -> list[str]:
     return sorted(found)
 
 
-def _kinds(conn: sqlite3.Connection) -> dict[str, int]:
-    packed = dict(conn.execute("SELECT kind, count(*) FROM temp.packed GROUP BY kind"))
-    return {table.kind or "other": packed[table.name] for table in JOURNALS if packed.get(table.name)}
-
-
-def _write(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInfo) -> Member:
-    lanes = lane_names(conn)
-    digest, size, entries, ids = hashlib.sha256(), 0, 0, []
+def _write(conn: sqlite3.Connection, file: zipfile.ZipFile, box: _Box) -> tuple[Packed, dict[str, Any]]:
+    """Write the entries; what was packed, and what the manifest says of it."""
+    lanes, info = lane_names(conn), box.info(ENTRIES)
+    digest, size, kinds, ids = hashlib.sha256(), 0, Counter[str](), []
     with file.open(info, "w") as member:
         for table in JOURNALS:
             columns = ", ".join(f"e.{column}" for column in table.whole.split(", "))
@@ -240,11 +268,14 @@ def _write(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInf
                 text = b"".join(_line(table, row, lanes) for row in batch)
                 member.write(text)
                 digest.update(text)
-                size, entries = size + len(text), entries + len(batch)
+                size += len(text)
+                kinds[table.kind or "other"] += len(batch)
                 ids += [batch[0][0], batch[-1][0]]
     if size > RATIO_FROM and size > MOST_RATIO * info.compress_size:
         raise _TooTightError
-    return Member(info.filename, entries, size, digest.hexdigest(), min(ids, default=None), max(ids, default=None))
+    packed = Packed(kinds, digest.hexdigest(), max(ids, default=""))
+    said = {"entries": packed.entries, "bytes": size, "sha256": packed.sha256}
+    return packed, said | {"first": min(ids, default=None), "last": packed.last or None}
 
 
 def _line(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:

@@ -20,10 +20,10 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RefusedError, RoundtuiError, StoreError
 from roundtui.store.db import DB_NAME
-from roundtui.store.exchange.bundle import Since, ids_to_pack, pack
-from roundtui.store.exchange.lines import ENTRIES, SUFFIX, BundleError, Why
+from roundtui.store.exchange.bundle import Packed, Since, ids_to_pack, pack
+from roundtui.store.exchange.lines import SUFFIX, BundleError, Why
 from roundtui.store.exchange.merge import MergeReport, Progress, merge
-from roundtui.store.exchange.reading import EVERYTHING, Manifest, ids_held, open_bundle
+from roundtui.store.exchange.reading import EVERYTHING, ids_held, open_bundle
 from roundtui.store.record.lanes import own_lane_name, pair_of
 from roundtui.store.record.read import put_setting, setting
 
@@ -46,7 +46,7 @@ class ExchangeReport:
     """Bundles that were refused, and why."""
     remarks: list[Problem] = field(default_factory=list)
     """Warnings."""
-    packed: Manifest | None = None
+    packed: Packed | None = None
     """What this laptop's own bundle holds, where it was written anew."""
 
 
@@ -99,7 +99,7 @@ def exchange(
     if to.name not in there or there[to.name].holds[EVERYTHING] != holds:
         report.packed = pack(conn, to, device, now, mine, over=True)
         seen = _seen(conn)
-        seen[to.name] = {"state": _state(to, report.packed), "holds": {EVERYTHING: holds}}
+        seen[to.name] = {"state": _state(to, report.packed.sha256), "holds": {EVERYTHING: holds}}
         put_setting(conn, _SEEN, json.dumps(seen))
     return report
 
@@ -166,7 +166,7 @@ def _merge_all(
         try:
             with open_bundle(path) as bundle:
                 manifest = bundle.manifest
-            state = _state(path, manifest)
+            state = _state(path, manifest.sha256)
             known = seen.get(path.name)
             if isinstance(known, dict) and known.get("state") == state:
                 report.same += path.name != own
@@ -189,9 +189,9 @@ def _merge_all(
     return there
 
 
-def _state(path: Path, manifest: Manifest) -> list[object]:
+def _state(path: Path, sha256: str) -> list[object]:
     stat = path.stat()
-    return [stat.st_size, stat.st_mtime_ns, manifest.members[ENTRIES].sha256]
+    return [stat.st_size, stat.st_mtime_ns, sha256]
 
 
 def _held_elsewhere(conn: sqlite3.Connection, there: Iterable[_There]) -> Iterator[str]:

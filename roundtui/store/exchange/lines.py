@@ -36,8 +36,6 @@ MANIFEST = "manifest.json"
 ENTRIES = "entries.jsonl"
 """Member that holds the entries, one JSON object a line."""
 
-MOST_MEMBERS = 32
-"""Members a bundle may have."""
 MOST_MANIFEST = 256 * 1024
 """Longest manifest. [bytes]"""
 MOST_LINE = 1024 * 1024
@@ -62,7 +60,6 @@ class Why(StrEnum):
     NEWER = "is newer than this program"
     TAMPERED = "was changed since it was packed"
     STRAY = "has a stray member"
-    PATH = "has a path that climbs out"
     DOUBLE = "has a double member"
     HUGE = "is too large"
     NOT_TEXT = "is not UTF-8"

@@ -25,12 +25,12 @@ from roundtui.store.connect import know_species
 from roundtui.store.db import SCHEMA_VERSION, transaction
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.bundle import as_bundle
-from roundtui.store.exchange.lines import ENTRIES, BundleError, Why, WrongLineError, read_line
-from roundtui.store.exchange.reading import Bundle, Manifest, open_bundle
+from roundtui.store.exchange.lines import BundleError, Why, WrongLineError
+from roundtui.store.exchange.reading import Manifest, open_bundle
 from roundtui.store.failures import Store, plainly
 from roundtui.store.record.lanes import lane_ends, open_next_lane, own_lane
 from roundtui.store.record.read import programme
-from roundtui.store.record.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, TABLES, VISITS, WITHDRAWALS, Row, Table
+from roundtui.store.record.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, TABLES, VISITS, WITHDRAWALS
 from roundtui.store.set_up.versions import take_in_entries
 
 Progress = Callable[[str, int, int], None]
@@ -42,8 +42,6 @@ _AT_ONCE = 1000
 class MergeReport(Frozen):
     """What a merge brought."""
 
-    manifests: tuple[Manifest, ...]
-    """What each bundle says of itself, in the order given."""
     added: dict[str, int]
     """Entries that were new, by kind."""
     known: int
@@ -87,7 +85,7 @@ def merge(
         holds = staging.ids_held(conn, staged=True)
         added, fields = take_staged(conn, ", ".join(path.name for path in paths), today, newer=newer)
     read = sum(manifest.entries for manifest in manifests)
-    return MergeReport(manifests, added, read - sum(added.values()), fields, holds)
+    return MergeReport(added, read - sum(added.values()), fields, holds)
 
 
 def take_staged(
@@ -141,45 +139,29 @@ def take_staged(
     return added, fields
 
 
-def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
-    manifests: list[Manifest] = []
+def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> Iterator[Manifest]:
+    """Read the entries of each bundle into their temporary tables."""
     for path in paths:
         with as_bundle(path) as there, open_bundle(there) as bundle:
-            done = 0
-            for read in _stage(conn, bundle):
-                done += read
+            entries, done = bundle.entries(), 0
+            while batch := list(islice(entries, _AT_ONCE)):
+                try:
+                    staging.add(conn, [entry for _, entry in batch])
+                except staging.WrongRowError as error:
+                    raise bundle.wrong(batch[error.at][0], error) from error
+                done += len(batch)
                 if progress is not None:
                     progress(bundle.name, done, bundle.manifest.entries)
-            manifests.append(bundle.manifest)
-    return manifests
-
-
-def _stage(conn: sqlite3.Connection, bundle: Bundle) -> Iterator[int]:
-    """Read the entries into their temporary tables, and tell after each batch how many entries that were."""
-    newer = bundle.manifest.schema > SCHEMA_VERSION
-    lines = bundle.lines(ENTRIES)
-    while batch := list(islice(lines, _AT_ONCE)):
-        rows: list[tuple[Table, Row]] = []
-        for number, line in batch:
-            try:
-                rows.append(read_line(line, newer=newer))
-            except WrongLineError as error:
-                raise _wrong(bundle, number, error) from error
-        try:
-            staging.add(conn, rows)
-        except staging.WrongRowError as error:
-            raise _wrong(bundle, batch[error.at][0], WrongLineError(error.why, error.message)) from error
-        yield len(batch)
-
-
-def _wrong(bundle: Bundle, number: int, error: WrongLineError) -> BundleError:
-    return BundleError(bundle.name, error.why, f"line {number} of {ENTRIES}: {error.message}")
+            yield bundle.manifest
 
 
 CHECKED = tuple(
     TABLES[kind] for kind in ("temperature", "sample", "treatment", "specimen", "part", "assembly", "stock", "check")
 )
 """Kinds of entries whose numbers and words are held to more than the limits of their fields."""
+_PLACED = tuple(table for table in STANDING if table.known and table.place in ("trap", "block", "station", "lot"))
+ABOUT = (*((table, table.place) for table in _PLACED), (QUESTIONS, "trap"), (QUESTIONS, "block"))
+"""Kinds of entries about something that has to be set up, and the column that names it."""
 _NAMED = 5
 _SHOWN = 30
 
@@ -205,12 +187,8 @@ def refuse_unknown_labels(
         "station": ("station", "stations.csv", set(programme.stations)),
         "lot": ("lure lot", "lures.csv", set(programme.lots)),
     }
-    about = [(table, table.place) for table in STANDING if table.known and table.place in places]
     wanted = (
-        *(
-            (*places[at][:2], table, at, places[at][2])
-            for table, at in (*about, (QUESTIONS, "trap"), (QUESTIONS, "block"))
-        ),
+        *((*places[at][:2], table, at, places[at][2]) for table, at in ABOUT),
         ("lure lot", "lures.csv", VISITS, "lure", {YES, NONE, *programme.lots}),
         ("lure lot", "lures.csv", VISITS, "lure_found", {NONE, *programme.lots, *species}),
     )

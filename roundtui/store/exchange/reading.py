@@ -17,76 +17,47 @@ import zlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, field
-from datetime import datetime
-from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import Any, TypeGuard
+from pathlib import Path
 
-from roundtui import __version__
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.exchange import lines
-from roundtui.store.exchange.lines import ENTRIES, MANIFEST, MOST_MEMBERS, BundleError, Why
+from roundtui.store.exchange.lines import ENTRIES, MANIFEST, BundleError, Why, WrongLineError
 from roundtui.store.record.journal import in_bulk
 from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, TABLES, TAIL, Row, Table
 
-_SHA256 = re.compile(r"[0-9a-f]{64}")
 
+class Manifest(Frozen):
+    """What a bundle says of itself, as far as anything hangs on it."""
 
-class Member(Frozen):
-    """What the manifest says of one member."""
-
-    name: str
-    """Its name in the container."""
+    pair: str
+    """Folder and laptop that packed it, by their ids."""
+    schema: int
+    """Schema of the store it was packed from."""
     entries: int
     """How many entries it holds."""
     bytes: int
-    """Its length, unpacked. [bytes]"""
+    """Their length, unpacked. [bytes]"""
     sha256: str
-    """SHA-256 of its content, in hexadecimal."""
-    first: str | None
-    """Lowest id; None where it holds none."""
-    last: str | None
-    """Highest id; None where it holds none."""
+    """SHA-256 of them, in hexadecimal."""
 
 
-class Manifest(Frozen):
-    """What a bundle says of itself."""
-
-    made_at: str
-    """Instant of packing, UTC."""
-    device: str
-    """Laptop that packed it."""
-    scouts: tuple[str, ...]
-    """Whose entries are in it."""
-    since: str | None
-    """The mark it begins at: an id or a day; None: everything."""
-    members: dict[str, Member]
-    """Members by name."""
-    pair: str = ""
-    """Folder and laptop that packed it, by their ids."""
-    lanes: dict[str, int] = field(default_factory=dict)
-    """Number of the newest entry of each lane that is known there, by name."""
-    kinds: dict[str, int] = field(default_factory=dict)
-    """Entries by kind."""
-    without: tuple[str, ...] = ()
-    """Lanes whose entries were left out, since their own laptops hand them on."""
-    schema: int = SCHEMA_VERSION
-    """Schema of the store it was packed from."""
-
-    @property
-    def entries(self) -> int:
-        """How many entries the bundle holds."""
-        return self.members[ENTRIES].entries if ENTRIES in self.members else 0
-
-    def to_json(self) -> bytes:
-        """The manifest as its member holds it."""
-        head = {"format": lines.FORMAT, "format_version": lines.FORMAT_VERSION, "program": f"roundtui {__version__}"}
-        values: dict[str, Any] = {**head, **asdict(self)}
-        values["members"] = {member.pop("name"): member for member in values["members"].values()}
-        return (json.dumps(values, indent=1, ensure_ascii=False) + "\n").encode()
+_WANTED: dict[str, type] = {
+    "made_at": str,
+    "device": str,
+    "scouts": list,
+    "pair": str,
+    "lanes": dict,
+    "kinds": dict,
+    "without": list,
+    "schema": int,
+    "entries": int,
+    "bytes": int,
+    "sha256": str,
+}
+"""What every manifest says, of itself and of its one member."""
 
 
 def parse_manifest(name: str, content: bytes) -> Manifest:
@@ -113,78 +84,13 @@ def parse_manifest(name: str, content: bytes) -> Manifest:
         words = f"it is of format {said}, this program reads format {lines.FORMAT_VERSION}"
         hint = "have both laptops on the same version of roundtui, and pack again"
         raise BundleError(name, Why.FORMAT, words, hint)
-    try:
-        return _manifest(values)
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise BundleError(
-            name, Why.SHAPE, f"its manifest lacks or misstates {sanitize(str(error).strip(chr(39)), 40)}"
-        ) from error
-
-
-def _manifest(values: dict[str, Any]) -> Manifest:
-    members = {name: _member(name, about) for name, about in _of(dict, values, "members").items()}
-    since = values.get("since")
-    if since is not None and not isinstance(since, str):
-        raise TypeError("since")
-    scouts, without = _texts(values, "scouts"), _texts(values, "without")
-    if not _is_whole(values.get("schema")):
-        raise TypeError("schema")
-    made_at = _of(str, values, "made_at")
-    try:
-        datetime.fromisoformat(made_at)
-    except ValueError as error:
-        raise ValueError("made_at") from error
-    return Manifest(
-        made_at,
-        _of(str, values, "device"),
-        scouts,
-        since,
-        members,
-        _of(str, values, "pair"),
-        _numbers(values, "lanes"),
-        _numbers(values, "kinds"),
-        without,
-        values["schema"],
-    )
-
-
-def _numbers(values: dict[str, Any], key: str) -> dict[str, int]:
-    numbers = _of(dict, values, key)
-    if not all(map(_is_whole, numbers.values())):
-        raise TypeError(key)
-    return dict(numbers)
-
-
-def _texts(values: dict[str, Any], key: str) -> tuple[str, ...]:
-    texts = _of(list, values, key)
-    if not all(isinstance(text, str) for text in texts):
-        raise TypeError(key)
-    return tuple(texts)
-
-
-def _member(name: str, about: Any) -> Member:
-    if name not in (ENTRIES,) or not isinstance(about, dict):
-        raise ValueError(name)
-    for key in ("entries", "bytes"):
-        if not _is_whole(about.get(key)):
-            raise TypeError(key)
-    sha256 = about.get("sha256")
-    if not isinstance(sha256, str) or not _SHA256.fullmatch(sha256):
-        raise ValueError("sha256")
-    for key in ("first", "last"):
-        if about.get(key) is not None and not isinstance(about[key], str):
-            raise TypeError(key)
-    return Member(name, about["entries"], about["bytes"], sha256, about.get("first"), about.get("last"))
-
-
-def _of(kind: type, values: dict[str, Any], key: str) -> Any:
-    if not isinstance(values.get(key), kind):
-        raise TypeError(key)
-    return values[key]
-
-
-def _is_whole(value: Any) -> TypeGuard[int]:
-    return isinstance(value, int) and not isinstance(value, bool) and value >= 0
+    members = values.get("members")
+    about = members.get(ENTRIES) if isinstance(members, dict) else None
+    values |= about if isinstance(about, dict) else {}
+    for key, of in _WANTED.items():
+        if type(values.get(key)) is not of or (of is int and values[key] < 0):
+            raise BundleError(name, Why.SHAPE, f"its manifest lacks or misstates {key}")
+    return Manifest(**{key: values[key] for key in ("pair", "schema", "entries", "bytes", "sha256")})
 
 
 _START = b"PK\x03\x04"
@@ -209,32 +115,46 @@ class Bundle(Frozen):
     file: zipfile.ZipFile
     """The container."""
 
-    def lines(self, member: str) -> Iterator[tuple[int, bytes]]:
-        """The lines of a member, numbered from 1, without their ends.
-
-        Args:
-            member: Its name.
+    def entries(self) -> Iterator[tuple[int, tuple[Table, Row]]]:
+        """The entries, each with the number of its line, from 1; see ``read_line``.
 
         Raises:
-            BundleError: It is not what the manifest says, or a line is too long.
+            BundleError: They are not what the manifest says, a line is too long, or one is no entry.
         """
-        about = self.manifest.members[member]
+        newer = self.manifest.schema > SCHEMA_VERSION
+        for number, line in self._lines():
+            try:
+                found = lines.read_line(line, newer=newer)
+            except WrongLineError as error:
+                raise self.wrong(number, error) from error
+            yield number, found
+
+    def wrong(self, number: int, error: WrongLineError) -> BundleError:
+        """What is said of a line that cannot be taken.
+
+        Args:
+            number: Its number.
+            error: What is wrong with it.
+        """
+        return BundleError(self.name, error.why, f"line {number} of {ENTRIES}: {error.message}")
+
+    def _lines(self) -> Iterator[tuple[int, bytes]]:
         digest, size, number, rest = hashlib.sha256(), 0, 0, b""
-        for piece in _pieces(self.name, self.file, member):
+        for piece in _pieces(self.name, self.file, ENTRIES):
             digest.update(piece)
             size += len(piece)
             *whole, rest = (rest + piece).split(b"\n")
-            for line in whole:
-                number += 1
+            for at, line in enumerate((*whole, rest), number + 1):
                 if len(line) > lines.MOST_LINE:
-                    raise _too_long(self.name, member, number)
-                yield number, line
-            if len(rest) > lines.MOST_LINE:
-                raise _too_long(self.name, member, number + 1)
+                    words = f"line {at} of {ENTRIES} has more than {lines.MOST_LINE} bytes"
+                    raise BundleError(self.name, Why.HUGE, words, "name a file made by roundtui pack")
+            yield from enumerate(whole, number + 1)
+            number += len(whole)
         if rest:
-            raise BundleError(self.name, Why.TRUNCATED, f"the last line of {member} has no end", _MEND)
+            raise BundleError(self.name, Why.TRUNCATED, f"the last line of {ENTRIES} has no end", _MEND)
+        about = self.manifest
         if digest.hexdigest() != about.sha256 or (size, number) != (about.bytes, about.entries):
-            raise BundleError(self.name, Why.TAMPERED, f"{member} is not what the manifest says", _MEND)
+            raise BundleError(self.name, Why.TAMPERED, f"{ENTRIES} is not what the manifest says", _MEND)
 
 
 @contextmanager
@@ -251,9 +171,7 @@ def open_bundle(path: Path) -> Iterator[Bundle]:
     name = lines.shown(path)
     with _container(path, name) as file:
         _look_at_members(name, file.infolist())
-        manifest = parse_manifest(name, b"".join(_pieces(name, file, MANIFEST)))
-        _look_at_manifest(name, {info.filename for info in file.infolist()} - {MANIFEST}, manifest)
-        yield Bundle(name, manifest, file)
+        yield Bundle(name, parse_manifest(name, b"".join(_pieces(name, file, MANIFEST))), file)
 
 
 def _container(path: Path, name: str) -> zipfile.ZipFile:
@@ -293,61 +211,33 @@ def _look_at_ends(path: Path, name: str) -> None:
         raise BundleError(name, Why.TRUNCATED, "its end is missing", _MEND)
     if tail.startswith(_LONG_END_MARK):
         raise BundleError(name, Why.HUGE, "its container is of the kind for huge files", "name a file made by pack")
-    _, _, _, _, members, directory, _, _ = _END.unpack(end)
-    if members > MOST_MEMBERS or directory > lines.MOST_MANIFEST:
-        raise BundleError(
-            name, Why.HUGE, f"it has {members} members, and may have {MOST_MEMBERS}", "name a file made by pack"
-        )
+    if _END.unpack(end)[5] > lines.MOST_MANIFEST:
+        raise BundleError(name, Why.HUGE, "its list of members has no end", "name a file made by pack")
 
 
 def _look_at_members(name: str, members: list[zipfile.ZipInfo]) -> None:
     seen: set[str] = set()
-    if len(members) > MOST_MEMBERS:
-        raise BundleError(
-            name, Why.HUGE, f"it has {len(members)} members, and may have {MOST_MEMBERS}", "name a file made by pack"
-        )
-    if any(info.header_offset < 0 for info in members):
-        raise _misfit(name)
     for info in members:
         member = sanitize(info.orig_filename, 60)
-        if _climbs(info.orig_filename):
-            raise BundleError(name, Why.PATH, f"the member {member} would lie outside", "do not use it")
-        if info.filename in seen:
-            raise BundleError(name, Why.DOUBLE, f"{member} is in it twice", "do not use it")
-        seen.add(info.filename)
-        if info.filename not in (MANIFEST, ENTRIES):
+        if info.header_offset < 0:
+            raise _misfit(name)
+        if info.orig_filename not in (MANIFEST, ENTRIES):
             raise BundleError(name, Why.STRAY, f"{member} does not belong in a bundle", "do not use it")
+        if member in seen:
+            raise BundleError(name, Why.DOUBLE, f"{member} is in it twice", "do not use it")
+        seen.add(member)
         if info.flag_bits & _ENCRYPTED or info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             raise BundleError(name, Why.FOREIGN, f"{member} is packed in a way pack does not use", "pack it again")
-        most = lines.MOST_MANIFEST if info.filename == MANIFEST else lines.MOST_BYTES
+        most = lines.MOST_MANIFEST if member == MANIFEST else lines.MOST_BYTES
+        if info.file_size > lines.RATIO_FROM:
+            most = min(most, lines.MOST_RATIO * max(1, info.compress_size))
         if info.file_size > most:
-            raise BundleError(name, Why.HUGE, f"{member} unpacks to {info.file_size} bytes", "do not use it")
-        if info.file_size > lines.RATIO_FROM and info.file_size > lines.MOST_RATIO * max(1, info.compress_size):
-            raise BundleError(
-                name, Why.HUGE, f"{member} unpacks to {info.file_size} bytes from {info.compress_size}", "do not use it"
-            )
-    total = sum(info.file_size for info in members)
-    if total > lines.MOST_BYTES:
-        raise BundleError(
-            name, Why.HUGE, f"it unpacks to {total} bytes, and may to {lines.MOST_BYTES}", "do not use it"
-        )
+            words = f"{member} unpacks to {info.file_size} bytes from {info.compress_size}"
+            raise BundleError(name, Why.HUGE, words, "do not use it")
     if MANIFEST not in seen:
         raise BundleError(name, Why.FOREIGN, f"it has no {MANIFEST}", "name a file made by roundtui pack")
-
-
-def _look_at_manifest(name: str, there: set[str], manifest: Manifest) -> None:
-    for member in sorted(there - manifest.members.keys()):
-        raise BundleError(name, Why.STRAY, f"{member} is not in its manifest", "do not use it")
-    for member in sorted({ENTRIES, *manifest.members} - there):
-        raise BundleError(name, Why.TRUNCATED, f"{member} is in its manifest and missing", _MEND)
-
-
-def _climbs(member: str) -> bool:
-    """Whether a name, taken as a path on any system, would leave the folder it is unpacked in."""
-    posix, windows = PurePosixPath(member), PureWindowsPath(member)
-    return bool(
-        posix.is_absolute() or windows.anchor or ".." in posix.parts or ".." in windows.parts or "\x00" in member
-    )
+    if ENTRIES not in seen:
+        raise BundleError(name, Why.TRUNCATED, f"it has no {ENTRIES}", _MEND)
 
 
 def _pieces(name: str, file: zipfile.ZipFile, member: str) -> Iterator[bytes]:
@@ -357,12 +247,6 @@ def _pieces(name: str, file: zipfile.ZipFile, member: str) -> Iterator[bytes]:
                 yield piece
     except _UNPACKING as error:
         raise BundleError(name, Why.TAMPERED, f"{member} does not unpack: {sanitize(str(error), 80)}", _MEND) from error
-
-
-def _too_long(name: str, member: str, number: int) -> BundleError:
-    words = f"line {number} of {member} has more than {lines.MOST_LINE} bytes"
-    hint = "name a file made by roundtui pack"
-    return BundleError(name, Why.HUGE, words, hint)
 
 
 _SPARED = re.compile(
@@ -375,7 +259,7 @@ EVERYTHING = ""
 """Stands for all lanes together where ids are held against each other."""
 
 
-class WrongRowError(Exception):
+class WrongRowError(WrongLineError):
     """A row that its table refuses.
 
     Args:
@@ -385,10 +269,8 @@ class WrongRowError(Exception):
     """
 
     def __init__(self, at: int, why: Why, message: str) -> None:
-        super().__init__(message)
+        super().__init__(why, message)
         self.at = at
-        self.why = why
-        self.message = message
 
 
 @contextmanager
@@ -452,8 +334,7 @@ def _lanes(conn: sqlite3.Connection, names: set[str]) -> dict[str, int]:
 
 
 def _add(conn: sqlite3.Connection, table: Table, rows: list[tuple[int, Row]]) -> None:
-    marks = ", ".join("?" * (len(table.columns) + len(TAIL)))
-    statement = f"INSERT INTO {of(table)} ({table.whole}) VALUES ({marks}) ON CONFLICT (id) DO NOTHING"  # noqa: S608
+    statement = f"{table.insert.replace(table.name, of(table), 1)} ON CONFLICT (id) DO NOTHING"
     try:
         added = conn.executemany(statement, [row for _, row in rows]).rowcount
     except sqlite3.IntegrityError:

@@ -20,9 +20,8 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import same_scout
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.record.chains import journal_row
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.read import JournalRow
+from roundtui.store.record.read import JournalRow, journal_row
 from roundtui.store.record.rows import BIOFIXES, SHOWN, VISITS, Entry, Table
 
 SETTLED = "settled"

@@ -8,6 +8,7 @@ from __future__ import annotations
 import sqlite3
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping
+from copy import copy
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -95,7 +96,6 @@ class SeasonRecord:
 
     def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office, only: Only = EVERY) -> None:
         self.conn = conn
-        """The store; a thread puts a connection of its own here, and the old one back."""
         self._only = only
         self.on = on
         """The day."""
@@ -123,6 +123,12 @@ class SeasonRecord:
         self._biofixes: dict[Key, tuple[season.BiofixRow, ...]] = {}
         self._settled = settled_biofixes(conn, self.season, on)
         self._rounds: dict[date, Rounds] = {}
+
+    def over(self, conn: sqlite3.Connection) -> SeasonRecord:
+        """The same over another connection, as a thread of its own needs it; what was read is known there too."""
+        found = copy(self)
+        found.conn = conn
+        return found
 
     @cached_property
     def history(self) -> History:
@@ -347,14 +353,6 @@ class SeasonRecord:
                 events = sorted(view.events, key=lambda one: (one.generation, one.event.degree_days))
                 found += [season.OutlookRow(block, species, event, view, sure) for event in events]
         return tuple(found)
-
-    def ten_days(self, days: int = season.NEXT_DAYS) -> tuple[season.Coming, ...]:
-        """What the next days bring, over all blocks.
-
-        Args:
-            days: How far ahead. [d]
-        """
-        return season.coming(self.outlook_rows(), self.on, days)
 
     # --- the whole of one block --------------------------------------------------------------------------------------
 

@@ -120,7 +120,7 @@ def test_a_first_catch_that_the_traps_made_is_not_expected_any_more(material_of:
     material = material_of(ON)
     now = material.years["TARN", "AM"].now
     assert now is not None
-    assert now.first_catch is not None
+    assert now.caught.first is not None
     said = [str(line) for line in compose(material, "LARK").events]
     assert any("Apple maggot" in words for words in said)
     assert not any("first catch" in words for words in said)

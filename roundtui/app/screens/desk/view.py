@@ -252,7 +252,7 @@ def ahead(found: Ahead) -> Part:
     if open_rows:
         keys = tuple((row.block, row.species) for row in open_rows)
         biofix = [Row(f"   Biofix to confirm ({len(keys)}): {where}", ("season", *keys[0], "", keys))]
-    events = [Row(f"   {coming_words(one)}", ("season", one.blocks[0], one.species)) for one in found.coming]
+    events = [Row(f"   {coming_words(one)}", ("season", one.blocks[0], one.row.species)) for one in found.coming]
     return Part("Next ten days: forecast, not spray advice", (*_hanging(found.hanging), *events, *biofix))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import partial
@@ -24,11 +24,9 @@ from roundtui.errors import RoundtuiError
 from roundtui.report.bars import bar
 from roundtui.report.season import season as worded
 from roundtui.report.season.chart import Picture, season_chart, traps_of
-from roundtui.report.season.seasons import Key, Seasons
+from roundtui.report.season.seasons import Choose, Key, seasons_of
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from roundtui.domain.entries import BiofixSettled, TempsRead
     from roundtui.domain.season.season import BlockSeason
     from roundtui.report.charts import Chart, Panel
@@ -40,17 +38,21 @@ SEASON = keys_of("season", "season")
 
 NOTHING = "Nothing to show: no trap hung in this season. Set up traps in traps.csv; y shows the year before."
 """Where no block has a trap."""
-_TALL = 30
-"""Lines from which degree-days have a curve of their own. [lines]"""
+_TALL, _LOW = 30, 24
+"""Lines from which degree-days have a curve of their own, and from which all marks are explained. [lines]"""
 
 
 def legend(chart: Chart, width: int) -> str:
     """What the marks mean, on as many lines as it takes."""
     shown = {panel.bars: "█" for panel in chart.panels if panel.bars}
-    signs = [f"{shown.get(sign, sign)} {words}" for sign, words in chart.legend()]
-    signs += ["+ reached", "· expected", "- within these days", "P biofix proposed", "B set"] if chart.events else []
+    signs = [(shown.get(sign, sign), words) for sign, words in chart.legend()]
+    if chart.events:
+        # What is long stands behind what is short, so that it all takes fewer lines.
+        signs[-1:-1] = [("+", "reached"), ("·", "expected"), ("-", "range")]
+        signs += [("P", "biofix proposed"), ("B", "set")]
     # A sign and its words stay together.
-    lines = wrap("  ".join(sanitize(one, width).replace(" ", "\u00a0") for one in signs), width, break_on_hyphens=False)
+    words = "  ".join(sanitize(f"{sign} {said}", width).replace(" ", "\u00a0") for sign, said in signs)
+    lines = wrap(words, width, break_on_hyphens=False)
     return "\n".join(lines).replace("\u00a0", " ")
 
 
@@ -59,19 +61,22 @@ def counted(season: BlockSeason, degree_days: Panel, width: int) -> str:
     one = worded.next_stage(season)
     if one is None or one.accumulated is None or season.unit is None:
         return sanitize(degree_days.name[:1].upper() + degree_days.name[1:], width)
-    on = f"{spoken_day(one.expected_on, season.on)}, " if one.expected_on else ""
-    words = f"{one.accumulated:.0f} of {one.event.degree_days:g}: {on}gen. {one.generation} {one.event.name}"
-    goal, room = Fraction(one.event.degree_days), max(8, width - len(words) - 11)
+    start = next(view.start for view in season.outlooks if one in view.events)
+    since = f"{one.accumulated:.0f} {season.unit.sign}-days" + (f" since {start.day} {start:%b}" if start else "")
+    on = f", {one.expected_on.day} {one.expected_on:%b}" if one.expected_on else ""
+    words = f"{one.event.degree_days:g}: {one.event.name}{on}"
+    goal, room = Fraction(one.event.degree_days), max(6, width - len(since) - len(words) - 3)
     filled = bar(Fraction(one.accumulated), (goal, goal), min(room, 40)).rstrip()
-    return sanitize(f"{season.unit.sign}-days {filled} {words}", width)
+    return sanitize(f"{since} {filled} {words}", width)
 
 
 def biofixes(season: BlockSeason, width: int) -> str:
     """The newest biofixes with their reasons, as far as a line has room for them; the dialog has all."""
-    rows = [worded.biofix_words(row) for row in season.biofixes[-2:]] or ["Biofix: no rule for this species"]
+    rows = [worded.biofix_words(row, season.on) for row in season.biofixes[-2:]] or ["Biofix: no rule for this species"]
     short = [": ".join(words.split(": ")[:2]).rstrip(".") for words in rows]
-    said = (". ".join(rows), ". ".join([*short[:-1], rows[-1]]), rows[-1], f"{'. '.join(short)}; e: more")
-    return next((words for words in said if len(words) <= width), sanitize(f"{short[-1]}; e: more", width))
+    whole = (". ".join(rows), ". ".join([*short[:-1], rows[-1]]), rows[-1])
+    said = (*whole, f"{'. '.join(short)}; e: more", f"{short[-1]}; e: more")
+    return next((words for words in said if len(words) <= width), sanitize(short[-1], width))
 
 
 def panes(picture: Picture, at: int, marked: int, size: tuple[int, int]) -> Content:
@@ -116,7 +121,7 @@ def first_event(season: BlockSeason) -> int:
     return season.events.index(one) if one is not None else max(0, len(season.events) - 1)
 
 
-def _near(block: str, species: str) -> Callable[[tuple[Key, ...]], Key | None]:
+def _near(block: str, species: str) -> Choose:
     """Chooses a block and species, else the first of that block, else the first of all."""
 
     def choose(keys: tuple[Key, ...]) -> Key | None:
@@ -151,7 +156,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         self, session: Session, block: str = "", species: str = "", trap: str = "", confirm: Sequence[Key] = ()
     ) -> None:
         super().__init__(session)
-        self.seasons = Seasons(session)
+        self.seasons = seasons_of(session)
         self.year = self.seasons.now
         self.key: Key = (block, species)
         self.trap = trap
@@ -161,7 +166,6 @@ class SeasonScreen(RoundtuiScreen[None]):
         self.event: int | None = None
         """The marked event; None: the next one to come."""
         self.picture: Picture | None = None
-        self._observations: dict[tuple[Key, int], tuple[OtherYear, ...]] = {}
 
     def compose(self) -> ComposeResult:
         """A bar, the chart, what stands under it, the keys."""
@@ -182,14 +186,12 @@ class SeasonScreen(RoundtuiScreen[None]):
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
         if self.picture is not None:
-            self._draw()
+            self._lines()
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
-    def _read(
-        self, choose: Callable[[tuple[Key, ...]], Key | None], year: int, trap: str = "", *, said: str = ""
-    ) -> None:
-        """Read a season in a thread, and show it.
+    def _read(self, choose: Choose, year: int, trap: str = "", *, said: str = "") -> None:
+        """Read a season in a thread, and show it; at once where it is the one shown last.
 
         Args:
             choose: Chooses a block and species of those there are.
@@ -201,8 +203,8 @@ class SeasonScreen(RoundtuiScreen[None]):
         def have(found: tuple[Key, Picture] | None) -> None:
             self.year, self.trap = year, trap
             self.key, self.picture = found or (self.key, None)
-            if found is not None and (found[0], year) in self._observations and not trap:
-                self.picture = replace(found[1], observations=self._observations[found[0], year])
+            if found is not None and not trap:
+                self.picture = replace(found[1], observations=self.seasons.others.get((found[0], year), ()))
             self.at = len(self.picture.points) - 1 if self.picture else -1
             self.event = None
             self.tell(said)
@@ -212,17 +214,19 @@ class SeasonScreen(RoundtuiScreen[None]):
             if self.picture is None:
                 self.dismiss()
 
+        if (known := self.seasons.known(year, choose, trap)) is not None:
+            have(known)
+            return
         self.tell("Reading the season …")
         read = partial(self.seasons.picture, year, choose, trap)
         self.read(read, have, "There is no season to show", without)
 
     def _show(self) -> None:
         self._draw()
-        if self.picture is not None and not self.trap and (self.key, self.year) not in self._observations:
+        if self.picture is not None and not self.trap and (self.key, self.year) not in self.seasons.others:
             key, year = self.key, self.year
 
             def have(found: tuple[OtherYear, ...]) -> None:
-                self._observations[key, year] = found
                 if (key, year) == (self.key, self.year) and not self.trap and self.picture is not None:
                     self.picture = replace(self.picture, observations=found)
                     self._draw()
@@ -231,36 +235,32 @@ class SeasonScreen(RoundtuiScreen[None]):
             self.call_after_refresh(self.aside, "observations", read, have, "The other years cannot be read")
 
     def _draw(self) -> None:
-        view = self.query_one(ChartView)
-        if self.picture is None:
-            view.show(None)
-        else:
+        if self.picture is not None:
             self.chart = season_chart(self.picture)
-            low = self.size.height < _TALL
-            view.show(replace(self.chart, panels=self.chart.panels[:1]) if low else self.chart, self._cursor())
         self._lines()
-
-    def _cursor(self) -> date | None:
-        points = self.picture.points if self.picture else ()
-        return points[self.at].on if 0 <= self.at < len(points) else None
 
     def _lines(self) -> None:
         width = max(20, self.size.width - 2)
-        picture = self.picture
+        picture, view, height = self.picture, self.query_one(ChartView), self.size.height
         if picture is None:
+            view.show(None)
             self._head(f"{self.year}")
             self.put("panes", f" {NOTHING}")
             for name in ("legend", "sum", "biofix"):
                 self.put(name, "")
             return
+        cursor = picture.points[self.at].on if 0 <= self.at < len(picture.points) else None
+        low = replace(self.chart, panels=self.chart.panels[:1]) if height < _TALL else self.chart
+        view.show(low, cursor)
         marked = first_event(picture.season) if self.event is None else self.event
         what = f"trap {sanitize(picture.trap, 12)}" if picture.trap else "mean"
         season = picture.season
         self._head(f"{season.species} {season.season}  {sanitize(picture.place, 40)}  {what}")
-        self.put("legend", legend(self.chart, width))
+        marks = legend(self.chart, width)
+        self.put("legend", marks if height >= _LOW else marks.split("\n")[0])
         self.put("sum", counted(picture.season, self.chart.panels[-1], width))
         self.put("biofix", biofixes(picture.season, width))
-        self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if self.size.height < _TALL else 9)))
+        self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if height < _TALL else 9)))
 
     def _head(self, left: str) -> None:
         right = f"{spoken_day(self.session.on, self.session.on)} {self.session.on.year} "
@@ -298,7 +298,6 @@ class SeasonScreen(RoundtuiScreen[None]):
         """Move the cursor over the rounds."""
         if self.picture is not None and self.picture.points:
             self.at = max(0, min(len(self.picture.points) - 1, self.at + step))
-            self.query_one(ChartView).show(self.chart, self._cursor())
             self._lines()
 
     def action_events(self, step: int) -> None:
