@@ -309,6 +309,19 @@ async def test_somebody_else_s_count_of_today_is_fixed_and_its_recount_is_no_sec
     assert [visit.recount for visit in app.session.visits("A2") if visit.read_on == DAY] == [False, True]
 
 
+def test_a_recount_far_off_is_marked_as_any_count_is(folder: Path) -> None:
+    session = open_session(folder)
+    slips = {}
+    for trap, count, again in (("A1", 2, 900), ("A2", 900, 2)):
+        first, second = (
+            session.record([Visit(trap=trap, read_on=DAY, count=number, recount=recount)])[0]
+            for number, recount in ((count, False), (again, True))
+        )
+        slips[trap] = bool(session.slip(first)), bool(session.slip(second))
+    assert slips == {"A1": (False, True), "A2": (True, False)}
+    session.conn.close()
+
+
 async def test_a_round_under_way_is_gone_on_with_by_its_own_scout(folder: Path, start: Start) -> None:
     session = open_session(folder)
     past(session, Visit(trap="A1", read_on=DAY, count=3), scout="Ben Longname Underwood")
