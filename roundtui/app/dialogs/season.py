@@ -226,7 +226,7 @@ class TreatmentDialog(FormDialog[str | None]):
         def record() -> None:
             self.dismiss(self._desk.record(ready))
 
-        if changes.needs_a_word:
+        if any(needs for _, needs in changes.lines()):
             self.ask(f"Record the spray in {sanitize(ready.entry.block, 20)}?", changes.lines(), record)
         else:
             record()

@@ -47,11 +47,6 @@ class TreatmentChanges(Frozen):
     watches: tuple[str, ...]
     """Watches after the block's treatments as they will stand, a sentence each."""
 
-    @property
-    def needs_a_word(self) -> bool:
-        """Whether it changes what people act on, so that it is said before it is accepted."""
-        return any(held for _, held in self.letters) or any(one.needs_a_word for one in self.found)
-
     def lines(self) -> tuple[tuple[str, bool], ...]:
         """Sentences, and whether each is to be said before the change is accepted; those first."""
         said = [(consequence_words(one), one.needs_a_word) for one in self.found]
