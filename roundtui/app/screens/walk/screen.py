@@ -38,9 +38,9 @@ OPENING_SECONDS = 0.3
 
 _CLOSED = Visit(trap="", read_on=date.min, no_reading=NoReading.CLOSED)
 """What is entered at a trap of a farm that is closed."""
-GROW = ("where", "said")
+GROW = ("where", "ask", "said")
 """Parts that are as high as what they say."""
-_OTHER_LINES, _FIELD = 10, 28
+_OTHER_LINES, _FIELD = 7, 28
 """Lines that always stand, and columns of the field with its label."""
 
 
@@ -296,7 +296,8 @@ class WalkScreen(CountScreen[None]):
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
         again = hanging is not None and hanging.trap in self.round.asked_again
         due = walk_lines.due(hanging, now, session, width - 2)
-        self._put("ask", stage, due, walk_lines.trap(hanging, now, width - 2, again=again))
+        asked = (stage, due, walk_lines.trap(hanging, now, width - 2, again=again))
+        self._put("ask", *(asked if hanging is not None else ()))
         self._put("label", walk_lines.label(now))
         self._put("flags", walk_lines.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
         self._put("toggles", *walk_lines.toggles(now, width))
