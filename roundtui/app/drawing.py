@@ -19,17 +19,22 @@ _CLEARING = re.compile(r"\x1b(?:\[\d*J|\[\?1049[hl]|c)")
 
 _HALF = ("", "")
 """What stands in the second cell of a wide character."""
+_WIDEST = 1 << 16
+"""Cells of a row, at most."""
 
 
 class Shown:
     """What the terminal shows, cell by cell."""
 
     def __init__(self) -> None:
-        self._cells: dict[tuple[int, int], tuple[str, str]] = {}
+        # Numbers for places, and each look kept once: two thousand cells are held all day.
+        self._cells: dict[int, tuple[str, str]] = {}
+        self._looks: dict[tuple[str, str], tuple[str, str]] = {}
 
     def forget(self) -> None:
         """Nobody knows what it shows: what is written next is sent whole."""
         self._cells.clear()
+        self._looks.clear()
 
     def changes(self, data: str) -> str:
         """What has to be sent so that the terminal shows what is written.
@@ -66,17 +71,17 @@ class Shown:
 
     def _put(self, at: tuple[int, int], char: str, style: str, width: int) -> bool:
         """A character is to stand there; whether it does not yet."""
-        cells, (row, column) = self._cells, at
-        if cells.get(at) == (char, style):
+        cells, place, look = self._cells, at[0] * _WIDEST + at[1], (char, style)
+        if cells.get(place) == look:
             return False
         # A wide character of which one half is written over is gone from the other half too.
-        if cells.get(at) == _HALF:
-            cells.pop((row, column - 1), None)
-        if cells.get((row, column + width)) == _HALF:
-            del cells[row, column + width]
-        cells[at] = char, style
+        if cells.get(place) == _HALF:
+            cells.pop(place - 1, None)
+        if cells.get(place + width) == _HALF:
+            del cells[place + width]
+        cells[place] = self._looks.setdefault(look, look)
         if width > 1:
-            cells[row, column + 1] = _HALF
+            cells[place + 1] = _HALF
         return True
 
 

@@ -137,7 +137,7 @@ def bring(
     seasons bring the hangings of those seasons with them.
     """
     from roundtui.store.bring.answers import read_answers
-    from roundtui.store.bring.bring import sample, write
+    from roundtui.store.bring.bring import preview, write
     from roundtui.store.bring.table import Kind
     from roundtui.store.record.journal import Author
     from roundtui.store.record.lanes import device_name
@@ -147,12 +147,12 @@ def bring(
         if not name and kind == Kind.COUNTS:
             raise click.UsageError("whose counts are they? Add --scout NAME")
         now = datetime.now(UTC)
-        answers = read_answers(folder, Kind(kind), path.name, given, dates)
-        found = sample(here.conn, folder, path, answers, scout=name, now=now)
+        answers = read_answers(folder, Kind(kind), path, given, dates)
+        found = preview(here.conn, answers, scout=name, now=now)
         while found.questions and sys.stdin.isatty() and not how["dry_run"]:
             for question in found.questions:
-                answers.take(path.name, question, _asked(question))
-            found = sample(here.conn, folder, path, answers, scout=name, now=now)
+                answers.take(question, _asked(question))
+            found = preview(here.conn, answers, scout=name, now=now)
         for line in found.words:
             say(f"  {line}")
         for line in found.table():
@@ -170,7 +170,7 @@ def bring(
                 raise RefusedError("nothing was written", "add --yes to write it")
             author = Author(name or "bring", device_name())
             tell = partial(so_far, path.name, total=found.brings)
-            brought = write(here.conn, folder, path, found, answers, author=author, now=now, progress=tell)
+            brought = write(here.conn, found, author=author, now=now, progress=tell)
             say(f"{path.name}: {brought.words}")
             say_problems([*brought.remarks, *brought.problems])
             faults = (*faults, *brought.problems)

@@ -12,7 +12,7 @@ from pathlib import Path
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store import db, failures
-from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, check_folder
+from roundtui.store.db import DB_NAME, check_folder
 from roundtui.store.files import clear_interrupted, regular, to_disk, unfinished, whole_file
 from roundtui.store.record.lanes import open_next_lane
 
@@ -97,6 +97,7 @@ def copy_store(conn: sqlite3.Connection, to: Path) -> None:
         to.parent.mkdir(parents=True, exist_ok=True)
         with unfinished(to) as new:
             with closing(sqlite3.connect(new, isolation_level=None)) as copy:
+                copy.execute("PRAGMA cache_size = -100")
                 conn.backup(copy)
                 copy.execute("PRAGMA journal_mode = DELETE")
             to_disk(new)
@@ -177,21 +178,15 @@ def copy_sound(backup: Path, to: Path) -> None:
         with closing(failures.to_read(backup)) as source, closing(sqlite3.connect(to, isolation_level=None)) as copy:
             source.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
-            application = copy.execute("PRAGMA application_id").fetchone()[0]
-            version = copy.execute("PRAGMA user_version").fetchone()[0]
+            db.schema_of(copy, backup)
             sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok"
     except sqlite3.Error as error:
         said = failures.translated(error, to.parent / DB_NAME)
         if failures.is_damage(error):
             said = StoreError(f"{name} is damaged: {error}", "name another backup; nothing was changed")
         raise said from error
-    if not sound or application != APPLICATION_ID:
-        raise StoreError(f"{name} is damaged, or no store of roundtui", "name another backup; nothing was changed")
-    if version > SCHEMA_VERSION:
-        raise StoreError(
-            f"{name} was written by a newer roundtui (schema {version}, this one knows {SCHEMA_VERSION})",
-            "install the newer version on this computer; nothing was changed",
-        )
+    if not sound:
+        raise StoreError(f"{name} is damaged", "name another backup; nothing was changed")
 
 
 def _keep_present(path: Path, now: datetime) -> Path | None:

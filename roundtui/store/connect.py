@@ -49,15 +49,15 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Sto
     conn = _connect(path)
     try:
         with plainly(conn):
-            if _version(conn, path) < db.SCHEMA_VERSION:
-                _bring_up_to_date(conn, path, now)
+            if (version := db.schema_of(conn, path)) < db.SCHEMA_VERSION:
+                _bring_up_to_date(conn, path, version, now)
             _settle(conn)
             know_species(conn)
         if daily_check:
             from roundtui.store.backup import daily_care
 
             # What a screen asks for fits, and the check reads everything once.
-            conn.execute("PRAGMA cache_size = -400")
+            conn.execute("PRAGMA cache_size = -100")
             daily_care(folder, conn, now.astimezone().date())
     except BaseException:
         conn.close()
@@ -111,29 +111,6 @@ def _connect(path: Path) -> Store:
     return conn
 
 
-def _version(conn: Store, path: Path) -> int:
-    """Schema version of the file, which is a store of this program or an error."""
-    version = int(conn.execute("PRAGMA user_version").fetchone()[0])
-    application = int(conn.execute("PRAGMA application_id").fetchone()[0])
-    if application == db.BEFORE_SCHEMA_1:
-        raise StoreError(
-            f"{sanitize(str(path), 200)} was made by a roundtui from before the first release, and cannot be read",
-            "open it with the version that made it, or move it away and begin anew; nothing was changed",
-        )
-    if application != db.APPLICATION_ID:
-        raise StoreError(
-            f"{sanitize(str(path), 200)} is a database, but no store of roundtui",
-            "move it away, or name the folder that holds the right one",
-        )
-    if version > db.SCHEMA_VERSION:
-        raise StoreError(
-            f"{sanitize(str(path), 200)} was written by a newer roundtui (schema {version}, this one knows "
-            f"{db.SCHEMA_VERSION})",
-            "install the newer version on this computer; nothing was changed",
-        )
-    return version
-
-
 def _settle(conn: Store) -> None:
     conn.execute("PRAGMA journal_mode = WAL")  # Some network drives cannot; what it answers is accepted.
     conn.execute("PRAGMA synchronous = FULL")
@@ -164,10 +141,9 @@ def _put_in_place(new: Path, path: Path) -> None:
             new.rename(path)
 
 
-def _bring_up_to_date(conn: Store, path: Path, now: datetime) -> None:
+def _bring_up_to_date(conn: Store, path: Path, version: int, now: datetime) -> None:
     from roundtui.store.backup import copy_store
 
-    version = conn.execute("PRAGMA user_version").fetchone()[0]
     copy = path.parent / BACKUPS / f"before-schema-{db.SCHEMA_VERSION}-from-{version}-{now:%Y%m%d-%H%M%S}.db"
     copy_store(conn, copy)
     db.migrate(conn)

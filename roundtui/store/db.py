@@ -13,6 +13,7 @@ from pathlib import Path
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.failures import Store, plainly
+from roundtui.store.record.rows import VISITS
 
 DB_NAME = "roundtui.db"
 """Name of the store inside its folder."""
@@ -137,6 +138,38 @@ def _begin(conn: sqlite3.Connection) -> None:
                 raise
         else:
             return
+
+
+def schema_of(conn: sqlite3.Connection, path: Path) -> int:
+    """Number of a store's schema.
+
+    Args:
+        conn: The store, or a copy of one.
+        path: Its file, for messages.
+
+    Raises:
+        StoreError: It is no store of this program, is newer than it, or is from before the first release.
+    """
+    (mark,), (version,) = (conn.execute(f"PRAGMA {name}").fetchone() for name in ("application_id", "user_version"))
+    name, hint = sanitize(str(path), 200), "name the right one, or move it away; nothing was changed"
+    if mark not in (APPLICATION_ID, BEFORE_SCHEMA_1):
+        raise StoreError(f"{name} is no store of roundtui", hint)
+    # The schema grew until the first release, under one number.
+    early = mark == BEFORE_SCHEMA_1
+    if not early and version == SCHEMA_VERSION:
+        there = {column for column, *_ in conn.execute("SELECT * FROM visits LIMIT 0").description}
+        early = not there.issuperset(VISITS.columns)
+    if early:
+        raise StoreError(
+            f"{name} was made by a roundtui from before the first release, and cannot be read",
+            "open it with the version that made it, or move it away and begin anew; nothing was changed",
+        )
+    if version > SCHEMA_VERSION:
+        raise StoreError(
+            f"{name} was written by a newer roundtui (schema {version}, this one knows {SCHEMA_VERSION})",
+            "install the newer version on this computer; nothing was changed",
+        )
+    return int(version)
 
 
 def migrate(conn: sqlite3.Connection) -> None:

@@ -128,7 +128,7 @@ async def test_lures_counted_in_the_store_are_on_record_and_on_the_desk(folder: 
     [
         (["x", "enter", "4", *["enter"] * 3], "There is no lot"),
         (["tab", "backspace", "x", "enter", "4", *["enter"] * 3], "Write c for counted, or b for bought"),
-        (["enter"] * 4, "How many lures: a number"),
+        (["enter"] * 4, "How many lures: a whole number"),
         (["enter", "4", "tab", *"9", *["enter"] * 3], "Day: write a day as"),
         (["tab", "backspace", "b", "enter", "0", *["enter"] * 3], "none were bought"),
     ],

@@ -78,7 +78,8 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         assert "¦ trap moved" in text
         said = "\n".join(line.strip() for line in text.splitlines())
         legend = " ".join(said[said.index("█ reading") : said.index("\n190 °F-days")].split())
-        assert legend.endswith("+ reached · expected - within these days P biofix proposed B set"), "cut nowhere"
+        assert "¦ trap moved + reached · expected - range ╌ threshold 3–5" in legend
+        assert legend.endswith(" P biofix proposed B set"), "cut nowhere"
         assert "Biofix 1: Tue 13 May proposed, not confirmed, rule shipped-cm-sustained\n" in re.sub(" +\n", "\n", text)
         text = await see(app, pilot, "home")
         assert "─ Round of Tue 6 May ──" in text

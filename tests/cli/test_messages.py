@@ -19,7 +19,7 @@ from roundtui.cli import main
 from roundtui.domain.round.tally import parse_tally
 from roundtui.errors import ProblemsError, StoreError
 from roundtui.store.bring.answers import read_answers
-from roundtui.store.bring.bring import sample
+from roundtui.store.bring.bring import preview
 from roundtui.store.bring.table import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory import read_plan_office
@@ -158,9 +158,9 @@ def test_tables_of_ones_own(
     folder, conn = farm
     table = tmp_path / "table.csv"
     table.write_bytes(written(content.strip("`")))
-    answers = read_answers(folder, Kind(kind), table.name, None, None)
+    answers = read_answers(folder, Kind(kind), table)
     try:
-        found = sample(conn, folder, table, answers, scout="Ada", now=NOW)
+        found = preview(conn, answers, scout="Ada", now=NOW)
         problems = [*map(str, found.problems), *(one.words for one in found.questions)]
     except StoreError as error:
         problems = [f"{error.message} ({error.hint})"]

@@ -79,7 +79,7 @@ def test_the_mapping_on_the_page_is_one(tmp_path: Path) -> None:
     example = re.findall(r"```toml\n(.*?)```", TEXT.split("## Tables of your own")[1], re.DOTALL)[0]
     given = tmp_path / "map.toml"
     given.write_text(example, encoding="utf-8")
-    answers = read_answers(tmp_path, Kind.COUNTS, "sheet.csv", given, None)
+    answers = read_answers(tmp_path, Kind.COUNTS, Path("sheet.csv"), given)
     assert (answers.columns, answers.marks) == ({"wieviel": "count"}, {"-": "blank"})
-    assert answers.fact("sheet.csv", "dates") == "dmy"
-    assert answers.fact("counts 2025.csv", "station") == "VALE"
+    assert answers.fact("dates") == "dmy"
+    assert answers.files["counts 2025.csv"]["station"] == "VALE"

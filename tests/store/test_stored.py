@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import sqlite3
 from contextlib import closing
 from datetime import date, timedelta
 from pathlib import Path
@@ -95,14 +97,26 @@ def test_what_only_a_newer_program_knows_goes_unchanged_through_merge_package_an
 
 
 def test_a_store_from_before_the_schema_was_numbered_is_refused_with_a_word(tmp_path: Path) -> None:
-    import sqlite3
-
     with closing(sqlite3.connect(tmp_path / DB_NAME)) as conn:
         conn.executescript(
             "CREATE TABLE visits (id TEXT); PRAGMA user_version = 9; PRAGMA application_id = 1919907182;"
         )
     with pytest.raises(StoreError, match="from before the first release, and cannot be read"):
         open_store(tmp_path, now=NOW)
+
+
+def test_a_store_from_before_the_last_column_says_so_and_what_to_do(tmp_path: Path) -> None:
+    open_store(tmp_path, now=NOW).close()
+    with closing(sqlite3.connect(tmp_path / DB_NAME)) as conn:
+        (made,) = conn.execute("SELECT sql FROM sqlite_master WHERE name = 'visits'").fetchone()
+        column = re.search(r"\n *sterile [^\n]*", made)
+        assert column is not None
+        conn.execute("PRAGMA writable_schema = ON")
+        conn.execute("UPDATE sqlite_master SET sql = replace(sql, ?, '') WHERE name = 'visits'", (column.group(),))
+        conn.commit()
+    with pytest.raises(StoreError, match="from before the first release, and cannot be read") as caught:
+        open_store(tmp_path, now=NOW)
+    assert "open it with the version that made it, or move it away and begin anew" in caught.value.hint
 
 
 def test_lanes_tell_folders_and_laptops_of_one_name_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

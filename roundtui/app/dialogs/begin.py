@@ -8,13 +8,12 @@ from datetime import datetime
 from pathlib import Path, PurePath
 from typing import ClassVar
 
-from textual.app import App, ComposeResult
+from textual.app import App
 
 from roundtui.app.dialogs.form import FormDialog
 from roundtui.app.themes import SAMPLES
 from roundtui.domain.text import sanitize
 from roundtui.domain.units import unit_of
-from roundtui.errors import RefusedError
 from roundtui.store.begin import Beginning, begin, known_zone, machine_zone
 
 
@@ -27,17 +26,11 @@ class BeginDialog(FormDialog[Beginning | None]):
         ticks: Gives seconds that only ever run forward.
     """
 
-    HINT = "All of it can be changed later; farm and block may wait. PgDn: to the last line."
+    HINT = "All of it can be changed later; farm and block may wait."
 
     def __init__(self, folder: Path, clock: Callable[[], datetime], ticks: Callable[[], float]) -> None:
-        super().__init__(ticks)
-        self._folder = folder
-        self._clock = clock
-
-    def compose(self) -> ComposeResult:
-        """What a programme begins with, a line each."""
-        where = "is empty" if self._folder.exists() else "is not there yet"
-        title = f"{sanitize(str(self._folder), 200)} {where}. Begin a programme in it?"
+        where = "is empty" if folder.exists() else "is not there yet"
+        title = f"{sanitize(str(folder), 200)} {where}. Begin a programme in it?"
         fields = (
             ("office", "Office", ""),
             ("unit", "Unit, F or C", "F"),
@@ -48,7 +41,9 @@ class BeginDialog(FormDialog[Beginning | None]):
             ("block_name", "Name of the block", ""),
             ("crop", "Its crop", "apple"),
         )
-        yield from self.form(title, fields)
+        super().__init__(ticks, title, fields)
+        self._folder = folder
+        self._clock = clock
 
     def saves(self) -> str:
         """What is made."""
@@ -59,15 +54,13 @@ class BeginDialog(FormDialog[Beginning | None]):
         said = {name: " ".join(self.typed(name).split()) for name in self._at_first}
         unit = unit_of(said["unit"])
         if unit is None:
-            self._last = "unit"
-            raise RefusedError("Temperatures are in F or in C")
+            raise self.wrong("unit", "Temperatures are in F or in C")
         if not known_zone(said["timezone"]):
-            self._last = "timezone"
-            raise RefusedError(f"{sanitize(said['timezone'], 40)} is no time zone", "write one as America/New_York")
+            zone = sanitize(said["timezone"], 40)
+            raise self.wrong("timezone", f"{zone} is no time zone", "write one as America/New_York")
         farm, block = said["farm"], said["block"]
         if block and not farm:
-            self._last = "farm"
-            raise RefusedError("A block is on a farm", "give the farm a code too")
+            raise self.wrong("farm", "A block is on a farm", "give the farm a code too")
         farms = [(farm, said["farm_name"] or farm)] if farm else []
         blocks = [(block, farm, said["block_name"] or block, said["crop"] or "apple")] if block else []
         beginning = Beginning(said["office"], unit, said["timezone"], farms, blocks)

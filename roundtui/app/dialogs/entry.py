@@ -7,7 +7,6 @@ from datetime import UTC
 from textwrap import wrap
 from typing import ClassVar
 
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
@@ -47,40 +46,25 @@ class ChangeDialog(FormDialog[str | None]):
     ]
 
     def __init__(self, session: Session, row: JournalRow, *, withdraw: bool) -> None:
-        super().__init__(session.ticks)
         self._session = session
         self._row = row
         self._withdraw = withdraw
-        self.FIRST = "reason" if withdraw else "entry"
         self._puts_back = row.entry.replaces is not None
-        if not withdraw and isinstance(row.entry, Visit):
-            self.HINT = "As on paper: 4 l r, 0, x m, 12 c n:half under leaves"
-        elif withdraw:
-            self.HINT = self._returns()
-
-    def compose(self) -> ComposeResult:
-        """The chain, then the lines."""
-        row = self._row
-        shown = [spoken_days(one, self._session.on) for one in history_lines(self._session.chain_of(row.id), WIDTH)]
+        shown = [spoken_days(one, session.on) for one in history_lines(session.chain_of(row.id), WIDTH)]
         if len(shown) > _HISTORY_LINES:
             shown = [f"and {len(shown) - _HISTORY_LINES + 1} before", *shown[-_HISTORY_LINES + 1 :]]
-        fields = [("reason", "Reason", "")]
-        if not self._withdraw:
-            fields = [("day", "Day", str(row.read_on)), ("entry", "Stage", self._value()), *fields]
-        if not self._withdraw and isinstance(row.entry, Visit):
-            fields[:2] = [("trap", "Trap", row.entry.trap), fields[0], ("entry", "Entry", self._value())]
-        title = f"{'Withdraw' if self._withdraw else 'Correct'} {row.kind} of {self._place}, {row.read_on}"
-        yield from self.form(title, fields, Static("\n".join(shown), id="chain", markup=False))
-
-    @property
-    def _place(self) -> str:
-        return sanitize(self._row.trap or self._row.block or self._row.kind, 20)
-
-    def _value(self) -> str:
-        entry = self._row.entry
-        if isinstance(entry, Visit):
-            return format_tally(draft_of(entry))
-        return entry.code if isinstance(entry, StageSeen) else ""
+        day, fields = ("day", "Day", str(row.read_on)), [("reason", "Reason", "")]
+        if withdraw:
+            self.HINT = self._returns()
+        elif isinstance(row.entry, Visit):
+            self.HINT = "As on paper: 4 l r, 0, x m, 12 c n:half under leaves"
+            entry = ("entry", "Entry", format_tally(draft_of(row.entry)))
+            fields = [("trap", "Trap", row.entry.trap), day, entry, *fields]
+        else:
+            fields = [day, ("entry", "Stage", row.entry.code if isinstance(row.entry, StageSeen) else ""), *fields]
+        self.FIRST = "reason" if withdraw else "entry"
+        title = f"{'Withdraw' if withdraw else 'Correct'} {row.kind} of {_place(row)}, {row.read_on}"
+        super().__init__(session.ticks, title, fields, Static("\n".join(shown), id="chain", markup=False))
 
     def _returns(self) -> str:
         if self._row.entry.replaces is None:
@@ -117,12 +101,14 @@ class ChangeDialog(FormDialog[str | None]):
         self._session.named()
         if self._withdraw:
             return changes.withdrawn(self._session, self._row, self.typed("reason"), revert=self._puts_back)
-        day = self.day("day")
-        if day is None:
-            raise RefusedError("that is no day", "write it as 2031-06-03")
+        day = self.needed_day("day", "Day")
         trap = self.typed("trap") if isinstance(self._row.entry, Visit) else ""
-        typed = changes.Typed(said=self.typed("entry"), trap=trap, read_on=day, reason=self.typed("reason"))
-        return changes.corrected(self._session, self._row, typed)
+        said, why = self.typed("entry"), self.typed("reason")
+        return changes.corrected(self._session, self._row, said, trap=trap, read_on=day, reason=why)
+
+
+def _place(row: JournalRow) -> str:
+    return sanitize(row.trap or row.block or row.kind, 20)
 
 
 def _lines(session: Session, change: changes.Change) -> list[tuple[str, bool]]:
@@ -201,36 +187,14 @@ class QuestionDialog(FormDialog[str | None]):
     ]
 
     def __init__(self, session: Session, row: JournalRow, talk: Talk | None, said: str) -> None:
-        super().__init__(session.ticks)
         self._session = session
         self._row = row
         self._talk = talk if talk is not None and talk.open else None
-        self._shown = talk
-        self._said = said
-        self.HINT = "F5 closes the question" if self._talk else ""
-
-    def compose(self) -> ComposeResult:
-        """The talk, a line, what can be done."""
-        place = sanitize(self._row.trap or self._row.block or self._row.kind, 20)
-        title = f"Question about {place}, {self._row.read_on}: {sanitize(self._said, 30)}"
-        talk = Static(spoken_days("\n".join(self._lines())), id="talk", markup=False)
-        yield from self.form(title, [("words", "Answer" if self._answers else "Question", "")], talk)
-
-    @property
-    def _answers(self) -> bool:
-        return self._talk is not None and not self._talk.answered
-
-    def _lines(self) -> list[str]:
-        if self._shown is None:
-            return ["Nothing was asked about this entry yet."]
-        lines: list[str] = []
-        for one in self._shown.rows:
-            at = "" if one.recorded_at is None else f"{one.recorded_at.astimezone(UTC):%Y-%m-%d %H:%M}"
-            said = f"{': ' if one.words else ''}{sanitize(one.words, 600)}"
-            lines += wrap(f"{one.says.value} by {sanitize(one.scout, 24)}, {at}{said}", WIDTH, subsequent_indent="  ")
-        if len(lines) > _TALK_LINES:
-            lines = [f"and {len(lines) - _TALK_LINES + 1} lines before", *lines[1 - _TALK_LINES :]]
-        return lines
+        self._answers = self._talk is not None and not self._talk.answered
+        self.MOVES = "F5 close the question" if self._talk else self.MOVES
+        title = f"Question about {_place(row)}, {row.read_on}: {sanitize(said, 30)}"
+        above = Static(spoken_days("\n".join(_talk_lines(talk))), id="talk", markup=False)
+        super().__init__(session.ticks, title, [("words", "Answer" if self._answers else "Question", "")], above)
 
     def saves(self) -> str:
         """What is saved."""
@@ -249,3 +213,16 @@ class QuestionDialog(FormDialog[str | None]):
 
     def _record(self, says: QuestionWord) -> None:
         self.dismiss(changes.ask_about(self._session, self._row, says, self.typed("words"), self._talk))
+
+
+def _talk_lines(talk: Talk | None) -> list[str]:
+    if talk is None:
+        return ["Nothing was asked about this entry yet."]
+    lines: list[str] = []
+    for one in talk.rows:
+        at = "" if one.recorded_at is None else f"{one.recorded_at.astimezone(UTC):%Y-%m-%d %H:%M}"
+        said = f"{': ' if one.words else ''}{sanitize(one.words, 600)}"
+        lines += wrap(f"{one.says.value} by {sanitize(one.scout, 24)}, {at}{said}", WIDTH, subsequent_indent="  ")
+    if len(lines) > _TALK_LINES:
+        lines = [f"and {len(lines) - _TALK_LINES + 1} lines before", *lines[1 - _TALK_LINES :]]
+    return lines

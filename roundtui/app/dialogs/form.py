@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from itertools import zip_longest
 from textwrap import wrap
@@ -11,7 +11,7 @@ from typing import Any, ClassVar, TypeVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
+from textual.containers import Container, Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widget import Widget
@@ -29,6 +29,7 @@ SOON_SECONDS = 0.3
 """A key that comes sooner after a question is shown was meant for what stood there before. [s]"""
 LOOKING = "Looking up what it changes …"
 _MOST_LINES = 15
+_MOST = 99_999
 
 Said = Sequence[tuple[str, bool]]
 """Sentences on what a change changes, and whether each is to be marked."""
@@ -132,13 +133,22 @@ class Save(Static, can_focus=True):
 
 
 class FormDialog(ModalScreen[T]):
-    """A few named lines. Enter goes to the next line that is still blank, else to Save; Enter there saves."""
+    """A few named lines. Enter goes to the next line that is still blank, else to Save; Enter there saves.
+
+    Args:
+        ticks: Gives seconds, so that a key held from before is dropped.
+        title: Its title.
+        fields: Name, words and first value of each line.
+        above: What stands between the title and the lines.
+    """
 
     CSS_PATH = "style.tcss"
     FIRST = ""
     """Line to begin at; empty: the first."""
     HINT = ""
     """A further word that stands under the lines."""
+    MOVES = "↑↓ lines   PgDn to Save"
+    """What other keys do here."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "cancel", "Cancel", id="form.cancel", tooltip="Nothing is saved."),
         Binding("pagedown", "to_save", "To the last line", id="form.to-save", tooltip="To the line that saves."),
@@ -146,41 +156,35 @@ class FormDialog(ModalScreen[T]):
         Binding("shift+tab,up", "app.focus_previous", "Back", id="form.before", tooltip="The line before."),
     ]
 
-    def __init__(self, ticks: Callable[[], float]) -> None:
+    def __init__(
+        self, ticks: Callable[[], float], title: str, fields: Sequence[tuple[str, str, str]], *above: Widget
+    ) -> None:
         super().__init__()
         self._ticks = ticks
-        self._at_first: dict[str, str] = {}
+        self._parts = (title, fields, above)
+        self._at_first = {name: value.strip() for name, _, value in fields}
         """What stood in the lines at first."""
         self._last = ""
         """The line that was typed on last."""
         self._job: tuple[Worker[Any], Callable[[Any], None]] | None = None
 
-    def field(self, name: str, words: str, value: str) -> ComposeResult:
-        """A line with its name before it."""
-        self._at_first[name] = value.strip()
-        with Horizontal(classes="row"):
-            yield Static(words, classes="words", markup=False)
-            yield Input(value, id=name, compact=True, max_length=2000)
-
-    def form(self, title: str, fields: Iterable[tuple[str, str, str]], *above: Widget) -> ComposeResult:
-        """The whole dialog.
-
-        Args:
-            title: Its title.
-            fields: Name, words and first value of each line.
-            above: What stands between the title and the lines.
-        """
+    def compose(self) -> ComposeResult:
+        """Title, lines, foot."""
+        title, fields, above = self._parts
         with Vertical(classes="dialog"):
             yield Static(spoken_days(title), classes="title", markup=False)
             yield from above
-            for name, words, value in fields:
-                yield from self.field(name, words, value)
+            with Container(classes="lines"):
+                for name, words, value in fields:
+                    yield Static(words, classes="words", markup=False)
+                    yield Input(value, id=name, compact=True, max_length=2000)
             yield from self.foot()
 
     def foot(self) -> ComposeResult:
-        """The line that saves, and the one for a word."""
+        """The line that saves, one for a word, and the keys."""
         yield Save(id="save", markup=False)
         yield Static(id="said", markup=False)
+        yield Static(f"Enter next   {self.MOVES}   Esc leave", classes="hint", markup=False)
 
     def on_mount(self) -> None:
         """Ready to type."""
@@ -232,7 +236,8 @@ class FormDialog(ModalScreen[T]):
 
     def action_to_save(self) -> None:
         """To the line that saves, past all others."""
-        self.set_focus(self.query_one("#save"))
+        for line in self.query(Save):
+            self.set_focus(line)
 
     def action_save(self) -> None:
         """Save what the lines say."""
@@ -296,25 +301,43 @@ class FormDialog(ModalScreen[T]):
         except ValueError:
             return None
 
-    def needed_day(self, name: str, words: str, example: date = date(2031, 6, 3)) -> date:
+    def wrong(self, name: str, message: str, hint: str = "") -> RefusedError:
+        """What is wrong with a line, to be raised."""
+        self._last = name
+        return RefusedError(message, hint)
+
+    def needed_day(self, name: str, words: str, last: date | None = None) -> date:
         """The day of a line.
 
         Args:
             name: The line.
             words: How messages call it.
-            example: A day as it is written.
+            last: The last day that it may be; None: any.
+
+        Raises:
+            RefusedError: None is written there, or a later one.
+        """
+        day = self.day(name)
+        if day is None:
+            raise self.wrong(name, f"{words}: write a day as 2031-06-03")
+        if last is not None and day > last:
+            raise self.wrong(name, f"{words}: {day.isoformat()} is still to come")
+        return day
+
+    def whole(self, name: str, words: str, least: int = 0) -> int:
+        """The whole number of a line, not below the least.
 
         Raises:
             RefusedError: None is written there.
         """
-        day = self.day(name)
-        if day is None:
-            raise RefusedError(f"{words}: write a day as {example.isoformat()}")
-        return day
+        typed = self.typed(name)
+        if not (typed.isascii() and typed.isdecimal() and least <= int(typed) <= _MOST):
+            raise self.wrong(name, f"{words}: a whole number from {least} to {_MOST}")
+        return int(typed)
 
-    def refuse(self, error: RoundtuiError, line: str = "") -> None:
+    def refuse(self, error: RoundtuiError) -> None:
         """Say what is wrong, and go to the line that it is about."""
-        where = error.problems[0].where if isinstance(error, ProblemsError) and error.problems else line
+        where = error.problems[0].where if isinstance(error, ProblemsError) and error.problems else ""
         to = next((name for name in (where, f"at-{where}", self._last) if name in self._at_first), "save")
         self.set_focus(self.query_one(f"#{to}"))
         self.say(fault_words(error))
@@ -323,11 +346,43 @@ class FormDialog(ModalScreen[T]):
         """Say something under the lines."""
         lines = [words] if isinstance(words, str) else words
         style = "bold $text-warning" if lines and lines[0].startswith("! ") else ""
-        folded = [part for line in lines for part in wrap(line, inside(self.app.size.width), break_on_hyphens=False)]
-        self.query_one("#said", Static).update(Content.styled("\n".join(folded), style))
+        width = inside(self.app.size.width)
+        folded = [part for line in lines for part in wrap(line, width, break_on_hyphens=False)]
+        said = self.query_one("#said", Static)
+        said.display = bool(folded)
+        said.update(Content.styled("\n".join(folded), style))
 
     def _say_what(self) -> None:
-        self.query_one("#save", Save).update(Content(sanitize(spoken_days(f"Save {self.saves()}").rstrip(), 210)))
+        for line in self.query(Save):
+            line.update(Content(sanitize(spoken_days(f"Save {self.saves()}").rstrip(), 3 * WIDTH)))
+
+
+class PagedDialog(FormDialog[T]):
+    """A form about one of a few things; page keys choose which."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup", "move(-1)", "Before", id="form.above", tooltip="The one before."),
+        Binding("pagedown", "move(1)", "After", id="form.below", tooltip="The one after."),
+    ]
+    marked = 0
+    """Which one."""
+
+    def choices(self) -> Sequence[object]:
+        """What is chosen from."""
+        raise NotImplementedError
+
+    def on_mount(self) -> None:
+        """The first of them."""
+        self._show()
+
+    def action_move(self, step: int) -> None:
+        """Mark another."""
+        self.marked = max(0, min(len(self.choices()) - 1, self.marked + step))
+        self._show()
+        self._say_what()
+
+    def _show(self) -> None:
+        raise NotImplementedError
 
 
 class LineDialog(FormDialog[str | None]):
@@ -341,35 +396,14 @@ class LineDialog(FormDialog[str | None]):
         hint: A further word on how to write it.
     """
 
-    FIRST = "line"
-
     def __init__(self, title: str, words: str, value: str = "", *, fault: Callable[[str], str], hint: str = "") -> None:
-        super().__init__(lambda: 0.0)
-        self._title = title
-        self._words = words
-        self._value = value
+        super().__init__(lambda: 0.0, title, [("line", words, value)], *([Static(hint, markup=False)] if hint else []))
         self._fault = fault
-        self._hint = hint
 
-    def compose(self) -> ComposeResult:
-        """A title, the line, what can be done."""
-        with Vertical(classes="dialog"):
-            yield Static(self._title, classes="title", markup=False)
-            if self._hint:
-                yield Static(self._hint, markup=False)
-            yield from self.field("line", self._words, self._value)
-            yield Static("Enter: go on   Escape: cancel", id="said", markup=False)
-
-    def say(self, words: str | Sequence[str]) -> None:
-        """Say what is wrong."""
-        if words:
-            super().say(words)
-
-    def _say_what(self) -> None:
-        """There is no line that saves."""
-
-    def action_to_save(self) -> None:
-        """Nor one to go to."""
+    def foot(self) -> ComposeResult:
+        """A line for a word, and the keys: no line saves."""
+        yield Static(id="said", markup=False)
+        yield Static("Enter go on   Esc cancel", classes="hint", markup=False)
 
     def left(self, name: str) -> bool:  # noqa: ARG002
         """Take it, or say what is wrong with it."""
@@ -440,7 +474,7 @@ class ErrorDialog(ModalScreen[None]):
 
 
 Rows = Sequence[tuple[str, str]]
-MENU_HINT = "A digit or a letter chooses   Escape goes back"
+MENU_HINT = "A digit or a letter chooses   Esc back"
 
 
 class MenuDialog(ModalScreen[str | None]):

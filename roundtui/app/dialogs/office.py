@@ -8,32 +8,30 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Grid, Vertical
+from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static, TextArea
+from textual.widgets import Static, TextArea
 
-from roundtui.app.dialogs.form import FormDialog
+from roundtui.app.dialogs.form import FormDialog, PagedDialog
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.register.view import heading
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Notified, SetUpChanged, Stocked, StockKind
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import sanitize, spoken_day, spoken_days
-from roundtui.errors import RefusedError
+from roundtui.domain.text import sanitize, spoken_day
 
 if TYPE_CHECKING:
     from roundtui.app.screens.register.forms import Form
     from roundtui.domain.entries import Assembled
+    from roundtui.domain.traps.assembly import BenchTrap
     from roundtui.report.inventory import PlanDesk
     from roundtui.store.session import Session
     from roundtui.store.set_up.register import RegisterChange, RegisterDesk
-    from roundtui.store.traps.bench import AssemblyDesk, Bench
-
-_MOST = 99_999
+    from roundtui.store.traps.bench import AssemblyDesk
 
 
-class CallDialog(FormDialog[list[Notified] | None]):
+class CallDialog(PagedDialog[list[Notified] | None]):
     """A call that was made: choose a farm, then how, by whom and on which day.
 
     Args:
@@ -43,33 +41,19 @@ class CallDialog(FormDialog[list[Notified] | None]):
     """
 
     FIRST = "how"
-    HINT = "PgUp PgDn: another farm"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("pageup", "move(-1)", "Up", id="told.up", tooltip="The farm above."),
-        Binding("pagedown", "move(1)", "Down", id="told.down", tooltip="The farm below."),
-    ]
+    MOVES = "PgUp PgDn farm"
 
     def __init__(self, session: Session, summary: Summary, farm: str = "") -> None:
-        super().__init__(session.ticks)
+        fields = [("how", "How", "phone"), ("by", "By", session.scout), ("day", "On", str(session.on))]
+        super().__init__(session.ticks, "Call made", fields, Static(id="farms", markup=False))
         self.session = session
         self.summary = summary
         self.farms = list(dict.fromkeys(row.farm for row in summary.blocks))
         self.marked = self.farms.index(farm) if farm in self.farms else 0
 
-    def compose(self) -> ComposeResult:
-        """The farms, then three short lines."""
-        fields = [("how", "How", "phone"), ("by", "By", self.session.scout), ("day", "On", str(self.session.on))]
-        yield from self.form("Call made", fields, Static(id="farms", markup=False))
-
-    def on_mount(self) -> None:
-        """Ready to type."""
-        self._show()
-
-    def action_move(self, step: int) -> None:
-        """Mark another farm."""
-        self.marked = max(0, min(len(self.farms) - 1, self.marked + step))
-        self._show()
-        self._say_what()
+    def choices(self) -> Sequence[str]:
+        """The farms."""
+        return self.farms
 
     def saves(self) -> str:
         """What is saved."""
@@ -82,9 +66,9 @@ class CallDialog(FormDialog[list[Notified] | None]):
         """Give what is to be recorded."""
         how, by, day = self.typed("how"), self.typed("by"), self.needed_day("day", "On")
         if not how or not by:
-            raise RefusedError("How and By cannot be blank")
+            raise self.wrong("by" if how else "how", "How and By cannot be blank")
         if day < self.summary.on:
-            raise RefusedError(f"Nobody was called before the day of the summary, {self.summary.on.isoformat()}")
+            raise self.wrong("day", f"Nobody was called before the day of the summary, {self.summary.on.isoformat()}")
         told: dict[str, Any] = {"round_on": self.summary.on, "notified_on": day, "by": by, "how": how}
         rows = ((row, row.status.value) for row in self._rows())
         self.dismiss([Notified(block=row.block, species=row.species, status=status, **told) for row, status in rows])
@@ -128,7 +112,7 @@ class LetterNoteDialog(ModalScreen[str]):
         with Vertical(classes="dialog"):
             yield Static(self.name_of_it, classes="title", markup=False)
             yield TextArea(self.words, id="note", show_line_numbers=False, soft_wrap=True)
-            yield Static("Enter: next line   Escape: keep it and go back", classes="hint", markup=False)
+            yield Static("Enter next line   Esc keep it and go back", classes="hint", markup=False)
 
     def on_mount(self) -> None:
         """Ready to type, behind what stands."""
@@ -153,16 +137,10 @@ class StockDialog(FormDialog[Stocked | None]):
     HINT = "counted: so many are there; bought: so many more"
 
     def __init__(self, desk: PlanDesk, lot: str) -> None:
-        super().__init__(desk.session.ticks)
+        counted = [("lot", "Lot", lot), ("kind", "Counted or bought", "c"), ("number", "How many lures", "")]
+        fields = [*counted, ("day", "Day", str(desk.session.on)), ("note", "Note", "")]
+        super().__init__(desk.session.ticks, "Lures in the store", fields)
         self._desk = desk
-        self._lot = lot
-        self.FIRST = "lot"
-
-    def compose(self) -> ComposeResult:
-        """Three lines to fill in, two that are filled in."""
-        counted = [("lot", "Lot", self._lot), ("kind", "Counted or bought", "c"), ("number", "How many lures", "")]
-        fields = [*counted, ("day", "Day", str(self._desk.session.on)), ("note", "Note", "")]
-        yield from self.form("Lures in the store", fields)
 
     def saves(self) -> str:
         """What is saved."""
@@ -172,21 +150,16 @@ class StockDialog(FormDialog[Stocked | None]):
 
     def save(self) -> None:
         """Record it."""
-        session = self._desk.session
+        session, kind = self._desk.session, _kind(self.typed("kind"))
         lots = session.programme.lots
-        lot, number = in_case(self.typed("lot"), lots), self.typed("number")
-        kind = _kind(self.typed("kind"))
+        lot = in_case(self.typed("lot"), lots)
         if lot not in lots:
-            raise RefusedError(f"There is no lot {sanitize(lot, 30)}", nearest(lot, lots) or "add it to lures.csv")
+            hint = nearest(lot, lots) or "add it to lures.csv"
+            raise self.wrong("lot", f"There is no lot {sanitize(lot, 30)}", hint)
         if kind is None:
-            raise RefusedError("Write c for counted, or b for bought")
-        if not (number.isascii() and number.isdigit() and int(number) <= _MOST):
-            self._last = "number"
-            raise RefusedError(f"How many lures: a number from 0 to {_MOST}")
-        day = self.needed_day("day", "Day", session.on)
-        if day > session.on:
-            raise RefusedError(f"{day.isoformat()} is in the future")
-        entry = Stocked(lot=lot, stocked_on=day, kind=kind, number=int(number), note=self.typed("note"))
+            raise self.wrong("kind", "Write c for counted, or b for bought")
+        number, day = self.whole("number", "How many lures"), self.needed_day("day", "Day", session.on)
+        entry = Stocked(lot=lot, stocked_on=day, kind=kind, number=number, note=self.typed("note"))
         self._desk.enter(entry)
         self.dismiss(entry)
 
@@ -208,38 +181,29 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
 
     FIRST = "block"
 
-    def __init__(self, desk: AssemblyDesk, row: Bench, made: Assembled, contents: str) -> None:
-        super().__init__(desk.session.ticks)
-        self._desk = desk
-        self._row = row
-        self._made = made
-        self._contents = contents
-
-    def compose(self) -> ComposeResult:
-        """What hangs, then four lines."""
-        rows = self._desk.known.programme.hangings.get(self._row.trap, ())
+    def __init__(self, desk: AssemblyDesk, row: BenchTrap, made: Assembled, contents: str) -> None:
+        rows = desk.known.programme.hangings.get(row.trap, ())
         last = rows[-1] if rows else None
-        title = f"Hang {self._row.trap} ({self._row.species}): {self._contents}"
         place = [("row", "Row", last.row if last else ""), ("tree", "Tree", last.tree if last else "")]
-        fields = [("block", "Block", self._row.block), ("day", "Hung on", str(self._desk.session.on)), *place]
-        yield from self.form(sanitize(title, 70), fields)
+        fields = [("block", "Block", row.block), ("day", "Hung on", str(desk.session.on)), *place]
+        super().__init__(desk.session.ticks, sanitize(f"Hang {row.trap} ({row.species}): {contents}", 70), fields)
+        self._desk = desk
+        self._made = made
 
     def saves(self) -> str:
         """What is saved."""
-        return f"{sanitize(self._row.trap, 20)} hung in block {self.typed('block') or '…'} on {self.typed('day')}"
+        return f"{sanitize(self._made.trap, 20)} hung in block {self.typed('block') or '…'} on {self.typed('day')}"
 
     def save(self) -> None:
         """Hang it."""
         blocks = self._desk.known.programme.blocks
         block = in_case(self.typed("block"), blocks)
         if block not in blocks:
-            wrong = f"There is no block {sanitize(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
-            raise RefusedError(wrong)
-        day = self.needed_day("day", "Hung on")
-        if day > self._desk.session.on:
-            raise RefusedError("That day is still to come")
+            words = f"There is no block {sanitize(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
+            raise self.wrong("block", words)
+        day = self.needed_day("day", "Hung on", self._desk.session.on)
         if day < self._made.assembled_on:
-            raise RefusedError(f"It was assembled on {self._made.assembled_on.isoformat()} only")
+            raise self.wrong("day", f"It was assembled on {self._made.assembled_on.isoformat()} only")
         self.dismiss((block, day, self.typed("row"), self.typed("tree")))
 
 
@@ -252,22 +216,13 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
     """
 
     def __init__(self, desk: RegisterDesk, form: Form) -> None:
-        super().__init__(desk.session.ticks)
+        columns = (*form.fields, ("day", desk.session.on.isoformat()), ("why", ""))
+        fields = [(f"at-{name}", heading(name), value) for name, value in columns]
+        super().__init__(desk.session.ticks, form.title, fields)
         self._desk = desk
         self._form = form
         self.HINT = form.hint
-        self.FIRST = f"at-{form.first or (form.fields[0][0] if form.fields else 'day')}"
-
-    def compose(self) -> ComposeResult:
-        """A title, the columns two by two, the day and why, what can be done."""
-        with Vertical(classes="dialog"):
-            yield Static(spoken_days(self._form.title), classes="title", markup=False)
-            with Grid():
-                for name, value in (*self._form.fields, ("day", self._desk.session.on.isoformat()), ("why", "")):
-                    self._at_first[f"at-{name}"] = value.strip()
-                    yield Static(heading(name), classes="words", markup=False)
-                    yield Input(value, id=f"at-{name}", compact=True, max_length=2000)
-            yield from self.foot()
+        self.FIRST = f"at-{form.first or columns[0][0]}"
 
     def saves(self) -> str:
         """What is saved."""
@@ -277,7 +232,7 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
 
     def save(self) -> None:
         """Do it; what looks wrong, and what it changes, is asked about first."""
-        day = self.needed_day("at-day", "day", self._desk.session.on)
+        day = self.needed_day("at-day", "day")
         if not self._form.later:
             self._desk.refuse_later(day)
         typed = {name: self.typed(f"at-{name}") for name, _ in self._form.fields}

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from collections.abc import Sequence
+from datetime import date
+from typing import TYPE_CHECKING
 
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.widgets import Input, Static
 
-from roundtui.app.dialogs.form import SOON_SECONDS, FormDialog
+from roundtui.app.dialogs.form import SOON_SECONDS, FormDialog, PagedDialog
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
 from roundtui.domain.text import full_day, sanitize
@@ -29,7 +29,7 @@ _ROW = 64
 """Columns of a line on a generation at 80x24. [columns]"""
 
 
-class BiofixDialog(FormDialog[BiofixSettled | None]):
+class BiofixDialog(PagedDialog[BiofixSettled | None]):
     """Choose a generation, look at what is proposed and why, confirm its day or type another.
 
     Args:
@@ -39,46 +39,36 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
     """
 
     FIRST = "day"
-    HINT = "PgUp PgDn: another generation. Another day than the proposed one wants a reason."
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("pageup", "move(-1)", "Before", id="biofix.up", tooltip="The generation before."),
-        Binding("pagedown", "move(1)", "After", id="biofix.down", tooltip="The generation after."),
-    ]
+    HINT = "Another day than the proposed one wants a reason."
+    MOVES = "PgUp PgDn generation"
 
     def __init__(self, seasons: Seasons, record: SeasonRecord, key: Key) -> None:
-        super().__init__(seasons.session.ticks)
+        fields = (("day", "Day", ""), ("reason", "Reason", ""))
+        above = Static(id="rows", markup=False)
+        super().__init__(seasons.session.ticks, f"Biofix of {sanitize(key[0], 20)} {key[1]}", fields, above)
         self._seasons = seasons
         self._record = record
         self._key = key
         self._rows = record.biofixes(*key)
         open_rows = waiting(self._rows)
-        self._marked = self._rows.index(open_rows[0]) if open_rows else max(0, len(self._rows) - 1)
+        self.marked = self._rows.index(open_rows[0]) if open_rows else max(0, len(self._rows) - 1)
 
-    def compose(self) -> ComposeResult:
-        """The generations with what is proposed, then two short lines."""
-        block, species = self._key
-        fields = (("day", "Day", ""), ("reason", "Reason", ""))
-        yield from self.form(f"Biofix of {sanitize(block, 20)} {species}", fields, Static(id="rows", markup=False))
-
-    def on_mount(self) -> None:
-        """The proposed day stands in the field."""
-        self._mark()
-
-    def action_move(self, step: int) -> None:
-        """Mark another generation."""
-        self._marked = max(0, min(len(self._rows) - 1, self._marked + step))
-        self._mark()
+    def choices(self) -> Sequence[BiofixRow]:
+        """The generations."""
+        return self._rows
 
     @property
     def _row(self) -> BiofixRow | None:
-        return self._rows[self._marked] if self._rows else None
+        return self._rows[self.marked] if self._rows else None
+
+    @property
+    def _proposed(self) -> date | None:
+        return self._row.biofix.proposal.on if self._row and self._row.biofix.proposal else None
 
     def left(self, name: str) -> bool:
         """The day that is proposed needs no reason."""
-        row = self._row
-        proposed = row.biofix.proposal.on if row and row.biofix.proposal else None
-        if name == "day" and proposed is not None and self.day("day") == proposed:
-            self.set_focus(self.query_one("#save"))
+        if name == "day" and self._proposed is not None and self.day("day") == self._proposed:
+            self.action_to_save()
             return False
         return True
 
@@ -99,16 +89,14 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
             self.dismiss(entry)
 
     def _entry(self) -> BiofixSettled:
-        day, row = self.needed_day("day", "Day", self._seasons.session.on), self._row
-        proposed = row.biofix.proposal.on if row and row.biofix.proposal else None
-        if day != proposed and not self.typed("reason"):
-            self._last = "reason"
-            raise RefusedError(f"{day} is not the day proposed", "say why under Reason")
-        generation = row.biofix.generation if row else 1
+        day = self.needed_day("day", "Day")
+        if day != self._proposed and not self.typed("reason"):
+            raise self.wrong("reason", f"{day} is not the day proposed", "say why under Reason")
+        generation = self._row.biofix.generation if self._row else 1
         return settlement(self._record, *self._key, generation, day=day, reason=self.typed("reason"))
 
-    def _mark(self) -> None:
-        lines = [self._line(row, at == self._marked) for at, row in enumerate(self._rows)]
+    def _show(self) -> None:
+        lines = [self._line(row, at == self.marked) for at, row in enumerate(self._rows)]
         self.query_one("#rows", Static).update("\n".join(lines or ["No biofix rule for this species: set a day."]))
         day = self._row.biofix.on if self._row else None
         self._at_first["day"] = day.isoformat() if day else ""
@@ -120,7 +108,8 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
             return f"  {sanitize(words, _ROW - 2)}"
         rule = row.biofix.proposal.rule if row.biofix.proposal else None
         tall = self.app.size.height >= 30
-        source = sanitize(f"Rule {rule.id}: {rule.source}", (4 if tall else 2) * _ROW - 4) if rule else ""
+        lines = min(4, (self.app.size.height - 17) // 2)
+        source = sanitize(f"Rule {rule.id}: {rule.source}", lines * _ROW - 4) if rule else ""
         return f"> {sanitize(words, (7 if tall else 4) * _ROW - 4)}\n  {source}"
 
 
@@ -133,22 +122,13 @@ class TempsDialog(FormDialog[TempsRead | None]):
     """
 
     def __init__(self, seasons: Seasons, station: str) -> None:
-        super().__init__(seasons.session.ticks)
+        session = seasons.session
+        known = session.programme.stations.get(station)
+        title = f"Thermometer of {sanitize(station, 20)}{f', {sanitize(known.name, 40)}' if known else ''}"
+        ends = [("tmax", "Maximum", ""), ("tmin", "Minimum", ""), ("unit", "Unit, F or C", seasons.unit_of(station))]
+        super().__init__(session.ticks, title, [*ends, ("day", "Day", str(session.on))])
         self._seasons = seasons
         self._station = station
-
-    def compose(self) -> ComposeResult:
-        """Two short lines to fill in, two that are filled in."""
-        known = self._seasons.session.programme.stations.get(self._station)
-        name = f", {sanitize(known.name, 40)}" if known else ""
-        unit, on = self._seasons.unit_of(self._station), self._seasons.session.on
-        fields = [
-            ("tmax", "Maximum", ""),
-            ("tmin", "Minimum", ""),
-            ("unit", "Unit, F or C", unit),
-            ("day", "Day", str(on)),
-        ]
-        yield from self.form(f"Thermometer of {sanitize(self._station, 20)}{name}", fields)
 
     def saves(self) -> str:
         """What is saved."""
@@ -157,9 +137,9 @@ class TempsDialog(FormDialog[TempsRead | None]):
 
     def save(self) -> None:
         """Record it."""
-        day, unit = self.needed_day("day", "Day", self._seasons.session.on), unit_of(self.typed("unit"))
+        day, unit = self.needed_day("day", "Day"), unit_of(self.typed("unit"))
         if unit is None:
-            raise RefusedError("Unit: F or C")
+            raise self.wrong("unit", "Unit: F or C")
         entry = TempsRead(station=self._station, day=day, tmin=self.typed("tmin"), tmax=self.typed("tmax"), unit=unit)
         try:
             self._record(entry)
@@ -188,26 +168,24 @@ class TreatmentDialog(FormDialog[str | None]):
     def __init__(
         self, session: Session, block: str = "", species: str = "", *, first: str = "", old: TreatmentSaid | None = None
     ) -> None:
-        super().__init__(session.ticks)
+        block, species = (old.block, old.species) if old else (block, species)
+        self.FIRST = first or ("day" if block and species else "block")
         self._desk = TreatmentDesk(session)
         self._old = old
-        self._block = old.block if old else block
-        self._species = old.species if old else species
-        self.FIRST = first or ("day" if self._block and self._species else "block")
-        self._grower = self._desk.grower(self._block)
+        self._grower = self._desk.grower(block)
         self._save_at = 0.0
         """When the last line was reached: an Enter that is held does not save."""
-
-    def compose(self) -> ComposeResult:
-        """The lines, what they lead to, what must be asked."""
-        old = self._old
-        who = old.said_by if old else self._grower
-        about = [("block", "Block", self._block), ("species", "Pest", self._species)]
-        about += [("day", "Day, blank: today", old.treated_on.isoformat() if old else "")]
-        fields = [*about, ("words", "In their words", old.words if old else ""), ("by", "Reported by", who)]
-        fields += [("entry", "No entry before", ""), *([("reason", "Reason", "")] if old is not None else [])]
+        fields = [
+            ("block", "Block", block),
+            ("species", "Pest", species),
+            ("day", "Day, blank: today", old.treated_on.isoformat() if old else ""),
+            ("words", "In their words", old.words if old else ""),
+            ("by", "Reported by", old.said_by if old else self._grower),
+            ("entry", "No entry before", ""),
+            *([("reason", "Reason", "")] if old else []),
+        ]
         title = "Correct a reported spray" if old else "Spray reported by the grower; not advice"
-        yield from self.form(title, fields, Static(BEFORE_ENTRY, id="ask", markup=False))
+        super().__init__(session.ticks, title, fields, Static(BEFORE_ENTRY, id="ask", markup=False))
 
     def changed(self, name: str) -> None:
         """A short day is said in full; the grower of the block typed stands as who said so until another is typed."""
@@ -240,10 +218,7 @@ class TreatmentDialog(FormDialog[str | None]):
         at, self._save_at = self._save_at, self._ticks()
         if self._save_at - at < SOON_SECONDS:
             return
-        reason = self.typed("reason") if self._old is not None else ""
-        block, species, day, words, by, entry = map(self.typed, ("block", "species", "day", "words", "by", "entry"))
-        typed = TreatmentTyped(block, species, day, words, by, entry, reason)
-        ready = self._desk.ready(typed, self._old)
+        ready = self._desk.ready(TreatmentTyped(*map(self.typed, self._at_first)), self._old)
         self.look_up(lambda: self._desk.ahead(ready, self._old), lambda changes: self._confirm(ready, changes))
 
     def _confirm(self, ready: TreatmentReady, changes: TreatmentChanges) -> None:

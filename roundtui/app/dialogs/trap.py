@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 
-from textual.app import ComposeResult
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.form import FormDialog
@@ -30,16 +29,11 @@ class GridDialog(FormDialog[tuple[int, str] | None]):
     """
 
     def __init__(self, session: Session, trap: str) -> None:
-        super().__init__(session.ticks)
-        self._session = session
-        self._trap = trap
-
-    def compose(self) -> ComposeResult:
-        """Three short lines."""
-        squares = ("squares", "Squares in all", self._session.kept(SQUARES))
+        squares = ("squares", "Squares in all", session.kept(SQUARES))
         fields = (("counted", "Squares counted", ""), squares, ("moths", "Moths in those", ""))
-        advice = Static("Choose squares all over the liner before you look at them.", markup=False)
-        yield from self.form(f"Estimate from squares, {self._trap}", fields, advice)
+        advice = Static("Choose squares all over the liner before you look at them.", id="ask")
+        super().__init__(session.ticks, f"Estimate from squares, {trap}", fields, advice)
+        self._session = session
 
     def _numbers(self) -> tuple[int | None, int | None, int | None]:
         def number(name: str) -> int | None:
@@ -76,24 +70,20 @@ class SpecimenDialog(FormDialog[str | None]):
     """
 
     def __init__(self, desk: SpecimenDesk, trap: str, read_on: date, counted: int | None) -> None:
-        super().__init__(desk.session.ticks)
+        hanging = desk.session.programme.hangings.get(trap, ())
+        species = sanitize(hanging[-1].species if hanging else "", 12)
+        kinds = "  ".join(f"{kind.key} {kind.word}" for kind in KINDS.values())
+        alike = ", ".join(sanitize(one.name, 40) for one in likenesses(species))
+        mistaken = Static(f"Easily mistaken for {species}: {alike}" if alike else "", id="alike", markup=False)
+        found = (("kind", "Kind, a letter", ""), ("number", "How many", "1"))
+        fields = (*found, ("vial", "Vial, blank: none", ""), ("counted", "Counted? y or n", ""))
+        title = f"Other catch in {sanitize(trap, 20)}, {species}, {read_on}"
+        super().__init__(desk.session.ticks, title, fields, Static(kinds, markup=False), mistaken)
         self._desk = desk
         self._trap = trap
         self._read_on = read_on
         self._counted = counted
         self._kind: Kind | None = None
-
-    def compose(self) -> ComposeResult:
-        """Kinds with their letters, then the lines."""
-        hanging = self._desk.session.programme.hangings.get(self._trap, ())
-        species = sanitize(hanging[-1].species if hanging else "", 12)
-        kinds = "  ".join(f"{kind.key} {kind.word}" for kind in KINDS.values())
-        alike = ", ".join(sanitize(one.name, 40) for one in likenesses(hanging[-1].species if hanging else ""))
-        title = f"Other catch in {sanitize(self._trap, 20)}, {species}, {self._read_on}"
-        mistaken = Static(f"Easily mistaken for {species}: {alike}" if alike else "", id="alike", markup=False)
-        found = (("kind", "Kind, a letter", ""), ("number", "How many", "1"))
-        fields = (*found, ("vial", "Vial, blank: none", ""), ("counted", "Counted? y or n", ""))
-        yield from self.form(title, fields, Static(kinds, markup=False), mistaken)
 
     def changed(self, name: str) -> None:
         """A letter is a kind, and goes on to the number."""
@@ -126,24 +116,20 @@ class SpecimenDialog(FormDialog[str | None]):
 
     def save(self) -> None:
         """Put it on record."""
-        number, counted = self.typed("number"), self.typed("counted").casefold()[:1]
         if self._kind is None:
-            self.refuse(RefusedError("Kind: one of the letters above"), "kind")
-        elif not (number.isascii() and number.isdecimal() and int(number)):
-            self.refuse(RefusedError("How many: a whole number"), "number")
-        elif counted not in ("y", "n"):
-            words = "y: they are in the trap's count; n: they were left out"
-            self.refuse(RefusedError(words), "counted")
-        else:
-            specimen = Specimen(
-                trap=self._trap,
-                read_on=self._read_on,
-                what=self._kind.word,
-                number=int(number),
-                vial=self.typed("vial"),
-                in_count=counted == "y",
-            )
-            self.dismiss(self._desk.note(specimen, counted=self._counted))
+            raise self.wrong("kind", "Kind: one of the letters above")
+        number, counted = self.whole("number", "How many", 1), self.typed("counted").casefold()[:1]
+        if counted not in ("y", "n"):
+            raise self.wrong("counted", "y: they are in the trap's count; n: they were left out")
+        specimen = Specimen(
+            trap=self._trap,
+            read_on=self._read_on,
+            what=self._kind.word,
+            number=number,
+            vial=self.typed("vial"),
+            in_count=counted == "y",
+        )
+        self.dismiss(self._desk.note(specimen, counted=self._counted))
 
 
 class IdentifyDialog(FormDialog[str | None]):
@@ -157,18 +143,12 @@ class IdentifyDialog(FormDialog[str | None]):
     HINT = "A species or a kind; unknown removes a name."
 
     def __init__(self, desk: SpecimenDesk, marked: Specimen | None) -> None:
-        super().__init__(desk.session.ticks)
+        vial = "" if marked is None else marked.vial or marked.id
+        named = (("vial", "Vial", vial), ("what", "Is", ""), ("by", "Identified by", ""))
+        super().__init__(desk.session.ticks, "Identify a vial", (*named, ("day", "On", str(desk.session.on))))
+        self.FIRST = "what" if marked is not None else "vial"
         self._desk = desk
         self._marked = marked
-        self.FIRST = "what" if marked is not None else "vial"
-
-    def compose(self) -> ComposeResult:
-        """Four short lines."""
-        named = (("vial", "Vial", self._vial()), ("what", "Is", ""), ("by", "Identified by", ""))
-        yield from self.form("Identify a vial", (*named, ("day", "On", str(self._desk.session.on))))
-
-    def _vial(self) -> str:
-        return "" if self._marked is None else self._marked.vial or self._marked.id
 
     def saves(self) -> str:
         """What is saved."""
@@ -178,7 +158,7 @@ class IdentifyDialog(FormDialog[str | None]):
         """Look up what it changes, then ask."""
         day = self.needed_day("day", "On")
         vial = self.typed("vial")
-        wanted = self._marked.id if self._marked is not None and vial == self._vial() else vial
+        wanted = self._marked.id if self._marked is not None and vial == self._at_first["vial"] else vial
         try:
             ready = self._desk.identification(wanted, self.typed("what"), self.typed("by"), day)
         except ProblemsError as error:

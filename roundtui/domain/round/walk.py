@@ -125,6 +125,21 @@ def catch(visit: Visit) -> str:
     return visit.no_reading.value if visit.no_reading is not None else ""
 
 
+def read_before(visits: Sequence[Visit], on: date) -> list[Visit]:
+    """What a trap showed before a day, the newest first: counts and reasons, recounts left out.
+
+    Args:
+        visits: Present visits of the trap in order.
+        on: The day.
+    """
+    return [one for one in reversed(visits) if one.read_on < on and not one.recount and catch(one)]
+
+
+def read_in_words(visits: Iterable[Visit]) -> str:
+    """What a trap showed, each with its day, as ``4 on 8 Jul, missing on 1 Jul``."""
+    return ", ".join(f"{catch(one)} on {one.read_on.day} {one.read_on:%b}" for one in visits)
+
+
 def in_words(visit: Visit, first: Visit | None = None) -> str:
     """A visit in one line, its trap and day left out.
 

@@ -12,11 +12,12 @@ from datetime import date, datetime, timedelta
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import NoReading
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import padded, sanitize
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.bring.table import (
@@ -226,10 +227,14 @@ class Question(Frozen):
 
 @dataclass(slots=True)
 class Answers:
-    """Everything that was said of the tables of a kind."""
+    """Everything that was said of the tables of a kind, and the file that is read now."""
 
+    folder: Path
+    """The scouting folder."""
     kind: Kind
     """Which kind."""
+    path: Path
+    """The file."""
     columns: dict[str, str] = field(default_factory=dict)
     """Headings as they are compared, each with the column it is; ``LEFT_OUT``: not taken."""
     marks: dict[str, str] = field(default_factory=dict)
@@ -237,37 +242,41 @@ class Answers:
     files: dict[str, dict[str, str]] = field(default_factory=dict)
     """Files by name, each with what holds for it: order of dates, unit, station, route, year."""
 
-    def fact(self, file: str, about: str) -> str:
-        """What was said of a file; empty where nothing was."""
-        return self.files.get(file, {}).get(about, "")
+    @property
+    def own(self) -> dict[str, str]:
+        """What holds for the file."""
+        return self.files.setdefault(self.path.name, {})
 
-    def take(self, file: str, question: Question, answer: str) -> None:
+    def fact(self, about: str) -> str:
+        """What was said of the file; empty where nothing was."""
+        return self.own.get(about, "")
+
+    def take(self, question: Question, answer: str) -> None:
         """Take an answer.
 
         Args:
-            file: Name of the file.
             question: What was asked.
             answer: One of its choices, or any text where it has none.
         """
         if question.about == "column":
             if not answer:
-                self.files.setdefault(file, {})[question.of] = _TO_ASK
+                self.own[question.of] = _TO_ASK
             else:
                 self.columns = {head: to for head, to in self.columns.items() if to != question.of}
                 self.columns[head_key(answer)] = question.of
         elif question.about == "mark":
             self.marks[question.of] = answer
         else:
-            self.files.setdefault(file, {})[question.about] = answer
+            self.own[question.about] = answer
 
 
-def read_answers(folder: Path, kind: Kind, file: str, given: Path | None, dates: str | None) -> Answers:
+def read_answers(folder: Path, kind: Kind, path: Path, given: Path | None = None, dates: str | None = None) -> Answers:
     """What was kept of earlier tables, and above it what is given now.
 
     Args:
         folder: The scouting folder.
         kind: What the table holds.
-        file: Name of the table's file.
+        path: The table's file.
         given: A file in the form of a kept one; None: none is given.
         dates: Order of day, month and year; None: not stated.
 
@@ -275,45 +284,47 @@ def read_answers(folder: Path, kind: Kind, file: str, given: Path | None, dates:
         ProblemsError: A file cannot be used.
         StoreError: The given file is not there.
     """
-    answers = Answers(kind)
-    kept = folder / FOLDER / f"{kind}.toml"
+    answers = Answers(folder, kind, path)
     if given is not None and not given.is_file():
         raise StoreError(f"there is no file {sanitize(str(given), 200)}", "check the name after --map")
-    for path in (kept, given):
-        if path is not None:
-            _read(answers, path, file)
+    for said in (_kept(answers), given):
+        if said is not None:
+            _read(answers, said)
     if dates:
-        answers.files.setdefault(file, {})["dates"] = dates
+        answers.own["dates"] = dates
     return answers
 
 
-def _read(answers: Answers, path: Path, file: str) -> None:
+def _kept(answers: Answers) -> Path:
+    return answers.folder / FOLDER / f"{answers.kind}.toml"
+
+
+def _read(answers: Answers, path: Path) -> None:
     table, problem = read_toml(path, "look at the line it names; docs/set-up.md shows how a mapping is written")
-    problems = [problem] if problem is not None else []
     reader = TableReader(table or {}, path.name)
+    if problem is not None:
+        reader.problems.append(problem)
     known = (*targets(answers.kind), LEFT_OUT)
-    for heading, target in _texts(reader, "columns"):
+    for heading, target in _table(reader, "columns").items():
         if target not in known:
-            reader.problem("columns", f"{sanitize(target, _SHOWN)} is no column", f"one of {', '.join(known[:-1])}")
-        answers.columns[head_key(heading)] = target
-    for mark, meaning in _texts(reader, "marks"):
-        if meaning not in MARKS and not meaning.isdigit():
+            shown = sanitize(str(target), _SHOWN)
+            reader.problem("columns", f"{shown} is no column", f"one of {', '.join(known[:-1])}")
+        answers.columns[head_key(heading)] = str(target)
+    for mark, meaning in _table(reader, "marks").items():
+        if meaning not in MARKS and not str(meaning).isdigit():
             hint = f"one of {', '.join(MARKS)}, or a number"
-            reader.problem("marks", f"{sanitize(meaning, _SHOWN)} is nothing a mark can stand for", hint)
-        answers.marks[mark] = meaning
-    said = reader.value("files")
-    for name, facts in said.items() if isinstance(said, Mapping) else ():
-        inner = TableReader(facts if isinstance(facts, Mapping) else {}, f"{path.name}, {sanitize(str(name), _SHOWN)}")
-        answers.files.setdefault(str(name), {}).update(_facts(inner))
+            reader.problem("marks", f"{sanitize(str(meaning), _SHOWN)} is nothing a mark can stand for", hint)
+        answers.marks[mark] = str(meaning)
+    for name, facts in _table(reader, "files").items():
+        inner = TableReader(facts if isinstance(facts, Mapping) else {}, f"{path.name}, {sanitize(name, _SHOWN)}")
+        answers.files.setdefault(name, {}).update(_facts(inner))
         inner.refuse_unknown()
-        problems += inner.problems
-    answers.files.setdefault(file, {}).update(_facts(reader))
+        reader.problems += inner.problems
+    answers.own.update(_facts(reader))
     reader.refuse_unknown()
-    problems += reader.problems
-    if problems:
-        raise ProblemsError(
-            f"{sanitize(path.name, 80)} cannot be used; nothing was changed", tuple(problems), "mend it"
-        )
+    if reader.problems:
+        words = f"{sanitize(path.name, 80)} cannot be used; nothing was changed"
+        raise ProblemsError(words, tuple(reader.problems), "mend it")
 
 
 def _facts(reader: TableReader) -> dict[str, str]:
@@ -330,31 +341,29 @@ def _facts(reader: TableReader) -> dict[str, str]:
     return found
 
 
-def _texts(reader: TableReader, key: str) -> Iterable[tuple[str, str]]:
+def _table(reader: TableReader, key: str) -> Mapping[str, object]:
     said = reader.value(key)
-    return [(str(one), str(other)) for one, other in said.items()] if isinstance(said, Mapping) else []
+    return said if isinstance(said, Mapping) else {}
 
 
-def keep_answers(folder: Path, answers: Answers) -> None:
+def keep_answers(answers: Answers) -> None:
     """Keep what was said, for the next table of the kind.
 
     Args:
-        folder: The scouting folder.
         answers: What was said.
 
     Raises:
         StoreError: It cannot be written.
     """
-    facts = {name: said for name, said in answers.files.items() if said}
-    if not (answers.columns or answers.marks or facts):
+    named = ((f"files.{toml_text(name)}", said) for name, said in answers.files.items())
+    tables = [(key, said) for key, said in (("columns", answers.columns), ("marks", answers.marks), *named) if said]
+    if not tables:
         return
     lines = [f"# How tables of {answers.kind} are read; bring keeps what it was told here. See docs/set-up.md.", ""]
-    for key, pairs in (("columns", answers.columns), ("marks", answers.marks)):
-        if pairs:
-            lines += [f"[{key}]", *(f"{toml_text(one)} = {toml_text(other)}" for one, other in pairs.items()), ""]
-    for name, said in facts.items():
-        lines += [f"[files.{toml_text(name)}]", *(f"{about} = {toml_text(value)}" for about, value in said.items()), ""]
-    write_whole(folder / FOLDER / f"{answers.kind}.toml", "\n".join(lines))
+    for key, said in tables:
+        bare = key.startswith("files.")
+        lines += [f"[{key}]", *(f"{one if bare else toml_text(one)} = {toml_text(to)}" for one, to in said.items()), ""]
+    write_whole(_kept(answers), "\n".join(lines))
 
 
 @dataclass(slots=True)
@@ -398,11 +407,10 @@ class Faults:
         return tuple(problems)
 
 
-def place_columns(kind: Kind, table: Table, answers: Answers) -> tuple[dict[str, int], list[int]]:
+def place_columns(table: Table, answers: Answers) -> tuple[dict[str, int], list[int]]:
     """Which column stands where.
 
     Args:
-        kind: What the table holds.
         table: The table.
         answers: What was said of its headings.
 
@@ -418,7 +426,7 @@ def place_columns(kind: Kind, table: Table, answers: Answers) -> tuple[dict[str,
     for at, heading in enumerate(table.head):
         if at in places.values() or said.get(at) == LEFT_OUT:
             continue
-        found = target_of(kind, heading) if heading and said.get(at) is None else None
+        found = target_of(answers.kind, heading) if heading and said.get(at) is None else None
         if found is not None and found not in places:
             places[found] = at
         else:
@@ -426,12 +434,19 @@ def place_columns(kind: Kind, table: Table, answers: Answers) -> tuple[dict[str,
     return places, others
 
 
+_ORDERS = {"dmy": "day, month, year", "mdy": "month, day, year", "ymd": "year, month, day"}
+MOST_SHOWN = 12
+"""Rows that are shown before anything is written."""
+
+
 @dataclass(slots=True)
 class TableFound:
-    """What a table was read as."""
+    """What a file was read as."""
 
+    answers: Answers
+    """What was said of it."""
     rows: int = 0
-    """Rows of the table."""
+    """Rows of its tables."""
     faults: Faults = field(default_factory=Faults)
     """What is wrong."""
     questions: list[Question] = field(default_factory=list)
@@ -440,27 +455,66 @@ class TableFound:
     """What else to say of the table."""
     order: Order | None = None
     """Order of its days, where it matters."""
+    words: list[str] = field(default_factory=list)
+    """What to show before anything is written, a line each."""
+
+    @property
+    def brings(self) -> int:
+        """How many rows it would bring at most."""
+        raise NotImplementedError
+
+    def says(self) -> list[str]:
+        """What was read, in words."""
+        raise NotImplementedError
+
+    def sample(self) -> list[tuple[str, ...]]:
+        """Headings, and the first rows as they were understood."""
+        raise NotImplementedError
+
+    def tell(self, read_as: Iterable[str]) -> None:
+        """Put into words what was read.
+
+        Args:
+            read_as: How the tables of the file were read.
+        """
+        order = [f"days read as {_ORDERS[self.order]}"] if self.order is not None else []
+        self.words = [*read_as, *order, *dict.fromkeys(self.remarks), *self.says()]
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What is wrong, each kind of it once."""
+        return self.faults.listed()
+
+    def table(self) -> list[str]:
+        """The first rows as they were understood, in columns, below their headings."""
+        head, *rows = self.sample()
+        widths = [min(24, max(len(line[at]) for line in (head, *rows))) for at in range(len(head))]
+        return [
+            "  ".join(padded(sanitize(cell, width), width) for cell, width in zip(line, widths, strict=True)).rstrip()
+            for line in ((head, *rows) if rows else ())
+        ]
+
+    def lines(self, width: int) -> list[str]:
+        """Everything to show before anything is written, cut to lines."""
+        faults = [str(problem) for problem in self.problems]
+        said = [*self.words, "", *(f"  {line}" for line in self.table()), *(["", "Left out:"] if faults else ())]
+        long = [part for fault in faults for part in wrap(sanitize(fault, 600), width, subsequent_indent="    ")]
+        return [*(sanitize(line, width) for line in said), *long]
 
 
 class RowsReader:
     """Rows of one table, its columns found and its days understood.
 
     Args:
-        kind: What the table holds.
         table: The table.
-        answers: What was said of such tables.
         found: Takes what is understood and what is wrong.
-        name: Name of the file.
         last: No day can be later; None: any.
     """
 
-    def __init__(
-        self, kind: Kind, table: Table, answers: Answers, found: TableFound, *, name: str, last: date | None = None
-    ) -> None:
-        self.kind, self.table, self.answers = kind, table, answers
-        self._found = found
-        self.places, self.others = place_columns(kind, table, answers)
-        order, year = answers.fact(name, "dates"), answers.fact(name, "year") or year_in((table.name, *table.titles))
+    def __init__(self, table: Table, found: TableFound, last: date | None = None) -> None:
+        self.table, self.answers, self._found = table, found.answers, found
+        self.places, self.others = place_columns(table, self.answers)
+        order, year = self.answers.fact("dates"), self.answers.fact("year") or year_in((table.name, *table.titles))
         self.days = Days(Order(order) if order else None, int(year) if year else None, last)
 
     def cell(self, cells: Sequence[str], column: str) -> str:
@@ -468,44 +522,40 @@ class RowsReader:
         at = self.places.get(column)
         return "" if at is None else cells[at]
 
+    def ask(self, about: str, words: str, choices: tuple[tuple[str, str], ...] = (), of: str = "") -> None:
+        """Have something asked; see ``Question``."""
+        self._found.questions.append(Question(about, of, words, choices))
+
     def prove(self, texts: Collection[str]) -> None:
         """See what order the days of the table prove, and have it asked where they prove none."""
         if not self.days.prove(texts):
-            self._found.questions.append(ask_order(self.table, texts))
+            self.ask_order(texts)
         self._found.order = self.days.order
+
+    def ask_order(self, texts: Iterable[str]) -> None:
+        """Have asked which of day and month stands first, in days that prove neither."""
+        sample = next((text for text in sorted(texts) if re.match(r"\d{1,2}[-/.]", text)), "")
+        choices = ((Order.DMY.value, "day, month, year"), (Order.MDY.value, "month, day, year"))
+        self.ask("dates", f"{self.table.name}: is {sanitize(sample, 20)} day or month first?", choices)
+
+    def ask_column(self, target: str, others: Iterable[int]) -> None:
+        """Have asked which column is one that has to be there, or what holds for all rows where none is.
+
+        Args:
+            target: The column.
+            others: Places it can have.
+        """
+        kind, name = self.answers.kind, self.table.name
+        heads = tuple((self.table.head[at], self.table.head[at]) for at in others if self.table.head[at])
+        if target in FOR_ALL:
+            if self.answers.fact(target) == _TO_ASK or not heads:
+                self.ask(target, f"What is the {target} of all {kind} in {name}?")
+                return
+            heads = (*heads, ("", "none of them: it is the same for all rows"))
+        self.ask("column", f"Which column of {name} is the {target} of the {kind}?", heads, target)
 
     def leave(self, places: Iterable[int]) -> None:
         """Name columns that are not taken."""
         left = [sanitize(self.table.head[at], 30) for at in places if self.table.head[at]]
         if left:
             self._found.remarks.append(f"columns not taken: {', '.join(left)}")
-
-
-def ask_order(table: Table, texts: Iterable[str]) -> Question:
-    """The question which of day and month stands first in days that prove neither.
-
-    Args:
-        table: The table.
-        texts: Its days as written.
-    """
-    sample = next((text for text in sorted(texts) if re.match(r"\d{1,2}[-/.]", text)), "")
-    choices = ((Order.DMY.value, "day, month, year"), (Order.MDY.value, "month, day, year"))
-    return Question("dates", "", f"{table.name}: is {sanitize(sample, 20)} day or month first?", choices)
-
-
-def ask_column(kind: Kind, target: str, table: Table, others: Iterable[int], known: str = "") -> Question:
-    """The question which column is one that has to be there, or what holds for all rows where none is.
-
-    Args:
-        kind: What the table holds.
-        target: The column.
-        table: The table.
-        others: Places it can have.
-        known: What was said before: that no column has it.
-    """
-    heads = tuple((table.head[at], table.head[at]) for at in others if table.head[at])
-    if target in FOR_ALL:
-        if known == _TO_ASK or not heads:
-            return Question(target, "", f"What is the {target} of all {kind} in {table.name}?")
-        heads = (*heads, ("", "none of them: it is the same for all rows"))
-    return Question("column", target, f"Which column of {table.name} is the {target} of the {kind}?", heads)

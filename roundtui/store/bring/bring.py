@@ -8,92 +8,35 @@ from __future__ import annotations
 import csv
 import re
 import sqlite3
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from itertools import islice
 from pathlib import Path
-from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import nearest
-from roundtui.domain.text import padded, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.bring import answers as asking
 from roundtui.store.bring.counts import CountsFound, Labels, hanging_fields, head_score, preview_counts
-from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, preview_set_up, put_file
+from roundtui.store.bring.set_up import SetUpFound, load_rows, preview_set_up, put_file
 from roundtui.store.bring.table import TOTALS, Kind, Table, head_key, number_of, read_tables, yes_no
 from roundtui.store.db import transaction
 from roundtui.store.files import scratch
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author
-from roundtui.store.record.read import programme
 from roundtui.store.record.read import programme as read_programme
 from roundtui.store.round.enter import EnterReport, enter_rows
 from roundtui.store.round.tally_file import StageRow, TallyRow
 from roundtui.store.season.season import preview_models
 from roundtui.store.season.weather import put_forecast
+from roundtui.store.set_up.columns import BY_NAME
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
-
-_ORDERS = {"dmy": "day, month, year", "mdy": "month, day, year", "ymd": "year, month, day"}
-_SHOWN = 12
-
-
-@dataclass(slots=True)
-class Found:
-    """What a file was read as."""
-
-    kind: Kind
-    """What it holds."""
-    name: str
-    """Name of the file."""
-    what: CountsFound | SetUpFound | WeatherFound
-    """What was understood of it."""
-    words: list[str] = field(default_factory=list)
-    """What to show before anything is written, a line each."""
-    columns: tuple[str, ...] = ()
-    """Headings of a few rows to show."""
-    sample: tuple[tuple[str, ...], ...] = ()
-    """The rows."""
-
-    @property
-    def questions(self) -> Sequence[asking.Question]:
-        """What has to be asked first."""
-        return self.what.questions
-
-    @property
-    def problems(self) -> tuple[Problem, ...]:
-        """What is wrong, each kind of it once."""
-        return self.what.faults.listed()
-
-    @property
-    def brings(self) -> int:
-        """How many rows it would bring at most."""
-        if isinstance(self.what, CountsFound):
-            return len(self.what.visits) + len(self.what.stages)
-        if isinstance(self.what, SetUpFound):
-            return len(self.what.new) + len(self.what.changed)
-        return self.what.days + sum(map(len, self.what.forecast.values()))
-
-    def table(self) -> list[str]:
-        """The first rows as they were understood, in columns, below their headings."""
-        lines = [self.columns, *self.sample] if self.sample else []
-        widths = [min(24, max(len(line[at]) for line in lines)) for at in range(len(self.columns))] if lines else []
-        return [
-            "  ".join(padded(sanitize(cell, width), width) for cell, width in zip(line, widths, strict=True)).rstrip()
-            for line in lines
-        ]
-
-    def lines(self, width: int) -> list[str]:
-        """Everything to show before anything is written, cut to lines."""
-        faults = [str(problem) for problem in self.problems]
-        said = [*self.words, "", *(f"  {line}" for line in self.table()), *(["", "Left out:"] if faults else ())]
-        long = [part for fault in faults for part in wrap(sanitize(fault, 600), width, subsequent_indent="    ")]
-        return [*(sanitize(line, width) for line in said), *long]
 
 
 @dataclass(slots=True)
@@ -108,16 +51,12 @@ class Brought:
     """What is worth a second sample."""
 
 
-def sample(
-    conn: sqlite3.Connection, folder: Path, path: Path, answers: asking.Answers, *, scout: str, now: datetime
-) -> Found:
+def preview(conn: sqlite3.Connection, answers: asking.Answers, *, scout: str, now: datetime) -> asking.TableFound:
     """Read a file; nothing is written.
 
     Args:
         conn: The store.
-        folder: The scouting folder.
-        path: The file.
-        answers: What was said of such tables.
+        answers: Which file of which folder, and what was said of such tables.
         scout: Who read, for counts of which no row says it.
         now: Instant; no reading can be later.
 
@@ -125,22 +64,19 @@ def sample(
         StoreError: The file cannot be read, or holds no table.
         ProblemsError: A file of the folder is faulty.
     """
-    kind, today = answers.kind, now.astimezone().date()
-    known = programme(conn)
+    kind, today, known = answers.kind, now.astimezone().date(), read_programme(conn)
     labels = Labels(known) if kind is Kind.COUNTS else None
-    tables, left = read_tables(path, head_score(kind, labels))
+    tables, left = read_tables(answers.path, head_score(kind, labels))
+    found: asking.TableFound
     if kind is Kind.COUNTS:
-        season = _season(folder)
-        what: CountsFound | SetUpFound | WeatherFound = preview_counts(
-            tables, known, answers, path.name, scout=scout, today=today, season=season
-        )
+        season = _season(answers.folder)
+        found = preview_counts(tables, known, answers, scout=scout, today=today, season=season)
     elif kind is Kind.WEATHER:
-        what = preview_weather(tables, folder, known, answers, path.name, today=today)
+        found = preview_weather(tables, known, answers, today=today)
     else:
-        what = preview_set_up(kind, tables, folder, known, answers, name=path.name)
-    found = Found(kind, path.name, what)
-    found.words = [*_read_as(tables, left, what), *_says(what)]
-    found.columns, found.sample = _sample(what)
+        found = preview_set_up(conn, tables, known, answers)
+    words = [f"{table.name}: {table.read_as}, headings on line {table.head_line}" for table in tables]
+    found.tell([*words, *([f"sheets not taken: {', '.join(left)}"] if left else [])])
     return found
 
 
@@ -151,69 +87,9 @@ def _season(folder: Path) -> tuple[int, int]:
         return (1, 1)
 
 
-def _read_as(tables: Sequence[Table], left: Sequence[str], what: CountsFound | SetUpFound | WeatherFound) -> list[str]:
-    words = [f"{table.name}: {table.read_as}, headings on line {table.head_line}" for table in tables]
-    if left:
-        words.append(f"sheets not taken: {', '.join(left)}")
-    if what.order is not None:
-        words.append(f"days read as {_ORDERS[what.order]}")
-    return [*words, *dict.fromkeys(what.remarks)]
-
-
-def _says(what: CountsFound | SetUpFound | WeatherFound) -> list[str]:
-    if isinstance(what, SetUpFound):
-        if what.questions:
-            return []
-        return [f"{what.rows} rows: {len(what.new)} new, {len(what.changed)} changed, {what.same} as they are"]
-    if isinstance(what, WeatherFound):
-        return what.says()
-    if what.questions and not what.rows:
-        return []
-    days, rows = what.days, what.visits
-    counts = sum(row.counted is not None for row in rows)
-    words = [
-        f"{what.rows} rows: {len({row.trap for row in rows})} traps, {len(days)} days"
-        + (f" from {days[0]} to {days[-1]}" if days else ""),
-        f"{counts} counts, {what.zeros} of them zero; {len(rows) - counts} without a count; {what.blanks} blank",
-    ]
-    if what.stages:
-        words.append(f"{len(what.stages)} stages of blocks")
-    words += [
-        f"{sanitize(mark, 30)} ({number}): {became or 'not known'}"
-        for (mark, became), number in sorted(what.marks.items())[:40]
-    ]
-    if what.hangings:
-        begun = Counter(row.hung_on.year for row in what.hangings if row.hung_on)
-        seasons = ", ".join(f"{number} in {year}" for year, number in sorted(begun.items()))
-        words.append(f"{len(what.hangings)} hangings that the register has not: {seasons};")
-        words.append("  each from seven days before the season's first reading to its last")
-    return words
-
-
-def _sample(what: CountsFound | SetUpFound | WeatherFound) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    if isinstance(what, CountsFound):
-        visits = [row.visit for row in what.visits[:_SHOWN]]
-        rows = tuple(
-            (one.trap, str(one.read_on), "" if one.count is None else str(one.count), one.no_reading or "", one.note)
-            for one in visits
-        )
-        return ("trap", "read_on", "count", "no_reading", "note"), rows
-    if isinstance(what, SetUpFound):
-        columns = tuple(
-            column for column in what.file.columns if any(row.get(column) for row in (*what.new, *what.changed))
-        )
-        return columns, tuple(
-            tuple(row.get(column, "") for column in columns) for row in [*what.new, *what.changed][:_SHOWN]
-        )
-    return what.columns, what.sample
-
-
 def write(
     conn: sqlite3.Connection,
-    folder: Path,
-    path: Path,
-    found: Found,
-    answers: asking.Answers,
+    found: asking.TableFound,
     *,
     author: Author,
     now: datetime,
@@ -223,10 +99,7 @@ def write(
 
     Args:
         conn: The store.
-        folder: The scouting folder.
-        path: The file.
         found: What was found, without open questions.
-        answers: What was said.
         author: Who brings it; counts whose rows name a scout are that scout's.
         now: Instant.
         progress: Notified how many rows are recorded by now, from time to time.
@@ -235,23 +108,23 @@ def write(
         ProblemsError: The set-up would not fit together; nothing was changed.
         StoreError: The store or a file cannot be written.
     """
-    what = found.what
-    if isinstance(what, CountsFound):
-        brought = _write_counts(conn, folder, what, (author, now), progress)
-    elif isinstance(what, SetUpFound):
-        brought = _write_set_up(conn, folder, what, now)
+    if isinstance(found, CountsFound):
+        brought = _write_counts(conn, found, (author, now), progress)
+    elif isinstance(found, SetUpFound):
+        brought = _write_set_up(conn, found, now)
     else:
-        brought = take_in_weather(conn, folder, path, what, author=author, now=now)
-    asking.keep_answers(folder, answers)
+        assert isinstance(found, WeatherFound)  # noqa: S101 - there is no other
+        brought = take_in_weather(conn, found, author=author, now=now)
+    asking.keep_answers(found.answers)
     return brought
 
 
-def _write_set_up(conn: sqlite3.Connection, folder: Path, what: SetUpFound, now: datetime) -> Brought:
+def _write_set_up(conn: sqlite3.Connection, what: SetUpFound, now: datetime) -> Brought:
     rows = [*what.new, *what.changed]
     if not rows:
         return Brought("nothing new")
-    report, content = load_rows(conn, folder, what.file, rows, now)
-    put_file(folder, what.file, content)
+    report, content = load_rows(conn, what.answers.folder, what.file, rows, now)
+    put_file(what.answers.folder, what.file, content)
     counts = report.files[what.file.name]
     added = f"{counts.added} {'row' if counts.added == 1 else 'rows'} added"
     words = f"{what.file.name}: {added}" + (f", {counts.changed} changed" if counts.changed else "")
@@ -260,12 +133,11 @@ def _write_set_up(conn: sqlite3.Connection, folder: Path, what: SetUpFound, now:
 
 def _write_counts(
     conn: sqlite3.Connection,
-    folder: Path,
     what: CountsFound,
     by: tuple[Author, datetime],
     progress: Callable[[int], None] | None,
 ) -> Brought:
-    author, now = by
+    (author, now), folder = by, what.answers.folder
     visits: dict[str, list[TallyRow]] = defaultdict(list)
     stages: dict[str, list[StageRow]] = defaultdict(list)
     for row in what.visits:
@@ -300,9 +172,8 @@ class BringDesk:
 
     def __init__(self, session: Session) -> None:
         self.session = session
-        self._path = Path()
-        self._answers = asking.Answers(Kind.COUNTS)
-        self._found: Found | None = None
+        self._answers: asking.Answers | None = None
+        self._found: asking.TableFound | None = None
 
     def path(self, text: str) -> Path:
         """The file that a line names, from here or from the scouting folder; quotes around it are taken off.
@@ -314,7 +185,7 @@ class BringDesk:
         inside = self.session.folder / path
         return inside if inside.is_file() and not path.is_file() else path
 
-    def sample(self, path: Path | None, kind: Kind | None) -> Found:
+    def read(self, path: Path | None, kind: Kind | None) -> asking.TableFound:
         """Read a file; nothing is written.
 
         Args:
@@ -326,20 +197,12 @@ class BringDesk:
         """
         session = self.session
         if path is not None and kind is not None:
-            self._path, self._answers = path, asking.read_answers(session.folder, kind, path.name, None, None)
+            self._answers = asking.read_answers(session.folder, kind, path)
+        if self._answers is None:
+            raise RefusedError("nothing was read yet", "name a file first")
         with session.connection() as conn:
-            scout = session.named().scout
-            self._found = sample(conn, session.folder, self._path, self._answers, scout=scout, now=session.clock())
+            self._found = preview(conn, self._answers, scout=session.named().scout, now=session.clock())
         return self._found
-
-    def answer(self, question: asking.Question, answer: str) -> None:
-        """Take the answer to a question.
-
-        Args:
-            question: What was asked.
-            answer: One of its choices, or any text where it has none.
-        """
-        self._answers.take(self._path.name, question, answer)
 
     def write(self, progress: Callable[[int], None]) -> Brought:
         """Write what was read, all of it or nothing.
@@ -354,20 +217,11 @@ class BringDesk:
         if self._found is None or self._found.questions:
             raise RefusedError("nothing was read yet", "name a file first")
         with session.connection() as conn:
-            return write(
-                conn,
-                session.folder,
-                self._path,
-                self._found,
-                self._answers,
-                author=session.named(),
-                now=session.clock(),
-                progress=progress,
-            )
+            return write(conn, self._found, author=session.named(), now=session.clock(), progress=progress)
 
     def renew(self) -> None:
         """Let the session know what was brought."""
-        self.session.programme = programme(self.session.conn)
+        self.session.programme = read_programme(self.session.conn)
         self.session.forget()
 
 
@@ -397,25 +251,25 @@ class WeatherFound(asking.TableFound):
     """Whether somebody said which unit they are in."""
 
     @property
-    def days(self) -> int:
-        """How many days or times it has."""
-        return sum(map(len, self.written.values()))
+    def brings(self) -> int:
+        """Days or times, those of a forecast too."""
+        return sum(map(len, (*self.written.values(), *self.forecast.values())))
 
     @property
-    def columns(self) -> tuple[str, ...]:
-        """Headings of a few rows to show."""
+    def head(self) -> tuple[str, ...]:
+        """Headings of its rows."""
         return ("station", "time", "temp", "unit") if self.hourly else ("station", "date", "tmin", "tmax", "unit")
 
-    @property
-    def sample(self) -> tuple[tuple[str, ...], ...]:
-        """The rows."""
-        rows = [(station, at, *cells) for station, said in self.written.items() for at, cells in said.items()]
-        return tuple(rows[:_SHOWN])
+    def sample(self) -> list[tuple[str, ...]]:
+        """Headings, and the first rows."""
+        rows = ((station, at, *cells) for station, said in self.written.items() for at, cells in said.items())
+        return [self.head, *islice(rows, asking.MOST_SHOWN)]
 
     def says(self) -> list[str]:
         """What was read, in words."""
         what = "times" if self.hourly else "days"
-        words = [f"{self.rows} rows: {self.days} {what} of {len(self.written)} stations, {self.blanks} blank"]
+        days = sum(map(len, self.written.values()))
+        words = [f"{self.rows} rows: {days} {what} of {len(self.written)} stations, {self.blanks} blank"]
         for station, said in sorted(self.written.items(), key=lambda item: natural_key(item[0])):
             units = sorted({cells[-1] for cells in said.values()})
             words.append(f"{station}: {min(said)} to {max(said)}, {' and '.join(units)}")
@@ -427,23 +281,19 @@ class WeatherFound(asking.TableFound):
 
 
 def preview_weather(
-    tables: Iterable[Table], folder: Path, programme: Programme, answers: asking.Answers, name: str, *, today: date
+    tables: Iterable[Table], programme: Programme, answers: asking.Answers, *, today: date
 ) -> WeatherFound:
     """Read a table as temperatures; nothing is written.
 
     Args:
         tables: The tables of the file.
-        folder: The scouting folder, for the office's unit.
         programme: What is set up.
         answers: What was said of such tables.
-        name: Name of the file.
         today: No reading can be later.
     """
-    found = WeatherFound()
-    office, _ = preview_models(folder)
-    readers = [
-        _Reader(table, programme, answers, found, name=name, office=office.unit if office else None) for table in tables
-    ]
+    found = WeatherFound(answers)
+    office, _ = preview_models(answers.folder)
+    readers = [_Reader(table, found, programme, office.unit if office else None) for table in tables]
     for reader in readers:
         if not found.questions:
             reader.read(today)
@@ -453,21 +303,12 @@ def preview_weather(
 class _Reader(asking.RowsReader):
     """Temperatures of one table."""
 
-    def __init__(
-        self,
-        table: Table,
-        programme: Programme,
-        answers: asking.Answers,
-        found: WeatherFound,
-        *,
-        name: str,
-        office: TempUnit | None,
-    ) -> None:
-        super().__init__(Kind.WEATHER, table, answers, found, name=name)
+    def __init__(self, table: Table, found: WeatherFound, programme: Programme, office: TempUnit | None) -> None:
+        super().__init__(table, found)
         self.programme, self.found, self.office = programme, found, office
-        self.unit = unit_of(answers.fact(name, "unit"))
+        self.unit = unit_of(self.answers.fact("unit"))
         found.sure = found.sure or self.unit is not None
-        self.station = answers.fact(name, "station")
+        self.station = self.answers.fact("station")
         self._stations = {
             head_key(text): row.station for row in programme.stations.values() for text in (row.name, row.station)
         }
@@ -478,7 +319,7 @@ class _Reader(asking.RowsReader):
         found, table = self.found, self.table
         for column in ("date", *(("temp",) if found.hourly else ("tmin", "tmax"))):
             if column not in self.places:
-                found.questions.append(asking.ask_column(Kind.WEATHER, column, table, others))
+                self.ask_column(column, others)
         if "station" not in self.places and not self.station:
             codes = sorted(self.programme.stations, key=natural_key)
             if len(codes) == 1:
@@ -486,7 +327,7 @@ class _Reader(asking.RowsReader):
                 found.remarks.append(f"no column names a station: taken as {codes[0]}, the only one")
             else:
                 choices = tuple((code, self.programme.stations[code].name) for code in codes)
-                found.questions.append(asking.Question("station", "", f"Which station is {table.name} of?", choices))
+                self.ask("station", f"Which station is {table.name} of?", choices)
         elif self.station and self.station not in self.programme.stations:
             found.faults.add("is no station that is set up", self.station, f"{table.name}, line 1", "see stations.csv")
         if found.questions:
@@ -527,7 +368,7 @@ class _Reader(asking.RowsReader):
             self.unit = TempUnit.F
         if self.unit is None:
             words = f"{self.table.name} states no unit, and its warmest reads {warmest:g}: F or C?"
-            self.found.questions.append(asking.Question("unit", "", words, (("F", "Fahrenheit"), ("C", "Celsius"))))
+            self.ask("unit", words, (("F", "Fahrenheit"), ("C", "Celsius")))
         else:
             self.found.remarks.append(f"no unit is stated: taken as {self.unit.sign}")
 
@@ -622,16 +463,12 @@ def _unit_in(heading: str) -> TempUnit | None:
     return unit_of(next(part for part in match.groups() if part)) if match else None
 
 
-def take_in_weather(
-    conn: sqlite3.Connection, folder: Path, path: Path, found: WeatherFound, *, author: Author, now: datetime
-) -> Brought:
+def take_in_weather(conn: sqlite3.Connection, found: WeatherFound, *, author: Author, now: datetime) -> Brought:
     """Put the temperatures on record, station by station, in one transaction.
 
     Args:
         conn: The store.
-        folder: The scouting folder.
-        path: The file, whose name is kept as their source.
-        found: What was found.
+        found: What was found; the name of its file is kept as their source.
         author: Who brings it.
         now: Instant.
 
@@ -641,16 +478,15 @@ def take_in_weather(
     """
     from roundtui.store.season.weather_load import import_weather
 
-    known = read_programme(conn)
+    known, folder, path = read_programme(conn), found.answers.folder, found.answers.path
     added = changed = same = 0
     remarks = []
-    head = ("station", "time", "temp", "unit") if found.hourly else ("station", "date", "tmin", "tmax", "unit")
     with scratch() as staging, transaction(conn):
         canonical = staging / (path.stem[:60] + ".csv" if path.suffix != ".csv" else path.name)
         for station, said in found.written.items():
             with canonical.open("w", encoding="utf-8", newline="") as file:
                 writer = csv.writer(file)
-                writer.writerow(head)
+                writer.writerow(found.head)
                 writer.writerows((station, at, *cells) for at, cells in sorted(said.items()))
             style = "hourly" if found.hourly else "weather"
             report = import_weather(

@@ -59,9 +59,50 @@ class CountsFound(asking.TableFound):
     """Hangings that the readings of past seasons ask for."""
 
     @property
-    def days(self) -> list[str]:
-        """Days read, in order and in ISO 8601."""
-        return sorted({row.read_on for row in self.visits})
+    def brings(self) -> int:
+        """Entries, and stages of blocks."""
+        return len(self.visits) + len(self.stages)
+
+    def says(self) -> list[str]:
+        """What was read, in words."""
+        if self.questions and not self.rows:
+            return []
+        days, counts = sorted({row.read_on for row in self.visits}), sum(row.counted is not None for row in self.visits)
+        words = [
+            f"{self.rows} rows: {len({row.trap for row in self.visits})} traps, {len(days)} days"
+            + (f" from {days[0]} to {days[-1]}" if days else ""),
+            f"{counts} counts, {self.zeros} of them zero; {len(self.visits) - counts} without a count;"
+            f" {self.blanks} blank",
+        ]
+        if self.stages:
+            words.append(f"{len(self.stages)} stages of blocks")
+        words += [
+            f"{sanitize(mark, 30)} ({number}): {became or 'not known'}"
+            for (mark, became), number in sorted(self.marks.items())[:40]
+        ]
+        if self.hangings:
+            begun = Counter(row.hung_on.year for row in self.hangings if row.hung_on)
+            seasons = ", ".join(f"{number} in {year}" for year, number in sorted(begun.items()))
+            words.append(f"{len(self.hangings)} hangings that the register has not: {seasons};")
+            words.append("  each from seven days before the season's first reading to its last")
+        return words
+
+    def sample(self) -> list[tuple[str, ...]]:
+        """Headings, and the first entries."""
+        visits = [row.visit for row in self.visits[: asking.MOST_SHOWN]]
+        return [
+            ("trap", "read_on", "count", "no_reading", "note"),
+            *(
+                (
+                    one.trap,
+                    f"{one.read_on}",
+                    "" if one.count is None else f"{one.count}",
+                    one.no_reading or "",
+                    one.note,
+                )
+                for one in visits
+            ),
+        ]
 
 
 class Labels:
@@ -145,7 +186,6 @@ def preview_counts(
     tables: Iterable[Table],
     programme: Programme,
     answers: asking.Answers,
-    name: str,
     *,
     scout: str,
     today: date,
@@ -157,14 +197,12 @@ def preview_counts(
         tables: The tables of the file.
         programme: What is set up.
         answers: What was said of such tables.
-        name: Name of the file.
         scout: Who read, where a row does not say.
         today: No reading can be later.
         season: Month and day on which seasons start.
     """
-    found = CountsFound()
-    labels = Labels(programme)
-    readers = [_Reader(table, programme, labels, answers, found=found, about=(name, scout, today)) for table in tables]
+    found, labels = CountsFound(answers), Labels(programme)
+    readers = [_Reader(table, found, programme, labels, (scout, today)) for table in tables]
     if found.questions:
         return found
     for reader in readers:
@@ -190,17 +228,10 @@ class _Reader(asking.RowsReader):
     """Entries of one table."""
 
     def __init__(
-        self,
-        table: Table,
-        programme: Programme,
-        labels: Labels,
-        answers: asking.Answers,
-        *,
-        found: CountsFound,
-        about: tuple[str, str, date],
+        self, table: Table, found: CountsFound, programme: Programme, labels: Labels, by: tuple[str, date]
     ) -> None:
-        name, self.scout, today = about
-        super().__init__(Kind.COUNTS, table, answers, found, name=name, last=today)
+        self.scout, today = by
+        super().__init__(table, found, today)
         self.programme, self.labels, self.found = programme, labels, found
         self.sure = _Sure()
         self.traps: dict[int, str] = {}
@@ -254,7 +285,8 @@ class _Reader(asking.RowsReader):
             )
             if not there
         ]
-        self.found.questions += [asking.ask_column(Kind.COUNTS, column, self.table, free) for column in missing]
+        for column in missing:
+            self.ask_column(column, free)
         if missing:
             return
         if "read_on" in self.places:
@@ -264,11 +296,9 @@ class _Reader(asking.RowsReader):
             texts = {self.table.head[at] for at in self.dated} | {self.table.head[at] for at in free}
         proved = self.days.prove(texts)
         if self.days.lacks_year and self.days.year is None:
-            self.found.questions.append(
-                asking.Question("year", "", f"Of which year are the days of {self.table.name}?")
-            )
+            self.ask("year", f"Of which year are the days of {self.table.name}?")
         elif not proved:
-            self.found.questions.append(asking.ask_order(self.table, texts))
+            self.ask_order(texts)
         if "read_on" not in self.places:
             self.dated = {at: day for at in self.dated if (day := self.days.day(self.table.head[at])) is not None}
         self.found.order = self.days.order

@@ -13,31 +13,20 @@ from pathlib import Path
 
 from roundtui.domain.programme.farm import Programme, spread
 from roundtui.domain.programme.species import species_code
-from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError
-from roundtui.store.bring.answers import Answers, Question, RowsReader, TableFound, ask_column
+from roundtui.store.bring.answers import MOST_SHOWN, Answers, RowsReader, TableFound
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import FOR_ALL, Kind, Table, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_csv
 from roundtui.store.files import csv_text, read_bytes, scratch, whole_file
 from roundtui.store.office import files_here
-from roundtui.store.set_up.columns import FILES, SetUpFile
+from roundtui.store.set_up.columns import BY_NAME, YES_NO, SetUpFile, misfits
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.set_up.load_checks import LoadReport
 
-FILE_OF = {
-    Kind.FARMS: "farms.csv",
-    Kind.BLOCKS: "blocks.csv",
-    Kind.TRAPS: "traps.csv",
-    Kind.LOTS: "lures.csv",
-    Kind.ROUTES: "routes.csv",
-}
-"""Set-up file of each kind."""
-BY_NAME: Mapping[str, SetUpFile] = {file.name: file for file in FILES}
-_DAYS = ("no_entry_before", "hung_on", "down_on", "bought_on", "expires_on")
-_YES_NO = ("visit_last", "disrupted", "edge")
-_NUMBERS = ("area_ha", "lat", "lon", "height_m", "load_mg", "life_days", "position")
+_KINDS = {one.name: one.kind for file in BY_NAME.values() for one in file.cells}
+_NUMBERS = ("number", "exact", "whole")
 _ACRE_HA = Decimal("0.40468564224")
 """An international acre. [ha]"""
 _WITH_UNIT = re.compile(r"([+-]?[\d.,]+)\s*[^\W\d]{1,6}\.?")
@@ -48,7 +37,7 @@ Fields = dict[str, str]
 class SetUpFound(TableFound):
     """What a table would bring to a set-up file."""
 
-    file: SetUpFile = FILES[0]
+    file: SetUpFile = BY_NAME["farms.csv"]
     """The file."""
     new: list[Fields] = field(default_factory=list)
     """Rows that the file has not."""
@@ -57,29 +46,43 @@ class SetUpFound(TableFound):
     same: int = 0
     """Rows that it has."""
 
+    @property
+    def brings(self) -> int:
+        """Rows that are new or changed."""
+        return len(self.new) + len(self.changed)
+
+    def says(self) -> list[str]:
+        """What was read, in words."""
+        counts = f"{len(self.new)} new, {len(self.changed)} changed, {self.same} as they are"
+        return [] if self.questions else [f"{self.rows} rows: {counts}"]
+
+    def sample(self) -> list[tuple[str, ...]]:
+        """Columns that say something, and the first rows."""
+        rows = [*self.new, *self.changed]
+        columns = tuple(column for column in self.file.columns if any(row.get(column) for row in rows))
+        return [columns, *(tuple(row.get(column, "") for column in columns) for row in rows[:MOST_SHOWN])]
+
 
 def preview_set_up(
-    kind: Kind, tables: Iterable[Table], folder: Path, programme: Programme, answers: Answers, *, name: str
+    conn: sqlite3.Connection, tables: Iterable[Table], programme: Programme, answers: Answers
 ) -> SetUpFound:
     """Read a table as rows of a set-up file; nothing is written.
 
     Args:
-        kind: What the table holds.
+        conn: The store.
         tables: The tables of the file.
-        folder: The scouting folder.
         programme: What is set up.
         answers: What was said of such tables.
-        name: Name of the file.
 
     Raises:
         ProblemsError: The set-up file of the folder is faulty.
     """
-    file = BY_NAME[FILE_OF[kind]]
-    found = SetUpFound(file=file)
-    here = {_key(file, row): row for row in rows_here(folder, file)}
+    file = BY_NAME["lures.csv" if answers.kind is Kind.LOTS else f"{answers.kind}.csv"]
+    found = SetUpFound(answers, file=file)
+    here = {_key(file, row): row for row in rows_here(answers.folder, file)}
     seen: dict[tuple[str, ...], Fields] = {}
     for table in tables:
-        reader = _Reader(found, kind, table, programme, answers, name=name)
+        reader = _Reader(table, found, programme, conn)
         if found.questions:
             continue
         reader.codes |= {head_key(row["name"]): row[file.key[0]] for row in here.values() if row.get("name")}
@@ -113,9 +116,9 @@ def _sort_in(
 def _differs(column: str, one: str, other: str) -> bool:
     if column == "position" and one:
         return False  # A route that was walked stays in its order until somebody says otherwise.
-    if column in _NUMBERS and one:
+    if _KINDS.get(column) in _NUMBERS and one:
         return Decimal(one) != Decimal(other)
-    return one != other and not (column in _YES_NO and (one or "no") == other)
+    return one != other and not (column in YES_NO and (one or "no") == other)
 
 
 def _key(file: SetUpFile, fields: Mapping[str, str]) -> tuple[str, ...]:
@@ -125,45 +128,38 @@ def _key(file: SetUpFile, fields: Mapping[str, str]) -> tuple[str, ...]:
 class _Reader(RowsReader):
     """Rows of one table, each as fields of the set-up file."""
 
-    def __init__(
-        self, found: SetUpFound, kind: Kind, table: Table, programme: Programme, answers: Answers, *, name: str
-    ) -> None:
-        super().__init__(kind, table, answers, found, name=name)
-        self.file, self.programme, self.found = found.file, programme, found
-        file = found.file
-        self.columns = file.columns
+    def __init__(self, table: Table, found: SetUpFound, programme: Programme, conn: sqlite3.Connection) -> None:
+        super().__init__(table, found)
+        self.file, self.programme, self.found, self.conn = found.file, programme, found, conn
+        self.kind = self.answers.kind
         self.codes: dict[str, str] = {}
         """Codes of rows by their name, for tables that have names only."""
-        self.codeless = kind in (Kind.FARMS, Kind.BLOCKS) and file.key[0] not in self.places
-        self.route = answers.fact(name, "route")
+        self.codeless = self.kind in (Kind.FARMS, Kind.BLOCKS) and self.file.key[0] not in self.places
+        self.route = self.answers.fact("route")
         self.labels = Labels(programme)
-        self._farms = _by_name((row.farm, row.name) for row in programme.farms.values())
-        self._blocks = _by_name((row.block, row.name) for row in programme.blocks.values())
-        self._stations = _by_name((row.station, row.name) for row in programme.stations.values())
+        known = (("farm", programme.farms), ("block", programme.blocks), ("station", programme.stations))
+        self.named = {column: _by_name((code, row.name) for code, row in rows.items()) for column, rows in known}
         self.for_all = {
             column: said
             for column in FOR_ALL
-            if column not in self.places and (said := answers.fact(name, column)) not in ("", "?")
+            if column not in self.places and (said := self.answers.fact(column)) not in ("", "?")
         }
-        self._ask(self.others, answers, name)
+        self._ask()
         self.leave(self.others)
         self.acres = "area_ha" in self.places and "acre" in table.head[self.places["area_ha"]].casefold()
 
-    def _ask(self, others: list[int], answers: Answers, name: str) -> None:
+    def _ask(self) -> None:
         needed = [column for column in self.file.required if column not in self.places and column not in self.for_all]
         if self.codeless and "name" in self.places:
             needed.remove(self.file.key[0])
         given = {Kind.ROUTES: {"position", "route"}, Kind.BLOCKS: {"name"}, Kind.FARMS: {"name"}}.get(self.kind, set())
         for column in needed:
             if column not in given:
-                known = answers.fact(name, column)
-                self.found.questions.append(ask_column(self.kind, column, self.table, others, known))
+                self.ask_column(column, self.others)
         if self.kind is Kind.ROUTES and "route" not in self.places and not self.route:
-            self.found.questions.append(Question("route", "", f"What is the route of {self.table.name} called?"))
-        texts = {
-            cells[self.places[column]] for column in _DAYS if column in self.places for _, cells in self.table.rows()
-        }
-        self.prove(texts)
+            self.ask("route", f"What is the route of {self.table.name} called?")
+        days = [at for column, at in self.places.items() if _KINDS.get(column) == "day"]
+        self.prove({cells[at] for _, cells in self.table.rows() for at in days})
 
     def rows(self) -> Iterator[tuple[int, Fields]]:
         """Rows that can be taken, each with its line; what is wrong with the others is noted."""
@@ -189,7 +185,7 @@ class _Reader(RowsReader):
                 if self.kind is Kind.ROUTES and not one.get("position"):
                     position[one["route"]] = position.get(one["route"], 0) + 1
                     one["position"] = str(position[one["route"]])
-                kept = {column: text for column, text in one.items() if column in self.columns}
+                kept = {column: text for column, text in one.items() if column in self.file.columns}
                 if self._sound(kept, line, where):
                     yield line, kept
 
@@ -211,54 +207,39 @@ class _Reader(RowsReader):
             column = problem.where.rpartition(", ")[2]
             words = re.sub(r"^'.*?' ", "", problem.message)
             self.found.faults.add(f"{column}: {words}", fields.get(column, ""), where, problem.hint)
-        good = not cells.problems
-        known = {
-            "farms": self.programme.farms,
-            "blocks": self.programme.blocks,
-            "stations": self.programme.stations,
-            "lots": self.programme.lots,
-            "traps": self.programme.hangings,
-        }
-        for reference in self.file.references:
-            label = values[reference.column]
-            if good and label and label not in known[reference.table]:
-                hint = nearest(str(label), known[reference.table]) or f"bring the {reference.table} first"
-                self.found.faults.add(f"is no {reference.key} that is set up", str(label), where, hint)
-                good = False
-        if good and self.kind is Kind.TRAPS:
-            has = {row.species for row in self.programme.hangings.get(fields["trap"], ())}
-            if has and values["species"] not in has:
-                words = f"is a trap for {min(has)} and cannot become one for {values['species']}"
-                self.found.faults.add(words, fields["trap"], where, "hang a new trap under a new label")
-                good = False
-        return good
+        if cells.problems:
+            return False
+        wrong = list(misfits(self.conn, self.file, values))
+        for one in wrong:
+            if one.where == "species":
+                self.found.faults.add(one.message.partition(" ")[2], fields["trap"], where, one.hint)
+            else:
+                self.found.faults.add(f"is no {one.where} that is set up", fields[one.where], where, one.hint)
+        return not wrong
 
-    def _field(self, column: str, text: str, where: str) -> str:  # noqa: PLR0911
+    def _field(self, column: str, text: str, where: str) -> str:
         if not text:
             return ""
-        if column in _DAYS:
+        kind, add = _KINDS.get(column), self.found.faults.add
+        if kind == "day":
             day = self.days.day(text)
             if day is None:
-                self.found.faults.add("is no date", text, where, "state the order with --dates, or correct it")
+                add("is no date", text, where, "state the order with --dates, or correct it")
             return day.isoformat() if day else ""
-        if column in _YES_NO:
+        if kind == "yes_no":
             said = yes_no(text)
             if said is None:
-                self.found.faults.add(f"is neither yes nor no ({column})", text, where, "write yes or no")
+                add(f"is neither yes nor no ({column})", text, where, "write yes or no")
             return said or ""
-        if column in _NUMBERS:
+        if kind in _NUMBERS:
             return self._number(column, text, where)
         if column == "species":
             code = species_code(text)
             if code is None:
-                self.found.faults.add(
-                    "is no species known here", text, where, "add it to species.csv with its synonyms"
-                )
+                add("is no species known here", text, where, "add it to species.csv with its synonyms")
             return code or ""
-        named = {"farm": self._farms, "block": self._blocks, "station": self._stations}.get(column, {})
-        if column in named or column == self.file.key[0]:
-            return text
-        return named.get(head_key(text), text)
+        named = self.named.get(column, {})
+        return text if text in named or column == self.file.key[0] else named.get(head_key(text), text)
 
     def _number(self, column: str, text: str, where: str) -> str:
         bare = _WITH_UNIT.fullmatch(text)

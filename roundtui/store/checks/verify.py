@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import sqlite3
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from heapq import merge
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
@@ -21,14 +20,14 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store
 from roundtui.store.checks.trouble import missed
-from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION
+from roundtui.store.db import DB_NAME, migrate, schema_of
 from roundtui.store.exchange.lines import SUFFIX
-from roundtui.store.exchange.merge import in_a_circle
+from roundtui.store.exchange.merge import ABOUT, in_a_circle
 from roundtui.store.exchange.reading import open_bundle
 from roundtui.store.failures import plainly, to_read
 from roundtui.store.record.lanes import HUB, lane_names, own_lane_name
 from roundtui.store.record.read import setting
-from roundtui.store.record.rows import JOURNALS, QUESTIONS, STANDING, VISITS, WITHDRAWALS, Row, Table, is_sound
+from roundtui.store.record.rows import JOURNALS, STANDING, VISITS, Row, Table, is_sound
 
 _SHOWN = 40
 _TOLERATED = timedelta(minutes=1)
@@ -54,24 +53,15 @@ class _Steps:
         return f"{times}, by {_long(self.most)} at most, at {self.at} ({self.entry})"
 
 
-def check_clocks(conn: sqlite3.Connection, check: Check, own: str) -> Check:
-    """Look for clocks that ran backward.
+def _check_clocks(conn: sqlite3.Connection, own: str) -> Check:
+    """Look for clocks that ran backward; a remark and no fault, since a round's days are written down and not clocked.
 
     What was entered on this laptop stands in the order it was written. What came from others stands in the order it was
     merged, so of those only the ids tell: they never go back while a program runs.
-
-    Args:
-        conn: The store.
-        check: Takes what is found; nothing of it is a fault, since a round's days are written down and not clocked.
-        own: Name of this laptop.
     """
-    devices = [
-        row[0]
-        for row in conn.execute(
-            " UNION ".join(f"SELECT DISTINCT device FROM {table.name}" for table in JOURNALS)  # noqa: S608
-        )
-    ]
-    check.looked_at = len(devices)
+    check = Check("clocks of the laptops")
+    devices = " UNION ".join(f"SELECT device FROM {table.name}" for table in JOURNALS)  # noqa: S608
+    (check.looked_at,) = conn.execute(f"SELECT count(*) FROM ({devices})").fetchone()  # noqa: S608
     back: dict[str, _Steps] = defaultdict(_Steps)
     for table in JOURNALS:
         for order, whose in (("id", "<>"), ("rowid", "=")):
@@ -174,7 +164,7 @@ def verify(conn: sqlite3.Connection, device: str) -> Iterator[Check]:
             yield _check_set_up(conn)
             yield _check_loose_ends(conn)
             yield _check_suspect(conn)
-            yield check_clocks(conn, Check("clocks of the laptops"), device)
+            yield _check_clocks(conn, device)
         finally:
             if conn.in_transaction:
                 conn.execute("ROLLBACK")
@@ -193,10 +183,6 @@ def _check_file(conn: sqlite3.Connection) -> Check:
 
 def _check_schema(conn: sqlite3.Connection) -> tuple[Check, set[str]]:
     """Tables, views, triggers and indexes, each as a new store has it; and which kinds of them lack one."""
-    from contextlib import closing
-
-    from roundtui.store.db import migrate
-
     check = Check("tables, views and triggers")
     gone = set()
     there = _schema(conn)
@@ -297,24 +283,18 @@ def _check_present(conn: sqlite3.Connection) -> Iterator[Check]:
     """What stands now, from the journal alone, against what the views say."""
     for table in STANDING:
         check = Check(f"present {table.name}, worked out anew")
-        shown = conn.execute(f"SELECT {table.listed} FROM present_{table.name} ORDER BY id")  # noqa: S608
-        not_shown = []
-        both = merge(((row, True) for row in shown), ((row, False) for row in standing_rows(conn, table)), key=_id)
-        for entry, group in groupby(both, key=_id):
-            found: dict[bool, list[Row]] = {True: [], False: []}
-            for row, is_shown in group:
-                found[is_shown].append(row)
-            check.looked_at += len(found[True])
-            if not found[True]:
-                not_shown.append(f"{table.kind} {entry} stands and is not shown")
-            elif found[True] != found[False]:
-                check.faults.append(f"{table.kind} {entry} is shown and does not stand")
-        check.faults += not_shown
+        shown = f"SELECT {table.listed} FROM present_{table.name}"  # noqa: S608
+        stands = (
+            f"SELECT {table.listed} FROM {table.name} WHERE id NOT IN (SELECT entry FROM withdrawals)"  # noqa: S608
+            f" AND id NOT IN (SELECT replaces FROM {table.name} WHERE replaces IS NOT NULL)"
+        )
+        (check.looked_at,) = conn.execute(f"SELECT count(*) FROM present_{table.name}").fetchone()  # noqa: S608
+        for both, words in (
+            (f"{shown} EXCEPT {stands}", "is shown and does not stand"),
+            (f"{stands} EXCEPT {shown}", "stands and is not shown"),
+        ):
+            check.faults += [f"{table.kind} {entry} {words}" for entry, *_ in conn.execute(f"{both} ORDER BY id")]
         yield check
-
-
-def _id(one: tuple[Row, bool]) -> str:
-    return str(one[0][0])
 
 
 def _check_set_up(conn: sqlite3.Connection) -> Check:
@@ -344,10 +324,7 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
     # A hub shows a correction to whoever sees what it corrects, and not always the trap that it names.
     in_part = bool(setting(conn, HUB))
     for table, column, known, what in (
-        *(
-            (table, at, f"SELECT {at} FROM {at}s", at)  # noqa: S608
-            for table, at in (*_about(), (QUESTIONS, "trap"), (QUESTIONS, "block"))
-        ),
+        *((table, at, f"SELECT {at} FROM {at}s", at) for table, at in ABOUT),  # noqa: S608
         *((table, "replaces", f"SELECT id FROM {table.name}", "entry") for table in STANDING),  # noqa: S608
     ):
         of_standing = (
@@ -378,13 +355,6 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
     return check
 
 
-def _about() -> Iterator[tuple[Table, str]]:
-    """Kinds of entries about something that has to be set up, and the column that names it."""
-    for table in STANDING:
-        if table.known and table.place in ("trap", "block", "station", "lot"):
-            yield table, table.place
-
-
 def _shared_ids(conn: sqlite3.Connection) -> Iterator[str]:
     for at, table in enumerate(JOURNALS):
         for other in JOURNALS[at + 1 :]:
@@ -400,19 +370,6 @@ def _check_suspect(conn: sqlite3.Connection) -> Check:
     (check.looked_at,) = conn.execute("SELECT count(*) FROM suspect_traps").fetchone()
     check.faults += [f"trap {sanitize(trap, 40)} is not among them" for trap in missed(conn)]
     return check
-
-
-def standing_rows(conn: sqlite3.Connection, table: Table) -> Iterator[Row]:
-    """What stands now of one kind of entry, from the journal alone, in the order of ids.
-
-    Args:
-        conn: The store.
-        table: Its table.
-    """
-    undone = {row[0] for row in conn.execute(f"SELECT entry FROM {WITHDRAWALS.name}")}  # noqa: S608
-    undone |= {row[0] for row in conn.execute(f"SELECT replaces FROM {table.name} WHERE replaces IS NOT NULL")}  # noqa: S608
-    rows = conn.execute(f"SELECT {table.listed} FROM {table.name} ORDER BY id")  # noqa: S608
-    return (row for row in rows if row[0] not in undone)
 
 
 class Held(Frozen):
@@ -485,19 +442,6 @@ def entries_of(path: Path) -> Iterator[Held]:
     return _of_store(path) if is_store(path) else _of_bundle(path)
 
 
-def by_day_and_person(entries: Iterable[Held]) -> list[str]:
-    """How many entries there are of each day and person, in words.
-
-    Args:
-        entries: The entries.
-    """
-    found = Counter((one.day, one.scout) for one in entries)
-    return [
-        f"{day}, {sanitize(scout, _SHOWN)}: {count} {'entry' if count == 1 else 'entries'}"
-        for (day, scout), count in sorted(found.items())
-    ]
-
-
 def _files(copy: Path) -> list[Path]:
     if not copy.is_dir():
         return [copy]
@@ -515,12 +459,7 @@ def _of_store(path: Path) -> Iterator[Held]:
     name = sanitize(str(path), 200)
     try:
         with closing(to_read(path)) as conn:
-            if conn.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-                raise StoreError(f"{name} is no store of roundtui", "name a backup, or a file made by pack")
-            if conn.execute("PRAGMA user_version").fetchone()[0] > SCHEMA_VERSION:
-                raise StoreError(
-                    f"{name} was written by a newer roundtui", "install the newer version on this computer"
-                )
+            schema_of(conn, path)
             conn.execute("BEGIN")
             there = {one for (one,) in conn.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
             for table in JOURNALS:
@@ -554,6 +493,10 @@ def lacking(folder: Path, backup: Path) -> list[str]:
     """
     try:
         known = {entry.id for entry in entries_of(backup)}
-        return by_day_and_person(entry for entry in entries_of(folder / DB_NAME) if entry.id not in known)
+        found = Counter((one.day, one.scout) for one in entries_of(folder / DB_NAME) if one.id not in known)
     except RoundtuiError:
         return []
+    return [
+        f"{day}, {sanitize(scout, _SHOWN)}: {count} {'entry' if count == 1 else 'entries'}"
+        for (day, scout), count in sorted(found.items())
+    ]

@@ -39,7 +39,7 @@ from roundtui.store.exchange.reading import digest_of_ids
 from roundtui.store.failures import unwritable
 from roundtui.store.files import scratch, to_disk, unfinished
 from roundtui.store.record.lanes import lane_ends, lane_names, own_lane_name, pair_of
-from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
+from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, holding, instant, is_sound
 
 _AT_ONCE = 1000
 
@@ -159,10 +159,7 @@ def _snapshot(conn: sqlite3.Connection, since: Since) -> Iterator[None]:
 
 
 def _choose(conn: sqlite3.Connection, since: Since) -> None:
-    if since.entry is not None and not any(
-        conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (since.entry,)).fetchone()  # noqa: S608
-        for table in JOURNALS
-    ):
+    if since.entry is not None and holding(conn, since.entry, JOURNALS) is None:
         raise RefusedError(f"there is no entry {sanitize(since.entry, 60)}", "name the last id of the bundle before")
     lanes = lane_names(conn)
     left_out = [lane for lane, name in lanes.items() if name in since.leave_out]

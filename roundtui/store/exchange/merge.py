@@ -159,6 +159,9 @@ CHECKED = tuple(
     TABLES[kind] for kind in ("temperature", "sample", "treatment", "specimen", "part", "assembly", "stock", "check")
 )
 """Kinds of entries whose numbers and words are held to more than the limits of their fields."""
+_PLACED = tuple(table for table in STANDING if table.known and table.place in ("trap", "block", "station", "lot"))
+ABOUT = (*((table, table.place) for table in _PLACED), (QUESTIONS, "trap"), (QUESTIONS, "block"))
+"""Kinds of entries about something that has to be set up, and the column that names it."""
 _NAMED = 5
 _SHOWN = 30
 
@@ -184,12 +187,8 @@ def refuse_unknown_labels(
         "station": ("station", "stations.csv", set(programme.stations)),
         "lot": ("lure lot", "lures.csv", set(programme.lots)),
     }
-    about = [(table, table.place) for table in STANDING if table.known and table.place in places]
     wanted = (
-        *(
-            (*places[at][:2], table, at, places[at][2])
-            for table, at in (*about, (QUESTIONS, "trap"), (QUESTIONS, "block"))
-        ),
+        *((*places[at][:2], table, at, places[at][2]) for table, at in ABOUT),
         ("lure lot", "lures.csv", VISITS, "lure", {YES, NONE, *programme.lots}),
         ("lure lot", "lures.csv", VISITS, "lure_found", {NONE, *programme.lots, *species}),
     )

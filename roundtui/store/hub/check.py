@@ -26,7 +26,7 @@ from roundtui.store.checks.verify import Check, digests
 from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PREFIX, connected
-from roundtui.store.hub.exchange import each_entry, pushed_so_far
+from roundtui.store.hub.exchange import pulled, pushed_so_far
 from roundtui.store.record.lanes import laptop_id, new_id
 from roundtui.store.record.rows import JOURNALS, canonical, instant
 from roundtui.store.set_up.columns import FILES
@@ -318,26 +318,16 @@ def verify_hub(conn: sqlite3.Connection, service: str) -> Iterator[Check]:
         with watch.waiting():
             row = hub.execute("SELECT news FROM hub.hello('', '{}', '{}', '{}')").fetchone()
         lanes = [lane for lane, *_ in (row[0] if row else ())]
-        with (
-            watch.waiting(),
-            hub.cursor().copy(
-                "COPY (SELECT schema, digests, says FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]))"
-                " TO STDOUT (FORMAT BINARY)",
-                (lanes, [0] * len(lanes), [_ALL] * len(lanes)),
-            ) as copy,
-        ):
-            copy.set_types(["int4", "bytea", "text"])
-            for _, digest, said in each_entry(copy.rows()):
-                watch.heard()
-                entry = json.loads(said)["id"]
-                there.add(entry)
-                sound.looked_at += 1
-                if hashlib.sha256(said.encode()).digest() != digest:
-                    sound.faults.append(f"entry {sanitize(entry, 40)} is not what was signed")
-                if entry not in here:
-                    known.faults.append(f"entry {sanitize(entry, 40)} is there and not here")
-                elif here[entry] != digest:
-                    known.faults.append(f"entry {sanitize(entry, 40)} says something else there than here")
+        for _, digest, said in pulled(hub, watch, [lanes, [0] * len(lanes), [_ALL] * len(lanes)]):
+            entry = json.loads(said)["id"]
+            there.add(entry)
+            sound.looked_at += 1
+            if hashlib.sha256(said.encode()).digest() != digest:
+                sound.faults.append(f"entry {sanitize(entry, 40)} is not what was signed")
+            if entry not in here:
+                known.faults.append(f"entry {sanitize(entry, 40)} is there and not here")
+            elif here[entry] != digest:
+                known.faults.append(f"entry {sanitize(entry, 40)} says something else there than here")
         known.looked_at = len(there)
     yield sound
     yield known

@@ -34,7 +34,7 @@ from roundtui.store.failures import plainly, unwritable
 from roundtui.store.hub.connection import PATIENCE, PREFIX, Watch, connected
 from roundtui.store.record.lanes import HUB, lane_names, own_lane_name, pair_of, state_folder
 from roundtui.store.record.read import put_setting, setting
-from roundtui.store.record.rows import HEAD, JOURNALS, Row, Table, text_of
+from roundtui.store.record.rows import HEAD, JOURNALS, Row, Table, holding, text_of
 
 if TYPE_CHECKING:
     from psycopg import Connection
@@ -149,14 +149,11 @@ class Groups:
         return found
 
     def _entry(self, entry_id: str) -> tuple[Table | None, dict[str, Any]]:
-        for table in JOURNALS:
-            row = self._conn.execute(
-                f"SELECT {table.listed} FROM {table.name} WHERE id = ?",  # noqa: S608
-                (entry_id,),
-            ).fetchone()
-            if row is not None:
-                return table, {name: value for name, value in zip(table.columns, row, strict=True) if value}
-        return None, {}
+        table = holding(self._conn, entry_id, JOURNALS)
+        if table is None:
+            return None, {}
+        row = self._conn.execute(f"SELECT {table.listed} FROM {table.name} WHERE id = ?", (entry_id,)).fetchone()  # noqa: S608
+        return table, {name: value for name, value in zip(table.columns, row, strict=True) if value}
 
     def _about(self, said: Mapping[str, Any], places: Sequence[str]) -> list[frozenset[str]]:
         """Groups of each place that is named."""
@@ -575,45 +572,42 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
     """
     wanted = [list(one) for one in zip(*lanes, strict=True)]
     newer, done = False, 0
-    with staging.tables(this.conn), closing(this.hub.cursor()) as cursor:
-        with (
-            this.watch.waiting(),
-            cursor.copy(
-                "COPY (SELECT schema, digests, says FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]))"
-                " TO STDOUT (FORMAT BINARY)",
-                wanted,
-            ) as copy,
-        ):
-            copy.set_types(["int4", "bytea", "text"])
-            rows = each_entry(copy.rows())
-            while some := list(islice(rows, 1000)):
-                this.watch.heard()
-                newer = newer or any(schema > SCHEMA_VERSION for schema, _, _ in some)
-                try:
-                    staging.add(
-                        this.conn,
-                        [read_text(said, digest, newer=schema > SCHEMA_VERSION) for schema, digest, said in some],
-                    )
-                except (WrongLineError, staging.WrongRowError) as error:
-                    raise RefusedError(f"{this.name}: {error.message}") from error
-                done += len(some)
-                if this.progress is not None:
-                    this.progress(f"{this.name}, read", done, 0)
-                this.watch.heard()
+    with staging.tables(this.conn):
+        entries = pulled(this.hub, this.watch, wanted)
+        while some := list(islice(entries, 1000)):
+            newer = newer or any(schema > SCHEMA_VERSION for schema, _, _ in some)
+            try:
+                read = [read_text(said, digest, newer=schema > SCHEMA_VERSION) for schema, digest, said in some]
+                staging.add(this.conn, read)
+            except WrongLineError as error:
+                raise RefusedError(f"{this.name}: {error.message}") from error
+            done += len(some)
+            if this.progress is not None:
+                this.progress(f"{this.name}, read", done, 0)
         added, fields = take_staged(this.conn, this.name, today, newer=newer, in_part=True, also=also)
     this.report.added = {kind: this.report.added.get(kind, 0) + count for kind, count in added.items()}
     this.report.fields += fields
 
 
-def each_entry(pushes: Iterable[tuple[int, bytes, str]]) -> Iterator[tuple[int, bytes, str]]:
+def pulled(hub: Connection[Any], watch: Watch, wanted: list[list[Any]]) -> Iterator[tuple[int, bytes, str]]:
     """Entries of pushes one by one: schema of the program that sent it, its digest, and its text.
 
     Args:
-        pushes: Of each the schema, the digests one behind the other, and the texts, a line each.
+        hub: The hub.
+        watch: Cuts it where it answers no more.
+        wanted: Lanes, for each the number after which it is read, and for each up to which.
     """
-    for schema, digests, says in pushes:
-        for at, said in enumerate(says.split("\n")):
-            yield schema, digests[32 * at : 32 * at + 32], said
+    pull = "SELECT schema, digests, says FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[])"
+    with (
+        watch.waiting(),
+        hub.cursor() as cursor,
+        cursor.copy(f"COPY ({pull}) TO STDOUT (FORMAT BINARY)", wanted) as copy,
+    ):
+        copy.set_types(["int4", "bytea", "text"])
+        for schema, digests, says in copy.rows():
+            for at, said in enumerate(says.split("\n")):
+                watch.heard()
+                yield schema, digests[32 * at : 32 * at + 32], said
 
 
 def _push_by_push(

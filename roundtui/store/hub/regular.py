@@ -13,7 +13,6 @@ from pathlib import Path
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
-from roundtui.store.hub.connection import service_of
 from roundtui.store.record.read import put_setting, setting
 
 _REGULAR = "exchange-by-itself"
@@ -47,6 +46,8 @@ def keep_regular(conn: sqlite3.Connection, place: str, minutes: int) -> None:
         place: A shared folder, or ``hub:SERVICE``.
         minutes: How often; 0: no longer. [min]
     """
+    from roundtui.store.hub.connection import service_of
+
     there = place if service_of(place) else str(Path(place).resolve())
     put_setting(conn, _REGULAR, json.dumps([there, minutes]) if minutes else "")
 
@@ -77,6 +78,7 @@ def meet(folder: Path, place: str, device: str, now: datetime) -> Met:
         RoundtuiError: There was none; nothing was lost.
     """
     from roundtui.store.connect import open_store
+    from roundtui.store.hub.connection import service_of
 
     today = now.astimezone().date()
     service = service_of(place)

@@ -18,15 +18,8 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.failures import plainly
-from roundtui.store.record.read import JournalRow
-from roundtui.store.record.rows import SHOWN, STANDING, WITHDRAWALS, Table, instant
-
-CHAIN = (
-    "WITH RECURSIVE chain(id) AS (SELECT ?1 UNION"
-    " SELECT later.id FROM chain JOIN {0} AS later ON later.replaces = chain.id UNION"
-    " SELECT entry.replaces FROM chain JOIN {0} AS entry ON entry.id = chain.id WHERE entry.replaces IS NOT NULL)"
-)
-"""Ids of an entry, of all before it and of all after it."""
+from roundtui.store.record.read import CHAIN, JournalRow, chain_rows, journal_row
+from roundtui.store.record.rows import SHOWN, STANDING, WITHDRAWALS, Table, holding, instant
 
 
 def chain(conn: sqlite3.Connection, entry_id: str) -> tuple[JournalRow, ...]:
@@ -47,10 +40,10 @@ def chain(conn: sqlite3.Connection, entry_id: str) -> tuple[JournalRow, ...]:
         withdrawn = conn.execute("SELECT entry FROM withdrawals WHERE id = ?", (entry_id,)).fetchone()
         found_id = withdrawn[0] if withdrawn else entry_id
         table = table_of(conn, found_id)
-        rows = _entries(conn, table, found_id)
+        rows = chain_rows(conn, table, "SELECT ?1", found_id)
         about = {row.id: row for row in rows}
         for values in conn.execute(
-            f"{CHAIN.format(table.name)} SELECT {WITHDRAWALS.listed} FROM withdrawals"  # noqa: S608
+            f"{CHAIN.format(table.name, 'SELECT ?1')} SELECT {WITHDRAWALS.listed} FROM withdrawals"  # noqa: S608
             " WHERE entry IN (SELECT id FROM chain)",
             (found_id,),
         ):
@@ -70,9 +63,8 @@ def table_of(conn: sqlite3.Connection, entry_id: str) -> Table:
     Raises:
         RefusedError: There is no such entry.
     """
-    for table in SHOWN:
-        if conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (entry_id,)).fetchone():  # noqa: S608
-            return table
+    if table := holding(conn, entry_id, SHOWN):
+        return table
     raise RefusedError(f"there is no entry {sanitize(entry_id, 60)}", "look it up with roundtui replay --json")
 
 
@@ -126,29 +118,6 @@ def together(conn: sqlite3.Connection, entry_id: str, programme: Programme) -> t
         )
         others = [journal_row(table, one, present=True) for one in rows.fetchall()]
     return asked, *(one for one in others if act_of(one, programme) == act)
-
-
-def _entries(conn: sqlite3.Connection, table: Table, entry_id: str) -> list[JournalRow]:
-    columns = ", ".join(f"e.{column}" for column in table.columns)
-    rows = conn.execute(
-        f"{CHAIN.format(table.name)} SELECT {columns}, e.id IN (SELECT id FROM present_{table.name} WHERE id = e.id)"  # noqa: S608
-        f" FROM chain JOIN {table.name} AS e ON e.id = chain.id",
-        (entry_id,),
-    )
-    return [journal_row(table, values[:-1], present=values[-1] == 1) for values in rows.fetchall()]
-
-
-def journal_row(table: Table, values: tuple[object, ...], *, present: bool) -> JournalRow:
-    """A row of a table as one of the journal.
-
-    Args:
-        table: Its table.
-        values: Its columns.
-        present: Whether it still stands.
-    """
-    entry = table.entry(values)
-    trap, block = getattr(entry, "trap", None), getattr(entry, "block", None)
-    return JournalRow(table.kind, entry, present, trap, block, table.day_of(entry))
 
 
 _LAST_ID = "~"

@@ -159,9 +159,7 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
     if not reason.strip():
         raise RefusedError("withdrawing an entry needs a reason", "say why")
     with transaction(conn):
-        table = next(
-            (t for t in tables.TABLES.values() if t is not tables.WITHDRAWALS and _exists(conn, t.name, entry_id)), None
-        )
+        table = tables.holding(conn, entry_id, tables.STANDING)
         if table is None:
             raise RefusedError(f"there is no entry {entry_id}", "look it up with roundtui replay")
         if table.kind == "set-up":

@@ -16,6 +16,7 @@ import threading
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 
 from roundtui.domain.text import sanitize
@@ -52,17 +53,26 @@ def device_name() -> str:
     Returns:
         The host's name on the first call ever; where nothing can be kept, the host's name every time.
     """
-    path = state_folder() / "device"
+    return _own("device", ".+", sanitize(platform.node().strip(), _LONGEST) or "laptop")
+
+
+def _own(file: str, pattern: str, made: str) -> str:
+    """What a file of the person's state holds; it is made where it holds nothing of the kind."""
+    path = state_folder() / file
     try:
         kept = sanitize(path.read_text(encoding="utf-8").strip(), _LONGEST)
     except (OSError, ValueError):
         kept = ""
-    if kept:
+    if re.fullmatch(pattern, kept):
         return kept
-    name = sanitize(platform.node().strip(), _LONGEST) or "laptop"
     with suppress(StoreError):
-        write_whole(path, f"{name}\n")
-    return name
+        write_whole(path, f"{made}\n")
+    return made
+
+
+@cache
+def _of_this_run(place: Path) -> str:  # noqa: ARG001
+    return os.urandom(6).hex()
 
 
 _RANDOM_BITS = 74
@@ -113,7 +123,6 @@ HUB = "hub"
 """Setting of a folder that meets others at a hub: what it saw there and sent there. It may hold lanes in part only."""
 _ID = re.compile(r"[0-9a-f]{12}")
 _WITHOUT_FOLDER = os.urandom(6).hex()
-_PASSING = os.urandom(6).hex()
 
 
 @dataclass(slots=True)
@@ -132,19 +141,7 @@ class OwnLane:
 
 def laptop_id() -> str:
     """Id of this laptop and person, the same for good; where nothing can be kept, one for this run of the program."""
-    path = state_folder() / "laptop-id"
-    try:
-        kept = path.read_text(encoding="ascii").strip()
-    except (OSError, ValueError):
-        kept = ""
-    if _ID.fullmatch(kept):
-        return kept
-    made = os.urandom(6).hex()
-    try:
-        write_whole(path, f"{made}\n")
-    except StoreError:
-        return _PASSING
-    return made
+    return _own("laptop-id", _ID.pattern, _of_this_run(state_folder()))
 
 
 def lane_name(folder: Path | None) -> str:

@@ -7,7 +7,7 @@ import sqlite3
 from collections.abc import Collection, Iterable
 from datetime import date, datetime, timedelta
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Recorded, Visit, Withdrawal, maker
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap, grouped
@@ -274,43 +274,54 @@ def _in_window(
     traps: Collection[str] | None,
     blocks: Collection[str] | None,
 ) -> Iterable[JournalRow]:
-    columns = ", ".join(f"entry.{column}" for column in table.columns)
     # What set-up files brought is the set-up, and no entry of a round.
     by_hand = " AND change <> 'loaded'" if table is tables.SET_UP_CHANGES else ""
     # A correction may have moved an entry out of the window, or into it: the whole chain belongs together.
+    start = f"SELECT id FROM {table.name} WHERE {table.day} BETWEEN ? AND ?{by_hand}"  # noqa: S608
+    rows = chain_rows(conn, table, start, first.isoformat(), last.isoformat())
+    if traps is None and blocks is None:
+        return rows
+    chosen = _with_chains(rows, {row.id for row in rows if _among(row.trap, row.block, traps, blocks)})
+    return [row for row in rows if row.id in chosen]
+
+
+CHAIN = (
+    "WITH RECURSIVE chain(id) AS ({1} UNION"
+    " SELECT later.id FROM chain JOIN {0} AS later ON later.replaces = chain.id UNION"
+    " SELECT entry.replaces FROM chain JOIN {0} AS entry ON entry.id = chain.id WHERE entry.replaces IS NOT NULL)"
+)
+"""Ids of some entries, of all before them and of all after them."""
+
+
+def chain_rows(conn: sqlite3.Connection, table: Table, start: str, *values: str) -> list[JournalRow]:
+    """Entries of a kind, and all that they correct and that correct them.
+
+    Args:
+        conn: The store.
+        table: Their table.
+        start: Their ids, as SQL.
+        values: What its marks stand for.
+    """
+    columns = ", ".join(f"entry.{column}" for column in table.columns)
     rows = conn.execute(
-        f"WITH RECURSIVE chain(id) AS (SELECT id FROM {table.name} WHERE {table.day} BETWEEN ? AND ?{by_hand}"  # noqa: S608
-        f" UNION SELECT later.id FROM chain JOIN {table.name} AS later ON later.replaces = chain.id"
-        f" UNION SELECT entry.replaces FROM chain JOIN {table.name} AS entry ON entry.id = chain.id"
-        "  WHERE entry.replaces IS NOT NULL)"
-        f" SELECT {columns}, entry.id IN (SELECT id FROM present_{table.name} WHERE id = entry.id)"
-        f" FROM chain JOIN {table.name} AS entry ON entry.id = chain.id",
-        (first.isoformat(), last.isoformat()),
-    ).fetchall()
-    entries = [(table.entry(row[:-1]), row[-1] == 1) for row in rows]
-    chosen = None
-    if traps is not None or blocks is not None:
-        chosen = _with_chains(
-            entries, {entry.id for entry, _ in entries if _among(*_place(table, entry), traps, blocks)}
-        )
-    for entry, present in entries:
-        if chosen is None or entry.id in chosen:
-            yield JournalRow(
-                table.kind,
-                entry,
-                present,
-                getattr(entry, "trap", None),
-                getattr(entry, "block", None),
-                table.day_of(entry),
-            )
+        f"{CHAIN.format(table.name, start)} SELECT {columns}, entry.id IN (SELECT id FROM present_{table.name}"  # noqa: S608
+        f" WHERE id = entry.id) FROM chain JOIN {table.name} AS entry ON entry.id = chain.id",
+        values,
+    )
+    return [journal_row(table, row[:-1], present=row[-1] == 1) for row in rows.fetchall()]
 
 
-def _place(table: Table, entry: Any) -> tuple[str | None, str | None]:
-    """Trap, or else block or station, that an entry is about."""
-    if not table.place:
-        return entry.trap, entry.block
-    place = table.place_of(entry)
-    return (place, None) if table.place == "trap" else (None, place)
+def journal_row(table: Table, values: Row, *, present: bool) -> JournalRow:
+    """A row of a table as one of the journal.
+
+    Args:
+        table: Its table.
+        values: Its columns.
+        present: Whether it still stands.
+    """
+    entry = table.entry(values)
+    trap, block = getattr(entry, "trap", None), getattr(entry, "block", None)
+    return JournalRow(table.kind, entry, present, trap, block, table.day_of(entry))
 
 
 def _among(trap: str | None, block: str | None, traps: Collection[str] | None, blocks: Collection[str] | None) -> bool:
@@ -319,12 +330,12 @@ def _among(trap: str | None, block: str | None, traps: Collection[str] | None, b
     return blocks is None or block in blocks
 
 
-def _with_chains(entries: list[tuple[Any, bool]], chosen: set[str]) -> set[str]:
+def _with_chains(rows: list[JournalRow], chosen: set[str]) -> set[str]:
     """Chosen ids, and those they are tied to by a correction, so that a wrong trap's entry keeps its correction."""
     grown = True
     while grown:
         before = len(chosen)
-        for entry, _ in entries:
+        for entry in (row.entry for row in rows):
             if entry.replaces is not None and (entry.id in chosen or entry.replaces in chosen):
                 chosen |= {entry.id, entry.replaces}
         grown = len(chosen) > before

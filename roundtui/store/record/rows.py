@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
@@ -232,6 +232,18 @@ def table_of(record: type) -> Table:
         record: Its class.
     """
     return TABLES[_OF_RECORD[record.__name__]]
+
+
+def holding(conn: sqlite3.Connection, entry_id: str, among: Iterable[Table]) -> Table | None:
+    """The table that holds an entry; None where none does.
+
+    Args:
+        conn: The store.
+        entry_id: Its id.
+        among: Tables that are looked at.
+    """
+    sought = "SELECT 1 FROM {} WHERE id = ?"
+    return next((one for one in among if conn.execute(sought.format(one.name), (entry_id,)).fetchone()), None)
 
 
 def visit_of(row: Row) -> Visit:

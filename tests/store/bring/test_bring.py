@@ -13,8 +13,9 @@ import pytest
 from roundtui.domain.units import TempUnit
 from roundtui.errors import ProblemsError, StoreError
 from roundtui.store.begin import Beginning, begin
-from roundtui.store.bring.answers import Answers, Days, Order, read_answers
-from roundtui.store.bring.bring import Found, sample, write
+from roundtui.store.bring.answers import Days, Order, TableFound, read_answers
+from roundtui.store.bring.bring import preview, write
+from roundtui.store.bring.counts import CountsFound
 from roundtui.store.bring.table import Kind
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
@@ -53,16 +54,14 @@ class Desk:
         self.folder = folder
         self.conn = open_folder(folder, now=NOW).conn
 
-    def sample(
-        self, kind: str, path: Path, given: Path | None = None, dates: str | None = None
-    ) -> tuple[Found, Answers]:
-        answers = read_answers(self.folder, Kind(kind), path.name, given, dates)
-        return sample(self.conn, self.folder, path, answers, scout="Ada", now=NOW), answers
+    def sample(self, kind: str, path: Path, given: Path | None = None, dates: str | None = None) -> TableFound:
+        answers = read_answers(self.folder, Kind(kind), path, given, dates)
+        return preview(self.conn, answers, scout="Ada", now=NOW)
 
-    def bring(self, kind: str, path: Path, given: Path | None = None, dates: str | None = None) -> Found:
-        found, answers = self.sample(kind, path, given, dates)
+    def bring(self, kind: str, path: Path, given: Path | None = None, dates: str | None = None) -> TableFound:
+        found = self.sample(kind, path, given, dates)
         assert not found.questions, found.questions
-        write(self.conn, self.folder, path, found, answers, author=ADA, now=NOW)
+        write(self.conn, found, author=ADA, now=NOW)
         return found
 
     def entries(self) -> dict[tuple[str, str], object]:
@@ -117,7 +116,7 @@ def test_the_set_up_comes_from_tables_of_four_languages(thirty: Path, tmp_path: 
         assert (known.lots["C-1"].load_mg, known.lots["C-1"].life_days) == (1, 42)
         assert known.lots["C-1"].bought_on == date(2026, 3, 15)
         for kind, path in tables.set_up(thirty):
-            assert desk.sample(kind, path)[0].brings == 0, kind
+            assert desk.sample(kind, path).brings == 0, kind
         open_folder(desk.folder, now=NOW).conn.close()
 
 
@@ -148,7 +147,8 @@ def test_past_seasons_bring_their_hangings_and_right_figures(desk: Desk, tmp_pat
     text = (desk.folder / "traps.csv").read_text()
     assert text.count("2024-04-29") == 3
     again = desk.bring("counts", sheet(tmp_path, rows))
-    assert again.what.hangings == []  # type: ignore[union-attr]
+    assert isinstance(again, CountsFound)
+    assert again.hangings == []
     assert (desk.folder / "traps.csv").read_text() == text
 
 
@@ -165,8 +165,8 @@ def test_a_longer_table_adds_what_is_new_and_a_changed_one_is_named(desk: Desk, 
     desk.bring("counts", sheet(tmp_path, "date,A1\n2026-04-27,3\n2026-05-04,0\n"))
     assert desk.entries() == {("A1", "2026-04-27"): 3, ("A1", "2026-05-04"): 0}
     path = sheet(tmp_path, "date,A1\n2026-04-27,4\n2026-05-11,1\n")
-    found, answers = desk.sample("counts", path)
-    brought = write(desk.conn, desk.folder, path, found, answers, author=ADA, now=NOW)
+    found = desk.sample("counts", path)
+    brought = write(desk.conn, found, author=ADA, now=NOW)
     assert "count is 4 in the file and 3 on record" in str(brought.problems[0])
     assert desk.entries()["A1", "2026-04-27"] == 3
     assert desk.entries()["A1", "2026-05-11"] == 1
@@ -174,12 +174,12 @@ def test_a_longer_table_adds_what_is_new_and_a_changed_one_is_named(desk: Desk, 
 
 def test_an_order_of_dates_that_nothing_proves_is_asked_once(desk: Desk, tmp_path: Path) -> None:
     path = sheet(tmp_path, "date,A1\n03/05/2025,3\n10/05/2025,4\n")
-    found, _ = desk.sample("counts", path)
+    found = desk.sample("counts", path)
     assert [one.about for one in found.questions] == ["dates"]
     assert desk.entries() == {}
     desk.bring("counts", path, dates="dmy")
     assert desk.entries() == {("A1", "2025-05-03"): 3, ("A1", "2025-05-10"): 4}
-    assert desk.sample("counts", path)[0].questions == []
+    assert desk.sample("counts", path).questions == []
 
 
 def test_other_rows_prove_the_order_and_so_does_a_day_to_come(desk: Desk, tmp_path: Path) -> None:
@@ -191,12 +191,12 @@ def test_other_rows_prove_the_order_and_so_does_a_day_to_come(desk: Desk, tmp_pa
 
 def test_a_mark_that_nobody_explained_is_asked_and_never_zero(desk: Desk, tmp_path: Path) -> None:
     path = sheet(tmp_path, "date,A1,A2,A3\n2026-04-27,-,0,hm\n2026-05-04,-,,weg\n")
-    found, _ = desk.sample("counts", path)
+    found = desk.sample("counts", path)
     assert [(one.about, one.of) for one in found.questions] == [("mark", "-"), ("mark", "hm")]
     given = sheet(tmp_path, '[marks]\n"-" = "blank"\nhm = "damaged"\n', "map.toml")
     desk.bring("counts", path, given)
     assert desk.entries() == {("A2", "2026-04-27"): 0, ("A3", "2026-04-27"): "damaged", ("A3", "2026-05-04"): "missing"}
-    assert desk.sample("counts", path)[0].questions == []  # What was said is kept.
+    assert desk.sample("counts", path).questions == []  # What was said is kept.
 
 
 def test_faults_come_by_kind_and_all_kinds_at_once(desk: Desk, tmp_path: Path) -> None:
@@ -238,12 +238,12 @@ def test_a_species_that_is_not_the_traps_is_named(desk: Desk, tmp_path: Path) ->
 
 def test_columns_that_nobody_knows_are_asked_for_and_kept(desk: Desk, tmp_path: Path) -> None:
     path = sheet(tmp_path, "Wann,Wo,Wieviel\n2026-05-04,A1,3\n")
-    found, _ = desk.sample("counts", path)
+    found = desk.sample("counts", path)
     assert [one.of for one in found.questions] == ["trap", "read_on", "count"]
     given = sheet(tmp_path, '[columns]\nWann = "read_on"\nWo = "trap"\nWieviel = "count"\n', "map.toml")
     desk.bring("counts", path, given)
     assert desk.entries() == {("A1", "2026-05-04"): 3}
-    assert desk.sample("counts", path)[0].questions == []
+    assert desk.sample("counts", path).questions == []
 
 
 def test_a_mapping_that_is_wrong_is_refused_by_name(desk: Desk, tmp_path: Path) -> None:
@@ -266,14 +266,14 @@ def test_rows_of_the_set_up_that_cannot_be_are_left_out(desk: Desk, tmp_path: Pa
 
 def test_what_is_interrupted_brings_nothing(desk: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = sheet(tmp_path, "date,A1,A2\n2025-05-05,3,3\n2026-05-04,1,1\n")
-    found, answers = desk.sample("counts", path)
+    found = desk.sample("counts", path)
     before = (desk.folder / "traps.csv").read_bytes()
 
     def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        write(desk.conn, desk.folder, path, found, answers, author=ADA, now=NOW, progress=stop)
+        write(desk.conn, found, author=ADA, now=NOW, progress=stop)
     assert desk.entries() == {}
     assert len(programme(desk.conn).traps) == 4
     assert (desk.folder / "traps.csv").read_bytes() == before
@@ -298,7 +298,7 @@ def test_what_is_no_table_is_named(desk: Desk, tmp_path: Path, name: str, conten
 
 def test_a_cool_table_without_a_unit_is_asked_for_it(desk: Desk, tmp_path: Path) -> None:
     path = sheet(tmp_path, "date,min,max\n2025-07-01,12,27\n2025-07-02,13,30\n")
-    assert [one.about for one in desk.sample("weather", path)[0].questions] == ["unit"]
+    assert [one.about for one in desk.sample("weather", path).questions] == ["unit"]
     desk.bring("weather", path, sheet(tmp_path, 'unit = "C"\n', "map.toml"))
     assert station_days(desk.conn, "VALE", date(2025, 7, 1), date(2025, 7, 1))[0].unit is TempUnit.C
     warm = sheet(tmp_path, "date,min,max\n2025-07-03,55,81\n", "warm.csv")
@@ -350,19 +350,19 @@ def test_the_invented_programme_stays_the_same_size() -> None:
 
 def test_what_no_column_has_is_asked_once_for_all_rows(desk: Desk, tmp_path: Path) -> None:
     path = sheet(tmp_path, "Trap,Block,Tag\nD1..D3,N,17\n")
-    found, answers = desk.sample("traps", path)
+    found = desk.sample("traps", path)
     question = found.questions[0]
     assert (question.about, question.of) == ("column", "species")
     assert question.choices[-1] == ("", "none of them: it is the same for all rows")
-    answers.take(path.name, question, "")
-    again = sample(desk.conn, desk.folder, path, answers, scout="Ada", now=NOW)
+    found.answers.take(question, "")
+    again = preview(desk.conn, found.answers, scout="Ada", now=NOW)
     assert [one.about for one in again.questions] == ["species"]
-    answers.take(path.name, again.questions[0], "codling moth")
-    last = sample(desk.conn, desk.folder, path, answers, scout="Ada", now=NOW)
+    found.answers.take(again.questions[0], "codling moth")
+    last = preview(desk.conn, found.answers, scout="Ada", now=NOW)
     assert last.problems == ()
-    write(desk.conn, desk.folder, path, last, answers, author=ADA, now=NOW)
+    write(desk.conn, last, author=ADA, now=NOW)
     assert {row.species for row in programme(desk.conn).traps if row.trap.startswith("D")} == {"CM"}
-    assert desk.sample("traps", path)[0].questions == []
+    assert desk.sample("traps", path).questions == []
 
 
 def test_a_label_is_known_with_and_without_leading_zeros(desk: Desk, tmp_path: Path) -> None:

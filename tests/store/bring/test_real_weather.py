@@ -20,7 +20,7 @@ from roundtui.domain.season.degree_days import Cutoff, Method, series
 from roundtui.domain.units import TempUnit
 from roundtui.store.begin import Beginning, begin
 from roundtui.store.bring.answers import read_answers
-from roundtui.store.bring.bring import sample, write
+from roundtui.store.bring.bring import preview, write
 from roundtui.store.bring.table import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author
@@ -40,11 +40,11 @@ def bring(folder: Path, name: str, mapping: str) -> tuple[list[tuple[date, float
     shutil.copy(DATA / name, folder.parent / name)
     with closing(open_folder(folder, now=NOW).conn) as conn:
         path = folder.parent / name
-        answers = read_answers(folder, Kind.WEATHER, name, given, None)
-        found = sample(conn, folder, path, answers, scout="Ada", now=NOW)
+        answers = read_answers(folder, Kind.WEATHER, path, given)
+        found = preview(conn, answers, scout="Ada", now=NOW)
         assert not found.questions
         assert found.problems == ()
-        write(conn, folder, path, found, answers, author=Author("Ada", "desk"), now=NOW)
+        write(conn, found, author=Author("Ada", "desk"), now=NOW)
         days = station_days(conn, "REAL", date(2000, 1, 1), date(2020, 12, 31))
         return [(day.on, day.tmin, day.tmax, day.unit) for day in days], found.words
 

@@ -11,8 +11,8 @@ from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
-from roundtui.store.bring.answers import Question
-from roundtui.store.bring.bring import BringDesk, Brought, Found
+from roundtui.store.bring.answers import Question, TableFound
+from roundtui.store.bring.bring import BringDesk, Brought
 from roundtui.store.bring.table import Kind
 from roundtui.store.session import Session
 
@@ -38,7 +38,7 @@ class BringScreen(TextsScreen[None]):
         super().__init__(session)
         self.desk = BringDesk(session)
         self.kind = kind
-        self.found: Found | None = None
+        self.found: TableFound | None = None
         self.said = ""
         self.first = 0
         """First line shown."""
@@ -72,20 +72,20 @@ class BringScreen(TextsScreen[None]):
         kind = _kind(text) if text else None
         if name and kind is not None:
             self.kind = kind.value
-            self._sample(self.desk.path(name), kind)
+            self._read(self.desk.path(name), kind)
 
-    def _sample(self, path: Path | None = None, kind: Kind | None = None) -> None:
+    def _read(self, path: Path | None = None, kind: Kind | None = None) -> None:
         self.said, self.first = "Reading …", 0
         self._show()
         self._busy = self.aside(
-            "sample",
-            lambda: self.desk.sample(path, kind),
+            "read",
+            lambda: self.desk.read(path, kind),
             self._looked,
             "The table cannot be read",
             stopped=self._stopped,
         )
 
-    def _looked(self, found: Found) -> None:
+    def _looked(self, found: TableFound) -> None:
         self._busy, self.found = None, found
         if found.questions:
             self.said = f"{found.questions[0].words} Enter answers."
@@ -109,7 +109,7 @@ class BringScreen(TextsScreen[None]):
         elif found.brings:
             left = sum(1 for _ in found.problems)
             said = [(f"{left} kinds of rows are left out, as named.", True)] if left else []
-            self.ask(f"Write {found.brings} rows of {sanitize(found.name, 40)}?", said, self._write)
+            self.ask(f"Write {found.brings} rows of {sanitize(found.answers.path.name, 40)}?", said, self._write)
 
     async def _answer(self, question: Question) -> None:
         from roundtui.app.dialogs.form import LineDialog
@@ -124,8 +124,9 @@ class BringScreen(TextsScreen[None]):
             LineDialog(sanitize(question.words, 200), "Number" if numbers else "Answer", fault=fault, hint=hint)
         )
         if text:
-            self.desk.answer(question, numbers.get(text, text))
-            self._sample()
+            if self.found is not None:
+                self.found.answers.take(question, numbers.get(text, text))
+            self._read()
 
     def _write(self) -> None:
         whole, self._stopping = self.found.brings if self.found is not None else 0, False
@@ -166,7 +167,9 @@ class BringScreen(TextsScreen[None]):
 
     def _show(self) -> None:
         width = self.width
-        self.put_head("Bring" + (f"   {sanitize(self.found.name, 40)} as {self.kind}" if self.found else ""))
+        self.put_head(
+            "Bring" + (f"   {sanitize(self.found.answers.path.name, 40)} as {self.kind}" if self.found else "")
+        )
         lines = self.found.lines(width - 4) if self.found is not None else []
         room = max(3, self.size.height - 7)
         self.first = min(self.first, max(0, len(lines) - room))
