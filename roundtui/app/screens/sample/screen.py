@@ -16,7 +16,7 @@ from roundtui.app.keys import MORE, keys_of, step_strip
 from roundtui.app.screen import texts
 from roundtui.app.screens.sample import view as sample_lines
 from roundtui.app.widgets.count_input import CountInput
-from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Draft, Wish, press
+from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Wish, press
 from roundtui.domain.sampling.findings import HighestCatch
 from roundtui.domain.sampling.records import plural
 from roundtui.domain.text import cells, sanitize, spoken_day
@@ -144,15 +144,11 @@ class SampleScreen(CountScreen[str | None]):
             return
         offer = self.offers[self.cursor]
         if offer.draft is not None:
-            self._begin(
-                self.keeper.go_on(offer.draft),
-                f"Going on with the sample of {spoken_day(offer.draft.sampled_on, self.session.on)}",
-            )
+            day = spoken_day(offer.draft.sampled_on, self.session.on)
+            self._begin(offer.draft, f"Going on with the sample of {day}")
+        elif (sample := self.keeper.looked_today(self.block, offer.sought)) is None:
+            self._begin(self.keeper.begin(self.block, offer.sought))
         else:
-            sample = self.keeper.looked_today(self.block, offer.sought)
-            if sample is None:
-                self._begin(self.keeper.begin(self.block, offer.sought))
-                return
             # What was recorded last stands first in the list, and a few stray Enters would put an empty look beside it.
             already = (
                 f"Sampled already today: {sample.found} of {sample.looked} {plural(sample.looked_at, sample.looked)}."
@@ -180,7 +176,7 @@ class SampleScreen(CountScreen[str | None]):
                 "Discard the sample under way?", [("What was counted is lost.", True)], lambda: self._dropped(draft)
             )
 
-    def _dropped(self, draft: Draft) -> None:
+    def _dropped(self, draft: Counting) -> None:
         self.keeper.drop(draft)
         self._offer("Discarded: nothing was saved")
         self._show()

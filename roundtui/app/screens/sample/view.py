@@ -190,9 +190,8 @@ def offers(rows: Sequence[Offer], cursor: int, on: date, width: int, height: int
     for offer in rows:
         words = sought_words(offer.sought)
         if offer.draft is not None:
-            found = sum(mark[0] in "feo" for mark in offer.draft.marks)
             day = "" if offer.draft.sampled_on == on else f" since {spoken_day(offer.draft.sampled_on, on)}"
-            rest = f", {found} found{day}, not saved"
+            rest = f", {offer.draft.found} found{day}, not saved"
             words = f"go on: {sanitize(words, max(12, width - 14 - cells(rest)))}{rest}"
         elif not offer.in_season:
             words += "  (another time of the year)"

@@ -16,11 +16,11 @@ from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import texts
 from roundtui.app.screens.walk import view as walk_lines
-from roundtui.app.screens.walk.turns import WalkedRound, saying
+from roundtui.app.screens.walk.turns import WalkedRound
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import last_recorded, next_trap, progress
-from roundtui.domain.round.entry import LISTS, TEXT_MODES, Mode, TrapEntry, Want, press, refused, take_grid
+from roundtui.domain.round.entry import LISTS, TEXT_MODES, Mode, TrapEntry, Want, ask_for, press, refused, take_grid
 from roundtui.domain.round.walk import first_counted, last_readings
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
@@ -230,7 +230,7 @@ class WalkScreen(CountScreen[None]):
         except RoundtuiError as error:
             self.show_error(f"Stage {self.round.now.stage} is not recorded", error)
             self.round.read_anew()
-            self.round.now = saying(before, "Stage not saved: Enter tries again")
+            self.round.now = ask_for(before, Want.NOTHING, "Stage not saved: Enter tries again")
 
     def _record(self, now: TrapEntry) -> None:
         """Put the entry on the disk; only then is the next trap shown."""
