@@ -203,10 +203,8 @@ def standing_row(session: Session, row: JournalRow) -> JournalRow:
     Raises:
         RefusedError: Nothing stands in its place any more, or two entries do.
     """
-    rows = session.chain_of(row.id)
-    found = [one for one in rows if one.present and not isinstance(one.entry, Withdrawal)]
-    if any(one.id == row.id for one in found):
-        return next(one for one in found if one.id == row.id)
+    found = [one for one in session.chain_of(row.id) if one.present and not isinstance(one.entry, Withdrawal)]
+    found = [one for one in found if one.id == row.id] or found
     if len(found) > 1:
         raise RefusedError(
             "two corrections of this entry stand", "settle the conflict first: m o at the desk lists the open ones"
