@@ -9,13 +9,9 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import ceil
 
-<<<<<<< HEAD
-TREND = "▁▂▃▅▆▇"
-=======
 NARROW, WIDE = 78, 119
 """Columns below and over which there is room for less and for more. [columns]"""
-TREND = "▁▂▃▄▅▆▇"
->>>>>>> main
+TREND = "▁▂▃▅▆▇"
 
 
 def columns(
