@@ -20,10 +20,11 @@ from roundtui.domain.text import ruled
 _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
 PLAIN = str.maketrans(
-    f"▁▂▃▄▅▆▇█┌┐░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”▄▀²●\u2800{_DOTS}",
-    '1234567#++.:|>|||--++.^*v-^v<>~-""##2@ ' + "*" * len(_DOTS),
+    f"▁▂▃▅▆▇█▄▌░▒●»·▲◆▽○…↑↓←→│¦┤├┼┬┃─╌┌┐━┏┓┗┛–“”\u2800{_DOTS}",
+    '012345#::.@@},A&V-\\^v<>|||||||----------"" ' + "'" * len(_DOTS),
 )
-"""What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
+"""What stands for each character where there are only those of ASCII: one for one, so that columns hold, and each for
+one thing, also beside the marks that are ASCII themselves: ``! ? = * + ~ |``."""
 MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
