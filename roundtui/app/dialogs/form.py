@@ -337,15 +337,19 @@ class FormDialog(ModalScreen[T]):
         self.set_focus(self.query_one(f"#{to}"))
         self.say(fault_words(error))
 
+    @property
+    def room(self) -> int:
+        """Columns inside; the style has the same."""
+        width = self.app.size.width
+        return min(width, max(WIDTH + 6, width * 13 // 20)) - 6
+
     def say(self, words: str | Sequence[str]) -> None:
         """Say something under the lines."""
         lines = [words] if isinstance(words, str) else words
         style = "bold $text-warning" if lines and lines[0].startswith("! ") else ""
-        width = min(WIDTH, self.app.size.width - 6)
-        folded = [part for line in lines for part in wrap(line, width, break_on_hyphens=False)]
         said = self.query_one("#said", Static)
-        said.display = bool(folded)
-        said.update(Content.styled("\n".join(folded), style))
+        said.display = any(lines)
+        said.update(Content.styled("\n".join(lines), style))
 
     def _say_what(self) -> None:
         for line in self.query(Save):
