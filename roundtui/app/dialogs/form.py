@@ -344,19 +344,13 @@ class FormDialog(ModalScreen[T]):
 
     @property
     def room(self) -> int:
-        """Columns inside; the style has the same."""
-        width = self.app.size.width
-        return min(width, max(WIDTH + 6, width * 13 // 20)) - 6
+        """Columns inside."""
+        return inside(self.app.size.width)
 
     def say(self, words: str | Sequence[str]) -> None:
         """Say something under the lines."""
         lines = [words] if isinstance(words, str) else words
         style = "bold $text-warning" if lines and lines[0].startswith("! ") else ""
-<<<<<<< HEAD
-=======
-        width = inside(self.app.size.width)
-        folded = [part for line in lines for part in wrap(line, width, break_on_hyphens=False)]
->>>>>>> main
         said = self.query_one("#said", Static)
         said.display = any(lines)
         said.update(Content.styled("\n".join(lines), style))
