@@ -23,7 +23,7 @@ from roundtui.domain.traps.labels import USUAL_SHEET
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates, letter_html
-from roundtui.report.letters.update import compose_update, read_area, update_html
+from roundtui.report.letters.update import compose_update, read_area, update_page
 from roundtui.report.traps.labels import write_labels
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
@@ -51,7 +51,7 @@ def pages(scratch: Path) -> dict[str, str]:
         office, templates = read_office(folder), Templates(folder)
         material = read_material(conn, folder, ON, office)
         found = {f"letter-{farm}": letter_html(compose(material, farm, note=NOTE), templates) for farm in FARMS}
-        found["area-update"] = update_html(compose_update(read_area(conn, folder, ON, office)), templates)
+        found["area-update"] = update_page(compose_update(read_area(conn, folder, ON, office)), templates, "html")
         labels = scratch / "labels.html"
         write_labels(conn, ON, labels, USUAL_SHEET, programme(conn).routes["north"])
         found["labels"] = labels.read_text(encoding="utf-8")

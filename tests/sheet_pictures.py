@@ -8,7 +8,7 @@ SHEET_STATES: Sequence[tuple[str, list[str], str]] = (
     ("sheet", ["t"], "rows in the order of the paper, the mark on the first blank one, totals below"),
     (
         "sheet-typed",
-        ["m", "4", *"4l", "enter", "0", "enter", *"2o3", "enter", *"xm", "enter", *"400", "enter", "1", "2"],
+        [*"4l", "enter", "0", "enter", *"2o3", "enter", *"xm", "enter", *"400", "enter", "1", "2"],
         "last week's figures, the row typed on with its cursor, `! unlikely`, totals to this row and of all",
     ),
     ("sheet-correct", ["enter", "z", "7"], "what stands beside what is typed, in words"),

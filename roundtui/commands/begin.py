@@ -85,7 +85,7 @@ def say_rules(folder: Path) -> None:
     rules = read_office(folder).rules
     if any(rule.office for rule in rules):
         return
-    shipped = ", ".join(f"{rule.id} ({_band(rule.low, rule.high)})" for rule in rules)
+    shipped = ", ".join(f"{rule.name} ({_band(rule.low, rule.high)})" for rule in rules)
     say(f"No rule of the office's own: those that ship judge, {shipped}.")
 
 

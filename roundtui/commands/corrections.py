@@ -141,11 +141,15 @@ def accept(
     if newest is not None:
         days = days | {newest}
     found = effects(here.conn, here.folder, here.office, change, days=days, traps=traps)
-    for one in found:
-        say(f"  {one if one.needs_a_word else consequence_words(one)}")
-    for words in more:
+    said = [(str(one) if one.needs_a_word else consequence_words(one), one.needs_a_word) for one in found]
+    return _once_said(change, [*said, *((words, True) for words in more)], yes=yes)
+
+
+def _once_said(change: Callable[[], _T], said: Sequence[tuple[str, bool]], *, yes: bool) -> _T:
+    """Make a change after saying what it changes, and asking where any of it needs a word."""
+    for words, _ in said:
         say(f"  {words}")
-    if not yes and (more or any(one.needs_a_word for one in found)):
+    if not yes and any(needs for _, needs in said):
         agreed()
     return change()
 
@@ -171,11 +175,7 @@ def accept_treatment(here: Here, change: Callable[[], _T], about: tuple[Treatmen
     latest = max(one.treated_on for one in about)
     on = max(newest_read_on(here.conn) or latest, latest)
     changes = treatment_changes(here.conn, here.folder, here.office, change, about=about, on=on)
-    for words, _ in changes.lines():
-        say(f"  {words}")
-    if changes.needs_a_word and not yes:
-        agreed()
-    return change()
+    return _once_said(change, changes.lines(), yes=yes)
 
 
 COMMANDS = (correct, withdraw, history)

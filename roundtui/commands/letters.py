@@ -27,6 +27,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
     from roundtui.domain.round.checks import nearest
     from roundtui.domain.text import sanitize
     from roundtui.report.letters.files import write_letters
+    from roundtui.report.letters.mail import is_address
     from roundtui.report.letters.material import read_material
     from roundtui.report.letters.season_lines import old_temperatures
     from roundtui.report.letters.template import Templates
@@ -43,23 +44,19 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
         if old := old_temperatures(material):
             say(f"! {old}")
         chosen = tuple(farm for farm in material.farms if not farms or farm in farms)
+        notes, by = dict.fromkeys(chosen, note), here.scout(None)
+        writing = write_letters(
+            here.conn, material, Templates(folder), to, notes=notes, by=by, now=lambda: datetime.now(UTC)
+        )
         without = []
-        for written in write_letters(
-            here.conn,
-            material,
-            Templates(folder),
-            to,
-            notes=dict.fromkeys(chosen, note),
-            by=here.scout(None),
-            now=lambda: datetime.now(UTC),
-            progress=lambda _, done, total: so_far("letters", done, total),
-        ):
-            click.echo(f"{written.path}.html")
-            if not written.addressed:
-                without.append(written.farm)
+        for done, (path, letter) in enumerate(writing, 1):
+            so_far("letters", done, len(chosen))
+            click.echo(f"{path}.html")
+            if not is_address(letter.email):
+                without.append(letter.farm)
     say(f"{len(chosen)} {'letter' if len(chosen) == 1 else 'letters'} of {day.isoformat()}; nothing was sent")
     if without:
-        say(f"without a mail address: {', '.join(sanitize(farm, 40) for farm in without)}; it is in farms.csv, email")
+        say(f"without a mail address: {', '.join(without)}; it is in farms.csv, email")
 
 
 @on_folder()
@@ -75,7 +72,7 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
     """
     from roundtui.domain.text import sanitize
     from roundtui.report.letters.template import Templates
-    from roundtui.report.letters.update import compose_update, read_area, update_text, write_update
+    from roundtui.report.letters.update import compose_update, read_area, update_page, write_update
 
     if to is None and not preview:
         raise click.UsageError("Missing option '--to'.")
@@ -84,7 +81,7 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
         found = compose_update(area, note=note)
         templates = Templates(folder)
         if to is None or preview:
-            click.echo(update_text(found, templates), nl=False)
+            click.echo(update_page(found, templates, "txt"), nl=False)
         else:
             for path in write_update(here.conn, area, found, templates, to):
                 click.echo(path)

@@ -120,7 +120,7 @@ def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
 
     with cl.at(folder) as here:
         close = read_close(here.conn, here.office, on or newest_day(here.conn, cl.today()) or cl.today())
-    cl.show_either(as_json, lambda: taking_down_json(close), lambda _: taking_down_tables(close))
+    cl.show_either(as_json, lambda: taking_down_json(close), lambda width: taking_down_tables(close, width))
 
 
 @cl.on_folder()

@@ -282,7 +282,7 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     from roundtui.report.season.years import years_chart, years_json, years_tables
     from roundtui.report.text import Names, listed
 
-    cl.show_either(as_json, lambda: years_json(found), lambda _: years_tables(found, known))
+    cl.show_either(as_json, lambda: years_json(found), lambda width: years_tables(found, known, width))
     if as_json:
         return
     console = cl.terminal()
@@ -307,7 +307,7 @@ def season_end(
 ) -> None:
     """Sum a season up: rounds walked, readings made, traps lost, lures used, weeks over the band."""
     from roundtui.report.letters.template import Templates
-    from roundtui.report.season.season_end import season_end_text, write_season_ends
+    from roundtui.report.season.season_end import season_end_page, write_season_ends
     from roundtui.report.season.years import season_end_json
 
     with _years(folder, on, closing_too=True) as newest:
@@ -322,7 +322,9 @@ def season_end(
     templates = Templates(folder)
     if to is None:
         (end,) = ends
-        click.echo(json.dumps(season_end_json(end), indent=2) if as_json else season_end_text(end, known, templates))
+        click.echo(
+            json.dumps(season_end_json(end), indent=2) if as_json else season_end_page(end, known, templates, "txt")
+        )
         return
     cl.say(f"{to}: {write_season_ends(ends, known, templates, to)}")
 

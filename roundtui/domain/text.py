@@ -188,8 +188,8 @@ def parse_short_day(text: str, today: date) -> date | None:
     """The day a short text stands for, never one that is still to come unless it is written out.
 
     Args:
-        text: An ISO day, month-day, a day of the month, the first letters of a weekday, or so many days ago; blank:
-            today.
+        text: An ISO day, month-day (its dash may be left out), a day of the month, the first letters of a weekday, or
+            so many days ago; blank: today.
         today: The day from which it is meant.
 
     Returns:
@@ -200,8 +200,8 @@ def parse_short_day(text: str, today: date) -> date | None:
         return None if said else today
     if re.fullmatch(r"\d{4}-\d{2}-\d{2}", said):
         return _day(*map(int, said.split("-")))
-    if found := re.fullmatch(r"(\d{1,2})-(\d{1,2})", said):
-        month, day = int(found[1]), int(found[2])
+    if found := re.fullmatch(r"(\d{1,2})-(\d{1,2})|(\d{1,2})(\d{2})", said):
+        month, day = (int(one) for one in found.groups() if one)
         return next((one for back in range(9) if (one := _day(today.year - back, month, day)) and one <= today), None)
     if re.fullmatch(r"\d{1,2}", said):
         back = (today - timedelta(days=days) for days in range(2 * _LONGEST_MONTH + 1))

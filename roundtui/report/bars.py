@@ -9,6 +9,8 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import ceil
 
+NARROW, WIDE = 78, 119
+"""Columns below and over which there is room for less and for more. [columns]"""
 TREND = "▁▂▃▄▅▆▇"
 
 

@@ -9,8 +9,11 @@ from collections.abc import Iterator
 from pathlib import Path
 from textwrap import wrap
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.paper.sheet import CAUTIONS, COLUMNS, LEGEND, Paper, PaperBlock, PaperRow
+from roundtui.domain.round.walk import work_done
 from roundtui.domain.text import padded, sanitize
+from roundtui.report.text import several
 
 WIDTH = 76
 """Characters a line; ten to the inch leave a margin on A4 and Letter. [characters]"""
@@ -23,6 +26,13 @@ _CLOSED = "|" + "|".join("_" * width for _, width in _BOXES) + "|"
 _RULE = "-" * _LEFT + "+" + "+".join("-" * width for _, width in _BOXES) + "+"
 
 
+def reads_as(visit: Visit) -> str:
+    """What a row of a sheet says, in words."""
+    moths = "" if visit.count is None else several(visit.count, "moth")
+    why = f"not read: {visit.no_reading.value}" if visit.no_reading is not None else ""
+    return ", ".join(filter(None, (moths, why, *work_done(visit))))
+
+
 def sheet_text(paper: Paper) -> str:
     """The sheet as text.
 
@@ -33,7 +43,7 @@ def sheet_text(paper: Paper) -> str:
         Pages parted by form feeds; each has its head and the totals to its last row, the first also the notation and
         the cautions.
     """
-    foot = _foot()
+    foot = [line for words in (*LEGEND, *CAUTIONS) for line in wrap(words, WIDTH, subsequent_indent="  ")]
     pages: list[list[str]] = [[]]
     totals: list[int] = []
     number = 0
@@ -48,10 +58,10 @@ def sheet_text(paper: Paper) -> str:
             pages[-1] += lines
             number += 1
     totals.append(number)
-    made = [
-        "\n".join([*_head(paper, at, len(pages)), *lines, *_totals(last), *(foot if at == 1 else ())])
-        for at, (lines, last) in enumerate(zip(pages, totals, strict=True), 1)
-    ]
+    made = []
+    for at, (lines, last) in enumerate(zip(pages, totals, strict=True), 1):
+        total = [padded(f"Total to row {last}", _LEFT) + _OPEN, padded("", _LEFT) + _CLOSED]
+        made.append("\n".join([*_head(paper, at, len(pages)), *lines, *total, *(foot if at == 1 else ())]))
     return "\n\f".join(made) + "\n"
 
 
@@ -84,17 +94,6 @@ def _row(number: int, row: PaperRow) -> list[str]:
     left = f"{number:>3} {padded(row.trap, 10)} {padded(row.species, 5)} {row.last}"
     below = "  ".join(filter(None, (f"due: {', '.join(row.due)}" if row.due else "", row.where)))
     return [padded(left, _LEFT) + _OPEN, padded(f"    {below}", _LEFT) + _CLOSED]
-
-
-def _totals(rows: int) -> list[str]:
-    return [padded(f"Total to row {rows}", _LEFT) + _OPEN, padded("", _LEFT) + _CLOSED]
-
-
-def _foot() -> list[str]:
-    lines = []
-    for words in (*LEGEND, *CAUTIONS):
-        lines += wrap(words, WIDTH, subsequent_indent="  ")
-    return lines
 
 
 def page(name: str, **said: object) -> str:

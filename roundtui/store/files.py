@@ -213,18 +213,18 @@ def _take_away(path: Path) -> None:
             one.unlink(missing_ok=True)
 
 
-def write_whole(path: Path, content: str) -> None:
-    """Write a text file in UTF-8, whole or not at all.
+def write_whole(path: Path, content: str | bytes) -> None:
+    """Write a file, a text in UTF-8, whole or not at all.
 
     Args:
         path: The file.
-        content: Its text; ends of lines stay as they are.
+        content: What it holds; ends of lines stay as they are.
 
     Raises:
         StoreError: It cannot be written.
     """
     with whole_file(path) as file:
-        file.write(content.encode("utf-8"))
+        file.write(content.encode() if isinstance(content, str) else content)
 
 
 _ACTING = re.compile(

@@ -224,7 +224,7 @@ async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Pa
         await pilot.press("c")
         assert isinstance(app.screen, SeasonCloseScreen)
         shown = screen_text(app)
-        assert "1 hang, 1 part about" in shown
+        assert "0 of 1 traps down this season, 1 part about" in shown
         assert "Parts go to: nowhere named; e" in shown
         assert "> B1" in shown
         assert "! K3 smells of OFM" in shown
@@ -234,10 +234,10 @@ async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Pa
         await pilot.press(*"barn", "enter")
         await pilot.pause()
         await pilot.press("1")
-        assert "1 traps hang: a trap that is down is read no more" in screen_text(app)
+        assert "Traps that hang: 1. One that is down is read no more" in screen_text(app)
         await pilot.press("y")
         assert "B1 is down, 1 part put away in barn" in screen_text(app)
-        assert "0 hang" in screen_text(app)
+        assert "1 of 1 traps down" in screen_text(app)
         await pilot.press("1")
         assert "3 discards the body" in screen_text(app)
         await pilot.press("escape")

@@ -46,7 +46,9 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         assert "> A1, Tue 3 Jun: two counts of one trap on one day" in shown
         assert "[1] keeps this" in shown
         assert "12 n:[/] half under leaves" in shown
+        assert "12 moths, “[/] half under leaves”" in shown
         assert "by Ben, laptop truck" in shown
+        assert "Before: 0 on 27 May, 0 on 20 May" in shown
         assert "! A CM, status           4.0 within   =            5.3 over" in shown
         await pilot.resize_terminal(60, 20)
         await pilot.pause()

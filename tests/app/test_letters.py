@@ -13,7 +13,7 @@ from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Visit
 from roundtui.errors import RoundtuiError
-from roundtui.report.letters.desk import FarmLetter, farm_lines, open_in_viewer, progress_line
+from roundtui.report.letters.desk import FarmLetter, letter_rows, open_in_viewer, progress_line
 from roundtui.store.reports import Written
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text
 
@@ -51,18 +51,19 @@ async def test_from_a_finished_round_to_all_letters_in_six_keys_or_fewer(folder:
         assert "▲ 1 over" in shown
         assert shown.count("not written") == 2
         assert "Fernhollow: what your traps show" in shown
-        assert "Public update, for everybody" in shown
-        assert "none published yet" in shown
+        assert ["Farm", "Needs", "attention", "Letter"] in [row.split() for row in shown.splitlines()]
+        assert "Public update    for everybody" in shown
+        assert "not published" in shown
         assert "Enter write file, sends nothing" in shown
         said: list[tuple[str, bool]] = []
         say = app.screen._say  # type: ignore[attr-defined]
         app.screen._say = lambda words: (say(words), said.append((words, "not written" in screen_text(app))))  # type: ignore[attr-defined]
         await pilot.press("w")
         await ready(app, pilot)
-        assert [behind for words, behind in said if "letters written" in words] == [False], "the rows say so too"
+        assert [behind for words, behind in said if "letters written," in words] == [False], "the rows say so too"
         keys += ["m", "l", "w"]
         assert len(keys) <= 6
-        assert "2 letters written to" in screen_text(app)
+        assert "2 letters written, nothing sent" in screen_text(app)
         assert "not written" not in screen_text(app)
     written = sorted(path.name for path in (folder / "letters").iterdir())
     assert written == [f"letter-{DAY}-{farm}{ending}" for farm in ("F1", "F2") for ending in (".eml", ".html", ".txt")]
@@ -155,7 +156,7 @@ async def test_a_letter_is_opened_on_request_once_it_is_written(
         assert "not written yet" in screen_text(app)
         await pilot.press("enter")
         await ready(app, pilot)
-        assert "1 letter written to" in screen_text(app)
+        assert "1 letter written, nothing sent" in screen_text(app)
         await pilot.press("enter", "enter")
         assert "A letter of this week is there already: it is replaced" in screen_text(app)
         await pilot.press("escape")
@@ -216,13 +217,13 @@ def test_what_a_letter_says_takes_the_room_that_short_names_leave() -> None:
     says = "◆ 1 within  ! 1 sample  ! 2 few traps"
     at = Written("F1", DAY, datetime(2031, 6, 3, 12, 4, tzinfo=UTC), by="Ida", digest="", to="", said={})
     for written in (None, at):
-        (line,) = farm_lines([FarmLetter("F1", "Mossbarrow Orch.", says, written, False, False, True)], 76)
+        _, line, _ = letter_rows([FarmLetter("F1", "Mossbarrow Orch.", says, written, False, False, True)], None, 76)
         assert says in line
-    (line,) = farm_lines([FarmLetter("F1", "Larkenfell Orchards", says, None, False, False, True)], 76)
+    _, line, _ = letter_rows([FarmLetter("F1", "Larkenfell Orchards", says, None, False, False, True)], None, 76)
     assert "Larkenfell Orchards" in line
     assert says in line
     long = FarmLetter("F2", "A farm with a [long] name that is cut", "▲ 2 over", None, False, False, False)
-    assert all(len(line) <= 76 for line in farm_lines([long] * 3, 76))
+    assert all(len(line) <= 76 for line in letter_rows([long] * 3, None, 76))
 
 
 def test_progress_says_how_many_of_how_many() -> None:

@@ -221,7 +221,7 @@ async def test_letters_of_before_and_after_a_move_name_it_and_no_block_of_anothe
 
         desk = LetterDesk(app.session)
         read = desk.read()
-        return {one.farm: " ".join(desk.preview(read, one.farm).split()) for one in read.farms}
+        return {one.farm: " ".join(desk.preview(read, one.farm, 76).split()) for one in read.farms}
 
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()

@@ -56,7 +56,7 @@ async def test_a_sheet_costs_digits_flags_and_one_enter_a_row(folder: Path, star
         assert "To row 6   count 19   others 3   not read 1 (1 missing)   blank 0" in shown
         assert "6 of 18" in shown
         assert shown.splitlines()[8].startswith(">   7 B1 ")
-        assert [row(app, trap)[44:] for trap in ("A1", "A3", "A4", "A5")] == [
+        assert [row(app, trap)[51:] for trap in ("A1", "A3", "A4", "A5")] == [
             "4 moths, liner, lure CM1",
             "2 moths, 3 others",
             "not read: missing",
@@ -134,15 +134,17 @@ async def test_days_labels_and_last_week(folder: Path, start: Start) -> None:
     app = start(folder)
     async with sheet(app) as pilot:
         await pilot.press("4", "enter", "d", *"1", "enter", "5", "enter", "6", "enter", "d", *"06-09", "enter")
-        assert "2031-06-09 is still to come" in screen_text(app)
+        assert "06-09 would be 2030-06-09: write the whole day if that is meant" in screen_text(app)
         await pilot.press("g", *"zz", "enter")
         assert "No trap zz on this sheet" in screen_text(app)
         await pilot.press("g", *"c6", "enter", *"xs", "enter")
         assert on_record(app.session) == {"A1": "4"}
         assert on_record(app.session, date(2031, 6, 1)) == {"A2": "5", "A3": "6", "C6": "xs"}
-        assert "last week" not in screen_text(app).splitlines()[1]
-        await pilot.press("g", *"a2", "enter", "m", "4")
-        assert "1 27 May" in row(app, "A2")
+        assert "day    last 27 May  tally" in screen_text(app).splitlines()[1]
+        await pilot.press("g", *"a2", "enter", "enter")
+        assert "A2   CM    1 Jun            1                (is 5)" in row(app, "A2"), "day and count stand apart"
+        await pilot.press("m", "4")
+        assert "last 27 May" not in screen_text(app).splitlines()[1]
         await pilot.press("f", *"72", "enter")
         stages = [one.entry for one in journal_rows(app.session.conn, DAY.replace(day=1), DAY) if one.kind == "stage"]
         assert [(one.block, one.code, one.seen_on.day) for one in stages if isinstance(one, StageSeen)] == [
@@ -262,8 +264,10 @@ async def test_the_second_entry_is_blind_and_each_difference_is_settled_with_one
         assert isinstance(app.screen, DoubleEntryScreen)
         shown = screen_text(app)
         assert "3 open of 3" in shown
-        assert [line.split()[0] for line in shown.splitlines()[6:9]] == [">", "A5", "A6"]
+        assert [line.split()[0] for line in shown.splitlines()[4:7]] == [">", "A5", "A6"]
         assert before == on_record(app.session), "a second entry is no entry"
+        assert "reads as      2 moths" in shown
+        assert "before        2 on 27 May, 2 on 20 May" in shown
         await pilot.press("2")
         await pilot.press("3", *"22 c", "enter", "y")
         await pilot.press("1")
@@ -283,6 +287,10 @@ async def test_the_second_entry_is_blind_and_each_difference_is_settled_with_one
 async def test_the_end_of_the_sheet_shows_the_pace_and_enter_the_summary(folder: Path, start: Start) -> None:
     app = start(folder)
     async with sheet(app, (120, 36)) as pilot:
+        shown = screen_text(app)
+        assert "20 May last 27 May  tally" in shown, "more weeks where there is room"
+        for words in ("A1  CM codling moth", "0 on 27 May, 0 on 20 May", "xs skipped      xc closed"):
+            assert words in shown, "the trap of the marked row and the marks stand beside the rows"
         for _ in ORDER:
             await pilot.press("1", "enter")
         shown = screen_text(app)

@@ -102,7 +102,7 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
     assert [one.treated_on for one in said(session)] == [date(2031, 5, 20)]
     letters = desk.read()
     assert [one.state.split(", ")[1] for one in letters.farms] == ["OUT OF DATE"]
-    assert "a treatment against apple maggot on Tue 20 May 2031" in desk.preview(letters, "F1")
+    assert "a treatment against apple maggot on Tue 20 May 2031" in desk.preview(letters, "F1", 76)
     desk.write(letters, {"F1": ""}, lambda *_: None, lambda: False)
     assert (
         "This letter replaces the one of Tue 3 Jun 2031."

@@ -29,6 +29,7 @@ from roundtui.domain.text import spoken_day
 from roundtui.errors import StoreError
 from roundtui.store.record import journal
 from roundtui.store.record.read import JournalRow, journal_rows
+from roundtui.store.round.enter import enter_tally
 from tests.app.folder import DAY, ORDER, Ticks, on_record, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
@@ -308,6 +309,19 @@ async def test_somebody_else_s_count_of_today_is_fixed_and_its_recount_is_no_sec
     assert [visit.recount for visit in app.session.visits("A2") if visit.read_on == DAY] == [False, True]
 
 
+def test_a_recount_far_off_is_marked_as_any_count_is(folder: Path) -> None:
+    session = open_session(folder)
+    slips = {}
+    for trap, count, again in (("A1", 2, 900), ("A2", 900, 2)):
+        first, second = (
+            session.record([Visit(trap=trap, read_on=DAY, count=number, recount=recount)])[0]
+            for number, recount in ((count, False), (again, True))
+        )
+        slips[trap] = bool(session.slip(first)), bool(session.slip(second))
+    assert slips == {"A1": (False, True), "A2": (True, False)}
+    session.conn.close()
+
+
 async def test_a_round_under_way_is_gone_on_with_by_its_own_scout(folder: Path, start: Start) -> None:
     session = open_session(folder)
     past(session, Visit(trap="A1", read_on=DAY, count=3), scout="Ben Longname Underwood")
@@ -320,6 +334,20 @@ async def test_a_round_under_way_is_gone_on_with_by_its_own_scout(folder: Path, 
         await pilot.press("5", "enter")
         newest = [app.session.visits(label)[-1] for label in ("A2", "A3")]
         assert [(visit.count, visit.scout) for visit in newest] == [(4, "Ben Longname Underwood"), (5, "Ida")]
+
+
+async def test_a_tally_file_is_no_round_that_its_scout_walks(folder: Path, start: Start, tmp_path: Path) -> None:
+    session = open_session(folder)
+    file = tmp_path / "tally.csv"
+    file.write_text(f"trap,read_on,count\nA1,{DAY},3\nA2,{DAY},0\n", encoding="utf-8")
+    enter_tally(session.conn, file, journal.Author("Ben", "truck"), session.clock(), DAY)
+    session.name_scout("Ida")
+    session.conn.close()
+    app = start(folder, scout="")
+    async with walking(app) as pilot:
+        assert "Going on as" not in screen_text(app)
+        await pilot.press("4", "enter")
+        assert app.session.visits("A3")[-1].scout == "Ida"
 
 
 @pytest.mark.parametrize("words", ["the store is locked by another process", "the disk is full"])

@@ -21,10 +21,11 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from markupsafe import Markup
 
 from roundtui.domain.entries import StageSeen, Visit
+from roundtui.report.charts import png
 from roundtui.report.letters import template as forms
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import write_letters
-from roundtui.report.letters.mail import png_of, svg
+from roundtui.report.letters.mail import svg
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates
 from roundtui.store.connect import open_store
@@ -108,28 +109,25 @@ def main(farms: int) -> None:
         templates = Templates(folder)
         held: dict[int, float] = {}
 
-        def progress(_farm: str, done: int, _of: int) -> None:
-            if done in (farms // 5, farms):
-                held[done] = megabytes()
-
         began = time.perf_counter()
         notes = dict.fromkeys(material.farms, "A note")
-        for _ in write_letters(
-            conn, material, templates, folder / "out", notes=notes, by="B", now=lambda: NOW, progress=progress
+        for done, _ in enumerate(
+            write_letters(conn, material, templates, folder / "out", notes=notes, by="B", now=lambda: NOW), 1
         ):
-            pass
+            if done in (farms // 5, farms):
+                held[done] = megabytes()
         each = (time.perf_counter() - began) / farms * 1e3
         letter = compose(material, material.farms[0], note="A note")
         picture = Markup("<svg></svg>")
-        bare = milliseconds(lambda: templates.html("letter.html", forms._values(letter, lambda _: picture)))
+        bare = milliseconds(lambda: templates.page("letter.html", forms._values(letter, lambda _: picture)))
         parts = {
-            "bare render of the template": lambda: templates.html(
+            "bare render of the template": lambda: templates.page(
                 "letter.html", forms._values(letter, lambda _: picture)
             ),
             "putting the letter together": lambda: compose(material, material.farms[0], note="A note"),
             "page, pictures drawn in it": lambda: forms.letter_html(letter, templates),
             "text": lambda: forms.letter_text(letter, templates),
-            "pictures as PNG, for the mail": lambda: [png_of(one) for one in letter.pictures],
+            "pictures as PNG, for the mail": lambda: [png(svg(one)) for one in letter.pictures],
             "drawing them": lambda: [svg(one) for one in letter.pictures],
         }
         for name, work in parts.items():

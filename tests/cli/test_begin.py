@@ -53,7 +53,7 @@ def test_a_programme_begins_with_every_file_and_no_rule_of_its_own(tmp_path: Pat
             "HF": "Hollow Farm",
             "LF": "Low = Farm",
         }
-    assert "shipped-cm-mean (3 to 5)" in result.stderr
+    assert "CM mean (3 to 5)" in result.stderr
     assert "Next: blocks" in result.stderr
     assert run("load", folder).exit_code == 0
     assert run("summary", folder, "--json").exit_code == 0

@@ -127,13 +127,13 @@ def test_the_worst_words_end_up_on_a_page_as_words(farm: Path) -> None:
     from roundtui.domain.programme.farm import Farm, Programme
     from roundtui.domain.season.years import season_end
     from roundtui.report.letters.template import Templates
-    from roundtui.report.season.season_end import season_end_html, season_end_text
+    from roundtui.report.season.season_end import season_end_page
     from tests.domain.test_season_end import SEASON, visit
 
     for words in WORST:
         known = Programme(farms={"F": Farm("F", words)})
         end = season_end(known, {}, (), SEASON, "F")
         end = replace(end, scouts=(words,), lures=(("CM", words, 2),), lost=((words, visit("A1", 0).read_on),))
-        seen(season_end_html(end, known, Templates()))
-        text = season_end_text(end, known, Templates())
+        seen(season_end_page(end, known, Templates(), "html"))
+        text = season_end_page(end, known, Templates(), "txt")
         assert not set(text) & set("\x00\x07\x1b\x7f\x85\u202e\u2066\r")

@@ -30,7 +30,7 @@ def trap(label: str, **more: object) -> Trap:
 def advised(*traps: Trap, area: int | None = None) -> list[tuple[str, Asks, str]]:
     block = Block("B", "F", "Block", "apple", area_ha=None if area is None else Fraction(area))
     known = Programme(farms={"F": Farm("F", "Farm")}, blocks={"B": block}, traps=traps)
-    return [(one.trap, one.asks, one.partner) for one in advice_on(known, ON)]
+    return [(one.trap, one.rule.asks, one.partner) for one in advice_on(known, ON)]
 
 
 def test_the_distance_of_two_points_agrees_with_a_published_worked_example() -> None:
@@ -66,7 +66,7 @@ def test_another_species_is_to_be_ten_metres_away() -> None:
 def test_two_rows_from_the_edge_are_too_near_for_codling_moth_and_right_for_apple_maggot() -> None:
     # At least two rows in, outer row for apple maggot: Ontario, as above.
     def of(species: str, row: str, **more: object) -> list[Asks]:
-        return [one.asks for one in advice_for(trap("A", species=species, row=row, **more), [])]
+        return [one.rule.asks for one in advice_for(trap("A", species=species, row=row, **more), [])]
 
     assert of("CM", "2") == [Asks.ROWS_IN]
     assert of("CM", "3") == []
@@ -78,7 +78,7 @@ def test_two_rows_from_the_edge_are_too_near_for_codling_moth_and_right_for_appl
 
 def test_a_trap_for_san_jose_scale_hangs_five_trees_in() -> None:
     # Five trees from the edge: University of California IPM, Peach: Pheromone Traps.
-    assert [one.asks for one in advice_for(trap("A", species="SJS", tree="5"), [])] == [Asks.TREES_IN]
+    assert [one.rule.asks for one in advice_for(trap("A", species="SJS", tree="5"), [])] == [Asks.TREES_IN]
     assert advice_for(trap("A", species="SJS", tree="6"), []) == ()
 
 

@@ -81,7 +81,7 @@ def test_a_correction_says_what_it_corrects_and_the_corrected_entry_by_what(stor
     old = put(store, 0, trap="A1", count=40)
     put(store, 1, BO, trap="A2", count=4, replaces=old.id, reason="wrong line of the sheet")
     assert remarks(store) == [
-        ["corrected later by no. 2, A2 4: wrong line of the sheet"],
+        ["corrected later by Bo (no. 2) to A2 4: wrong line of the sheet"],
         ["other scout: most of the round is by Ada", "corrects no. 1, which said A1 40: wrong line of the sheet"],
     ]
 
@@ -91,7 +91,7 @@ def test_what_was_withdrawn_and_entered_again_stands_out(store: sqlite3.Connecti
     withdraw(store, old.id, "wrong sheet", BO, NINE + timedelta(minutes=1))
     put(store, 2, trap="A1", count=4)
     assert remarks(store) == [
-        ["withdrawn later by no. 2: wrong sheet"],
+        ["withdrawn later by Bo (no. 2): wrong sheet"],
         [],
         ["again: this trap had an entry in this round before"],
     ]

@@ -103,8 +103,8 @@ class ChangeDialog(FormDialog[str | None]):
             return changes.withdrawn(self._session, self._row, self.typed("reason"), revert=self._puts_back)
         day = self.needed_day("day", "Day")
         trap = self.typed("trap") if isinstance(self._row.entry, Visit) else ""
-        typed = changes.Typed(said=self.typed("entry"), trap=trap, read_on=day, reason=self.typed("reason"))
-        return changes.corrected(self._session, self._row, typed)
+        said, why = self.typed("entry"), self.typed("reason")
+        return changes.corrected(self._session, self._row, said, trap=trap, read_on=day, reason=why)
 
 
 def _place(row: JournalRow) -> str:

@@ -24,10 +24,11 @@ from roundtui.domain.text import sanitize, spoken_day
 if TYPE_CHECKING:
     from roundtui.app.screens.register.forms import Form
     from roundtui.domain.entries import Assembled
+    from roundtui.domain.traps.assembly import BenchTrap
     from roundtui.report.inventory import PlanDesk
     from roundtui.store.session import Session
     from roundtui.store.set_up.register import RegisterChange, RegisterDesk
-    from roundtui.store.traps.bench import AssemblyDesk, Bench
+    from roundtui.store.traps.bench import AssemblyDesk
 
 
 class CallDialog(PagedDialog[list[Notified] | None]):
@@ -180,7 +181,7 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
 
     FIRST = "block"
 
-    def __init__(self, desk: AssemblyDesk, row: Bench, made: Assembled, contents: str) -> None:
+    def __init__(self, desk: AssemblyDesk, row: BenchTrap, made: Assembled, contents: str) -> None:
         rows = desk.known.programme.hangings.get(row.trap, ())
         last = rows[-1] if rows else None
         place = [("row", "Row", last.row if last else ""), ("tree", "Tree", last.tree if last else "")]

@@ -217,7 +217,11 @@ def _fields(one: KeyedRow, other: KeyedRow) -> tuple[str, ...]:
 def _words(row: KeyedRow | None, field: str) -> str:
     if row is None:
         return "no such row"
-    value = row.value(field) if field else "keyed"
+    return value_words(row.value(field) if field else "keyed")
+
+
+def value_words(value: object) -> str:
+    """What a field of an entry says, in words; a blank is said."""
     if isinstance(value, bool):
         return YES if value else "no"
     return "blank" if value is None or value == "" else str(value)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from enum import StrEnum
 from itertools import groupby
 from operator import attrgetter
@@ -25,8 +25,8 @@ from roundtui.domain.round.agenda import own_lots
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.round.entry import NUMLOCK_KEYS, NUMLOCK_OFF
 from roundtui.domain.round.tally import MARKS_HINT, REASONS, parse_tally
-from roundtui.domain.round.walk import catch
-from roundtui.domain.text import sanitize
+from roundtui.domain.round.walk import catch, read_before
+from roundtui.domain.text import parse_short_day, sanitize
 from roundtui.errors import Problem
 
 MOST_SHOWN = 40
@@ -183,41 +183,16 @@ def day_written(text: str, today: date) -> date | Problem:
     Returns:
         The day, or what is wrong.
     """
-    written = text.strip()
-    day = _day(written, today) if written.isascii() else None
+    written = sanitize(text.strip(), MOST_SHOWN)
+    day = parse_short_day(text, today)
     if day is None:
-        return Problem("", f"{sanitize(written, MOST_SHOWN)} is no day", "write 2031-06-03, 06-03 or the day alone")
+        return Problem("", f"{written} is no day", "write 2031-06-03, 06-03 or the day alone")
     if day > today:
         return Problem("", f"{day} is still to come", f"the day is {today}")
+    # A day a little ahead is a slip and not last year's.
+    if (today - day).days > _HALF_A_YEAR and written != day.isoformat():
+        return Problem("", f"{written} would be {day}", "write the whole day if that is meant")
     return day
-
-
-def _day(written: str, today: date) -> date | None:
-    parts = written.split("-")
-    if not all(part.isdigit() for part in parts):
-        return None
-    try:
-        if len(parts) == 3 and len(parts[0]) == 4:
-            return date(*map(int, parts))
-        if len(parts) == 2:
-            month, day = map(int, parts)
-        elif len(parts) == 1 and len(written) in (3, 4):
-            month, day = divmod(int(written), 100)
-        elif len(parts) == 1 and len(written) <= 2:
-            return _last_day(int(written), today)
-        else:
-            return None
-        this_year = date(today.year, month, day)
-        # A day a little ahead is a slip and not last year's.
-        ahead = (this_year - today).days > _HALF_A_YEAR
-        return date(today.year - 1, month, day) if ahead else this_year
-    except ValueError:
-        return None
-
-
-def _last_day(number: int, today: date) -> date | None:
-    days = (today - timedelta(days=back) for back in range(62))
-    return next((day for day in days if day.day == number), None)
 
 
 def pasted(text: str, rows: Sequence[SheetRow]) -> tuple[tuple[Draft | None, ...], tuple[Problem, ...]]:
@@ -577,9 +552,7 @@ def _block(programme: Programme, code: str, on: date, rows: tuple[PaperRow, ...]
 
 
 def _row(hanging: Trap, visits: Sequence[Visit], upkeep: Sequence[UpkeepDue], on: date) -> PaperRow:
-    before = [visit for visit in visits if visit.read_on < on and not visit.recount and catch(visit)]
-    where = [f"row {hanging.row}" if hanging.row else "", f"tree {hanging.tree}" if hanging.tree else ""]
-    where.append("edge" if hanging.edge else "")
+    before = read_before(visits, on)
     due = tuple(
         one.item if one.days_overdue is None or one.days_overdue >= 0 else f"{one.item} in {-one.days_overdue} d"
         for one in upkeep
@@ -587,7 +560,7 @@ def _row(hanging: Trap, visits: Sequence[Visit], upkeep: Sequence[UpkeepDue], on
     return PaperRow(
         hanging.trap,
         hanging.species,
-        ", ".join(word for word in where if word),
-        catch(before[-1]) if before else "",
+        ", ".join(hanging.spot),
+        catch(before[0]) if before else "",
         tuple(words.replace("kill-strip", "strip") for words in due),
     )

@@ -146,6 +146,12 @@ class Trap(Frozen):
     lid_label: str = ""
     """Label of the lid, where it bears one."""
 
+    @property
+    def spot(self) -> list[str]:
+        """Where it hangs in its block, as far as that is set up: row, tree, and whether it is an edge trap."""
+        words = (f"row {self.row}" if self.row else "", f"tree {self.tree}" if self.tree else "")
+        return [*filter(None, words), *(["edge"] if self.edge else [])]
+
     def hangs_on(self, on: date) -> bool:
         """Whether it hung on a day, the days of hanging and taking down included."""
         return (self.hung_on is None or self.hung_on <= on) and (self.down_on is None or on <= self.down_on)

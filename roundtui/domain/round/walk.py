@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
 from roundtui.domain.figures.figures import Reading, Series, readings
 from roundtui.domain.programme.farm import Block, Trap
-from roundtui.domain.records import Frozen
+from roundtui.domain.records import Frozen, replace
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.learned import Learned, Read
@@ -38,6 +38,9 @@ def remarkable(
 
     if visit.count is None:
         return None
+    if visit.recount:  # It is judged as if it stood in place of the count that it was made of.
+        left = [one for one in visits if one.read_on != visit.read_on or one.count is None]
+        visits = sorted([*left, replace(visit, recount=False)], key=lambda one: one.order)
     found = next((one for one in readings(hanging, visits) if one.entries[-1].id == visit.id), None)
     read = others_of(known.past, (one.seen for one in others if one.trap != hanging.trap))
     return slip_of(known, hanging, found, read) if found is not None else None
@@ -123,6 +126,21 @@ def catch(visit: Visit) -> str:
     if visit.count is not None:
         return str(visit.count)
     return visit.no_reading.value if visit.no_reading is not None else ""
+
+
+def read_before(visits: Sequence[Visit], on: date) -> list[Visit]:
+    """What a trap showed before a day, the newest first: counts and reasons, recounts left out.
+
+    Args:
+        visits: Present visits of the trap in order.
+        on: The day.
+    """
+    return [one for one in reversed(visits) if one.read_on < on and not one.recount and catch(one)]
+
+
+def read_in_words(visits: Iterable[Visit]) -> str:
+    """What a trap showed, each with its day, as ``4 on 8 Jul, missing on 1 Jul``."""
+    return ", ".join(f"{catch(one)} on {one.read_on.day} {one.read_on:%b}" for one in visits)
 
 
 def in_words(visit: Visit, first: Visit | None = None) -> str:

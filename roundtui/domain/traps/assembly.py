@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 
-from roundtui.domain.entries import YES, Assembled, PartKind, PartNoted, PartState, Visit
+from roundtui.domain.entries import YES, Assembled, PartKind, PartNoted, Visit
 from roundtui.domain.figures.integrity import BodyPast, examine
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.species import trap_style
@@ -270,23 +270,18 @@ def _events(
     programme: Programme, visits: Iterable[Visit], made: Iterable[Assembled], noted: Iterable[PartNoted], on: date
 ) -> Iterable[Event]:
     """On one day a trap comes down first, then parts are put away, traps assembled, hung, and visited."""
-    never = _instant(None)
     for trap, rows in programme.hangings.items():
         for row in rows:
             if row.hung_on is None or row.hung_on <= on:
-                yield row.hung_on or date.min, (3, never, trap), row
+                yield row.hung_on or date.min, (3, _LONG_AGO, trap), row
             if row.down_on is not None and row.down_on <= on:
-                yield row.down_on, (0 if row.down_on != row.hung_on else 4, never, trap), _Down(trap, row.down_on)
+                yield row.down_on, (0 if row.down_on != row.hung_on else 4, _LONG_AGO, trap), _Down(trap, row.down_on)
     for part in noted:
-        yield part.noted_on, (1, _instant(part.recorded_at), part.id), part
+        yield part.noted_on, (1, part.recorded_at or _LONG_AGO, part.id), part
     for one in made:
-        yield one.assembled_on, (2, _instant(one.recorded_at), one.id), one
+        yield one.assembled_on, (2, *in_order(one)[1:]), one
     for visit in visits:
-        yield visit.read_on, (5, _instant(visit.recorded_at), visit.id), visit
-
-
-def _instant(at: datetime | None) -> datetime:
-    return at or datetime.min.replace(tzinfo=UTC)
+        yield visit.read_on, (5, visit.recorded_at or _LONG_AGO, visit.id), visit
 
 
 class _Book:
@@ -304,12 +299,6 @@ class _Book:
                 self._leave(event.trap, part, event.on, Whereabouts.HUNG)
         elif isinstance(event, PartNoted):
             self._note(event)
-        elif isinstance(event, Assembled):
-            for part, name in LABEL_OF.items():
-                label = getattr(event, name) or (self._own_body(event.trap) if part is PartKind.BODY else "")
-                if self.in_trap.get((event.trap, part)) != label:
-                    self._leave(event.trap, part, event.assembled_on, Whereabouts.ASSEMBLED)
-                self._put((event.trap, part), label, event.species, event.assembled_on, Whereabouts.ASSEMBLED)
         elif isinstance(event, Visit):
             if event.body:
                 label = "" if event.body == YES else event.body
@@ -317,20 +306,24 @@ class _Book:
                 species = self._species.get(event.trap, "")
                 self._put((event.trap, PartKind.BODY), label, species, event.read_on, Whereabouts.HUNG)
         else:
+            trap, hung = event.trap, isinstance(event, Trap)
+            on = event.hung_on if isinstance(event, Trap) else event.assembled_on
             for part, name in LABEL_OF.items():
-                label = getattr(event, name) or self.in_trap.get((event.trap, part), "")
-                if self.in_trap.get((event.trap, part)) != label:
-                    self._leave(event.trap, part, event.hung_on, Whereabouts.ASSEMBLED)
-                self._put((event.trap, part), label, event.species, event.hung_on, Whereabouts.HUNG)
+                own = self.in_trap.get((trap, part), "") if hung else self._own_body(trap, part)
+                label = getattr(event, name) or own
+                if self.in_trap.get((trap, part)) != label:
+                    self._leave(trap, part, on, Whereabouts.ASSEMBLED)
+                state = Whereabouts.HUNG if hung else Whereabouts.ASSEMBLED
+                self._put((trap, part), label, event.species, on, state)
 
-    def _own_body(self, trap: str) -> str:
+    def _own_body(self, trap: str, part: PartKind) -> str:
         """Label of the body that a trap had last and that is the trap's still: whoever names none has lost its label.
 
         So it is in ``integrity``, where the scent goes with the trap unless a body is named.
         """
         known = self.parts.get((PartKind.BODY, self.in_trap.get((trap, PartKind.BODY), "")))
         gone = known is None or known.trap != trap or known.state in (Whereabouts.LOST, Whereabouts.DISCARDED)
-        return "" if known is None or gone else known.label
+        return "" if known is None or gone or part is not PartKind.BODY else known.label
 
     def _leave(self, trap: str, part: PartKind, on: date | None, state: Whereabouts) -> None:
         """The part that a trap had is in no trap any more, if it was still there in that way."""
@@ -348,13 +341,7 @@ class _Book:
         known.state, known.since, known.trap, known.place = state, on, trap, ""
 
     def _note(self, said: PartNoted) -> None:
-        state = {
-            PartState.NEW: Whereabouts.NEW,
-            PartState.STORED: Whereabouts.STORED,
-            PartState.LOST: Whereabouts.LOST,
-            PartState.DISCARDED: Whereabouts.DISCARDED,
-        }[said.state]
-        key = said.part, said.label
+        key, state = (said.part, said.label), Whereabouts(said.state.value)
         known = self.parts.setdefault(key, Part(said.label, said.part, said.species, state, said.noted_on))
         known.species, known.state, known.since, known.place = said.species, state, said.noted_on, said.place
 
@@ -364,47 +351,22 @@ LAST_SEASON_DAYS = 400
 """A trap that hung within so many days is offered to be assembled again. [d]"""
 
 
-class Against(StrEnum):
-    """What can speak against a trap as it is assembled."""
-
-    TRAP_SPECIES = "trap-species"
-    TRAP_HANGS = "trap-hangs"
-    PART_SPECIES = "part-species"
-    SCENTED_BODY = "scented-body"
-    PART_GONE = "part-gone"
-    PART_ELSEWHERE = "part-elsewhere"
-    NO_LABEL = "no-label"
-    LOT_SPECIES = "lot-species"
-    LOT_EXPIRED = "lot-expired"
-
-
-class Objection(Frozen):
-    """One thing that speaks against a trap as it is assembled."""
-
-    against: Against
-    """Which."""
-    field: str
-    """Field of ``Assembled`` that it is about."""
-    words: str
-    """In a sentence, with labels as they are written; not yet harmless to show."""
-
-
-class ToAssemble(Frozen):
-    """A trap that waits to be assembled."""
+class BenchTrap(Frozen):
+    """A trap on the bench: to be assembled, or assembled and not hung."""
 
     trap: str
     """Its label."""
     species: str
     """Its species."""
     block: str
-    """Block it is to hang in, or hung in last."""
-    style: str
-    """Its style."""
+    """Block it is to hang in, or hung in last; empty for a trap that never hung."""
     hang_on: date | None
     """Day for which it is planned; None where it is one of last season that does not hang yet."""
+    made: Assembled | None = None
+    """How it was assembled; None: not yet."""
 
 
-def objections(one: Assembled, known: KnownParts) -> tuple[Objection, ...]:
+def objections(one: Assembled, known: KnownParts) -> tuple[str, ...]:
     """What speaks against a trap as it is assembled.
 
     Args:
@@ -412,7 +374,7 @@ def objections(one: Assembled, known: KnownParts) -> tuple[Objection, ...]:
         known: What is known of parts, traps and lots on the day.
 
     Returns:
-        Each thing once, in the order of the fields; empty where nothing does.
+        A sentence for each thing, in the order of the fields, labels in it as people wrote them.
     """
     found = [*_of_trap(one, known)]
     for part in PartKind:
@@ -420,39 +382,39 @@ def objections(one: Assembled, known: KnownParts) -> tuple[Objection, ...]:
     return (*found, *_of_lot(one, known.programme))
 
 
-def _of_trap(one: Assembled, known: KnownParts) -> Iterable[Objection]:
+def _of_trap(one: Assembled, known: KnownParts) -> Iterable[str]:
     rows = known.programme.hangings.get(one.trap, ())
     if rows and rows[-1].species != one.species:
         words = f"{one.trap} is a trap for {rows[-1].species}, for life: hang {one.species} in a trap of its own"
-        yield Objection(Against.TRAP_SPECIES, "trap", words)
+        yield words
     now = known.programme.hanging(one.trap, one.assembled_on)
     # On one day a trap is assembled before it is hung.
     before = now is not None and (now.hung_on is None or now.hung_on < one.assembled_on)
     if now is not None and before and (now.down_on is None or now.down_on > one.assembled_on):
-        yield Objection(Against.TRAP_HANGS, "trap", f"{one.trap} hangs in block {now.block} now")
+        yield f"{one.trap} hangs in block {now.block} now"
 
 
-def _of_part(one: Assembled, kind: PartKind, known: KnownParts) -> Iterable[Objection]:
+def _of_part(one: Assembled, kind: PartKind, known: KnownParts) -> Iterable[str]:
     name = LABEL_OF[kind]
     label = getattr(one, name)
     if not label:
         if kind is PartKind.BODY or wants_label(one.trap, kind, known):
-            yield Objection(Against.NO_LABEL, name, f"the {kind.value} bears no label: its history is unknown")
+            yield f"the {kind.value} bears no label: its history is unknown"
         return
     part = known.parts.get((kind, label))
     if part is None:
         return
     what = f"{kind.value} {label}"
     if part.species and part.species != one.species:
-        yield Objection(Against.PART_SPECIES, name, f"{what} is for {part.species}, not for {one.species}")
+        yield f"{what} is for {part.species}, not for {one.species}"
     other = [scent for scent in part.scents if scent != one.species]
     if kind is PartKind.BODY and other:
-        yield Objection(Against.SCENTED_BODY, name, f"{what} held a lure for {other[-1]}, and plastic keeps the scent")
+        yield f"{what} held a lure for {other[-1]}, and plastic keeps the scent"
     if part.state in (Whereabouts.LOST, Whereabouts.DISCARDED):
-        yield Objection(Against.PART_GONE, name, f"{what} was {part.state.value}{_on(part)}")
+        yield f"{what} was {part.state.value}{_on(part)}"
     elif part.state in (Whereabouts.HUNG, Whereabouts.ASSEMBLED) and part.trap != one.trap:
         does = "hangs in" if part.state is Whereabouts.HUNG else "is assembled in"
-        yield Objection(Against.PART_ELSEWHERE, name, f"{what} {does} {part.trap}{_on(part, ' since')}")
+        yield f"{what} {does} {part.trap}{_on(part, ' since')}"
 
 
 def _on(part: Part, word: str = " on") -> str:
@@ -472,15 +434,15 @@ def wants_label(trap: str, kind: PartKind, known: KnownParts) -> bool:
     return kind is PartKind.BODY or bucket or any(getattr(row, LABEL_OF[kind]) for row in rows)
 
 
-def _of_lot(one: Assembled, programme: Programme) -> Iterable[Objection]:
+def _of_lot(one: Assembled, programme: Programme) -> Iterable[str]:
     lot = programme.lots.get(one.lot)
     if lot is None:
         return
     if lot.species != one.species:
         words = f"lot {lot.lot} attracts {lot.species}: the body is contaminated even if it is taken out again"
-        yield Objection(Against.LOT_SPECIES, "lot", words)
+        yield words
     if lot.expires_on is not None and lot.expires_on < one.assembled_on:
-        yield Objection(Against.LOT_EXPIRED, "lot", f"lot {lot.lot} was to be put out by {lot.expires_on.isoformat()}")
+        yield f"lot {lot.lot} was to be put out by {lot.expires_on.isoformat()}"
 
 
 def check_part(part: PartNoted, programme: Programme) -> tuple[Problem, ...]:
@@ -551,7 +513,7 @@ def proposed(trap: str, species: str, known: KnownParts, last_lot: str = "") -> 
     )
 
 
-def to_assemble(known: KnownParts) -> tuple[ToAssemble, ...]:
+def to_assemble(known: KnownParts) -> tuple[BenchTrap, ...]:
     """Traps that wait to be assembled: those planned to hang, then those of last season that do not hang yet.
 
     Args:
@@ -569,7 +531,7 @@ def to_assemble(known: KnownParts) -> tuple[ToAssemble, ...]:
         planned = last.hung_on > on
         down = last.down_on is not None and last.down_on <= on
         if planned or (down and last.down_on is not None and last.down_on >= on - timedelta(days=LAST_SEASON_DAYS)):
-            found.append(ToAssemble(trap, last.species, last.block, last.style, last.hung_on if planned else None))
+            found.append(BenchTrap(trap, last.species, last.block, last.hung_on if planned else None))
     return tuple(
         sorted(found, key=lambda one: (one.hang_on or date.max, *known.programme.place_key(one.block, one.trap)))
     )

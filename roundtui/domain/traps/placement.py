@@ -62,6 +62,10 @@ class PlaceRule(Frozen):
     otherwise: str = ""
     """Who prints something else; empty where nobody known does."""
 
+    def keeps(self, value: float) -> bool:
+        """Whether a value is as advised."""
+        return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
+
 
 def _place_rule(row: list[str]) -> PlaceRule:
     asks, species, low, high, words, by, source, otherwise = row
@@ -109,8 +113,6 @@ EARTH_M = 6_371_008.8
 class Advice(Frozen):
     """One thing about a place that is otherwise than what is published."""
 
-    asks: Asks
-    """What it is about."""
     found: str
     """How it is, in a few words; labels in it are as people wrote them."""
     rule: PlaceRule
@@ -157,7 +159,7 @@ def advice_for(trap: Trap, hung: Sequence[Trap]) -> tuple[Advice, ...]:
         trap: The trap.
         hung: Every trap that hangs, itself included or not.
     """
-    return (*_edge(trap), *_height(trap), *_distances(trap, hung))
+    return (*_spot(trap), *_distances(trap, hung))
 
 
 def advice_on(programme: Programme, on: date) -> tuple[Advice, ...]:
@@ -173,7 +175,7 @@ def advice_on(programme: Programme, on: date) -> tuple[Advice, ...]:
     hung = hanging_on(programme, on)
     return (
         *_blocks(programme, hung),
-        *(one for at, trap in enumerate(hung) for one in (*_edge(trap), *_height(trap), *_distances(trap, hung[at:]))),
+        *(one for at, trap in enumerate(hung) for one in advice_for(trap, hung[at:])),
     )
 
 
@@ -188,29 +190,23 @@ def advice_for_block(programme: Programme, block: str, hung: Sequence[Trap]) -> 
     return tuple(_blocks(programme, [row for row in hung if row.block == block]))
 
 
-def _edge(trap: Trap) -> Iterable[Advice]:
-    """A trap put at the edge on purpose is in no mean, and is not advised about."""
+def _spot(trap: Trap) -> Iterable[Advice]:
+    """Row, tree and height. One put at the edge on purpose is in no mean: its row and tree are not advised about."""
     row, tree = _number(trap.row), _number(trap.tree)
-    inward, outer = rule_for(Asks.ROWS_IN, trap.species), rule_for(Asks.OUTER_ROW, trap.species)
-    if inward is not None and inward.low is not None and row is not None and row < inward.low and not trap.edge:
-        yield _of(trap, inward, f"hangs in row {trap.row}")
-    if outer is not None and outer.high is not None and row is not None and row > outer.high and not trap.edge:
-        yield _of(trap, outer, f"hangs in row {trap.row}, and is not marked as at the edge")
-    trees = rule_for(Asks.TREES_IN, trap.species)
-    if trees is not None and trees.low is not None and tree is not None and tree < trees.low and not trap.edge:
-        yield _of(trap, trees, f"hangs at tree {trap.tree}")
+    for asks, value, found in (
+        (Asks.ROWS_IN, row, f"hangs in row {trap.row}"),
+        (Asks.OUTER_ROW, row, f"hangs in row {trap.row}, and is not marked as at the edge"),
+        (Asks.TREES_IN, tree, f"hangs at tree {trap.tree}"),
+        (Asks.HEIGHT, trap.height_m, f"hangs {trap.height_m or 0:g} m up"),
+    ):
+        rule = rule_for(asks, trap.species)
+        meant = trap.edge and asks is not Asks.HEIGHT
+        if rule is not None and value is not None and not rule.keeps(value) and not meant:
+            yield _of(trap, rule, found)
 
 
 def _number(text: str) -> int | None:
     return int(text) if text.isascii() and text.isdigit() and int(text) > 0 else None
-
-
-def _height(trap: Trap) -> Iterable[Advice]:
-    rule = rule_for(Asks.HEIGHT, trap.species)
-    if rule is None or trap.height_m is None:
-        return
-    if (rule.low is not None and trap.height_m < rule.low) or (rule.high is not None and trap.height_m > rule.high):
-        yield _of(trap, rule, f"hangs {trap.height_m:g} m up")
 
 
 def _distances(trap: Trap, hung: Sequence[Trap]) -> Iterable[Advice]:
@@ -238,14 +234,12 @@ def _blocks(programme: Programme, hung: Iterable[Trap]) -> Iterable[Advice]:
         least, ground = rule_for(Asks.NUMBER, species), rule_for(Asks.DENSITY, species)
         known = programme.blocks.get(block)
         traps = "1 trap" if number == 1 else f"{number} traps"
-        if least is not None and least.low is not None and number < least.low:
-            yield Advice(Asks.NUMBER, f"{traps} for {species} in the block", least, "", block, species)
-        if ground is None or ground.high is None or known is None or known.area_ha is None:
-            continue
-        area = float(known.area_ha)
-        if area / number > ground.high and (ground.species or area > LARGE_HA):
-            yield Advice(Asks.DENSITY, f"{traps} for {species} on {area:g} ha", ground, "", block, species)
+        if least is not None and not least.keeps(number):
+            yield Advice(f"{traps} for {species} in the block", least, "", block, species)
+        area = float(known.area_ha) if known is not None and known.area_ha is not None else 0.0
+        if ground is not None and not ground.keeps(area / number) and (ground.species or area > LARGE_HA):
+            yield Advice(f"{traps} for {species} on {area:g} ha", ground, "", block, species)
 
 
 def _of(trap: Trap, rule: PlaceRule, found: str, partner: str = "") -> Advice:
-    return Advice(rule.asks, found, rule, trap.trap, trap.block, trap.species, partner)
+    return Advice(found, rule, trap.trap, trap.block, trap.species, partner)

@@ -30,6 +30,7 @@ from roundtui.errors import ProblemsError, RefusedError
 from roundtui.report import text as numbers
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.text import Names, Section, figure, json_of, paragraph, several, titled
+from roundtui.store.figures.summary import DaySummary
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, said_before
 from roundtui.store.record import read
 from roundtui.store.round.changes import Change, effects, preview, write
@@ -45,11 +46,6 @@ class TreatmentChanges(Frozen):
     """Letters already written that do not hold any more, a sentence each, and whether they held until now."""
     watches: tuple[str, ...]
     """Watches after the block's treatments as they will stand, a sentence each."""
-
-    @property
-    def needs_a_word(self) -> bool:
-        """Whether it changes what people act on, so that it is said before it is accepted."""
-        return any(held for _, held in self.letters) or any(one.needs_a_word for one in self.found)
 
     def lines(self) -> tuple[tuple[str, bool], ...]:
         """Sentences, and whether each is to be said before the change is accepted; those first."""
@@ -118,7 +114,7 @@ MARKS = {treatments.WatchVerdict.DOWN: "v", treatments.WatchVerdict.NOT_DOWN: "!
 _MOST_TRAPS = 6
 
 
-def treatment_section(asked: numbers.Asked) -> Section:
+def treatment_section(asked: DaySummary) -> Section:
     """Treatments of the last weeks with the catch before and after.
 
     Args:
@@ -134,7 +130,7 @@ def treatment_section(asked: numbers.Asked) -> Section:
         against=observations.untreated,
         days=treatments.NOTIFIED_DAYS,
     )
-    return titled(TITLE, [*_lines(found, asked.names), AFTER_TREATMENT]) if found else []
+    return titled(TITLE, [*_lines(found, Names(asked.programme)), AFTER_TREATMENT]) if found else []
 
 
 def treatments_tables(

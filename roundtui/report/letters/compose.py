@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 
 from roundtui.domain.figures.summary import URGENCY
-from roundtui.domain.figures.verdicts import Attention, AttentionKind, BlockRow, Status, TroubleKind
+from roundtui.domain.figures.verdicts import TWO_COUNTS, Attention, AttentionKind, BlockRow, Status, TroubleKind
 from roundtui.domain.programme.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
+from roundtui.domain.publication import LettersOffice
 from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters import material as figured
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
-from roundtui.report.letters.letter import Footnotes, Ground, Letter, Line, Picture, Trap, figures, line
+from roundtui.report.letters.letter import Footnotes, Ground, Letter, Line, Picture, figures, line
 from roundtui.report.letters.lists import because, being_named, samples
 from roundtui.report.letters.season_lines import other_years
-from roundtui.report.maps import Spot, places, spots
+from roundtui.report.maps import places, spots
 from roundtui.report.text import WORDS, Names, as_name, figure, listed
 
 MOST_NOTE = 4_000
@@ -47,7 +48,7 @@ def compose(material: figured.Material, farm: str, *, note: str = "", replaces: 
         name=names.farm(farm) + official,
         grower=as_name(known.grower) if known else "",
         email=known.email if known else "",
-        sender=sender_lines(material),
+        sender=sender_lines(material.office),
         sender_email=material.office.email,
         first=figured.day_figure(material.first, ("record", "first")),
         on=figured.day_figure(material.on, ("summary", "on")),
@@ -83,9 +84,8 @@ def note_lines(note: str) -> tuple[str, ...]:
     return tuple(lines) if any(lines) else ()
 
 
-def sender_lines(material: figured.Material) -> tuple[str, ...]:
+def sender_lines(office: LettersOffice) -> tuple[str, ...]:
     """Who writes, line by line."""
-    office = material.office
     return tuple(sanitize(words, 120) for words in (office.name, office.address, office.phone, office.email) if words)
 
 
@@ -145,7 +145,7 @@ def _maps(
             spot = [f"row {one.tree[0]}, tree {one.tree[1]}"] if one.tree else []
             if not planted and one.here.trap in where:
                 spot = ["{:.0f} m east, {:.0f} m north".format(*where[one.here.trap])]
-            two = "two readings, not counted" if one.here.trap in contradicted else "not read"
+            two = f"{TWO_COUNTS}, not counted" if one.here.trap in contradicted else "not read"
             caught = two if one.per_week is None else figure(one.per_week)
             more = [*spot, *(["at the edge"] if one.here.edge else []), *(["not counted"] if one.suspect else [])]
             label = " ".join([sanitize(one.here.trap, 20), *([f"({', '.join(more)})"] if more else []), caught])
@@ -153,33 +153,9 @@ def _maps(
         said = "; ".join(f"{name}: {', '.join(traps)}" for name, traps in pests.items())
         title, worst = names.block(block), min((row.status for row in rows if row.block == block), key=URGENCY.index)
         alt = f"{title}, {figured.STATUSES[worst]}, catch of each trap a week. {said}."
-        picture = Picture(f"{MARKS[worst]} {title}", alt, _ground(shown, where, planted))
+        ground = Ground(planted, tuple((one, where[one.here.trap]) for one in shown))
+        picture = Picture(f"{MARKS[worst]} {title}", alt, ground)
         yield (picture if at < MOST_CURVES else None), line(f"{title}. {said}.")
-
-
-def _ground(shown: Sequence[Spot], where: Mapping[str, tuple[float, float]], planted: bool) -> Ground:
-    """Traps between the outermost ones: rows across and trees down, or east across and north up, as wide as high."""
-    (low, high), (first, last) = ((min(values), max(values)) for values in zip(*where.values(), strict=True))
-    wide, tall = max(high - low, 1), max(last - first, 1)
-    if not planted:
-        wide, tall = max(wide, 3 * tall), max(tall, wide / 3)
-    at = {trap: ((x - low) / wide, (y - first) / tall) for trap, (x, y) in where.items()}
-    several = len({one.here.species for one in shown}) > 1
-    traps = tuple(
-        Trap(
-            one.words.removeprefix("e:") if several else f"{sanitize(one.here.trap, 8)} {one.said}",
-            at[one.here.trap][0],
-            at[one.here.trap][1] if planted else 1 - at[one.here.trap][1],
-            None if one.per_week is None else float(one.per_week),
-            one.here.edge,
-        )
-        for one in shown
-    )
-    if not planted:
-        return Ground("north is up", traps)
-    rows = tuple((f"{x:.0f}", (x - low) / wide) for x in sorted({x for x, _ in where.values()}))
-    trees = tuple((f"{y:.0f}", (y - first) / tall) for y in sorted({y for _, y in where.values()}))
-    return Ground("rows across, trees down", traps, rows, trees)
 
 
 def _cautions(material: figured.Material, farm: str) -> tuple[str, ...]:

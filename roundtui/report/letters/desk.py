@@ -1,7 +1,7 @@
-"""What the Letters screen asks of the area update: what it would say, and writing it. Made as the command makes it.
+"""What the Letters screen asks and tells: farms with what their letter will say, the area update, and writing them.
 
-What the Letters screen asks and tells: farms with what their letter will say, and writing them, beside the app.
-Opens a file in the system's own viewer, without a word on this terminal.
+Both are made as the commands make them, beside the app. Opens a file in the system's own viewer, without a word on this
+terminal.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
 from shutil import which
-from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.verdicts import AttentionKind, Status
 from roundtui.domain.programme.rounds import OPEN_DAYS
@@ -24,104 +23,24 @@ from roundtui.errors import RoundtuiError
 from roundtui.report.bars import bar
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.files import file_stems, write_letters
+from roundtui.report.letters.files import letter_path, write_letters
 from roundtui.report.letters.letter import digest
 from roundtui.report.letters.mail import is_address
 from roundtui.report.letters.material import Material, read_material, short_day
 from roundtui.report.letters.template import Templates, letter_text
+from roundtui.report.letters.update import AreaUpdate, compose_update, read_area, update_page, write_update
 from roundtui.report.text import as_name
 from roundtui.store.reports import Written, letters_written
-
-if TYPE_CHECKING:
-    import sqlite3
-
-    from roundtui.report.letters.update import Area, AreaUpdate
-    from roundtui.store.session import Session
-
-FOLDER = "updates"
-"""Folder inside the scouting folder in which the app writes updates, apart from what is for one grower alone."""
+from roundtui.store.session import Session
 
 
 class AreaText(Frozen):
     """The update as it would be written now."""
 
-    week: str
-    """Last day of its week."""
-    text: str
+    update: AreaUpdate
     """What the public would read."""
     before: tuple[str, ...]
     """What the coordinator should look at before it goes out; no part of it."""
-
-
-class AreaDesk:
-    """Reads and writes the area update of a session's day. Both are meant for threads.
-
-    Args:
-        session: Who, where and when.
-    """
-
-    def __init__(self, session: Session) -> None:
-        self.session = session
-        self.to: Path = session.folder / FOLDER
-
-    def read(self) -> AreaText:
-        """The update as it would be written now. Nothing is kept.
-
-        Raises:
-            RoundtuiError: The store, a template or a file of the office cannot be used, or no week is over.
-        """
-        with self.session.connection() as conn:
-            area, update, templates = self._made(conn)
-            return _text(area, update, templates)
-
-    def write(self, seen: AreaText) -> AreaText | tuple[Path, ...]:
-        """Write the update that was looked at; its figures are kept first, as published.
-
-        Args:
-            seen: What was shown. Published figures stay, so nothing else than this may go out.
-
-        Returns:
-            The files; or the update as it would be now, where the record has changed since it was shown.
-
-        Raises:
-            RoundtuiError: As ``read``, or store or folder cannot be written.
-        """
-        from roundtui.report.letters.update import write_update
-
-        with self.session.connection() as conn:
-            area, update, templates = self._made(conn)
-            now = _text(area, update, templates)
-            return now if now != seen else write_update(conn, area, update, templates, self.to)
-
-    def state(self) -> str:
-        """The last week that was published from here."""
-        weeks = sorted(path.stem[-10:] for path in self.to.glob("area-update-*.html"))
-        return f"published to {short_day(date.fromisoformat(weeks[-1]))}" if weeks else "none published yet"
-
-    def _made(self, conn: sqlite3.Connection) -> tuple[Area, AreaUpdate, Templates]:
-        from roundtui.report.letters.template import Templates
-        from roundtui.report.letters.update import compose_update, read_area
-
-        session = self.session
-        area = read_area(conn, session.folder, session.on, session.office)
-        return area, compose_update(area), Templates(session.folder)
-
-
-def _text(area: Area, update: AreaUpdate, templates: Templates) -> AreaText:
-    from roundtui.report.letters.update import update_text
-
-    before = []
-    if area.missing:
-        farms = ", ".join(sanitize(farm, 40) for farm in area.missing)
-        before.append(f"not read: {farms}; once published, the week stays without them")
-    before += [sanitize(words, 200) for words in area.questions]
-    return AreaText(short_day(area.cells.newest), update_text(update, templates), tuple(before))
-
-
-FOLDER_LETTER_DESK = "letters"
-"""Folder inside the scouting folder in which the app writes."""
-NOTE = "letter-note"
-"""Beginning of the settings that keep covering notes."""
 
 
 class FarmLetter(Frozen):
@@ -162,7 +81,7 @@ class Letters(Frozen):
 
 
 class LetterDesk:
-    """Reads and writes the letters of a session's day. Reading and writing are meant for threads.
+    """Reads and writes the letters of a session's day, and the area update. Reading and writing are meant for threads.
 
     Args:
         session: Who, where and when.
@@ -170,7 +89,10 @@ class LetterDesk:
 
     def __init__(self, session: Session) -> None:
         self.session = session
-        self.to: Path = session.folder / FOLDER_LETTER_DESK
+        self.to: Path = session.folder / "letters"
+        """Folder of what is for one grower alone."""
+        self.updates: Path = session.folder / "updates"
+        """Folder of what is for everybody."""
 
     def read(self) -> Letters:
         """Every letter of the day, over a connection of its own."""
@@ -211,49 +133,41 @@ class LetterDesk:
         return tuple(found)
 
     def write(
-        self,
-        letters: Letters,
-        notes: Mapping[str, str],
-        progress: Callable[[str, int, int], None],
-        stop: Callable[[], bool],
+        self, letters: Letters, notes: Mapping[str, str], progress: Callable[[int], object], stop: Callable[[], bool]
     ) -> int:
         """Write letters, until told to stop.
 
         Args:
             letters: The letters.
             notes: Farms to write to, each with its covering note.
-            progress: Notified after each letter.
+            progress: Told after each letter how many are written.
             stop: Asked after each letter.
 
         Returns:
             How many were written.
         """
-        session = self.session
-        done = 0
+        session, done = self.session, 0
+        by, now, templates = session.scout, session.clock, Templates(session.folder)
         with session.connection() as conn:
-            for _ in write_letters(
-                conn,
-                letters.material,
-                Templates(session.folder),
-                self.to,
-                notes=notes,
-                by=session.scout,
-                now=session.clock,
-                progress=progress,
+            for done, _ in enumerate(
+                write_letters(conn, letters.material, templates, self.to, notes=notes, by=by, now=now), 1
             ):
-                done += 1
+                progress(done)
                 if stop():
                     break
         return done
 
-    def preview(self, letters: Letters, farm: str) -> str:
-        """A letter as text."""
-        return letter_text(compose(letters.material, farm, note=self.whole_note(farm)), Templates(self.session.folder))
+    def preview(self, letters: Letters, farm: str, width: int) -> str:
+        """A letter as text, in lines of so many columns."""
+        letter = compose(letters.material, farm, note=self.whole_note(farm))
+        return letter_text(letter, Templates(self.session.folder, width))
 
-    def page(self, letters: Letters, farm: str) -> Path:
-        """Where a farm's page is, or would be."""
-        stem = file_stems(letters.material.programme.farms).get(farm, "farm")
-        return self.to / f"letter-{letters.material.on.isoformat()}-{stem}.html"
+    def page(self, letters: Letters, farm: str | None) -> Path | None:
+        """Where a farm's page is, or would be; without a farm that of the update written last."""
+        if farm is None:
+            return max(self.updates.glob("area-update-*.html"), default=None)
+        path = letter_path(self.to, letters.material, farm)
+        return path.with_name(f"{path.name}.html")
 
     def note(self, farm: str = "") -> str:
         """The covering note, for all or for one farm."""
@@ -268,7 +182,38 @@ class LetterDesk:
         self.session.keep(self._note_key(farm), words)
 
     def _note_key(self, farm: str) -> str:
-        return f"{NOTE}/{self.session.on.isoformat()}/{farm}"
+        return f"letter-note/{self.session.on.isoformat()}/{farm}"
+
+    def area(self, seen: AreaText | None = None) -> AreaText | tuple[Path, ...]:
+        """The area update as it would be written now; written, where it is still what was looked at.
+
+        Args:
+            seen: What was shown and is to be published. It stays, so nothing else than this may go out; its figures are
+                kept first. None: nothing is kept or written.
+
+        Returns:
+            The update; or the files.
+
+        Raises:
+            RoundtuiError: The store, a template or a file of the office cannot be used, or no week is over.
+        """
+        session = self.session
+        with session.connection() as conn:
+            area = read_area(conn, session.folder, session.on, session.office)
+            before = [sanitize(words, 200) for words in area.questions]
+            if area.missing:
+                farms = ", ".join(sanitize(farm, 40) for farm in area.missing)
+                before.insert(0, f"not read: {farms}; once published, the week stays without them")
+            now = AreaText(compose_update(area), tuple(before))
+            return (
+                write_update(conn, area, seen.update, Templates(session.folder), self.updates) if now == seen else now
+            )
+
+    def preview_area(self, area: AreaText, width: int) -> str:
+        """The update as text, in lines of so many columns; above it what to look at before it goes out."""
+        before = [f"! Before it goes out: {words}\n" for words in area.before]
+        text = update_page(area.update, Templates(self.session.folder, width), "txt")
+        return "".join([*before, "\n" if before else "", text])
 
 
 def _farm_letter(materials: Mapping[date, Material], on: date, farm: str, last: Written | None) -> FarmLetter:
@@ -297,23 +242,26 @@ def _says(material: Material, farm: str) -> str:
     return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing needs attention"
 
 
-def farm_lines(farms: Sequence[FarmLetter], width: int) -> list[str]:
-    """A line for each farm: its name, what its letter says, and when it was written.
+def letter_rows(farms: Sequence[FarmLetter], published: Path | None, width: int) -> list[str]:
+    """A line for each farm, with its name, what its letter says and its state, below the names of the columns.
 
     Args:
         farms: The farms.
+        published: Page of the area update written last, which the last line is about; None: none was.
         width: Columns; what has no room is cut, the state last.
     """
-    said = [one.says + ("" if one.addressed else " no mail") for one in farms]
-    state = min(30, max((cells(one.state) for one in farms), default=0))
-    # Words that fit take the room that short names leave, and some of what long ones have.
-    longest, names = max(map(cells, said), default=0), max((cells(one.name) for one in farms), default=0)
-    name = max(16, min(28, names, width - state - 2 - longest))
-    room = max(8, width - name - state - 2)
-    return [
-        sanitize(f"{padded(one.name, name)} {padded(words, room)} {one.state}", width)
-        for one, words in zip(farms, said, strict=True)
+    week = date.fromisoformat(published.stem[-10:]) if published else None
+    rows = [
+        ("Farm", "Needs attention", "Letter"),
+        *((one.name, one.says + ("" if one.addressed else "  no mail"), one.state) for one in farms),
+        ("Public update", "for everybody", f"week to {week.day} {week:%b}" if week else "not published"),
     ]
+    names, said, states = (max(cells(row[at]) for row in rows) for at in range(3))
+    state = min(30, states)
+    # Words that fit take the room that short names leave, and some of what long ones have.
+    name = max(16, min(28, names, width - state - 2 - said))
+    room = max(8, width - name - state - 2)
+    return [sanitize(f"{padded(who, name)} {padded(words, room)} {when}", width) for who, words, when in rows]
 
 
 def progress_line(done: int, of: int, width: int) -> str:

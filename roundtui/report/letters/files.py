@@ -7,21 +7,20 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
 from roundtui.domain.figures.history import season_last
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.records import Frozen
 from roundtui.report.letters.compose import changes_since, compose, said_in
 from roundtui.report.letters.letter import Letter, digest
-from roundtui.report.letters.mail import eml, is_address
+from roundtui.report.letters.mail import eml
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates, letter_html, letter_mail
 from roundtui.report.text import Names, as_name
-from roundtui.store.files import whole_file
+from roundtui.store.files import write_whole
 from roundtui.store.record.read import programme
 from roundtui.store.reports import Written, letters_written, note_written
 from roundtui.store.round.changes import preview
@@ -29,19 +28,6 @@ from roundtui.store.round.changes import preview
 ENDINGS = (".html", ".txt", ".eml")
 """Files of each letter."""
 _MOST_NAME = 40
-Progress = Callable[[str, int, int], None]
-"""Notified after each letter: farm, how many are done, of how many."""
-
-
-class LetterFiles(Frozen):
-    """A letter that was written."""
-
-    farm: str
-    """Code of the farm."""
-    path: Path
-    """Where, without an ending."""
-    addressed: bool
-    """Whether its mail has an address."""
 
 
 def file_stems(farms: Iterable[str]) -> dict[str, str]:
@@ -62,6 +48,17 @@ def file_stems(farms: Iterable[str]) -> dict[str, str]:
     return found
 
 
+def letter_path(to: Path, material: Material, farm: str) -> Path:
+    """Where the files of a farm's letter are, without an ending.
+
+    Args:
+        to: Folder of the letters.
+        material: What the letters are made from.
+        farm: Code of the farm.
+    """
+    return to / f"letter-{material.on.isoformat()}-{file_stems({*material.programme.farms, farm})[farm]}"
+
+
 def write_letters(
     conn: sqlite3.Connection,
     material: Material,
@@ -71,8 +68,7 @@ def write_letters(
     notes: Mapping[str, str],
     by: str,
     now: Callable[[], datetime],
-    progress: Progress | None = None,
-) -> Iterable[LetterFiles]:
+) -> Iterator[tuple[Path, Letter]]:
     """Write letters one after the other; none is held once it is on disk.
 
     Args:
@@ -83,69 +79,38 @@ def write_letters(
         notes: Codes of the farms, each with the covering note of its letter.
         by: Who writes.
         now: Gives the instant, with its time zone.
-        progress: Notified after each.
 
     Returns:
-        Each letter as it is written.
+        Each letter as it is written, and where, without an ending.
 
     Raises:
         TemplateError: The office's template is faulty.
         StoreError: The folder cannot be written.
     """
-    stems = file_stems(material.programme.farms)
     before = letters_written(conn, material.on)
-    for at, (farm, note) in enumerate(notes.items(), 1):
-        earlier = before.get(farm, ())
-        notified = material.as_told(earlier[-1].sure) if earlier else material
+    for farm, note in notes.items():
+        last = before[farm][-1] if farm in before else None
+        notified = material.as_told(last.sure) if last else material
         letter = compose(notified, farm, note=note)
         said = digest(letter)
-        if earlier and earlier[-1].digest != said:
+        if last and last.digest != said:
             # Something else changed: the new letter is as sure as the record is now.
             notified = material
-            said = digest(compose(notified, farm))
-        if earlier and earlier[-1].digest != said:
-            letter = compose(notified, farm, note=note, replaces=earlier[-1].at.date().isoformat())
+            letter = compose(notified, farm, note=note)
+            said = digest(letter)
+        if last and last.digest != said:
+            letter = compose(notified, farm, note=note, replaces=last.at.date().isoformat())
             # A letter written before letters kept what they said has nothing to be held against.
-            if earlier[-1].said:
-                letter = replace(letter, changed=changes_since(earlier[-1].said, letter))
-        path = to / f"letter-{material.on.isoformat()}-{stems.get(farm) or file_stems([farm])[farm]}"
-        write_letter(letter, templates, path, now())
+            if last.said:
+                letter = replace(letter, changed=changes_since(last.said, letter))
+        path, mail = letter_path(to, material, farm), letter_mail(letter, templates)
+        pages: tuple[str | bytes, ...] = (letter_html(letter, templates), mail.text, eml(mail, now()))
+        for ending, page in zip(ENDINGS, pages, strict=True):
+            write_whole(path.with_name(path.name + ending), page)
         note_written(
             conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter), notified.sure_of(farm))
         )
-        if progress is not None:
-            progress(farm, at, len(notes))
-        yield LetterFiles(farm, path, is_address(letter.email))
-
-
-def write_letter(letter: Letter, templates: Templates, path: Path, now: datetime) -> None:
-    """Write the three files of a letter.
-
-    Args:
-        letter: The letter.
-        templates: Templates of the folder.
-        path: Where, without an ending.
-        now: Instant of writing.
-    """
-    page = letter_html(letter, templates)
-    mail = letter_mail(letter, templates)
-    contents = dict(zip(ENDINGS, (page.encode(), mail.text.encode(), eml(mail, now)), strict=True))
-    for ending, content in contents.items():
-        put(path.with_name(path.name + ending), content)
-
-
-def put(path: Path, content: bytes) -> None:
-    """Write a file so that it is there whole, or as it was before.
-
-    Args:
-        path: The file; its folder is made where it is missing.
-        content: What it shall hold.
-
-    Raises:
-        StoreError: It cannot be written.
-    """
-    with whole_file(path) as file:
-        file.write(content)
+        yield path, letter
 
 
 MOST_DAYS = 40

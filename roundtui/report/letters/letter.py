@@ -13,44 +13,16 @@ from fractions import Fraction
 
 from roundtui.domain.records import Frozen
 from roundtui.report.charts import Chart
-
-
-class Trap(Frozen):
-    """A trap on the map of its block."""
-
-    said: str
-    """Its label, and its catch of the week."""
-    across: float
-    """Where it hangs: 0 at the left, 1 at the right."""
-    down: float
-    """0 at the top, 1 at the bottom."""
-    catch: float | None
-    """Catch of the week; None where it was not read. [moths/trap/week]"""
-    edge: bool
-    """Whether it hangs at the edge of the block."""
+from roundtui.report.maps import Spot
 
 
 class Ground(Frozen):
     """One block with its traps, and those of no other."""
 
-    about: str
-    """What the two ways across are."""
-    traps: tuple[Trap, ...]
-    rows: tuple[tuple[str, float], ...] = ()
-    """Numbers of rows, and where each stands from left to right."""
-    trees: tuple[tuple[str, float], ...] = ()
-    """Numbers of trees, and where each stands from the top down."""
-
-
-class Step(Frozen):
-    """An event on a bar of degree-days."""
-
-    sign: str
-    """One character that stands for it."""
-    at: float
-    """Degree-days at which it comes."""
-    words: str
-    """What it is."""
+    planted: bool
+    """Whether they stand by row and tree, else by metres east and north."""
+    traps: tuple[tuple[Spot, tuple[float, float]], ...]
+    """Each trap, and where it hangs: row and tree, or metres east and north."""
 
 
 class Progress(Frozen):
@@ -60,8 +32,8 @@ class Progress(Frozen):
     """Degree-days so far."""
     unit: str
     """Their unit."""
-    steps: tuple[Step, ...]
-    """Events, in order."""
+    steps: tuple[tuple[float, str], ...]
+    """Events in order: the degree-days at which each comes, and what it is."""
 
 
 class Picture(Frozen):
@@ -136,18 +108,12 @@ class LetterBlock(Frozen, kw_only=True):
 
     block: str
     """Block as people call it, with its code."""
-    crop: str
-    """Its crop."""
     species: str
     """Species, by its common name."""
-    code: str
-    """The trade's abbreviation."""
     mark: str
     """One character for the status."""
     status: Figure
     """Where it stands against its band, in words."""
-    meaning: str
-    """What that says, and what it does not say."""
     mean: Figure
     """Catch per trap and week."""
     band: Figure
@@ -264,11 +230,6 @@ class Letter(Frozen, kw_only=True):
     """Rules and sampling plans used, with their sources; numbered from 1 where a block or a sample points at them."""
     cautions: tuple[str, ...]
     """What stands in every letter."""
-
-    @property
-    def says_how_sure(self) -> bool:
-        """Whether it says how sure a status is."""
-        return any("How sure: " in str(words) for row in self.blocks for words in row.details)
 
     @property
     def pictures(self) -> tuple[Picture, ...]:

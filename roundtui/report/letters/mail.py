@@ -9,9 +9,10 @@ Mail ready to be looked at and sent by hand: a text, the same as a page, and the
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import field
 from datetime import datetime
+from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
 from roundtui.domain.records import Frozen
@@ -58,42 +59,58 @@ def _ground(picture: Picture, ground: Ground) -> str:
     from drawsvg import Circle, Rectangle
 
     wide, left, top, bottom = charts.SMALL.width, 30, 18, 16
+    about = "rows across, trees down" if ground.planted else "north is up"
     sheet = paper(picture.title, picture.alt, wide, _PLAN)
     write(sheet, sanitize(picture.title, 30), (4, 12), size=12)
-    write(sheet, ground.about, (wide - 4, 12), size=10, anchor="end", ink=GREY)
+    write(sheet, about, (wide - 4, 12), size=10, anchor="end", ink=GREY)
     sheet.append(
         Rectangle(left, top, wide - left - 4, _PLAN - top - bottom, fill="#ffffff", stroke=GREY, stroke_width=1)
     )
     east, north = wide - left - 100, _PLAN - top - bottom - 20
-    for numbers, foot in ((ground.rows, True), (ground.trees, False)):
-        last = -99.0
-        for number, at in numbers:
-            place = at * (east if foot else north)
-            if place - last >= 14 if foot else place - last >= 9:
-                where = (left + 14 + place, _PLAN - 4) if foot else (left - 4, top + 13 + place)
-                write(sheet, number, where, size=10, anchor="middle" if foot else "end")
-                last = place
-    most = max((one.catch or 0.0 for one in ground.traps), default=0.0) or 1.0
-    taken = [(left + 3 + one.across * east, top + 14 + one.down * north, 22.0) for one in ground.traps]
-    for one in ground.traps:
-        x, y = left + 14 + one.across * east, top + 10 + one.down * north
-        if one.catch is None:
+    # Between the outermost traps: rows across and trees down, or east across and north up, as wide as high.
+    (low, high), (first, last) = ((min(at), max(at)) for at in zip(*(at for _, at in ground.traps), strict=True))
+    broad, deep = max(high - low, 1), max(last - first, 1)
+    if not ground.planted:
+        broad, deep = max(broad, 3 * deep), max(deep, broad / 3)
+    across = {x: (x - low) / broad * east for _, (x, _) in ground.traps}
+    down = {y: (y - first) / deep * north for _, (_, y) in ground.traps}
+    if ground.planted:
+        for place, number in _apart(across, 14):
+            write(sheet, f"{number:.0f}", (left + 14 + place, _PLAN - 4), size=10, anchor="middle")
+        for place, number in _apart(down, 9):
+            write(sheet, f"{number:.0f}", (left - 4, top + 13 + place), size=10, anchor="end")
+    else:
+        down = {y: north - place for y, place in down.items()}
+    most = float(max((one.per_week or 0 for one, _ in ground.traps), default=0)) or 1.0
+    several = len({one.here.species for one, _ in ground.traps}) > 1
+    taken = [(left + 3 + across[x], top + 14 + down[y], 22.0) for _, (x, y) in ground.traps]
+    for one, at in ground.traps:
+        x, y = left + 14 + across[at[0]], top + 10 + down[at[1]]
+        if one.per_week is None:
             stroke(sheet, (x - 4, y - 4, x + 4, y + 4), ink=INK)
             stroke(sheet, (x - 4, y + 4, x + 4, y - 4), ink=INK)
         else:
-            size = 2.5 + 6.5 * (one.catch / most) ** 0.5
-            style = {"fill": "#ffffff" if one.catch == 0 else "#999999", "stroke": INK, "stroke_width": 1}
-            disk = (
-                Rectangle(x - size, y - size, 2 * size, 2 * size, **style) if one.edge else Circle(x, y, size, **style)
-            )
-            sheet.append(disk)
+            size = 2.5 + 6.5 * (float(one.per_week) / most) ** 0.5
+            style = {"fill": "#ffffff" if one.per_week == 0 else "#999999", "stroke": INK, "stroke_width": 1}
+            box = Rectangle(x - size, y - size, 2 * size, 2 * size, **style)
+            sheet.append(box if one.here.edge else Circle(x, y, size, **style))
         # Words stand at the right of their trap, or where others leave room.
-        width, rise = 6.2 * len(one.said), (0, -10, 10, -20, 20, -30, 30)
+        said = one.words.removeprefix("e:") if several else f"{sanitize(one.here.trap, 8)} {one.said}"
+        width, rise = 6.2 * len(said), (0, -10, 10, -20, 20, -30, 30)
         tries = [(start, y + 4 + by) for by in rise for start in (x + 11, x - 11 - width) if left < start]
-        at_ = next((a for a in tries if all(not _meet(a, width, other) for other in taken)), tries[0])
-        taken.append((*at_, width))
-        write(sheet, one.said, at_, size=10)
+        free = next((a for a in tries if all(not _meet(a, width, other) for other in taken)), tries[0])
+        taken.append((*free, width))
+        write(sheet, said, free, size=10)
     return str(sheet.as_svg())
+
+
+def _apart(places: Mapping[float, float], least: float) -> Iterator[tuple[float, float]]:
+    """Places from the first on that lie so far apart that numbers beside them can be read, each with its number."""
+    last = -99.0
+    for number, place in sorted(places.items()):
+        if place - last >= least:
+            yield place, number
+            last = place
 
 
 def _meet(at: tuple[float, float], width: float, other: tuple[float, float, float]) -> bool:
@@ -109,7 +126,7 @@ def _progress(picture: Picture, bar: Progress) -> str:
     from drawsvg import Rectangle
 
     sheet = paper(picture.title, picture.alt, BAR, 66 + 14 * len(bar.steps))
-    most = max([bar.now, *(step.at for step in bar.steps), 1.0]) * 1.03
+    most = max([bar.now, *(step for step, _ in bar.steps), 1.0]) * 1.03
 
     def x(amount: float) -> float:
         return round(4 + amount / most * (BAR - 8), 1)
@@ -118,13 +135,13 @@ def _progress(picture: Picture, bar: Progress) -> str:
     sheet.append(Rectangle(x(0), 22, BAR - 8, 14, fill="#ffffff", stroke=INK, stroke_width=1))
     sheet.append(Rectangle(x(0), 22, max(x(bar.now) - x(0), 1), 14, fill="#999999", stroke=INK, stroke_width=1))
     free = [0.0, 0.0]
-    for at, step in enumerate(bar.steps):
-        place = x(step.at)
+    for at, (sign, (step, words)) in enumerate(zip(ascii_uppercase, bar.steps, strict=False)):
+        place = x(step)
         row = 0 if free[0] <= place else 1
         free[row] = place + 12
         stroke(sheet, (place, 18, place, 40), ink=INK)
-        write(sheet, step.sign, (place, 50 + 11 * row), size=10, anchor="middle")
-        write(sheet, sanitize(f"{step.sign}  {step.at:.0f}  {step.words}", 62), (4, 74 + 14 * at), size=10)
+        write(sheet, sign, (place, 50 + 11 * row), size=10, anchor="middle")
+        write(sheet, sanitize(f"{sign}  {step:.0f}  {words}", 62), (4, 74 + 14 * at), size=10)
     return str(sheet.as_svg())
 
 
@@ -158,18 +175,6 @@ class Mail(Frozen):
 def is_address(text: str) -> bool:
     """Whether a text is a mail address and nothing else."""
     return len(text) <= 254 and _ADDRESS.fullmatch(text) is not None
-
-
-def png_of(picture: Picture, zoom: int = 2) -> bytes:
-    """A picture as PNG, since mail programs show no SVG.
-
-    Args:
-        picture: The picture.
-        zoom: Pixels for each of the picture's.
-    """
-    from roundtui.report.charts import png
-
-    return png(svg(picture), zoom)
 
 
 def eml(mail: Mail, now: datetime) -> bytes:

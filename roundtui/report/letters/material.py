@@ -107,11 +107,6 @@ def rate(value: Fraction | None, place: Place, edges: tuple[Fraction, ...] = ())
     return Figure(numbers.figure(value, edges), value, place)
 
 
-def at_block(row: BlockRow, key: str, report: str = "summary") -> Place:
-    """Where a figure of a block stands."""
-    return (report, "blocks", row.block, row.species, key)
-
-
 def trend(now: Figure, before: Figure, when: Line) -> Line:
     """How a catch stands against an earlier one.
 

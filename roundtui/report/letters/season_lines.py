@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 from fractions import Fraction
-from string import ascii_uppercase
 
 from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import grouped
@@ -18,7 +17,7 @@ from roundtui.domain.season.years import Against, YearOf, Years
 from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.letters import material as figured
-from roundtui.report.letters.letter import Figure, LetterSeason, LetterYears, Line, Picture, Place, Progress, Step, line
+from roundtui.report.letters.letter import Figure, LetterSeason, LetterYears, Line, Picture, Place, Progress, line
 from roundtui.report.text import Names, listed
 
 MOST_EVENTS = 3
@@ -52,8 +51,11 @@ def events(material: figured.Material, names: Names, farm: str) -> Iterable[Line
     """What came in the last days, and the next events of each species; blocks that share the dates together."""
     groups: dict[tuple[object, ...], list[OutlookRow]] = {}
     for key in _keys(material, farm):
-        for row in _worth_telling(material, material.outlooks.get(key, ())):
-            event = row.event
+        sure = _sure(material, key)
+        told = news((row.event for row in sure), material.on)
+        for row in sure:
+            if (event := row.event) not in told:
+                continue
             shared = (row.species, event.generation, event.event.name, event.reached_on, event.expected_on)
             likely = (event.earliest, event.latest, event.by_normal, event.by_forecast)
             groups.setdefault((*shared, *likely), []).append(row)
@@ -65,7 +67,10 @@ def events(material: figured.Material, names: Names, farm: str) -> Iterable[Line
             "and the years before. They are a forecast."
         )
     for group in rows:
-        yield _event(group, names)
+        row, where = group[0], numbers.listed(names.block(one.block) for one in group)
+        place: Place = ("outlook", row.block, row.species, str(row.event.generation), row.event.event.name)
+        head = figured.species_name(row.species)
+        yield line(*event_words(head, row.event, row.outlook.coverage, place), f" [{where}].")
 
 
 def temperatures_to(material: figured.Material, farm: str) -> date | None:
@@ -110,7 +115,7 @@ def progress(material: figured.Material, farm: str) -> tuple[Picture, ...]:
     """A bar of degree-days for each species with a confirmed start; one for blocks that share it."""
     bars: dict[tuple[str, float], Picture] = {}
     for key in _keys(material, farm):
-        rows = [row for row in material.outlooks.get(key, ()) if row.confirmed and row.event.accumulated is not None]
+        rows = [row for row in _sure(material, key) if row.event.accumulated is not None]
         newest = [row for row in rows if row.outlook.start == rows[-1].outlook.start] if rows else []
         now = newest[0].event.accumulated or 0.0 if newest else 0.0
         if any(row.event.event.degree_days > now for row in newest):
@@ -122,56 +127,58 @@ def _keys(material: figured.Material, farm: str) -> list[figured.Key]:
     return [(row.block, row.species) for row in material.rows.get(farm, ())]
 
 
-def _worth_telling(material: figured.Material, rows: Sequence[OutlookRow]) -> list[OutlookRow]:
-    caught = {key for key, years in material.years.items() if years.now is not None and years.now.caught.first}
-    sure = [row for row in rows if row.confirmed and not row.outlook.provisional]
-    came = [
-        row
-        for row in sure
-        if row.event.reached_on is not None and (material.on - row.event.reached_on).days <= RECENT_DAYS
-    ]
-    # Where temperatures are old, an event may have been expected before the letter's own day: that is no news.
-    to_come = (row for row in sure if row.event.expected_on is not None and row.event.expected_on > material.on)
-    ahead = sorted(to_come, key=lambda row: _date(row.event))
-    # The traps themselves have said when the first one came.
-    known = [
-        row for row in sure if row.event.event.name.startswith("first catch") and (row.block, row.species) in caught
-    ]
-    return [row for row in (*came, *ahead[:MOST_EVENTS]) if row not in known]
+def _sure(material: figured.Material, key: figured.Key) -> list[OutlookRow]:
+    """Events reckoned from a confirmed start; of a first catch the traps themselves have said when it came."""
+    years = material.years.get(key)
+    caught = years is not None and years.now is not None and years.now.caught.first is not None
+    rows = [row for row in material.outlooks.get(key, ()) if row.confirmed and not row.outlook.provisional]
+    return [row for row in rows if not (caught and row.event.event.name.startswith("first catch"))]
+
+
+def news(events: Iterable[EventOutlook], on: date) -> list[EventOutlook]:
+    """What came in the last days, and the nearest events to come.
+
+    Args:
+        events: Events of one species and place.
+        on: Day of the letter or update. What was expected before it, where temperatures are old, is no news.
+    """
+    known = list(events)
+    came = [one for one in known if one.reached_on is not None and (on - one.reached_on).days <= RECENT_DAYS]
+    ahead = [one for one in known if one.expected_on is not None and one.expected_on > on]
+    return [*came, *sorted(ahead, key=_date)[:MOST_EVENTS]]
 
 
 def _date(event: EventOutlook) -> date:
     return event.reached_on or event.expected_on or date.max
 
 
-def _event(group: Sequence[OutlookRow], names: Names) -> Line:
-    row = group[0]
-    event = row.event
-    place: Place = ("outlook", row.block, row.species, str(event.generation), event.event.name)
-    where = numbers.listed(names.block(one.block) for one in group)
-    head = figured.species_name(row.species)
-    head += f", {figured.flight(event.generation)}" if event.generation > 1 else ""
-    head += f": {figured.event_name(event.event.name)}"
+def event_words(head: str, event: EventOutlook, coverage: float, place: Place) -> Iterable[str | Figure]:
+    """When an event came, or is expected, with its range and what the date rests on.
+
+    Args:
+        head: Species or station that it is about.
+        event: The event.
+        coverage: How often its range is meant to hold.
+        place: Where its figures stand.
+    """
+    flight = f", {figured.flight(event.generation)}" if event.generation > 1 else ""
+    yield f"{head}{flight}: {figured.event_name(event.event.name)}, "
     if event.reached_on is not None:
-        return line(
-            f"{head}, reached on ", figured.day_figure(event.reached_on, (*place, "reached_on")), f" [{where}]."
-        )
-    parts: list[str | Figure] = [f"{head}, expected about "]
-    parts.append(figured.day_figure(event.expected_on or date.max, (*place, "expected_on")))
+        yield from ("reached on ", figured.day_figure(event.reached_on, (*place, "reached_on")))
+        return
+    yield from ("expected about ", figured.day_figure(event.expected_on or date.max, (*place, "expected_on")))
     if event.earliest is not None:
-        often = f"{row.outlook.coverage * 10:.0f} in 10"
+        yield f" ({coverage * 10:.0f} in 10: " + ("" if event.latest else "not before ")
+        yield figured.short_figure(event.earliest, (*place, "earliest"))
         if event.latest is not None:
-            parts += [f" ({often}: ", figured.short_figure(event.earliest, (*place, "earliest"))]
-            parts += [" to ", figured.short_figure(event.latest, (*place, "latest")), ")"]
-        else:
-            parts += [f" ({often}: not before ", figured.short_figure(event.earliest, (*place, "earliest")), ")"]
+            yield from (" to ", figured.short_figure(event.latest, (*place, "latest")))
+        yield ")"
     if event.by_normal:
-        parts.append(", by normal temperatures, so without a range")
+        yield ", by normal temperatures, so without a range"
     elif event.years:
-        parts += [", from ", Figure(numbers.several(event.years, "year"), event.years, (*place, "years"))]
+        yield from (", from ", Figure(numbers.several(event.years, "year"), event.years, (*place, "years")))
     if event.by_forecast:
-        parts.append(", with the weather forecast of the next days in it")
-    return line(*parts, f" [{where}].")
+        yield ", with the weather forecast of the next days in it"
 
 
 _STEPS_BACK, _STEPS_AHEAD = 3, 5
@@ -180,16 +187,15 @@ _STEPS_BACK, _STEPS_AHEAD = 3, 5
 
 def _bar(species: str, now: float, rows: Sequence[OutlookRow]) -> Picture:
     unit = f"{rows[0].outlook.model.development.unit.sign}-days"
-    every = sorted(rows, key=lambda row: row.event.event.degree_days)
-    reached = sum(1 for row in every if row.event.reached_on)
-    ordered = every[max(0, reached - _STEPS_BACK) : reached + _STEPS_AHEAD]
+    every = sorted((row.event for row in rows), key=lambda one: one.event.degree_days)
+    reached = sum(1 for one in every if one.reached_on)
+    back = min(reached, _STEPS_BACK)
     steps = tuple(
-        Step(sign, row.event.event.degree_days, f"{figured.event_name(row.event.event.name)} {_when(row.event)}")
-        for sign, row in zip(ascii_uppercase, ordered, strict=False)
+        (one.event.degree_days, f"{figured.event_name(one.event.name)} {_when(one)}")
+        for one in every[reached - back : reached + _STEPS_AHEAD]
     )
     title = f"{figured.species_name(species)}: degree-days so far"
-    came = [step.words for step, row in zip(steps, ordered, strict=True) if row.event.reached_on]
-    ahead = [step.words for step, row in zip(steps, ordered, strict=True) if not row.event.reached_on]
+    came, ahead = [words for _, words in steps[:back]], [words for _, words in steps[back:]]
     alt = f"{title}: {now:.0f} {unit}."
     alt += f" Reached: {'; '.join(came)}." if came else ""
     alt += f" To come: {'; '.join(ahead)}." if ahead else ""
@@ -232,8 +238,8 @@ def _block(material: figured.Material, names: Names, row: BlockRow, years: Years
     newest = now.rounds[-1][0] if now is not None and now.rounds else None
     if now is not None:
         past = {year.season: year for year in years.seasons[:-1]}
-        seasons.append(_this(now, place, edges))
-        seasons += [_past(past[one.season], one, place, edges) for one in years.against]
+        seasons.append(_season(now, place, edges))
+        seasons += [_season(past[one.season], place, edges, one) for one in years.against]
     return LetterYears(
         block=names.block(row.block),
         species=figured.species_name(row.species),
@@ -243,33 +249,27 @@ def _block(material: figured.Material, names: Names, row: BlockRow, years: Years
     )
 
 
-def _this(now: YearOf, place: Place, edges: tuple[Fraction, ...]) -> LetterSeason:
-    own = (*place, "seasons", str(now.season))
-    peak = now.peak_by(now.last)
-    return LetterSeason(
-        season=figured.count(now.season, (*own, "season")),
-        first_catch=_first_catch(now, own),
-        peak=_peak(peak, own, edges),
-        total=figured.rate(now.total, (*own, "total")),
-        weeks=_weeks((now.weeks_over, now.weeks_judged), own),
-        whole=None,
-        why_not="",
-    )
+def _season(year: YearOf, place: Place, edges: tuple[Fraction, ...], told: Against | None = None) -> LetterSeason:
+    """A season up to the day of the newest round.
 
-
-def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...]) -> LetterSeason:
-    then, own = (*place, "against", str(one.season)), (*place, "seasons", str(one.season))
-    highest = year.peak_by(year.last)
+    Args:
+        year: The whole of it.
+        place: Where its figures stand.
+        edges: Band of the block, by which rates are rounded.
+        told: A past one up to that day; None: it is this season.
+    """
+    own = (*place, "seasons", str(year.season))
+    by = own if told is None else (*place, "against", str(year.season))
+    highest, weeks = year.peak_by(year.last), (year.weeks_over, year.weeks_judged)
+    in_all = (*_peak(highest, own, edges).parts, "; ", figured.rate(year.total, (*own, "total")), " a trap in all")
     return LetterSeason(
-        season=figured.count(one.season, (*then, "season")),
-        first_catch=_first_catch(year, own, one.on),
-        peak=_peak(one.peak, then, edges),
-        total=figured.rate(one.total, (*then, "total")),
-        weeks=_weeks(one.weeks, then),
-        whole=line(
-            *_peak(highest, own, edges).parts, "; ", figured.rate(year.total, (*own, "total")), " a trap in all"
-        ),
-        why_not=listed((sanitize(spoken_days(words), _REASON_WIDTH) for words in one.why_not), _NAMED),
+        season=figured.count(year.season, (*by, "season")),
+        first_catch=_first_catch(year, own, told.on if told else None),
+        peak=_peak(told.peak if told else highest, by, edges),
+        total=figured.rate(told.total if told else year.total, (*by, "total")),
+        weeks=_weeks(told.weeks if told else weeks, by),
+        whole=line(*in_all) if told else None,
+        why_not=listed((sanitize(spoken_days(words), _REASON_WIDTH) for words in told.why_not), _NAMED) if told else "",
     )
 
 

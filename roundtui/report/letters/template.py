@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
+from roundtui.report.charts import png
 from roundtui.report.letters.letter import Letter, Picture
-from roundtui.report.letters.mail import Mail, png_of, svg
+from roundtui.report.letters.mail import Mail, svg
 from roundtui.report.letters.material import HOW_SURE, MEANINGS, STATUSES
 from roundtui.store.office import office_content
 from roundtui.store.set_up.columns import file_of
@@ -45,7 +46,7 @@ def letter_html(letter: Letter, templates: Templates) -> str:
         letter: The letter.
         templates: Templates of the folder.
     """
-    return templates.html("letter.html", _values(letter, inline))
+    return templates.page("letter.html", _values(letter, inline))
 
 
 def letter_text(letter: Letter, templates: Templates) -> str:
@@ -55,7 +56,7 @@ def letter_text(letter: Letter, templates: Templates) -> str:
         letter: The letter.
         templates: Templates of the folder.
     """
-    return templates.text("letter.txt", _values(letter, inline))
+    return templates.page("letter.txt", _values(letter, inline))
 
 
 def letter_mail(letter: Letter, templates: Templates) -> Mail:
@@ -71,7 +72,7 @@ def letter_mail(letter: Letter, templates: Templates) -> Mail:
         from markupsafe import Markup
 
         name = f"picture-{len(images) + 1}"
-        images[name] = png_of(picture)
+        images[name] = png(svg(picture))
         return Markup('<img src="cid:{}@letter" alt="{}">').format(name, picture.alt)
 
     return Mail(
@@ -81,7 +82,7 @@ def letter_mail(letter: Letter, templates: Templates) -> Mail:
         from_address=letter.sender_email,
         subject=f"{letter.name}: what your traps show, seven days to {letter.on}",
         text=letter_text(letter, templates),
-        html=templates.html("letter.html", _values(letter, attached)),
+        html=templates.page("letter.html", _values(letter, attached)),
         images=images,
     )
 
@@ -94,7 +95,7 @@ def _values(letter: Letter, picture: Show) -> Mapping[str, Any]:
         "curves": [row.curve for row in letter.blocks if row.curve is not None],
         "meanings": [
             *((STATUSES[status], words) for status, words in MEANINGS.items() if status.value in there),
-            *([HOW_SURE] if letter.says_how_sure else []),
+            *([HOW_SURE] if any("How sure: " in str(words) for row in letter.blocks for words in row.details) else []),
         ],
         "years_note": YEARS_NOTE,
         "lists": [
@@ -125,42 +126,29 @@ class Templates:
 
     Args:
         folder: The scouting folder; None: only the templates that ship.
+        width: Longest line of a text. [columns]
     """
 
-    def __init__(self, folder: Path | None = None) -> None:
+    def __init__(self, folder: Path | None = None, width: int = WIDTH) -> None:
         self._own = folder / TEMPLATES if folder is not None else None
-        self._html = _environment(self._own, html=True)
-        self._text = _environment(self._own, html=False)
+        self._made = {html: _environment(self._own, width, html=html) for html in (True, False)}
 
-    def html(self, name: str, values: Mapping[str, Any]) -> str:
-        """A page.
+    def page(self, name: str, values: Mapping[str, Any]) -> str:
+        """A page, or a text whose lines are ended by line feeds.
 
         Args:
-            name: Name of the template, as ``letter.html``.
+            name: Name of the template, as ``letter.html`` or ``letter.txt``.
             values: What it may use.
 
         Raises:
             TemplateError: The template is faulty; the line is named.
         """
-        return self._render(self._html, name, values)
-
-    def text(self, name: str, values: Mapping[str, Any]) -> str:
-        """A text, its lines ended by line feeds.
-
-        Args:
-            name: Name of the template, as ``letter.txt``.
-            values: What it may use.
-
-        Raises:
-            TemplateError: The template is faulty; the line is named.
-        """
-        return self._render(self._text, name, values).strip("\n") + "\n"
-
-    def _render(self, environment: Environment, name: str, values: Mapping[str, Any]) -> str:
         from jinja2 import TemplateNotFound, TemplateSyntaxError
 
+        html = name.endswith(".html")
         try:
-            return environment.get_template(name).render(values)
+            found = self._made[html].get_template(name).render(values)
+            return found if html else found.strip("\n") + "\n"
         except TemplateSyntaxError as error:
             raise self._fault(error.name or name, error.lineno, error.message or "cannot be read") from error
         except TemplateNotFound as error:
@@ -193,7 +181,7 @@ def _own_text(own: Path, name: str) -> str | None:
     return None if content is None else content.decode("utf-8")
 
 
-def _environment(own: Path | None, *, html: bool) -> Environment:
+def _environment(own: Path | None, width: int, *, html: bool) -> Environment:
     # Loaded on first use: only letters and updates need it.
     from jinja2 import ChoiceLoader, FileSystemLoader, FunctionLoader, StrictUndefined
     from jinja2.sandbox import ImmutableSandboxedEnvironment
@@ -212,13 +200,13 @@ def _environment(own: Path | None, *, html: bool) -> Environment:
     )
     for name in _UNSAFE:
         environment.filters.pop(name, None)
-    environment.filters["hanging"] = _hanging
+
+    def hanging(words: object, mark: str = "") -> str:
+        """Words wrapped below each other behind a mark."""
+        return fill(str(words), width, initial_indent=mark, subsequent_indent=" " * len(mark), break_on_hyphens=False)
+
+    environment.filters["hanging"] = hanging
     return environment
-
-
-def _hanging(words: object, mark: str = "") -> str:
-    """Words wrapped below each other behind a mark."""
-    return fill(str(words), WIDTH, initial_indent=mark, subsequent_indent=" " * len(mark), break_on_hyphens=False)
 
 
 def _line_of(error: BaseException) -> int | None:

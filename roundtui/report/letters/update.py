@@ -6,40 +6,44 @@ The area update as a value: released figures and what can be worked out from the
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction
+from itertools import count as count_from
 from pathlib import Path
-from typing import Any
 
 from roundtui.domain import publication
 from roundtui.domain.entries import StageSeen
 from roundtui.domain.figures.figures import Series, block_figure, estimates_in, window_start
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.verdicts import Summary
+from roundtui.domain.figures.verdicts import TWO_COUNTS, Summary
 from roundtui.domain.programme.cautions import AREA_CAUTIONS
 from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.publication import FarmFigure
 from roundtui.domain.records import Frozen
 from roundtui.domain.season.models import FROM_BIOFIX, SpeciesModel, model_for
-from roundtui.domain.season.outlook import EventOutlook, Outlook
+from roundtui.domain.season.outlook import Outlook
 from roundtui.domain.season.season import Biofix, BiofixRow, season_outlook
 from roundtui.domain.season.weather import DegreeDaySum
 from roundtui.domain.text import WEEKDAYS, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report import text as numbers
-from roundtui.report.charts import Chart, Panel, runs
-from roundtui.report.charts import Line as Curve
+from roundtui.report.charts import runs
 from roundtui.report.letters import material
-from roundtui.report.letters.compose import note_lines
-from roundtui.report.letters.files import put
+from roundtui.report.letters.blocks import flight_curve
+from roundtui.report.letters.compose import note_lines, sender_lines
 from roundtui.report.letters.letter import Figure, Line, Picture, Place, line
 from roundtui.report.letters.material import count, short_day, short_figure, species_name
+from roundtui.report.letters.season_lines import event_words, news
 from roundtui.report.letters.template import Templates, inline
 from roundtui.report.text import as_name
-from roundtui.store.reports import keep_released
+from roundtui.store.figures.summary import summary_of
+from roundtui.store.files import write_whole
+from roundtui.store.record.observations import present
+from roundtui.store.record.rows import STAGES
+from roundtui.store.reports import area_weekday, keep_released, read_letters_office, released
 from roundtui.store.season.season import SeasonRecord
 
 Key = tuple[str, str, date]
@@ -64,6 +68,24 @@ class AreaCells:
     def catch(self, species: str, week: date) -> publication.Cell:
         """Catch of a species in a week."""
         return self.cells["catch", species, week]
+
+    def biofixes(self, species: str, first: date) -> Iterator[tuple[int, date, publication.Cell]]:
+        """Biofixes of a species as far as they were released: generation, day, figure.
+
+        Args:
+            species: The species.
+            first: First day of the season.
+        """
+        for generation in count_from(1):
+            cell = self.cells.get(("biofix", f"{species}/{generation}", first))
+            if cell is None or cell.value is None:
+                return
+            yield generation, date.fromordinal(round(cell.value)), cell
+
+    def stage(self, crop: str) -> publication.Cell | None:
+        """Fruit stage of a crop in the newest week; None where it was not released."""
+        cell = self.cells.get(("stage", crop, self.newest))
+        return cell if cell is not None and cell.released else None
 
     @property
     def newest(self) -> date:
@@ -120,10 +142,6 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used, or no week of the season is over.
     """
-    from roundtui.store.figures.summary import summary_of
-    from roundtui.store.reports import area_weekday, read_letters_office, released, stages_seen
-    from roundtui.store.season.season import SeasonRecord
-
     season = SeasonRecord(conn, folder, on, office)
     letters = read_letters_office(folder, season.programme.farms)
     weekday = _weekday(letters, area_weekday(conn, season.season), on)
@@ -135,7 +153,7 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
         )
     figures = {
         **catch_figures(season.programme, season.series, weeks),
-        **stage_figures(season.programme, stages_seen(conn, window_start(weeks[-1]), weeks[-1]), weeks[-1]),
+        **stage_figures(season.programme, present(conn, STAGES, window_start(weeks[-1]), weeks[-1]), weeks[-1]),
         **biofix_figures(season.programme, season.biofix_rows(), season.first),
     }
     cells = area_cells(figures, weeks, weekday, letters.declined, released(conn, season.season))
@@ -183,7 +201,7 @@ def _weekday(office: publication.LettersOffice, kept: int | None, on: date) -> i
 
 def _questions(summary: Summary) -> tuple[str, ...]:
     unlikely = [f"{sanitize(row.trap, 20)} has an unlikely {row.count}" for row in summary.unlikely]
-    return (*unlikely, *(f"two readings of {sanitize(row.trap, 20)} disagree" for row in summary.conflicts))
+    return (*unlikely, *(f"{TWO_COUNTS} of {sanitize(row.trap, 20)}" for row in summary.conflicts))
 
 
 # --- farms' own figures ----------------------------------------------------------------------------------------------
@@ -310,20 +328,9 @@ def _stations(
     for species in cells.species:
         model = model_for(season.season_office.models, species)
         if model is not None:
-            biofixes = area_biofixes(cells, species, season.first)
+            biofixes = tuple(Biofix(at, None, on) for at, on, _ in cells.biofixes(species, season.first))
             found[species] = tuple(_station(season, code, model, biofixes) for code in shown)
     return found, len(farms) - len(shown)
-
-
-def area_biofixes(cells: AreaCells, species: str, first: date) -> tuple[Biofix, ...]:
-    """The area's biofixes of a species, as far as they were released."""
-    found = []
-    for generation in range(1, 10):
-        cell = cells.cells.get(("biofix", f"{species}/{generation}", first))
-        if cell is None or cell.value is None:
-            break
-        found.append(Biofix(generation, None, date.fromordinal(round(cell.value))))
-    return tuple(found)
 
 
 def _station(season: SeasonRecord, code: str, model: SpeciesModel, biofixes: tuple[Biofix, ...]) -> StationSeason:
@@ -338,11 +345,6 @@ def _station(season: SeasonRecord, code: str, model: SpeciesModel, biofixes: tup
 
 WITHHELD = "withheld"
 """What stands in place of a figure that would give a farm away."""
-MOST_EVENTS = 4
-"""Events to come of each species and station."""
-RECENT_DAYS = 10
-"""Days for which an event that came is still told. [d]"""
-_LEAST_DAYS = 120
 _BLOCKS = {
     frozenset(): "",
     frozenset({False}): "blocks without mating disruption",
@@ -357,8 +359,6 @@ class SpeciesNews(Frozen, kw_only=True):
 
     name: str
     """Common name."""
-    code: str
-    """The trade's abbreviation."""
     catch: Figure
     """Mean of the farms' own means; a word where it is withheld."""
     farms: Figure
@@ -414,9 +414,7 @@ def compose_update(area: Area, *, note: str = "") -> AreaUpdate:
     office = area.office
     return AreaUpdate(
         area=sanitize(office.area or office.name, 80) or "Area",
-        sender=tuple(
-            sanitize(words, 120) for words in (office.name, office.address, office.phone, office.email) if words
-        ),
+        sender=sender_lines(office),
         first=material.day_figure(window_start(area.cells.newest), _NO_PLACE),
         week_ends=material.day_figure(area.cells.newest, _NO_PLACE),
         note=note_lines(note),
@@ -431,20 +429,15 @@ def _species(area: Area, code: str) -> SpeciesNews:
     cells = [area.cells.catch(code, week) for week in area.cells.weeks]
     now, before = cells[-1], cells[-2] if len(cells) > 1 else None
     place: Place = ("area", "catch", code, now.week_ends.isoformat())
-    if now.value is not None and before is not None and before.value is not None and now.farms != before.farms:
-        against = line("other farms than the week before, so no comparison")
-    elif now.value is not None and before is not None and before.value is not None:
-        against = material.trend(
-            _catch(now.value, place),
-            _catch(before.value, (*place[:3], before.week_ends.isoformat())),
-            line("the week before"),
-        )
-    else:
-        against = line("no comparison with the week before")
+    against = line("no comparison with the week before")
+    if now.value is not None and before is not None and before.value is not None:
+        was = _catch(before.value, (*place[:3], before.week_ends.isoformat()))
+        against = material.trend(_catch(now.value, place), was, line("the week before"))
+        if now.farms != before.farms:
+            against = line("other farms than the week before, so no comparison")
     stations = area.stations.get(code, ())
     return SpeciesNews(
         name=species_name(code),
-        code=as_name(code),
         catch=_catch(now.value, place) if now.value is not None else Figure(WITHHELD, None, place),
         farms=count(len(now.farms), place) if now.released else Figure(numbers.NONE, None, place),
         traps=count(now.traps, place) if now.released else Figure(numbers.NONE, None, place),
@@ -471,43 +464,26 @@ def _catch(value: Fraction, place: Place) -> Figure:
 
 
 def _curve(code: str, cells: Sequence[publication.Cell]) -> Picture | None:
-    pieces = runs((cell.week_ends, cell.value, cell.value is None) for cell in cells)
-    points = [point for piece in pieces for point in piece]
-    if not points:
-        return None
-    first = points[0][0] - timedelta(days=6)
-    last = max(points[-1][0], first + timedelta(days=_LEAST_DAYS))
-    highest = max(points, key=lambda point: point[1])
-    title = f"{species_name(code)}: flight of the area"
-    alt = (
-        f"{title}, {material.insects(code)} a trap and week, mean of farms, from {short_day(points[0][0])} to "
-        f"{short_day(points[-1][0])}. Highest {highest[1]:.0f} in the week to {short_day(highest[0])}, "
-        f"last {points[-1][1]:.0f}, in whole moths; 0 is under 1."
-    )
-    lines = (Curve(str(points[-1][0].year), pieces),)
-    return Picture(
-        title, alt, Chart(title, alt, first, last, (Panel(f"{material.insects(code)} a trap and week", lines),))
+    return flight_curve(
+        f"{species_name(code)}: flight of the area",
+        f"{material.insects(code)} a trap and week",
+        runs((cell.week_ends, cell.value, cell.value is None) for cell in cells),
+        cells[-1].week_ends,
+        said=", each the mean of farms in the week to that day, in whole moths; 0 is under 1",
+        decimals=0,
     )
 
 
-def _biofixes(area: Area, code: str) -> list[Line]:
-    found = []
-    for generation in range(1, 10):
-        cell = area.cells.cells.get(("biofix", f"{code}/{generation}", area.season_first))
-        if cell is None or cell.value is None:
-            break
+def _biofixes(area: Area, code: str) -> Iterator[Line]:
+    for generation, on, cell in area.cells.biofixes(code, area.season_first):
         place: Place = ("area", "biofix", f"{code}/{generation}")
-        on = material.day_figure(date.fromordinal(round(cell.value)), place)
-        found.append(
-            line(
-                f"Biofix of generation {generation}: about ",
-                on,
-                ", the mean of ",
-                count(len(cell.farms), place),
-                " farms.",
-            )
+        yield line(
+            f"Biofix of generation {generation}: about ",
+            material.day_figure(on, place),
+            ", the mean of ",
+            count(len(cell.farms), place),
+            " farms.",
         )
-    return found
 
 
 def _degree_days(area: Area, one: StationSeason) -> Line:
@@ -524,47 +500,27 @@ def _degree_days(area: Area, one: StationSeason) -> Line:
     return line(f"{as_name(one.station)}: ", total, words, short_figure(area.season_first, place), f"{stopped}.")
 
 
-def _coming(area: Area, one: StationSeason) -> list[Line]:
-    events = [event for view in one.outlooks if not view.provisional for event in view.events]
-    came = [
-        event for event in events if event.reached_on is not None and (area.on - event.reached_on).days <= RECENT_DAYS
-    ]
-    ahead = sorted((e for e in events if e.expected_on is not None), key=lambda e: e.expected_on or date.max)
-    return [_event(one, event) for event in (*came, *ahead[:MOST_EVENTS])]
+def _coming(area: Area, one: StationSeason) -> Iterator[Line]:
+    for view in one.outlooks:
+        for event in news(() if view.provisional else view.events, area.on):
+            place: Place = ("area", "outlook", one.station, event.event.name)
+            yield line(*event_words(as_name(one.station), event, view.coverage, place), ".")
 
 
-def _event(one: StationSeason, event: EventOutlook) -> Line:
-    place: Place = ("area", "outlook", one.station, event.event.name)
-    head = material.event_name(event.event.name)
-    head = head[:1].upper() + head[1:] + (f", generation {event.generation}" if event.generation > 1 else "")
-    where = as_name(one.station)
-    if event.reached_on is not None:
-        return line(f"{head}, {where}: reached on ", short_figure(event.reached_on, place), ".")
-    parts: list[str | Figure] = [f"{head}, {where}: about ", short_figure(event.expected_on or date.max, place)]
-    if event.earliest is not None and event.latest is not None:
-        parts += [", from ", short_figure(event.earliest, place), " to ", short_figure(event.latest, place)]
-    return line(*parts, ".")
-
-
-def _stages(area: Area) -> list[Line]:
-    found = []
+def _stages(area: Area) -> Iterator[Line]:
     for crop in area.cells.crops:
-        cell = area.cells.cells.get(("stage", crop, area.cells.newest))
-        if cell is None or cell.value is None:
+        if (cell := area.cells.stage(crop)) is None:
             continue
-        code = f"{int(cell.value):02}"
+        code = f"{int(cell.value or 0):02}"
         name = stage_name(crop, code)
         place: Place = ("area", "stage", crop)
-        found.append(
-            line(
-                f"{as_name(crop).capitalize()}: BBCH ",
-                Figure(code, code, place),
-                f"{f', {name}' if name else ''}, the middle of ",
-                count(len(cell.farms), place),
-                " farms.",
-            )
+        yield line(
+            f"{as_name(crop).capitalize()}: BBCH ",
+            Figure(code, code, place),
+            f"{f', {name}' if name else ''}, the middle of ",
+            count(len(cell.farms), place),
+            " farms.",
         )
-    return found
 
 
 def _withheld(area: Area) -> list[str]:
@@ -581,7 +537,7 @@ def _withheld(area: Area) -> list[str]:
     ]
     if past:
         found.append(f"Single weeks before: {numbers.listed(past)}.")
-    crops = [as_name(crop) for crop in area.cells.crops if not _stage_shown(area, crop)]
+    crops = [as_name(crop) for crop in area.cells.crops if area.cells.stage(crop) is None]
     if crops:
         found.append(f"Fruit stage: {numbers.listed(crops)}.")
     biofix = {
@@ -605,29 +561,16 @@ def _withheld(area: Area) -> list[str]:
     return found
 
 
-def _stage_shown(area: Area, crop: str) -> bool:
-    cell = area.cells.cells.get(("stage", crop, area.cells.newest))
-    return cell is not None and cell.released
-
-
-def update_html(update: AreaUpdate, templates: Templates) -> str:
-    """An update as one page that needs nothing beside it.
+def update_page(update: AreaUpdate, templates: Templates, ending: str) -> str:
+    """An update as one page that needs nothing beside it, or as plain text.
 
     Args:
         update: The update.
         templates: Templates of the folder.
+        ending: ``html`` or ``txt``.
     """
-    return templates.html("update.html", _values(update))
-
-
-def update_text(update: AreaUpdate, templates: Templates) -> str:
-    """An update as plain text.
-
-    Args:
-        update: The update.
-        templates: Templates of the folder.
-    """
-    return templates.text("update.txt", _values(update))
+    curves = [one.curve for one in update.species if one.curve is not None]
+    return templates.page(f"update.{ending}", {"update": update, "picture": inline, "curves": curves})
 
 
 def write_update(
@@ -649,19 +592,11 @@ def write_update(
         TemplateError: The office's template is faulty; nothing is kept or written.
         StoreError: Store or folder cannot be written.
     """
-    contents = {".html": update_html(update, templates), ".txt": update_text(update, templates)}
+    pages = {ending: update_page(update, templates, ending) for ending in ("html", "txt")}
     keep_released(conn, area.season_first.year, area.cells.weekday, area.cells.cells.values())
     found = []
-    for ending, content in contents.items():
-        path = to / f"area-update-{area.cells.newest.isoformat()}{ending}"
-        put(path, content.encode())
+    for ending, page in pages.items():
+        path = to / f"area-update-{area.cells.newest.isoformat()}.{ending}"
+        write_whole(path, page)
         found.append(path)
     return tuple(found)
-
-
-def _values(update: AreaUpdate) -> Mapping[str, Any]:
-    return {
-        "update": update,
-        "picture": inline,
-        "curves": [one.curve for one in update.species if one.curve is not None],
-    }

@@ -403,11 +403,11 @@ def _undone(rows: Sequence[JournalRow], numbers: Mapping[str, int]) -> dict[str,
     for row in rows:
         because = f": {as_note(row.entry.reason)}" if row.entry.reason else ""
         if isinstance(row.entry, entries.Withdrawal):
-            words = f"withdrawn later by {_number(row.id, numbers)}{because}"
+            words = f"withdrawn {_by_whom(row, numbers)}{because}"
             undone.setdefault(row.entry.entry, {})[Remark.WITHDRAWN] = words
         elif row.entry.replaces is not None:
-            now = f", {_where(row, about.get(row.entry.replaces))}{said_by(row, numbers)}"
-            words = f"corrected later by {_number(row.id, numbers)}{now}{because}"
+            now = f"{_where(row, about.get(row.entry.replaces))}{said_by(row, numbers)}"
+            words = f"corrected {_by_whom(row, numbers)} to {now}{because}"
             undone.setdefault(row.entry.replaces, {})[Remark.CORRECTED] = words
     return undone
 
@@ -420,6 +420,10 @@ def _where(row: JournalRow, other: JournalRow | None) -> str:
     if other is not None and row.read_on != other.read_on:
         words += f"{row.read_on} "
     return words
+
+
+def _by_whom(row: JournalRow, numbers: Mapping[str, int]) -> str:
+    return f"later by {as_name(row.entry.scout)} ({_number(row.id, numbers)})"
 
 
 def _number(entry_id: str, numbers: Mapping[str, int]) -> str:
@@ -490,34 +494,19 @@ def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
     return lines
 
 
-class Span(Frozen):
-    """Days of a round."""
-
-    first: date
-    """Day of its first entry."""
-    last: date
-    """Day of its last one."""
-
-
-class Rounds:
-    """Rounds to replay, read over a connection of their own: while a step is looked up it reads the past.
+def open_round(session: Session, route: str, on: date, *, or_before: bool = False) -> RoundReplay:
+    """The round of a route that a day lies in. Meant for a thread: it reads over a connection of its own.
 
     Args:
         session: Who, where and when.
+        route: Name of the route.
+        on: A day of the round, or one up to which it is sought.
+        or_before: Whether the round before will do where the day lies in none.
     """
-
-    def __init__(self, session: Session) -> None:
-        self._session = session
-        self._store = session.connection()
-        self._conn = self._store.__enter__()
-
-    def open(self, route: str, on: date) -> RoundReplay:
-        """The round of a route that a day lies in."""
-        return RoundReplay(self._session, self._conn, route, on)
-
-    def close(self) -> None:
-        """Let go of the store."""
-        self._conn.close()
+    with session.connection() as conn:
+        found = RoundReplay(session, conn, route, on)
+        before = found.neighbour(-1, conn) if or_before and not found.rows else None
+        return RoundReplay(session, conn, route, before) if before else found
 
 
 class RoundReplay:
@@ -525,31 +514,33 @@ class RoundReplay:
 
     Args:
         session: Who, where and when.
-        conn: A connection of its own to the session's store: while a step is looked up it reads the past.
+        conn: The store, for what is read here.
         route: Name of the route.
         on: A day of the round, or one up to which it is sought.
     """
 
     def __init__(self, session: Session, conn: sqlite3.Connection, route: str, on: date) -> None:
         self._session = session
-        self._conn = conn
         self.known: dict[int, Summary] = {}
         """What ``look_up`` found, by step."""
         self.route = route
         self.on = on
         programme = session.programme
-        labels = set(programme.routes.get(route, ()))
-        self._blocks = {row.block for trap in labels for row in programme.hangings.get(trap, ())}
-        self._labels = labels
+        self._labels = set(programme.routes.get(route, ()))
+        blocks = {row.block for trap in self._labels for row in programme.hangings.get(trap, ())}
         self.traps = traps_to_walk(programme, route, on)
         """Labels in walking order."""
-        self.span = self._span_of(on)
-        """Its days."""
-        self.rows = read.journal_rows(conn, self.span.first, self.span.last, labels, self._blocks)
+        self.first, self.last = self._days_of(conn, on)
+        """Day of its first entry, and of its last one."""
+        self.rows = read.journal_rows(conn, self.first, self.last, self._labels, blocks)
         """Its entries in the order recorded."""
         act = partial(act_of, programme=programme)
         self.steps: Sequence[ReplayStep] = steps(self.rows, self.traps, datetime.astimezone, act)
         """The same act by act, with what is remarkable about them."""
+        asked = talks(row.entry for row in self.rows if isinstance(row.entry, Question) and row.present)
+        ids = {step.row.id for step in self.steps}
+        self.asked = {entry: talk for entry, talk in asked.items() if talk.open and entry in ids}
+        """Questions that are open, by the entry they are about."""
 
     def done(self, at: int) -> dict[str, entries.Visit]:
         """Newest visit of each trap of the round that was done at a step.
@@ -562,12 +553,12 @@ class RoundReplay:
     def _so_far(self, at: int) -> list[JournalRow]:
         return [row for step in self.steps[:at] for row in step.rows]
 
-    def look_up(self, at: int, conn: sqlite3.Connection | None = None) -> Summary:
+    def look_up(self, at: int, conn: sqlite3.Connection) -> Summary:
         """The summary of the route's blocks just after a step, on the newest day entered by then; looked up once.
 
         Args:
             at: The step, from 0.
-            conn: A connection of whoever looks it up beside the app; None: the replay's own.
+            conn: A connection of a thread's own: it reads the past meanwhile.
 
         Raises:
             StoreError: The store cannot be read.
@@ -576,9 +567,8 @@ class RoundReplay:
         found = self.known.get(at)
         if found is not None:
             return found
-        newest = max((row.read_on for row in self._so_far(at) if row.kind == "visit"), default=self.span.first)
-        on = min(max(newest, self.span.first), self.span.last)
-        conn = conn if conn is not None else self._conn
+        newest = max((row.read_on for row in self._so_far(at) if row.kind == "visit"), default=self.first)
+        on = min(max(newest, self.first), self.last)
         with as_recorded(conn, self._mark(at)):
             found = summary_of(conn, self._session.office, on, route=self.route).summary
         self.known[at] = found
@@ -613,37 +603,36 @@ class RoundReplay:
         """Step of the first entry about a trap; None where there is none."""
         return next((step.number for step in self.steps if trap in {row.trap for row in step.rows}), None)
 
-    def neighbour(self, direction: int) -> date | None:
+    def neighbour(self, direction: int, conn: sqlite3.Connection | None = None) -> date | None:
         """Last day of the round before or after this one; None where there is none.
 
         Args:
             direction: -1 for the one before, 1 for the one after.
+            conn: A thread's own connection; None: the session's.
         """
-        marks = ", ".join("?" * len(self._labels))
-        best, than, edge = ("max", "<", self.span.first) if direction < 0 else ("min", ">", self.span.last)
-        with plainly(self._conn):
-            row = self._conn.execute(
+        conn, marks = conn or self._session.conn, ", ".join("?" * len(self._labels))
+        best, than, edge = ("max", "<", self.first) if direction < 0 else ("min", ">", self.last)
+        with plainly(conn):
+            row = conn.execute(
                 f"SELECT {best}(read_on) FROM visits WHERE read_on {than} ? AND read_on <= ? AND trap IN ({marks})",  # noqa: S608
                 (edge.isoformat(), self._session.on.isoformat(), *self._labels),
             ).fetchone()
-        if row[0] is None:
-            return None
-        return self._span_of(date.fromisoformat(row[0])).last
+        return None if row[0] is None else self._days_of(conn, date.fromisoformat(row[0]))[1]
 
-    def _span_of(self, on: date) -> Span:
+    def _days_of(self, conn: sqlite3.Connection, on: date) -> tuple[date, date]:
         """Days of the round that a day lies in; the week that ends on it where nothing stands of any round."""
         traps = traps_to_walk(self._session.programme, self.route, on)
         visits = {
-            trap: read.visits_of(self._conn, trap, on - timedelta(days=2 * OPEN_DAYS + 1), on + timedelta(OPEN_DAYS))
+            trap: read.visits_of(conn, trap, on - timedelta(days=2 * OPEN_DAYS + 1), on + timedelta(OPEN_DAYS))
             for trap in traps
         }
         first = current_round(traps, visits, on).started_on
         if first is None:
-            return Span(on - timedelta(days=OPEN_DAYS), on)
+            return on - timedelta(days=OPEN_DAYS), on
         last = min(first + timedelta(days=OPEN_DAYS), self._session.on)
         days = sorted({one.read_on for of_trap in visits.values() for one in of_trap if on < one.read_on <= last})
         for day in days:
             if current_round(traps, visits, day).started_on != first:
                 break
             on = day
-        return Span(first, on)
+        return first, on

@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -38,38 +37,23 @@ from roundtui.store.set_up.register import TRAPS, carry_out, never_down, taken_d
 from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import read_close
 
-HTML, TEXT = "season-end.html", "season-end.txt"
-"""Names of the templates."""
 _REASONS = {"down": "found down", "damaged": "found damaged", "missing": "found missing", "closed": "block closed"}
 _NAMED = 3
 
 
-def season_end_html(end: SeasonEnd, programme: Programme, templates: Templates) -> str:
-    """A season's end as a page that prints well and needs no other file.
+def season_end_page(end: SeasonEnd, programme: Programme, templates: Templates, ending: str) -> str:
+    """A season's end as a page that prints well and needs no other file, or as a text.
 
     Args:
         end: The season.
         programme: For names.
         templates: The office's templates, and those that ship.
+        ending: ``html`` or ``txt``.
 
     Raises:
         TemplateError: The office's template is faulty.
     """
-    return templates.html(HTML, values(end, programme))
-
-
-def season_end_text(end: SeasonEnd, programme: Programme, templates: Templates) -> str:
-    """A season's end as a text.
-
-    Args:
-        end: The season.
-        programme: For names.
-        templates: The office's templates, and those that ship.
-
-    Raises:
-        TemplateError: The office's template is faulty.
-    """
-    return templates.text(TEXT, values(end, programme))
+    return templates.page(f"season-end.{ending}", values(end, programme))
 
 
 def values(end: SeasonEnd, programme: Programme) -> dict[str, Any]:
@@ -167,8 +151,8 @@ def write_season_ends(ends: Iterable[SeasonEnd], programme: Programme, templates
     done = 0
     for end in ends:
         name = _stem(end)
-        write_whole(to / f"{name}.txt", season_end_text(end, programme, templates))
-        write_whole(to / f"{name}.html", season_end_html(end, programme, templates))
+        for ending in ("txt", "html"):
+            write_whole(to / f"{name}.{ending}", season_end_page(end, programme, templates, ending))
         write_whole(to / f"{name}.json", json.dumps(season_end_json(end), indent=2) + "\n")
         done += 1
     return f"{done} {'report' if done == 1 else 'reports'}, each as text, page and JSON"
@@ -191,18 +175,20 @@ PLACE = "parts-place"
 class CloseRow(Frozen):
     """A trap that hangs, or a part that is about."""
 
-    trap: str
-    """Its label; empty for a part alone."""
-    species: str
-    """Its species."""
-    block: str
-    """Block it hangs in."""
-    route: str
-    """Route it is on."""
     parts: tuple[Part, ...]
     """Its labelled parts, or the part."""
-    missing_since: date | None = None
-    """Day since which the trap was found missing."""
+    hung: ToTakeDown | None = None
+    """The trap, with its place; None for a part alone."""
+
+    @property
+    def trap(self) -> str:
+        """Label of the trap; empty for a part alone."""
+        return self.hung.hanging.trap if self.hung else ""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return sanitize(self.trap or self.parts[0].label, 24)
 
     @property
     def scented(self) -> tuple[Part, ...]:
@@ -235,7 +221,10 @@ class CloseDesk:
         loose = [part for part in to_discard(every) if part.state is not Whereabouts.HUNG]
         self.hanging = len(hanging)
         """Traps that hang."""
-        self.rows = (*map(_trap, hanging), *(_alone(part) for part in (*about, *loose)))
+        ends = [rows[-1].down_on for rows in self.known.programme.hangings.values()]
+        self.down = sum(1 for end in ends if end and close.first <= end <= close.on)
+        """Traps taken down this season."""
+        self.rows = (*(CloseRow(one.parts, one) for one in hanging), *(CloseRow((one,)) for one in (*about, *loose)))
 
     def held(self, part: Part) -> tuple[Held, ...]:
         """What a body has held."""
@@ -267,7 +256,7 @@ class CloseDesk:
                 down = taken_down(row_of(session.conn, TRAPS, row.trap), session.on, f"close of season: {state.value}")
                 carry_out(session.conn, down, author, now)
             noted = journal.record(session.conn, notes, author, now) if notes else ()
-        self.last = (row.trap or row.parts[0].label, row.trap, tuple(noted))
+        self.last = (row.name, row.trap, tuple(noted))
         self._read_anew()
         return len(notes)
 
@@ -309,7 +298,6 @@ class CloseDesk:
             RoundtuiError: Nothing can be said of the season, or a file cannot be written.
         """
         # Puts whole seasons together, which nothing else in the app does at the close.
-        from roundtui.report.letters.template import Templates
         from roundtui.store.season.years import YearsRecord
 
         session = self.session
@@ -329,12 +317,3 @@ class CloseDesk:
             label=part.label, part=part.part, species=part.species, state=state, noted_on=self.session.on, note=scent
         )
         return replace(noted, place=self.place) if state is PartState.STORED else noted
-
-
-def _trap(one: ToTakeDown) -> CloseRow:
-    row = one.hanging
-    return CloseRow(row.trap, row.species, row.block, one.route, one.parts, one.missing_since)
-
-
-def _alone(part: Part) -> CloseRow:
-    return CloseRow("", part.species, "", "", (part,))

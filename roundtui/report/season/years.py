@@ -6,7 +6,7 @@ Year against year as a chart: this season's catch in full, the past seasons thin
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -26,12 +26,13 @@ from roundtui.report.text import NONE, Names, Section, figure, heading, json_of,
 _NAMED = 4
 
 
-def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
+def years_tables(years: Years, programme: Programme, width: int) -> list[RenderableType]:
     """Year against year.
 
     Args:
         years: A block, or the area, over the years.
         programme: For names.
+        width: Columns to fill; with few of them what can be read elsewhere is left out.
     """
     names = Names(programme)
     place = names.place(years.block) if years.block else "All blocks"
@@ -48,10 +49,10 @@ def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
     if estimated:
         notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
     notes.append(paragraph("Past seasons are judged by today's rules. Total, so far: moths a trap."))
-    return stacked([[title, _seasons(years)], notes])
+    return stacked([[title, _seasons(years, () if width >= _WIDE else ("biofix", "first", "traps"))], notes])
 
 
-def _seasons(years: Years) -> Table:
+def _seasons(years: Years, left_out: Sequence[str]) -> Table:
     """A line a season; its peak as a bar, and what it had at the same place as this one now."""
     now = years.now
     point = now.points[-1] if now is not None and now.points else None
@@ -72,15 +73,19 @@ def _seasons(years: Years) -> Table:
     highest = max((year.peak.per_week or Fraction(0) for year in years.seasons if year.peak), default=Fraction(0))
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="bold")
     for column in columns:
-        table.add_column(column, no_wrap=True, justify="left" if column in _WORDS else "right")
+        if column not in left_out:
+            table.add_column(column, no_wrap=True, justify="left" if column in _WORDS else "right")
     for year in reversed(years.seasons):
         then = [figure(one) for one in beside.get(year.season, (None, None))] if point is not None else []
-        table.add_row(*(Text(cell) for cell in [*_cells(year, highest), *then]))
+        cells = zip(columns, [*_cells(year, highest), *then], strict=True)
+        table.add_row(*(Text(cell) for column, cell in cells if column not in left_out))
     return table
 
 
 _WORDS = ("season", "biofix", "first", "", "on")
 """Columns of words."""
+_WIDE = 78
+"""Columns that the whole table takes. [columns]"""
 _PEAK = 6
 """Cells of the highest peak."""
 

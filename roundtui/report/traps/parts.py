@@ -10,8 +10,6 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
 
 from roundtui.domain.entries import PartKind
 from roundtui.domain.figures.integrity import Held
@@ -165,39 +163,32 @@ def _part(part: Part) -> dict[str, Any]:
     return json_of(part, "part label species state since trap? place? scents foreign")
 
 
-def taking_down_tables(close: Close) -> list[RenderableType]:
+def taking_down_tables(close: Close, width: int = 80) -> list[RenderableType]:
     """The list to walk, what is put away where, what was lost, what is not to be used again.
 
     Args:
         close: The season.
+        width: Columns to fill.
     """
     names = Names(close.known.programme)
     hanging = close.hanging
     title = numbers.heading(f"To take down as of {close.on.isoformat()}: {numbers.several(len(hanging), 'trap')}")
-    walk: Section = [title]
-    walk.append(_walk(hanging, names) if hanging else paragraph("No trap hangs."))
-    return stacked([walk, *_parts(close), [paragraph(LURES), paragraph(KILL_STRIP)]])
+    walk = _walk(hanging, names, width) if hanging else [paragraph("No trap hangs.")]
+    return stacked([[title, *walk], *_parts(close), [paragraph(LURES), paragraph(KILL_STRIP)]])
 
 
-def _walk(hanging: Sequence[ToTakeDown], names: Names) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for column in ("route", "trap", "species", "place", "parts"):
-        table.add_column(column, no_wrap=column != "parts", overflow="fold")
+def _walk(hanging: Sequence[ToTakeDown], names: Names, width: int) -> Section:
+    rows = []
     for row in hanging:
-        spot = " ".join(part for part in (row.hanging.row and f"row {row.hanging.row}", row.hanging.tree) if part)
-        place = f"{names.block(row.hanging.block)}{f', {spot}' if spot else ''}"
-        labels = [f"{part.part.value} {part.label}" for part in row.parts]
-        cells = [
-            sanitize(row.route, 20) or numbers.NONE,
-            sanitize(row.hanging.trap, 20),
-            sanitize(row.hanging.species, 10),
-        ]
-        cells += [sanitize(place, 30), sanitize(", ".join(labels) or "no labels", 60)]
-        parts = Text(cells[-1])
-        if row.missing_since:
-            parts.append(f"  ! missing since {row.missing_since.isoformat()}", style="bold")
-        table.add_row(*(Text(cell) for cell in cells[:-1]), parts)
-    return table
+        at = row.hanging
+        spot = " ".join(part for part in (at.row and f"row {at.row}", at.tree) if part)
+        place = f"{names.block(at.block)}{f', {spot}' if spot else ''}"
+        labels = ", ".join(f"{part.part.value} {part.label}" for part in row.parts) or "no labels"
+        missing = f"  ! missing since {row.missing_since.isoformat()}" if row.missing_since else ""
+        parts = f"{sanitize(labels, 60)}{missing}"
+        cells = (sanitize(row.route, 20) or numbers.NONE, sanitize(at.trap, 20), sanitize(at.species, 10))
+        rows.append(("bold" if missing else "", (*cells, sanitize(place, 40), parts)))
+    return numbers.tabled("Route 10|Trap 9|Pest 5|Place 28|Parts", width, rows)
 
 
 def _parts(close: Close) -> list[Section]:

@@ -16,12 +16,12 @@ from rich.text import Text
 
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.figures.learned import Needed
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.rounds import closed_blocks, out_of_order
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
 from roundtui.report.inventory import needed_json, needed_section
-from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, plain, stacked, titled
+from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, plain, stacked, tabled, titled
 from roundtui.store.set_up.columns import Values, cell
 from roundtui.store.set_up.versions import THIS_FILE, Offer, OpenRow
 
@@ -87,7 +87,8 @@ def _route(programme: Programme, route: str, traps: Sequence[str], on: date) -> 
 
 
 def _advice(one: Advice) -> dict[str, Any]:
-    return json_of(one, "asks species found partner? advised=rule.words source=rule.source otherwise=rule.otherwise?")
+    rule = "asks=rule.asks advised=rule.words source=rule.source otherwise=rule.otherwise?"
+    return json_of(one, f"species found partner? {rule}")
 
 
 def register_sections(
@@ -109,7 +110,7 @@ def register_sections(
     """
     return stacked(
         [
-            [heading(f"Register on {on.isoformat()}"), _traps(programme, on, width)],
+            [heading(f"Register on {on.isoformat()}"), *_traps(programme, on, width)],
             _advised(advice_on(programme, on)),
             needed_section(needed, Names(programme)),
             _routes(programme, on),
@@ -118,16 +119,16 @@ def register_sections(
     )
 
 
-def _traps(programme: Programme, on: date, width: int) -> Table:
-    table = Table(box=box.SIMPLE, width=width, expand=False)
-    for name in ("trap", "for", "block", "row", "tree", "hung on", "down on", "series", "lot"):
-        table.add_column(name, overflow="fold")
+def _traps(programme: Programme, on: date, width: int) -> Section:
+    rows = []
     for label in _in_order(programme.hangings):
-        rows = programme.hangings[label]
-        row: Trap = programme.hanging(label, on) or rows[-1]
-        cells = (label, row.species, row.block, row.row, row.tree, plain(row.hung_on), plain(row.down_on), len(rows))
-        table.add_row(*(Text(as_name(str(one or ""))) for one in (*cells, row.lot)))
-    return table
+        series = programme.hangings[label]
+        row = programme.hanging(label, on) or series[-1]
+        hung = (plain(row.hung_on), plain(row.down_on), len(series), row.lot)
+        rows.append(
+            ("", [as_name(str(one or "")) for one in (label, row.species, row.block, row.row, row.tree, *hung)])
+        )
+    return tabled("Trap 9|Pest 5|Block 8|Row 5|Tree 5|Hung on 10|Down on 10|Series >6|Lot", width, rows)
 
 
 def _advised(advice: Sequence[Advice]) -> Section:

@@ -12,7 +12,6 @@ from datetime import date
 from functools import cached_property, partial
 
 from roundtui.domain.entries import Draft, StageSeen, Visit
-from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.paper import sheet as paper
 from roundtui.domain.paper.double_entry import Alike, DoubleEntry, SheetOrder, alike
 from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Typing
@@ -21,10 +20,11 @@ from roundtui.domain.round.agenda import found_choices, lure_choices, stage_choi
 from roundtui.domain.round.checks import in_case, nearest, same_scout
 from roundtui.domain.round.entry import NO_COUNT, NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
+from roundtui.domain.round.walk import read_before
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.db import transaction
-from roundtui.store.paper.sheets import PaperSheet, draft_said, layout
+from roundtui.store.paper.sheets import PaperSheet, layout, said_in
 from roundtui.store.record import journal
 from roundtui.store.session import Session
 
@@ -65,15 +65,10 @@ class SheetKeeper(PaperSheet):
     # --- rows --------------------------------------------------------------------------------------------------------
 
     def _row(self, trap: str, on: date) -> SheetRow:
-        if self.second:
-            keyed = self._keyed.get((trap, on))
-            if keyed is None:
-                return SheetRow(trap=trap, read_on=on)
-            return SheetRow(trap=trap, read_on=on, draft=draft_said(keyed), id=keyed.id, scout=keyed.scout)
-        visit = self.standing(trap, on)
-        if visit is None:
+        entry = self._keyed.get((trap, on)) if self.second else self.standing(trap, on)
+        if entry is None:
             return SheetRow(trap=trap, read_on=on)
-        return SheetRow(trap=trap, read_on=on, draft=draft_of(visit), id=visit.id, scout=visit.scout)
+        return SheetRow(trap=trap, read_on=on, draft=said_in(entry), id=entry.id, scout=entry.scout)
 
     def standing(self, trap: str, on: date) -> Visit | None:
         """The entry of a row: of whoever is at the keys, else of another."""
@@ -140,20 +135,14 @@ class SheetKeeper(PaperSheet):
         return name
 
     @cached_property
-    def past(self) -> dict[str, Visit]:
-        """What each trap showed in the round before."""
-        found = {}
-        for trap in self.round.traps:
-            before = [
-                visit
-                for visit in self.session.visits(trap)
-                if visit.read_on < self.since
-                and not visit.recount
-                and (visit.count is not None or visit.no_reading is not None)
-            ]
-            if before:
-                found[trap] = before[-1]
-        return found
+    def past(self) -> dict[str, list[Visit]]:
+        """What each trap showed before the round, the newest first."""
+        return {trap: read_before(self.session.visits(trap), self.since) for trap in self.round.traps}
+
+    @cached_property
+    def days(self) -> list[date]:
+        """Days of what the traps showed before, the newest last."""
+        return sorted({visit.read_on for visits in self.past.values() for visit in visits})
 
     # --- one row on record -------------------------------------------------------------------------------------------
 
@@ -221,14 +210,6 @@ class SheetKeeper(PaperSheet):
         self.undo = [entry for entry in self.undo if entry not in ids]
         self.read_anew()
 
-    def consequences(self, visit: Visit) -> list[Consequence]:
-        """What a correction changes that is to be said before it is accepted."""
-        session = self.session
-        was = next((one for one in session.visits(visit.trap) if one.id == visit.replaces), visit)
-        days = {visit.read_on, was.read_on}
-        record = partial(journal.record, session.conn, [visit], session.author, session.clock())
-        return self.changes(record, days, visit.trap)
-
     def effect(self, visit: Visit) -> str:
         """What a lure put in, or found, does beyond the plain; empty where there is nothing to say."""
         programme = self.session.programme
@@ -259,7 +240,8 @@ class SheetKeeper(PaperSheet):
     def alike(self, at: int) -> Alike | None:
         """The sheet that the rows up to a place read like."""
         keyed = [row.draft.count if row.draft else None for row in self.rows[: at + 1]]
-        before = [self.past[row.trap].count if row.trap in self.past else None for row in self.rows]
+        past = [self.past[row.trap] for row in self.rows]
+        before = [visits[0].count if visits else None for visits in past]
         return alike(keyed, {LAST_WEEKS: before}, self.neighbours)
 
 
@@ -282,8 +264,8 @@ class SheetEntry:
         """What the screen is to do: show a summary, the differences, the keys, or go back."""
         self.stopped: tuple[str, RoundtuiError] | None = None
         """What stopped the work; the screen says it and forgets it."""
-        self.shows_past = False
-        """Whether last week's figures are asked for."""
+        self.shows_past = True
+        """Whether last week's figures are shown."""
         self.doubted: tuple[str, list[str], Callable[[], None]] = ("", [], lambda: None)
         """What is to be asked: the question, what it changes, and what does it."""
         self._key = ""
@@ -400,8 +382,11 @@ class SheetEntry:
 
     def changes(self, visit: Visit) -> list[str]:
         """What a correction changes for the growers, to be said before it is taken."""
+        session = self.session
+        was = next((one for one in session.visits(visit.trap) if one.id == visit.replaces), visit)
+        record = partial(journal.record, session.conn, [visit], session.author, session.clock())
         try:
-            return [str(one) for one in self.keeper.consequences(visit)]
+            return list(map(str, self.keeper.changes(record, {visit.read_on, was.read_on}, visit.trap)))
         except RoundtuiError as error:
             return [error.message]
 

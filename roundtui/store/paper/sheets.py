@@ -75,10 +75,6 @@ class PaperSheet:
         """Rows entered the second time, by trap and day; of several about one the newest."""
         return {(row.trap, row.read_on): row for row in self.entries(TABLES["double-entry"])}
 
-    def lured(self, draft: Draft, trap: str, on: date) -> Draft:
-        """An entry whose lure is given the lot wherever there is only one it can be."""
-        return plainly_lured(draft, self.session.programme, trap, on)
-
     def visit(
         self, draft: Draft, trap: str, on: date, *, replaces: str | None, reason: str = "", alone: bool = False
     ) -> tuple[Visit, tuple[Problem, ...]]:
@@ -93,8 +89,9 @@ class PaperSheet:
             alone: Whether other entries of that day are left aside.
         """
         session = self.session
-        said = self.lured(draft, trap, on).visit(trap, on, scout=session.scout, replaces=replaces, reason=reason)
-        visit = as_registered(said, session.programme)
+        said = plainly_lured(draft, session.programme, trap, on)
+        said_by = said.visit(trap, on, scout=session.scout, replaces=replaces, reason=reason)
+        visit = as_registered(said_by, session.programme)
         there = () if alone else read.same_day(session.conn, trap, on)
         return visit, check_visit(visit, session.programme, today=session.on, same_day=there, where="")
 
@@ -107,9 +104,9 @@ class PaperSheet:
         return [one for one in tried_out(self.session, write, days, {trap}) if one.needs_a_word]
 
 
-def draft_said(row: DoubleEntry) -> Draft:
-    """What a row entered the second time says."""
-    return parse_tally(row.said)[0] or Draft()
+def said_in(entry: Visit | DoubleEntry) -> Draft:
+    """What an entry says, or a row entered the second time."""
+    return draft_of(entry) if isinstance(entry, Visit) else parse_tally(entry.said)[0] or Draft()
 
 
 class SheetComparison(PaperSheet):
@@ -136,10 +133,7 @@ class SheetComparison(PaperSheet):
         ]
         visits.sort(key=lambda visit: (str(visit.recorded_at), visit.id))
         self.second = list(self.second_entries().values())
-        self.found = compare(
-            [self._keyed(visit, draft_of(visit)) for visit in visits],
-            [self._keyed(row, draft_said(row)) for row in self.second],
-        )
+        self.found = compare([self._keyed(visit) for visit in visits], [self._keyed(row) for row in self.second])
         self._settlements = self.entries(TABLES["settlement"])
         self.settled = {(one.entry, one.second): one for one in self._settlements}
         """What was settled, by the entry and the second row that it left."""
@@ -202,8 +196,8 @@ class SheetComparison(PaperSheet):
             )
             record(session.conn, [settled], session.author, now)
 
-    def _keyed(self, row: Visit | DoubleEntry, draft: Draft) -> KeyedRow:
-        draft = self.lured(draft, row.trap, row.read_on)
+    def _keyed(self, row: Visit | DoubleEntry) -> KeyedRow:
+        draft = plainly_lured(said_in(row), self.session.programme, row.trap, row.read_on)
         return KeyedRow(trap=row.trap, read_on=row.read_on, draft=draft, id=row.id)
 
 

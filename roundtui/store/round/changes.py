@@ -165,19 +165,6 @@ CORRECTABLE = (Visit, StageSeen)
 """Kinds of entries that are typed anew here; others are withdrawn, and entered where they come from."""
 
 
-class Typed(Frozen):
-    """What stands in the lines of a correction."""
-
-    said: str
-    """A visit in the tally notation, or a fruit stage."""
-    trap: str = ""
-    """Trap it should have been."""
-    read_on: date | None = None
-    """Day it should have been."""
-    reason: str = ""
-    """Why."""
-
-
 class Change(Frozen):
     """A change of the record, ready to be made."""
 
@@ -216,10 +203,8 @@ def standing_row(session: Session, row: JournalRow) -> JournalRow:
     Raises:
         RefusedError: Nothing stands in its place any more, or two entries do.
     """
-    rows = session.chain_of(row.id)
-    found = [one for one in rows if one.present and not isinstance(one.entry, Withdrawal)]
-    if any(one.id == row.id for one in found):
-        return next(one for one in found if one.id == row.id)
+    found = [one for one in session.chain_of(row.id) if one.present and not isinstance(one.entry, Withdrawal)]
+    found = [one for one in found if one.id == row.id] or found
     if len(found) > 1:
         raise RefusedError(
             "two corrections of this entry stand", "settle the conflict first: m o at the desk lists the open ones"
@@ -229,13 +214,16 @@ def standing_row(session: Session, row: JournalRow) -> JournalRow:
     return found[0]
 
 
-def corrected(session: Session, row: JournalRow, typed: Typed) -> Change:
+def corrected(session: Session, row: JournalRow, said: str, *, trap: str, read_on: date, reason: str) -> Change:
     """A correction as typed.
 
     Args:
         session: Who, where and when.
         row: The entry, which stands.
-        typed: What it should have said, and why.
+        said: What it should have said: a visit in the tally notation, or a fruit stage.
+        trap: Trap it should have been.
+        read_on: Day it should have been.
+        reason: Why.
 
     Raises:
         RefusedError: It says what stood already, or no reason is given, or the entry does not stand any more.
@@ -243,7 +231,7 @@ def corrected(session: Session, row: JournalRow, typed: Typed) -> Change:
     """
     old = row.entry
     if isinstance(old, Visit):
-        draft, problems = parse_tally(typed.said)
+        draft, problems = parse_tally(said)
         if draft is None:
             raise ProblemsError("the entry cannot be read", problems)
         new: Entry = correction(
@@ -251,33 +239,32 @@ def corrected(session: Session, row: JournalRow, typed: Typed) -> Change:
             session.programme,
             old.id,
             draft,
-            reason=typed.reason,
+            reason=reason,
             scout=session.scout,
             today=session.on,
-            trap=in_case(typed.trap, session.programme.hangings),
-            read_on=typed.read_on,
+            trap=in_case(trap, session.programme.hangings),
+            read_on=read_on,
         )
     elif isinstance(old, StageSeen):
-        new = _stage(session, old, typed)
+        new = _stage(session, old, said, read_on, reason.strip())
     else:
         raise RefusedError(f"a {row.kind} cannot be corrected here", "withdraw it, and enter it again")
     same = replace(new, scout=old.scout, replaces=old.replaces, reason=old.reason)
     if same == replace(old, id="", recorded_at=None, device=""):
         raise RefusedError("that is recorded already", "type the right value, or press Escape")
-    return Change(row, new, typed.reason)
+    return Change(row, new, reason)
 
 
-def _stage(session: Session, old: StageSeen, typed: Typed) -> StageSeen:
+def _stage(session: Session, old: StageSeen, said: str, day: date, reason: str) -> StageSeen:
     block = session.programme.blocks.get(old.block)
-    found = stages.find(block.crop if block else "", typed.said)
+    found = stages.find(block.crop if block else "", said)
     if found is None:
-        raise RefusedError(f"{sanitize(typed.said, _SHOWN)} is no stage of this crop", "two digits, as 65, or its name")
-    if not typed.reason.strip():
+        raise RefusedError(f"{sanitize(said, _SHOWN)} is no stage of this crop", "two digits, as 65, or its name")
+    if not reason:
         raise RefusedError("correcting an entry needs a reason", "say why")
-    day = typed.read_on or old.seen_on
     if day > session.on:
         raise RefusedError(f"{day} is still to come", "correct the day")
-    return StageSeen(block=old.block, seen_on=day, code=found.code, replaces=old.id, reason=typed.reason.strip())
+    return StageSeen(block=old.block, seen_on=day, code=found.code, replaces=old.id, reason=reason)
 
 
 def withdrawn(session: Session, row: JournalRow, reason: str, *, revert: bool) -> Change:

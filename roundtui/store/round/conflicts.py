@@ -129,17 +129,16 @@ def _same_trap_and_day(conn: sqlite3.Connection, first: str) -> Iterator[tuple[C
     ).fetchall()
     for trap_and_day in days:
         rows = _present(conn, VISITS, "trap = ? AND read_on = ?", trap_and_day)
-        counts = [row for row in rows if _visit(row).count is not None and not _visit(row).recount]
+        visits = {row.id: row.entry for row in rows if isinstance(row.entry, Visit)}
+        counts = [row for row in rows if visits[row.id].count is not None and not visits[row.id].recount]
         if len(counts) > 1:
             yield ConflictKind.TWO_COUNTS, counts
         for at, row in enumerate(rows):
-            same = [other for other in rows[at + 1 :] if _same_hand(_visit(row), _visit(other))]
+            scout, recount = visits[row.id].scout, visits[row.id].recount
+            later = [one for one in rows[at + 1 :] if visits[one.id].recount == recount]
+            same = [one for one in later if same_scout(visits[one.id].scout, scout)]
             if same:
                 yield ConflictKind.ONE_SCOUT_TWICE, [row, *same]
-
-
-def _same_hand(one: Visit, other: Visit) -> bool:
-    return one.recount == other.recount and same_scout(one.scout, other.scout)
 
 
 def _two_biofixes(conn: sqlite3.Connection) -> Iterator[tuple[ConflictKind, list[JournalRow]]]:
@@ -178,12 +177,6 @@ def _present(conn: sqlite3.Connection, table: Table, where: str, values: Sequenc
         values,
     )
     return [journal_row(table, row, present=True) for row in rows.fetchall()]
-
-
-def _visit(row: JournalRow) -> Visit:
-    if not isinstance(row.entry, Visit):
-        raise TypeError("a row of visits is a visit")
-    return row.entry
 
 
 def _joined(groups: Iterable[tuple[ConflictKind, list[JournalRow]]]) -> list[OpenConflict]:

@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from roundtui.domain.entries import SAID, StageSeen, Visit
+from roundtui.domain.paper.double_entry import value_words
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.checks import same_scout
@@ -162,7 +163,7 @@ def differences(visit: Visit, other: Visit) -> list[str]:
         other: As it is on record.
     """
     said = [
-        f"{name} is {_value(getattr(visit, name))} in the file and {_value(getattr(other, name))} on record"
+        f"{name} is {_shown(visit, name)} in the file and {_shown(other, name)} on record"
         for name in SAID
         if getattr(visit, name) != getattr(other, name)
     ]
@@ -171,10 +172,8 @@ def differences(visit: Visit, other: Visit) -> list[str]:
     return said
 
 
-def _value(value: object) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return "blank" if value is None or value == "" else sanitize(str(value), _SHOWN)
+def _shown(visit: Visit, name: str) -> str:
+    return sanitize(value_words(getattr(visit, name)), _SHOWN)
 
 
 def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: EnterReport) -> list[StageRow]:

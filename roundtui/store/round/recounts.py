@@ -249,7 +249,7 @@ def _counted_by(conn: sqlite3.Connection, visit: Visit) -> str:
     return scout
 
 
-_REFUSED = "the specimen is not recorded; nothing was changed"
+_NAMED = ("what", "number", "identified_by", "identified_on")
 
 
 def specimens(conn: sqlite3.Connection, on: date, first: date = date.min) -> tuple[Specimen, ...]:
@@ -336,7 +336,7 @@ def to_record(
         *_vial_taken(conn, specimen),
     ]
     if problems:
-        raise ProblemsError(_REFUSED, tuple(problems))
+        raise ProblemsError("the specimen is not recorded; nothing was changed", tuple(problems))
     return catch.Identification(specimen, catch.amended(visits, None, specimen, programme))
 
 
@@ -373,12 +373,7 @@ def identification(
     if number is not None and not 1 <= number <= specimen.number:
         raise RefusedError(f"{number} of {specimen.number} cannot be named", f"write 1 to {specimen.number}")
     after = named(specimen, written, " ".join(by.split()), on, number)
-    if (after.what, after.number, after.identified_by, after.identified_on) == (
-        specimen.what,
-        specimen.number,
-        specimen.identified_by,
-        specimen.identified_on,
-    ):
+    if all(getattr(after, one) == getattr(specimen, one) for one in _NAMED):
         raise RefusedError("that is recorded already", "say what else it is")
     problems = catch.impossible(after, programme)
     if problems:
@@ -430,24 +425,13 @@ def refuse_where_it_bears(programme: Programme, entry: object, becomes: object =
 
 
 def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
-    if not specimen.vial:
+    wanted, number = catch.place_of(specimen), specimen.vial.casefold()
+    same = [one for one in specimens(conn, specimen.read_on) if one.vial.casefold() == number and catch.is_open(one)]
+    taken = [one for one in same if (one.trap, one.read_on) != (specimen.trap, specimen.read_on)]
+    if not number or not taken:
         return []
-    same = [
-        one
-        for one in specimens(conn, specimen.read_on)
-        if one.vial.casefold() == specimen.vial.casefold()
-        and catch.is_open(one)
-        and (one.trap, one.read_on) != (specimen.trap, specimen.read_on)
-    ]
-    if not same:
-        return []
-    return [
-        Problem(
-            catch.place_of(specimen),
-            f"{sanitize(specimen.vial, 20)} is in use for {catch.place_of(same[0])}",
-            "take another",
-        )
-    ]
+    words = f"{sanitize(specimen.vial, 20)} is in use for {catch.place_of(taken[0])}"
+    return [Problem(wanted, words, "take another")]
 
 
 def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> tuple[Watched, ...]:

@@ -5,29 +5,13 @@ from __future__ import annotations
 from datetime import date
 
 from roundtui.domain.entries import Assembled
-from roundtui.domain.records import Frozen
 from roundtui.domain.traps import assembly
-from roundtui.errors import Problem, RefusedError
+from roundtui.errors import RefusedError
 from roundtui.store.record import journal, read
 from roundtui.store.session import Session
 from roundtui.store.set_up.register import TRAPS, added, carry_out, edited, hung_again
 from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import known_on
-
-
-class Bench(Frozen):
-    """A trap on the list: to be assembled, or assembled and not hung."""
-
-    trap: str
-    """Its label."""
-    species: str
-    """Its species."""
-    block: str
-    """Block it is to hang in, or hung in last; empty for a trap that never hung."""
-    hang_on: date | None
-    """Day it is planned to hang."""
-    made: Assembled | None
-    """How it was assembled; None: not yet."""
 
 
 class AssemblyDesk:
@@ -46,16 +30,16 @@ class AssemblyDesk:
     def sample(self) -> None:
         """Read what is known of parts and traps."""
         self.known: assembly.KnownParts = known_on(self.session.conn, self.session.on)
-        self.to_do = tuple(Bench(t.trap, t.species, t.block, t.hang_on, None) for t in assembly.to_assemble(self.known))
+        self.to_do = assembly.to_assemble(self.known)
         self.waiting = tuple(self._made(one) for one in self.known.waiting.values())
 
-    def _made(self, one: Assembled) -> Bench:
+    def _made(self, one: Assembled) -> assembly.BenchTrap:
         rows = self.known.programme.hangings.get(one.trap, ())
         planned = rows[-1].hung_on if rows and rows[-1].hung_on and rows[-1].hung_on > self.session.on else None
-        return Bench(one.trap, one.species, rows[-1].block if rows else "", planned, one)
+        return assembly.BenchTrap(one.trap, one.species, rows[-1].block if rows else "", planned, one)
 
     @property
-    def rows(self) -> tuple[Bench, ...]:
+    def rows(self) -> tuple[assembly.BenchTrap, ...]:
         """Traps to be assembled, then those assembled that do not hang."""
         return (*self.to_do, *self.waiting)
 
@@ -69,13 +53,9 @@ class AssemblyDesk:
         """What Enter alone takes."""
         return assembly.proposed(trap, species, self.known, self.last_lot)
 
-    def against(self, one: Assembled) -> tuple[assembly.Objection, ...]:
+    def against(self, one: Assembled) -> tuple[str, ...]:
         """What speaks against a trap as it is assembled."""
         return assembly.objections(one, self.known)
-
-    def problems(self, one: Assembled) -> tuple[Problem, ...]:
-        """What makes it impossible."""
-        return assembly.check_assembly(one, self.known.programme)
 
     def record(self, one: Assembled) -> None:
         """Put a trap assembled on record. When this returns it is on the disk.
@@ -88,7 +68,7 @@ class AssemblyDesk:
             raise RefusedError(f"{one.trap} is not assembled: there is an objection", "give a reason to go on")
         journal.record(session.conn, [one], session.named(), session.clock())
         self.last_lot, self.last_species = one.lot or self.last_lot, one.species
-        self.changed()
+        self._changed()
 
     def hang(self, one: Assembled, block: str, hung_on: date, row: str, tree: str) -> None:
         """Hang a trap that was assembled, by a change of the register.
@@ -111,9 +91,9 @@ class AssemblyDesk:
             planned = rows[-1].hung_on is not None and rows[-1].hung_on > session.on
             change = edited(TRAPS, here, own, session.on) if planned else hung_again(here, own, hung_on)
         carry_out(session.conn, change, session.named(), session.clock())
-        self.changed()
+        self._changed()
 
-    def changed(self) -> None:
+    def _changed(self) -> None:
         """Something was put on record: all that was read is read anew."""
         session = self.session
         session.programme = read.programme(session.conn)

@@ -119,9 +119,7 @@ def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[
         before = [other for other in kit.assembled if in_order(other) < in_order(one)]
         known = known_parts(kit.programme, kit.visits, one.assembled_on, before, kit.noted)
         hint = "" if one.despite else "the reason belongs in the column override"
-        found += [
-            Problem(sanitize(one.trap, _SHOWN), sanitize(said.words, 200), hint) for said in objections(one, known)
-        ]
+        found += [Problem(sanitize(one.trap, _SHOWN), sanitize(said, 200), hint) for said in objections(one, known)]
     return tuple(found)
 
 

@@ -16,8 +16,8 @@ import pytest
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.template import Templates, letter_html
-from roundtui.report.letters.update import compose_update, read_area, update_html
-from roundtui.report.season.season_end import season_end_html
+from roundtui.report.letters.update import compose_update, read_area, update_page
+from roundtui.report.season.season_end import season_end_page
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.season.years import YearsRecord
@@ -44,7 +44,7 @@ def pages(
     with closing(open_folder(sample, now=NOW).conn) as conn:
         area = read_area(conn, sample, ON, read_office(sample))
         contents["season-end"] = _season_end(conn, sample, templates)
-    contents["update"] = update_html(compose_update(area, note=NOTE), templates)
+    contents["update"] = update_page(compose_update(area, note=NOTE), templates, "html")
     found = {}
     for name, content in contents.items():
         found[name] = folder / f"{name}.html"
@@ -56,7 +56,7 @@ def _season_end(conn: sqlite3.Connection, sample: Path, templates: Templates) ->
     """The programme's last whole season."""
     years = YearsRecord(conn, sample, ON, read_office(sample)).ending(ON.year - 1)
     (end,) = years.ends([""])
-    return season_end_html(end, years.now.programme, templates)
+    return season_end_page(end, years.now.programme, templates, "html")
 
 
 @pytest.fixture(scope="module")

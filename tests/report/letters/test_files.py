@@ -20,10 +20,11 @@ from click.testing import CliRunner
 from roundtui.cli import main
 from roundtui.errors import StoreError
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.files import ENDINGS, put, write_letters
+from roundtui.report.letters.files import ENDINGS, write_letters
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
 from roundtui.report.letters.update import compose_update, read_area
+from roundtui.store.files import write_whole
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
@@ -52,7 +53,7 @@ def write(conn: sqlite3.Connection, farm: Path, *farms: str, note: str = "") -> 
         by="Ida",
         now=lambda: NOW + timedelta(seconds=next(SECONDS)),
     )
-    return [one.farm for one in written]
+    return [letter.farm for _, letter in written]
 
 
 def parsed(path: Path) -> EmailMessage:
@@ -124,12 +125,12 @@ def test_what_was_written_is_kept_and_a_correction_makes_it_out_of_date(farm: Pa
 
 
 def test_a_file_is_whole_or_as_it_was(tmp_path: Path) -> None:
-    put(tmp_path / "new" / "a.txt", b"one")
-    put(tmp_path / "new" / "a.txt", b"two")
+    write_whole(tmp_path / "new" / "a.txt", b"one")
+    write_whole(tmp_path / "new" / "a.txt", "two")
     assert [path.name for path in (tmp_path / "new").iterdir()] == ["a.txt"]
     (tmp_path / "full").write_text("a file")
     with pytest.raises(StoreError, match="cannot be written"):
-        put(tmp_path / "full" / "a.txt", b"one")
+        write_whole(tmp_path / "full" / "a.txt", b"one")
 
 
 def test_letters_from_the_command_line(farm: Path, tmp_path: Path) -> None:
@@ -221,10 +222,10 @@ def test_the_area_update_says_whose_blocks_it_holds_and_compares_only_the_same_f
     with closing(open_folder(sample, now=NOW).conn) as conn:
         area = read_area(conn, sample, ON, read_office(sample))
     key = ("catch", "CM", area.cells.weeks[-2])
-    (moths,) = [one for one in compose_update(area).species if one.code == "CM"]
+    (moths,) = [one for one in compose_update(area).species if one.name == "Codling moth"]
     assert moths.blocks == "blocks with and without mating disruption together"
     assert "the week before" in str(moths.trend)
     other = replace(area.cells.cells[key], farms=area.cells.cells[key].farms[1:])
     cells = replace(area.cells, cells={**area.cells.cells, key: other})
-    (moths,) = [one for one in compose_update(replace(area, cells=cells)).species if one.code == "CM"]
+    (moths,) = [one for one in compose_update(replace(area, cells=cells)).species if one.name == "Codling moth"]
     assert str(moths.trend) == "other farms than the week before, so no comparison"

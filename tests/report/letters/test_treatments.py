@@ -18,7 +18,7 @@ from roundtui.report.letters.compose import compose
 from roundtui.report.letters.letter import Letter, figures
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates, letter_text
-from roundtui.report.letters.update import compose_update, read_area, update_text
+from roundtui.report.letters.update import compose_update, read_area, update_page
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
 from tests.report.letters.conftest import NOW, ON
@@ -99,7 +99,7 @@ def test_a_letter_tells_of_the_catch_and_not_of_what_was_applied(conn: sqlite3.C
 def test_an_area_update_names_no_treatment(conn: sqlite3.Connection, farm: Path) -> None:
     def public() -> str:
         area = read_area(conn, farm, ON, read_office(farm))
-        return update_text(compose_update(area), Templates())
+        return update_page(compose_update(area), Templates(), "txt")
 
     before = public()
     tell(conn)

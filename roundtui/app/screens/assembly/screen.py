@@ -22,9 +22,9 @@ from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
 from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day, spoken_days
-from roundtui.domain.traps.assembly import KnownParts, Objection, Part, wants_label
+from roundtui.domain.traps.assembly import BenchTrap, KnownParts, Part, check_assembly, wants_label
 from roundtui.store.session import Session
-from roundtui.store.traps.bench import AssemblyDesk, Bench
+from roundtui.store.traps.bench import AssemblyDesk
 
 ASSEMBLY = keys_of("season", "assembly")
 
@@ -37,7 +37,7 @@ GLOVES = (
 NOTHING = "  No trap to assemble. a assembles one that is not listed, by its label."
 
 
-def bench_line(row: Bench, names: KnownParts, on: date) -> str:
+def bench_line(row: BenchTrap, names: KnownParts, on: date) -> str:
     """A trap to be assembled, or assembled and not hung.
 
     Args:
@@ -50,7 +50,7 @@ def bench_line(row: Bench, names: KnownParts, on: date) -> str:
     return f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 20)} {_state(row, on)}"
 
 
-def _state(row: Bench, on: date) -> str:
+def _state(row: BenchTrap, on: date) -> str:
     planned = f"to hang on {spoken_day(row.hang_on, on)}" if row.hang_on else ""
     if row.made is None:
         return planned or "hung last season"
@@ -105,7 +105,7 @@ def about_lot(known: KnownParts, lot: str, width: int) -> str:
     return sanitize(f"{found.species}{load}{until}", width)
 
 
-def spoken_against(found: Sequence[Objection], width: int, lines: int) -> Content:
+def spoken_against(found: Sequence[str], width: int, lines: int) -> Content:
     """What speaks against a trap, whole, with a mark before each.
 
     Args:
@@ -113,9 +113,7 @@ def spoken_against(found: Sequence[Objection], width: int, lines: int) -> Conten
         width: Columns to fill.
         lines: Lines to fill.
     """
-    shown = [
-        part for one in found for part in wrap(sanitize(spoken_days(f"! {one.words}")), width, subsequent_indent="  ")
-    ]
+    shown = [part for one in found for part in wrap(sanitize(spoken_days(f"! {one}")), width, subsequent_indent="  ")]
     more = [f"! and {len(shown) - lines + 1} more lines"] if len(shown) > lines else []
     return Content.styled("\n".join([*shown[: lines - len(more)], *more]), "bold")
 
@@ -143,7 +141,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         super().__init__(session)
         self.desk = AssemblyDesk(session)
         self.marked = 0
-        self.found: tuple[Objection, ...] = ()
+        self.found: tuple[str, ...] = ()
         self.said = ""
         self._proposed_for = ("", "")
 
@@ -170,7 +168,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     # --- the list ----------------------------------------------------------------------------------------------------
 
     @property
-    def row(self) -> Bench | None:
+    def row(self) -> BenchTrap | None:
         """The marked trap."""
         rows = self.desk.rows
         return rows[self.marked] if rows else None
@@ -200,7 +198,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self._begin(typed=True)
 
     @work
-    async def _hang(self, row: Bench, made: Assembled) -> None:
+    async def _hang(self, row: BenchTrap, made: Assembled) -> None:
         from roundtui.app.dialogs.office import HangDialog
 
         place = await self.app.push_screen_wait(HangDialog(self.desk, row, made, contents(made)))
@@ -299,7 +297,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
 
     def _record(self) -> None:
         one = self._draft()
-        faults = self.desk.problems(one)
+        faults = check_assembly(one, self.desk.known.programme)
         if faults:
             self._say(f"! {faults[0]}")
             return

@@ -11,7 +11,9 @@ from roundtui.app.keys import keys_of
 from roundtui.app.screen import OPENING_SECONDS, ListScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.app.widgets.board import listed
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import Consequence
+from roundtui.domain.round.walk import read_before
 from roundtui.domain.text import sanitize
 from roundtui.report.figures.changes import consequence_words
 from roundtui.store.round.changes import Conflicts
@@ -133,7 +135,9 @@ class ConflictsScreen(ListScreen[None]):
         entries = choices = Content("")
         if conflict is not None:
             came_from = [row for one in conflict.entries for row in self.session.chain_of(one.id)]
-            entries = conflict_lines.side_by_side(conflict, came_from, width)
+            first = conflict.entries[0].entry
+            before = read_before(self.session.visits(first.trap), first.read_on) if isinstance(first, Visit) else []
+            entries = conflict_lines.side_by_side(conflict, came_from, before[: width // 17], width)
             left = height - 5 - lines - str(entries).count("\n") - 1
             choices = conflict_lines.choices(
                 conflict, self._effects, recounts=self.recounts, size=(width, max(3, left))

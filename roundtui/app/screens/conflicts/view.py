@@ -11,7 +11,9 @@ from textual.content import Content
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
+from roundtui.domain.round.walk import read_in_words
 from roundtui.domain.text import full_day, padded, sanitize, spoken_day
+from roundtui.report.paper import reads_as
 from roundtui.report.round.replay import said_by
 from roundtui.report.text import figure
 from roundtui.store.record.read import JournalRow
@@ -39,8 +41,10 @@ def line(conflict: OpenConflict, on: date) -> str:
     return f"{place(conflict, on)}: {'; '.join(WORDS[kind] for kind in conflict.kinds)}"
 
 
-def side_by_side(conflict: OpenConflict, came_from: Sequence[JournalRow], width: int) -> Content:
-    """The entries beside each other, each under the key that keeps it."""
+def side_by_side(
+    conflict: OpenConflict, came_from: Sequence[JournalRow], before: Sequence[Visit], width: int
+) -> Content:
+    """The entries beside each other, each under the key that keeps it, and what the trap showed before."""
     column = max(24, (width - 2) // max(1, len(conflict.entries)))
     across = max(1, (width - 2) // column)
     parts: list[Content] = []
@@ -50,6 +54,8 @@ def side_by_side(conflict: OpenConflict, came_from: Sequence[JournalRow], width:
         for at in range(max(map(len, cells))):
             line = "  ".join(padded(cell[at] if at < len(cell) else "", column - 2) for cell in cells)
             parts.append(Content.styled(sanitize(f"  {line}", width).rstrip(), "bold" if at < 2 else ""))
+    if before:
+        parts.append(Content(sanitize(f"  Before: {read_in_words(before)}", width)))
     return Content("\n").join(parts)
 
 
@@ -59,6 +65,7 @@ def _column(key: int, row: JournalRow, came_from: Sequence[JournalRow], width: i
     lines = [
         f"[{key}] keeps this",
         said_by(row, {}),
+        *(wrap(reads_as(entry), width)[:2] if isinstance(entry, Visit) else ()),
         *wrap(f"by {sanitize(entry.scout, 40)}, laptop {sanitize(entry.device, 40) or 'not named'}", width)[:2],
         f"{full_day(row.recorded_at.astimezone(UTC))} {row.recorded_at.astimezone(UTC):%H:%M:%S} UTC",
         f"{sanitize(row.trap or row.block or '', 20)}, {full_day(row.read_on)}",

@@ -11,37 +11,34 @@ from textual.widgets import Input
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen, texts
-from roundtui.app.widgets.board import listed
-from roundtui.domain.entries import Draft
+from roundtui.app.widgets.board import listed, rule
+from roundtui.domain.entries import Draft, Visit
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
+from roundtui.domain.round.walk import read_before, read_in_words
 from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
+from roundtui.report.paper import reads_as
 from roundtui.store.paper.sheets import HOLDS, SheetComparison
 from roundtui.store.session import Session
 
 DOUBLE_ENTRY = keys_of("round", "entries")
 
 
-def keyers(two: SheetComparison, width: int) -> Content:
-    """Who entered first and second, and how far the two agree: three lines."""
-    first, second = two.names
+def progress(two: SheetComparison, width: int) -> Content:
+    """How far the two agree, and how the differences were settled."""
     kept = list(two.settled_places.values())
     names = {one: HOLDS[one] if one == "none" else one for one in HOLDS if one in kept}
     settled = ", ".join(f"{kept.count(one)} {name}" for one, name in names.items()) or "none yet"
-    lines = [
-        f"  First   {sanitize(first or 'nobody yet', 40)}",
-        f"  Second  {sanitize(second or 'nobody yet', 40)}",
-        f"  {two.found.rows} rows in either, {len(two.open) + len(kept)} differed. Settled: {settled}",
-    ]
-    return Content("\n".join(sanitize(line, width) for line in lines))
+    differed = f"{two.found.rows} rows in either, {len(two.open) + len(kept)} differed. Settled: {settled}"
+    return Content(sanitize(f"  {differed}", width))
 
 
 def titles(two: SheetComparison, width: int) -> Content:
     """The head of the columns, each entry with its name."""
     first, second = two.names
     side = _side(width)
-    line = f"  {'trap':<11}{'day':<7}{padded(f'1 {first}', side)} {padded(f'2 {second}', side)} differ"
+    line = f"  {'trap':<11}{'day':<8}{padded(f'1 {first}', side)} {padded(f'2 {second}', side)} differ"
     return Content.styled(padded(line, width), "bold")
 
 
@@ -54,13 +51,30 @@ def difference_line(difference: Difference, width: int) -> str:
     """
     row, side = difference.row, _side(width)
     fields = ", ".join(field.replace("_", " ") for field in difference.fields) or "row"
-    line = f"{padded(row.trap, 10)} {row.read_on:%d %b} "
+    line = f"{padded(row.trap, 10)} {row.read_on:%d %b}  "
     line += f"{padded(_side_words(difference.first), side)} {padded(_side_words(difference.second), side)} "
     return line + sanitize(fields, max(0, width - cells(line) - 3))
 
 
+def details(difference: Difference, before: Sequence[Visit], width: int) -> Content:
+    """What each entry of the marked row says, in words and field by field, and what the trap showed before."""
+    row, side = difference.row, max(12, (width - 18) // 2)
+    words = [_words(difference.first), _words(difference.second)]
+    rows = [words, *([*difference.values(field)] for field in difference.fields)]
+    names = ["reads as", *(field.replace("_", " ") for field in difference.fields)]
+    lines = [Content.styled(rule(f"{row.trap}, {full_day(row.read_on)}", width), "bold")]
+    for what, (first, second) in zip(names, rows, strict=True):
+        lines.append(Content(f"  {what:<13} {padded(first, side)} {sanitize(second, side)}"))
+    lines.append(Content(sanitize(f"  before        {read_in_words(before) or 'nothing on record'}", width)))
+    return Content("\n").join(lines)
+
+
+def _words(row: KeyedRow | None) -> str:
+    return reads_as(row.draft.visit(row.trap, row.read_on)) or "blank" if row is not None else "no such row"
+
+
 def _side(width: int) -> int:
-    return max(12, (width - 19) * 2 // 5 - 2)
+    return max(12, (width - 20) * 2 // 5 - 2)
 
 
 def _side_words(row: KeyedRow | None) -> str:
@@ -87,8 +101,8 @@ class DoubleEntryScreen(ListScreen[None]):
         self.two = SheetComparison(session, route)
 
     def compose(self) -> ComposeResult:
-        """Head, who keyed, the differences, a line to type on, a word, the keys."""
-        yield from texts("head", "keyers", "titles", "list")
+        """Head, how far, the differences, the marked one in full, a line to type on, a word, the keys."""
+        yield from texts("head", "progress", "titles", "list", "details")
         yield Input(id="row", compact=True, max_length=2000)
         yield from texts("said", "keys")
 
@@ -145,51 +159,51 @@ class DoubleEntryScreen(ListScreen[None]):
         if difference is None:
             self.say("No difference is open")
             return
-        try:
-            row = difference.row
-            settle = partial(self.two.write, difference, kept, typed)
+        row = difference.row
+        settle = partial(self.two.write, difference, kept, typed)
+        with self.saying("Not settled"):
             changes = self.two.changes(settle, {row.read_on}, row.trap) if kept != "first" else []
-            if changes or kept == "none":
-                said = [(str(one), True) for one in changes] or [("No figure changes.", False)]
-                title = f"{sanitize(row.trap, 20)}: {HOLDS[kept]}?"
-                self.ask(title, said, lambda: self._settled(difference, kept, typed))
+            if not changes and kept != "none":
+                self._settled(difference, kept, typed)
                 return
-        except RoundtuiError as error:
-            self._refused(error)
-            return
-        self._settled(difference, kept, typed)
+            said = [(str(one), True) for one in changes] or [("No figure changes.", False)]
+            title = f"{sanitize(row.trap, 20)}: {HOLDS[kept]}?"
+            self.ask(title, said, lambda: self._settled(difference, kept, typed))
 
-    def _refused(self, error: RoundtuiError) -> None:
+    def show_error(self, title: str, error: RoundtuiError) -> None:
+        """What refuses a row that is typed is said beside it."""
         if self.query_one("#row", Input).display:
             self.say(f"{error.message}: {error.hint}")
         else:
-            self.show_error("Not settled", error)
+            super().show_error(title, error)
 
     def _settled(self, difference: Difference, kept: str, typed: Draft | None) -> None:
-        try:
+        with self.saying("Not settled"):
             self.two.settle(difference, kept, typed)
-        except RoundtuiError as error:
-            self._refused(error)
-            return
-        self._typed()
-        name = sanitize(difference.row.trap, 20)
-        day = spoken_day(difference.row.read_on, self.session.on)
-        self.say(f"{name} {day}: {HOLDS[kept]}, settled by {sanitize(self.session.scout, 20)}")
+            self._typed()
+            name, scout = sanitize(difference.row.trap, 20), sanitize(self.session.scout, 20)
+            self.say(f"{name} {spoken_day(difference.row.read_on, self.session.on)}: {HOLDS[kept]}, settled by {scout}")
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
     def _show(self) -> None:
         width = self.size.width
         two = self.two
-        day = full_day(self.session.on)
         self.put_head(
-            f"Double entry of sheet {sanitize(two.route, 20)}   {day}",
-            f"{len(two.open)} open of {len(two.open) + len(two.settled_places)} ",
+            f"Double entry of sheet {sanitize(two.route, 20)}   {len(two.open)} open of"
+            f" {len(two.open) + len(two.settled_places)}"
         )
-        self.put("keyers", keyers(two, width))
+        self.put("progress", progress(two, width))
         self.put("titles", titles(two, width))
         self.put("said", Content.styled(f"  {sanitize(self.said, width * 2 - 8)}", "bold $text-accent"))
-        found, height = two.open, max(1, self.size.height - 10)
+        found, height = two.open, max(1, self.size.height - 8)
+        difference: Difference | None = self.row
+        marked = Content("")
+        if difference is not None:
+            height = max(3, height - 5 - len(difference.fields))
+            before = read_before(self.session.visits(difference.row.trap), difference.row.read_on)[: width // 17]
+            marked = details(difference, before, width)
+        self.put("details", marked)
         nothing = "  No difference is open: the two entries agree, or were settled"
         if not two.second:
             nothing = "  No second entry yet: v on the sheet begins it"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -11,10 +13,10 @@ from textual.content import Content
 from textual.widgets import Static
 from textual.worker import Worker, get_current_worker
 
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.board import listed
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters import desk
 from roundtui.report.letters.material import short_day
@@ -23,6 +25,8 @@ from roundtui.store.session import Session
 LETTERS = keys_of("desk", "letters")
 
 _OLDER = 3
+_LIST = 80
+"""Width of the list where the letter stands beside it. [columns]"""
 
 
 class LettersScreen(RoundtuiScreen[None]):
@@ -36,11 +40,11 @@ class LettersScreen(RoundtuiScreen[None]):
     CSS_PATH = "style.tcss"
     KEYS = LETTERS
     KEYS_FIRST = True
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (2 * _LIST, "-wide")]  # noqa: RUF012 - as the base has it
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.desk = desk.LetterDesk(session)
-        self.area_desk = desk.AreaDesk(session)
         self.area: desk.AreaText | None = None
         """The area update, while it stands in place of a letter."""
         self.letters: desk.Letters | None = None
@@ -70,6 +74,7 @@ class LettersScreen(RoundtuiScreen[None]):
         """Lines are cut to the width of the terminal."""
         self._head()
         self._list()
+        self._preview()
 
     # --- reading and writing, beside the app -------------------------------------------------------------------------
 
@@ -100,20 +105,27 @@ class LettersScreen(RoundtuiScreen[None]):
         def write() -> int:
             worker = get_current_worker()
 
-            def tell(_farm: str, done: int, of: int) -> None:
-                self.call_later(self._say, desk.progress_line(done, of, self.size.width))
+            def tell(done: int) -> None:
+                self.call_later(self._say, desk.progress_line(done, len(farms), self.size.width))
 
             return self.desk.write(letters, notes, tell, lambda: worker.is_cancelled)
 
         self._writing = self.aside("write", write, self._written, "Not all letters were written", stopped=self._stopped)
 
     def _written(self, done: int) -> None:
-        self._done = f"{done} {'letter' if done == 1 else 'letters'} written to {self.desk.to}; nothing was sent"
+        self._done = f"{done} {'letter' if done == 1 else 'letters'} written, nothing sent: {self.desk.to}"
         self._stopped()
 
     def _stopped(self) -> None:
         self._writing = None
         self._read()
+
+    def keys_here(self) -> Sequence[Action]:
+        """Where the public update is marked Enter publishes, and nobody is called."""
+        if self.letters is None or self._farm() is not None:
+            return self.KEYS
+        first, *rest = self.KEYS
+        return (replace(first, words="publish file, sends nothing"), *(one for one in rest if one.foot != "c"))
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -134,7 +146,8 @@ class LettersScreen(RoundtuiScreen[None]):
 
         old = old_temperatures(self.letters.material)
         said = [(f"{old[:1].upper()}{old[1:]}.", True)] if old else []
-        if self.desk.page(self.letters, farm).exists():
+        page = self.desk.page(self.letters, farm)
+        if page and page.exists():
             said.append(("A letter of this week is there already: it is replaced.", True))
         if said:
             name = sanitize(self.letters.farms[self.marked].name, 40)
@@ -166,24 +179,25 @@ class LettersScreen(RoundtuiScreen[None]):
         seen = self.area
         if seen is None:
             return
-        write = partial(self.area_desk.write, seen)
-        title = f"Publish the area update of the week to {seen.week}?"
+        write = partial(self.desk.area, seen)
+        title = f"Publish the area update of the week to {seen.update.week_ends}?"
         said = [(words, True) for words in seen.before] + [("What is published stays.", False)]
         self.ask(title, said, lambda: self.aside("area", write, self._area_done, "The area update is not written"))
 
     def _read_area(self) -> None:
         self._say("Reading the area …")
-        self.aside("area", self.area_desk.read, self._area_done, "There is no area update to show")
+        self.aside("area", self.desk.area, self._area_done, "There is no area update to show")
 
     def _area_done(self, found: desk.AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):
-            self._say(f"Area update written, nothing sent: {found[0].stem} in {self.area_desk.to}")
+            self._list()
+            self._say(f"Area update written, nothing sent: {self.desk.updates}")
             return
         changed = self.area is not None
         self.area = found
         self._preview()
         again = "CHANGED in the meantime. " if changed else ""
-        self._say(f"{again}Week to {found.week}: Enter publishes it for good")
+        self._say(f"{again}Week to {found.update.week_ends}: Enter publishes it for good")
 
     def action_note(self) -> None:
         """Type the covering note of all letters."""
@@ -206,13 +220,12 @@ class LettersScreen(RoundtuiScreen[None]):
             self._preview()
 
     def action_view(self) -> None:
-        """Show the marked farm's page in the system's viewer."""
-        farm = self._farm()
-        if farm is None or self.letters is None:
+        """Show the marked farm's page, or the public update, in the system's viewer."""
+        if self.letters is None:
             return
-        path = self.desk.page(self.letters, farm)
-        if not path.exists():
-            self._say("This letter is not written yet: Enter writes it")
+        path = self.desk.page(self.letters, self._farm())
+        if path is None or not path.exists():
+            self._say("This is not written yet: Enter writes it")
             return
         with self.saying("Nothing can be shown"):
             desk.open_in_viewer(path)
@@ -237,6 +250,12 @@ class LettersScreen(RoundtuiScreen[None]):
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
+    @property
+    def _columns(self) -> tuple[int, int]:
+        """Columns of the list and of the letter, which stand side by side where there is room for both."""
+        width = self.width
+        return (_LIST, width - _LIST) if width >= 2 * _LIST else (width, width)
+
     def _farm(self) -> str | None:
         farms = self.letters.farms if self.letters is not None else ()
         return farms[self.marked].farm if self.marked < len(farms) else None
@@ -249,41 +268,41 @@ class LettersScreen(RoundtuiScreen[None]):
         if self.letters is None:
             return
         farms = self.letters.farms
-        width, height = max(40, self.size.width - 2), max(7, self.size.height // 3)
-        state = self.area_desk.state()
-        update = f"{padded('Public update, for everybody', width - cells(state) - 3)} {state}"
-        lines = [*desk.farm_lines(farms, width - 2), update]
-        rows = [listed(lines, self.marked, (width, height), str)]
+        width, height = self._columns[0] - 2, self.size.height
+        height = max(7, height - 8 if self.width >= 2 * _LIST else height // 3)
+        head, *lines = desk.letter_rows(farms, self.desk.page(self.letters, None), width - 2)
+        rows = [
+            Content.styled(padded(f"  {head}", width), "underline"),
+            listed(lines, self.marked, (width, height), str),
+        ]
         if not farms:
-            rows = [Content("No trap hung in these seven days, so there is nobody to write to.")]
+            rows.append(Content("No trap hung in these seven days, so there is nobody to write to."))
         if self.older:
             more = f" and {len(self.older) - _OLDER} more" if len(self.older) > _OLDER else ""
             rows.append(Content.styled(f"! Older, OUT OF DATE: {', '.join(self.older[:_OLDER])}{more}", "bold"))
-        note = sanitize(self.desk.note(), max(20, self.size.width - 20))
+        note = sanitize(self.desk.note(), width - 18)
         self.put("farms", Content("\n").join([*rows, Content(f"Covering note: {note or 'none, n types one'}")]))
 
     def _leave_area(self) -> None:
         """The letter stands where the update stood, and what was asked is asked no more."""
         self.area = None
         self._say("")
+        self.put_strip()
 
     def _preview(self) -> None:
-        farm = self._farm()
-        if self.area is not None:
-            before = [f"! Before it goes out: {words}" for words in self.area.before]
-            self._page("\n".join([*before, "", self.area.text] if before else [self.area.text]))
-            return
+        farm, width = self._farm(), min(100, self._columns[1] - 3)
         if self.letters is None:
             return
-        if farm is None:
-            self._page("")
-            self._read_area()
-            return
         try:
-            text = self.desk.preview(self.letters, farm)
+            if self.area is not None:
+                text = self.desk.preview_area(self.area, width)
+            else:
+                text = self.desk.preview(self.letters, farm, width) if farm else ""
         except RoundtuiError as error:
             text = f"{error.message}\n{error.hint}"
         self._page(text)
+        if farm is None and self.area is None:
+            self._read_area()
 
     def _page(self, text: str) -> None:
         self.query_one("#letter", Static).update(Content(text))
@@ -292,7 +311,7 @@ class LettersScreen(RoundtuiScreen[None]):
     def _say(self, words: str) -> None:
         """Say what was done; where nothing was, what the marked farm's letter says, if its row cuts it."""
         if not words and self._farm() is not None and self.letters is not None:
-            farms = self.letters.farms
-            one, line = farms[self.marked], desk.farm_lines(farms, self.width - 4)[self.marked]
-            words = "" if one.says in line and one.state in line else f"{one.says}; {one.state}"
-        self.put("said", sanitize(words, max(20, self.size.width - 2)))
+            one = self.letters.farms[self.marked]
+            line = desk.letter_rows(self.letters.farms, None, self._columns[0] - 4)[self.marked + 1]
+            words = "; ".join(said for said in (one.name, one.says, one.state) if said not in line)
+        self.put("said", sanitize(words, self._columns[0] - 2))

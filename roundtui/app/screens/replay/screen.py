@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 
 from textual.content import Content
 from textual.timer import Timer
@@ -12,17 +13,14 @@ from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import PageScreen
 from roundtui.app.screens.replay import view as replay_lines
-from roundtui.domain.round.recounts import Question, Talk, talks
+from roundtui.domain.round.recounts import Talk
 from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
-from roundtui.errors import RoundtuiError
-from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
+from roundtui.report.round.replay import ReplayStep, RoundReplay, history_lines, open_round, talk_about
 from roundtui.report.text import Names
 from roundtui.store.record.chains import mark_after
 from roundtui.store.session import Session
 
 REPLAY = keys_of("desk", "replay")
-FEW_TRAPS = 60
-"""Traps of a programme up to which a key waits for what it looks up: some 40 ms."""
 REST_SECONDS = 0.05
 """How long a step is rested on before what takes longer is looked up. [s]"""
 PLAY_SECONDS = 1.0
@@ -47,36 +45,23 @@ class ReplayScreen(TextsScreen[None]):
     CSS_PATH = "style.tcss"
     KEYS = REPLAY
     PARTS = ("head", "ribbon", "about", "changed", "log", "keys")
+    replay: RoundReplay
+    """The round, once it is read."""
 
     def __init__(self, session: Session, route: str, on: date | None = None, entry: str = "") -> None:
         super().__init__(session)
-        self.rounds = Rounds(session)
+        self.route = route
+        self._first_asked = on, entry
+        self._is_read = False
         self.at = 0
         self.playing: Timer | None = None
         self._resting: Timer | None = None
         self.pace = PLAY_SECONDS
         """How long each entry stands while it plays. [s]"""
-        try:
-            self._open(route, on or session.on)
-            if on is None and not self.replay.rows and (before := self.replay.neighbour(-1)) is not None:
-                self._open(route, before)
-            self.at = self.replay.step_of(entry) or self.at
-        except BaseException:
-            self.rounds.close()
-            raise
 
-    def _open(self, route: str, on: date) -> None:
-        self.replay = self.rounds.open(route, on)
-        self.talks: dict[str, Talk] = dict(
-            talks(row.entry for row in self.replay.rows if isinstance(row.entry, Question) and row.present)
-        )
-        ids = {step.row.id for step in self.replay.steps}
-        self.asked = {entry: talk for entry, talk in self.talks.items() if talk.open and entry in ids}
-        self.at = min(1, len(self.replay.steps))
-
-    def on_unmount(self) -> None:
-        """Let go of the store."""
-        self.rounds.close()
+    def _begin(self) -> None:
+        on, entry = self._first_asked
+        self._change(self.route, on or self.session.on, entry, or_before=on is None)
 
     @property
     def step(self) -> ReplayStep | None:
@@ -139,7 +124,7 @@ class ReplayScreen(TextsScreen[None]):
             word = "earlier" if direction < 0 else "later"
             self.tell(f"There is no {word} round of this route")
             return
-        self._change(self.replay.route, on)
+        self._change(self.route, on)
 
     def action_route(self) -> None:
         """The next route, its newest round up to this day."""
@@ -148,11 +133,8 @@ class ReplayScreen(TextsScreen[None]):
         if len(routes) < 2:
             self.tell("There is one route only")
             return
-        on = self.replay.span.last
-        route = routes[(routes.index(self.replay.route) + 1) % len(routes)]
-        self._change(route, on)
-        if not self.replay.rows and (before := self.replay.neighbour(-1)) is not None:
-            self._change(route, before)
+        route = routes[(routes.index(self.route) + 1) % len(routes)]
+        self._change(route, self.replay.last, or_before=True)
 
     async def action_day(self) -> None:
         """The round of a day that is typed."""
@@ -169,14 +151,28 @@ class ReplayScreen(TextsScreen[None]):
 
         def go(day: str | None) -> None:
             if day is not None:
-                self._change(self.replay.route, date.fromisoformat(day))
+                self._change(self.route, date.fromisoformat(day))
 
-        await self.app.push_screen(LineDialog("The round of a day", "Day", str(self.replay.span.last), fault=fault), go)
+        await self.app.push_screen(LineDialog("The round of a day", "Day", str(self.replay.last), fault=fault), go)
 
-    def _change(self, route: str, on: date) -> None:
-        with self.saying("The round cannot be read"):
-            self._open(route, on)
-        self._show()
+    def _change(
+        self, route: str, on: date, entry: str = "", at: int = 1, *, or_before: bool = False, said: str = ""
+    ) -> None:
+        """Read a round in a thread, and stand on an entry of it, else at a step."""
+
+        def have(found: RoundReplay) -> None:
+            self.replay, self.route, self._is_read = found, route, True
+            self.at = found.step_of(entry) or min(at, len(found.steps))
+            self._show()
+            self.tell(said)
+
+        def without() -> None:
+            if not self._is_read:
+                self.dismiss()
+
+        self.tell("Reading the round …")
+        work = partial(open_round, self.session, route, on, or_before=or_before)
+        self.read(work, have, "The round cannot be read", without)
 
     # --- what is done about an entry ---------------------------------------------------------------------------------
 
@@ -201,8 +197,7 @@ class ReplayScreen(TextsScreen[None]):
     def _done(self, said: str | None) -> None:
         """Something was put on record about the entry, or None."""
         if said is not None:
-            self._read_anew()
-            self.tell(said)
+            self._read_anew(said)
 
     async def action_history(self) -> None:
         """All that belongs to the entry."""
@@ -215,8 +210,8 @@ class ReplayScreen(TextsScreen[None]):
         """The whole summary as it was at this step."""
         self._stop()
         if self.step is not None:
-            at, on = mark_after(self.step.rows[-1]), self.replay.span.last
-            await self.open_screen("summary", self.replay.route, at=at, on=on)
+            at, on = mark_after(self.step.rows[-1]), self.replay.last
+            await self.open_screen("summary", self.route, at=at, on=on)
 
     def came_back(self) -> None:
         """A conflict may have been settled meanwhile."""
@@ -227,18 +222,8 @@ class ReplayScreen(TextsScreen[None]):
         self._stop()
         super().action_place(name)
 
-    @property
-    def route(self) -> str:
-        """Name of the route."""
-        return self.replay.route
-
-    def _read_anew(self) -> None:
-        shown = self.step.row.id if self.step else None
-        at = self.at
-        with self.saying("The round cannot be read"):
-            self._open(self.replay.route, self.replay.on)
-            self.at = (self.replay.step_of(shown) if shown else None) or min(at, len(self.replay.steps))
-            self._show()
+    def _read_anew(self, said: str = "") -> None:
+        self._change(self.route, self.replay.on, self.step.row.id if self.step else "", self.at, said=said)
 
     def action_back(self) -> None:
         """Back to where one was."""
@@ -248,6 +233,9 @@ class ReplayScreen(TextsScreen[None]):
     # --- showing -----------------------------------------------------------------------------------------------------
 
     def _show(self) -> None:
+        if not self._is_read:
+            self.put_head(f"Replay   route {sanitize(self.route, 20)}")
+            return
         replay, at, width, height = self.replay, self.at, self.width, self.size.height
         step = self.step
         talk = talk_about(replay.rows, step.row) if step else None
@@ -257,32 +245,26 @@ class ReplayScreen(TextsScreen[None]):
         for name, rows in lines.items():
             self.query_one(f"#{name}").styles.height = rows
         playing = "" if self.playing is None else "playing   "
-        span = replay.span
-        since = f"{spoken_day(span.first, span.last)} to " if span.first != span.last else ""
-        where = f"Replay   route {sanitize(replay.route, 20)}   {since}{full_day(span.last)}"
+        since = f"{spoken_day(replay.first, replay.last)} to " if replay.first != replay.last else ""
+        where = f"Replay   route {sanitize(self.route, 20)}   {since}{full_day(replay.last)}"
         self.put_head(where, f"{playing}entry {at} of {len(replay.steps)} ")
         self.put("ribbon", replay_lines.ribbon(replay, at, self.session.programme, width))
         self.put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, about - 1)))
         self.put("changed", self._changed(width, lines["changed"]))
-        self.put("log", replay_lines.log(replay.steps, self.asked, at, width, log))
+        self.put("log", replay_lines.log(replay.steps, replay.asked, at, width, log))
 
     def _changed(self, width: int, height: int) -> Content:
-        """What the step changed; where looking it up takes long, a word first, and the rest when it is there."""
+        """What the step changed; a word first where it is still to be looked up, and the rest when it is there."""
         replay, at = self.replay, self.at
-        needed = [step for step in (at - 1, at) if step >= 0 and step not in replay.known]
-        if needed and len(self.session.programme.hangings) > FEW_TRAPS:
-            # A key that is held down runs past many steps; only where it rests is looked up.
-            if self._resting is not None:
-                self._resting.stop()
+        if self._resting is not None:
+            self._resting.stop()
+        if any(0 <= step <= len(replay.steps) and step not in replay.known for step in (at - 1, at, at + 1)):
+            # A key that is held down runs past many steps; only where it rests is looked up, with what comes next.
             self._resting = self.set_timer(REST_SECONDS, self._start_aside)
+        before, now = replay.known.get(at - 1), replay.known.get(at)
+        if now is None or (at and before is None):
             return Content("  Looking up what held then …")
-        try:
-            before, names = replay.look_up(at - 1) if at else None, Names(self.session.programme)
-            return replay_lines.changed(before, replay.look_up(at), names, width, height)
-        except RoundtuiError as error:
-            self._stop()
-            self.show_error("What held then cannot be read", error)
-            return Content("")
+        return replay_lines.changed(before, now, Names(self.session.programme), width, height)
 
     def _start_aside(self) -> None:
         self._resting = None

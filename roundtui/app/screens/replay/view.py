@@ -54,15 +54,16 @@ def log(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], at: int, width: 
 
 def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
     row = step.row
-    more = max(0, width - 80)
-    said_width, scout_width = 16 + more // 2, 10 + more // 4
-    when = f"{row.recorded_at.astimezone(UTC):%d %b %H:%M:%S}"
-    gap = "" if step.gap is None else f"+{in_words(step.gap)}" if not in_words(step.gap).startswith("-") else "clock"
+    more, wide = max(0, width - 80), width >= 80
+    said_width, scout_width = 16 + more // 2, (13 if wide else 10) + more // 4
+    when = f"{row.recorded_at.astimezone(UTC):%d %b %H:%M}"
+    since = in_words(step.gap) if step.gap is not None and wide else ""
+    gap = "clock " if since.startswith("-") else padded(since and f"+{since}", 8) if wide else ""
     remarks = ", ".join(remark.value for remark in step.remarks)
     marks = f"{MARK if remarks else ''}{remarks}{'  ' if remarks and asked else ''}{QUESTION.strip() if asked else ''}"
     return (
         f"{'>' if current else ' '}{step.number:>4} {when} {padded(row.trap or row.block or '', 6)} "
-        f"{padded(step.said, said_width)} {padded(row.entry.scout, scout_width)} {padded(gap, 8)} {marks}"
+        f"{padded(step.said, said_width)} {padded(row.entry.scout, scout_width)} {gap} {marks}"
     )
 
 
@@ -70,14 +71,14 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
     """The entry of a step in full: who, when, on which laptop, what stands out, and what was asked."""
     width, height = size
     if not 0 < at <= len(replay.steps):
-        return Content("  Before the first entry. Right steps on, End goes to the last, Space plays the round.")
+        return Content("  Before the first entry. Right: the next one, End: the last, Space: play.")
     step = replay.steps[at - 1]
     row = step.row
     title = f"{sanitize(row.kind.capitalize())}  {_where(row.trap, row.block, programme, replay)}"
     lines: list[tuple[str, str]] = [(line, "bold") for line in _wrapped(step.said, width)[: height // 2]]
     who = f"by {sanitize(row.entry.scout, 24)} on {sanitize(row.entry.device, 20) or 'a laptop'}"
     at_utc = row.recorded_at.astimezone(UTC)
-    when = f"{full_day(at_utc)} {at_utc:%H:%M:%S} UTC{_since(step)}"
+    when = f"{full_day(at_utc)} {at_utc:%H:%M:%S} UTC{_since(step) if width >= 80 else ''}"
     lines.append((sanitize(f"  {who}, {when}", width), ""))
     for words in step.remarks.values():
         lines += [(line, "bold $text-warning") for line in _wrapped(spoken_days(f"{MARK}{words}", replay.on), width)]
@@ -100,7 +101,7 @@ def _since(step: ReplayStep) -> str:
 
 
 def _where(trap: str | None, block: str | None, programme: Programme, replay: RoundReplay) -> str:
-    hanging = programme.hanging(trap, replay.span.last) if trap else None
+    hanging = programme.hanging(trap, replay.last) if trap else None
     code = block or (hanging.block if hanging else "")
     return f"{sanitize(trap or '', 16)}  {f'block {Names(programme).block(code)}' if code else ''}".strip()
 
@@ -133,7 +134,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
         lines.append(("  No figure and no warning." if before else "", ""))
     rest = len(now.blocks) - len(rows)
     kept = sum(words in said_before for words in said)
-    more = f"{rest} other rows and {kept} warning{'' if kept == 1 else 's'} stand as they were: s shows all"
+    more = f"{rest} other rows, {kept} warning{'' if kept == 1 else 's'} as before: s shows all"
     if len(lines) > height - 3:
         lines, more = lines[: height - 3], f"and {len(lines) - height + 3} lines more; {more}"
     title = _titled(f"What it changed, as of {spoken_day(now.on, now.on)}", width)

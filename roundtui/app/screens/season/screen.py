@@ -45,10 +45,14 @@ _TALL, _LOW = 30, 24
 def legend(chart: Chart, width: int) -> str:
     """What the marks mean, on as many lines as it takes."""
     shown = {panel.bars: "█" for panel in chart.panels if panel.bars}
-    signs = [f"{shown.get(sign, sign)} {words}" for sign, words in chart.legend()]
-    signs += ["+ reached", "· expected", "- within these days", "P biofix proposed", "B set"] if chart.events else []
+    signs = [(shown.get(sign, sign), words) for sign, words in chart.legend()]
+    if chart.events:
+        # What is long stands behind what is short, so that it all takes fewer lines.
+        signs[-1:-1] = [("+", "reached"), ("·", "expected"), ("-", "range")]
+        signs += [("P", "biofix proposed"), ("B", "set")]
     # A sign and its words stay together.
-    lines = wrap("  ".join(sanitize(one, width).replace(" ", "\u00a0") for one in signs), width, break_on_hyphens=False)
+    words = "  ".join(sanitize(f"{sign} {said}", width).replace(" ", "\u00a0") for sign, said in signs)
+    lines = wrap(words, width, break_on_hyphens=False)
     return "\n".join(lines).replace("\u00a0", " ")
 
 
@@ -59,7 +63,7 @@ def counted(season: BlockSeason, degree_days: Panel, width: int) -> str:
         return sanitize(degree_days.name[:1].upper() + degree_days.name[1:], width)
     start = next(view.start for view in season.outlooks if one in view.events)
     since = f"{one.accumulated:.0f} {season.unit.sign}-days" + (f" since {start.day} {start:%b}" if start else "")
-    on = f", {spoken_day(one.expected_on, season.on)}" if one.expected_on else ""
+    on = f", {one.expected_on.day} {one.expected_on:%b}" if one.expected_on else ""
     words = f"{one.event.degree_days:g}: {one.event.name}{on}"
     goal, room = Fraction(one.event.degree_days), max(6, width - len(since) - len(words) - 3)
     filled = bar(Fraction(one.accumulated), (goal, goal), min(room, 40)).rstrip()

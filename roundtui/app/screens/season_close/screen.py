@@ -6,6 +6,8 @@ The close of a season: traps in the order in which they are walked, one key for 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
+from textwrap import wrap
 
 from textual import work
 from textual.content import Content
@@ -17,6 +19,7 @@ from roundtui.domain.entries import PartState
 from roundtui.domain.text import full_day, padded, sanitize, spoken_days
 from roundtui.domain.traps.assembly import Part
 from roundtui.report import text as numbers
+from roundtui.report.bars import bar
 from roundtui.report.season.season_end import CloseDesk, CloseRow
 from roundtui.report.traps.parts import held_words
 from roundtui.store.session import Session
@@ -30,16 +33,19 @@ CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard,
 NOTHING = "  No trap hangs, and every part is stored. At the desk n plans the next season."
 
 
+HEAD = f"  {'Trap':<10} {'Pest':<5} {'Block, route':<18} Labels"
+
+
 def _line(row: CloseRow) -> str:
-    labels = " ".join(part.label for part in row.parts)
+    labels = " ".join(part.label for part in row.parts) or "no labels"
     scent = "".join(f"  ! {part.label} smells of {part.foreign[-1]}" for part in row.scented)
-    if not row.trap:
+    if row.hung is None:
         (part,) = row.parts
-        return f"{padded(part.label, 10)} {padded(row.species, 5)} {part.part.value}, {part.state.value}{scent}"
-    missing = f"  ! missing since {full_day(row.missing_since)}" if row.missing_since else ""
-    place = f"{row.block}, {row.route}" if row.route else f"{row.block}, no route"
-    hangs = f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 18)} "
-    return f"{hangs}{labels or 'no labels'}{missing}{scent}"
+        return f"{padded(part.label, 10)} {padded(part.species, 5)} {part.part.value}, {part.state.value}{scent}"
+    trap, since = row.hung.hanging, row.hung.missing_since
+    missing = f"  ! missing since {full_day(since)}" if since else ""
+    place = f"{trap.block}, {row.hung.route or 'no route'}"
+    return f"{padded(trap.trap, 10)} {padded(trap.species, 5)} {padded(place, 18)} {labels}{missing}{scent}"
 
 
 def doubts(row: CloseRow, what: PartState, hang: int) -> list[str]:
@@ -51,7 +57,9 @@ def doubts(row: CloseRow, what: PartState, hang: int) -> list[str]:
         hang: Traps that hang and of which none was taken down here yet; 0: one was.
     """
     said = (
-        [f"{hang} traps hang: a trap that is down is read no more, and its series ends."] if row.trap and hang else []
+        [f"Traps that hang: {hang}. One that is down is read no more, and its series ends."]
+        if row.trap and hang
+        else []
     )
     if what is PartState.STORED and row.scented:
         body = row.scented[0]
@@ -64,22 +72,18 @@ def doubts(row: CloseRow, what: PartState, hang: int) -> list[str]:
     return said
 
 
-def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:
+def about(desk: CloseDesk, row: CloseRow) -> list[str]:
     """The parts of the marked trap and what its body has held.
 
     Args:
         desk: For what is known.
         row: The trap, or the part.
-        width: Columns to fill.
-        lines: Lines to fill.
     """
     said: list[str] = []
     for part in row.parts:
         said.append(f"{part.part.value} {part.label}: {part.species}, {_state(part)}")
         said += [f"held {spoken_days(words)}" for words in held_words(desk.held(part))[-3:]] if part.scents else []
-    if row.trap and not row.parts:
-        said = ["None of its parts has a label: only the trap is recorded as down."]
-    return Content("\n".join(f" {sanitize(line, width - 2)}" for line in said[:lines]))
+    return said or ["None of its parts has a label: only the trap is recorded as down."]
 
 
 def _state(part: Part) -> str:
@@ -119,17 +123,17 @@ class SeasonCloseScreen(ListScreen[None]):
             return
         against = doubts(row, what, 0 if self.desk.last else self.desk.hanging)
         if against:
-            title = f"{sanitize(row.trap or row.parts[0].label, 24)}: {TITLES[what]}?"
+            title = f"{row.name}: {TITLES[what]}?"
             self.ask(title, [(words, True) for words in against], lambda: self._note(row, what))
         else:
             self._note(row, what)
 
     def _note(self, row: CloseRow, what: PartState) -> None:
         with self.saying("Nothing was noted"):
-            parts = numbers.several(self.desk.note(row, what), "part")
-            name = sanitize(row.trap or row.parts[0].label, 24)
+            number = self.desk.note(row, what)
             place = f" in {sanitize(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
-            self.say(f"{name}{' is down' if row.trap else ''}, {parts} {DONE[what]}{place}")
+            parts = f", {numbers.several(number, 'part')} {DONE[what]}{place}" if number else ""
+            self.say(f"{row.name}{' is down' if row.trap else ''}{parts}")
 
     def action_undo(self) -> None:
         """Withdraw what was noted last here."""
@@ -165,16 +169,19 @@ class SeasonCloseScreen(ListScreen[None]):
         self.say(f"Written in {files}" if files else "")
 
     def _show(self) -> None:
-        width, height = max(40, self.size.width), self.size.height
-        desk = self.desk
-        loose = numbers.several(len(desk.rows) - desk.hanging, "part")
-        self.put_head(f"End of season   {desk.hanging} hang, {loose} about")
-        place = f"Parts go to: {sanitize(desk.place, 40) or 'nowhere named'}; e changes it"
-        lines = max(3, height - 13)
-        self.put("list", listed(desk.rows, self.marked, (width, lines), _line, NOTHING))
-        row = self.row
-        said = about(desk, row, width, 4) if row else Content("")
-        self.put("about", Content("\n").join([Content(f" {place}"), said]))
-        words = Content.styled(sanitize(self.said or CAUTION, 2 * width - 4), "bold" if self.said else "")
-        self.put("said", words)
+        width, height = self.width, self.size.height
+        desk, row = self.desk, self.row
+        self.put_head("End of season")
+        said = wrap(sanitize(self.said or CAUTION), width - 2)
+        lines = [f"Parts go to: {sanitize(desk.place, 40) or 'nowhere named'}; e changes it"]
+        lines += about(desk, row) if row else []
+        lines = [part for line in lines for part in wrap(sanitize(line), width - 2)][: max(3, height // 3)]
+        total, loose = desk.hanging + desk.down, numbers.several(len(desk.rows) - desk.hanging, "part")
+        words = f"{desk.down} of {total} traps down this season, {loose} about"
+        drawn = bar(Fraction(desk.down), (Fraction(total), Fraction(total)), max(4, width - len(words) - 4))[:-2]
+        rows = listed(desk.rows, self.marked, (width, max(3, height - 7 - len(lines) - len(said))), _line, NOTHING)
+        head = Content.styled(padded(HEAD, width), "underline")
+        self.put("list", Content("\n").join([Content(f" {drawn} {words}"), head, rows]))
+        self.put("about", "\n".join(lines))
+        self.put("said", Content.styled("\n".join(said), "bold" if self.said else ""))
         self.put_strip()

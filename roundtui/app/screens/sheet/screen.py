@@ -6,13 +6,16 @@ The rows are drawn line by line: a key draws the one line it changes again, and 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import date
 from functools import partial
+from textwrap import wrap
 from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
 from textual.app import ComposeResult
+from textual.containers import Horizontal
 from textual.content import Content
 from textual.geometry import Region
 from textual.strip import Strip
@@ -22,15 +25,14 @@ from textual.widgets import Static
 from roundtui.app.keys import Action, keys_of, strip
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.count_input import presses
-from roundtui.domain.entries import SAID, Draft, Visit
+from roundtui.domain.entries import KIND_OF, Draft, Form, Visit, marked
 from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Totals, Typing, totals
-from roundtui.domain.programme.farm import Trap
-from roundtui.domain.records import Frozen
+from roundtui.domain.programme.species import called
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.round.tally import format_tally, parse_tally
-from roundtui.domain.round.walk import catch, work_done
+from roundtui.domain.round.tally import REASON_HINT, format_tally, parse_tally
+from roundtui.domain.round.walk import read_in_words
 from roundtui.domain.text import cells, padded, sanitize
-from roundtui.report.text import several
+from roundtui.report.paper import reads_as
 from roundtui.store.paper.sheet_state import MARK, SheetEntry
 from roundtui.store.session import Session
 
@@ -133,41 +135,31 @@ class SheetGrid(Widget, can_focus=True):
 
 
 LABELS = {Line.GO_TO: "Go to", Line.DAY: "Day", Line.STAGE: "Stage", Line.PLACE: "Stands here"}
-PAST_WIDTH = 11
-
-
-class RowView(Frozen, kw_only=True):
-    """What a line of the sheet is made of."""
-
-    row: SheetRow
-    """The row."""
-    hanging: Trap | None
-    """Its trap's hanging."""
-    typing: Typing | None = None
-    """What is typed on it; None where it is not the one typed on."""
-    past: Visit | None = None
-    """What the trap showed the week before."""
-    shows_past: bool = False
-    """Whether last week's figures are asked for."""
-    warning: str = ""
-    """What is to be remarked on; empty where there is nothing."""
-    other: str = ""
-    """Whose entry it is, where it is another scout's."""
-
-
-def titles(width: int, *, shows_past: bool) -> Content:
-    """The head of the columns."""
-    past = padded("last week", PAST_WIDTH) if shows_past else ""
-    words = f"  {'':>3} {'trap':<11}{'pest':<6}{'day':<7}{past}{'tally':<{_tally(width)}}reads as"
-    return Content.styled(padded(words, width), "bold")
+WIDE = 116
+"""Columns from which the trap of the marked row and the marks stand beside the rows."""
+ASIDE = 36
+"""Columns that they take."""
+_VISIT = KIND_OF["visit"]
+_REASONS = REASON_HINT.split(", ")
+CRIB = (
+    "12  moths; 0 is a count",
+    *(f"{one.fact.mark}   {one.fact.short}" for one in marked(_VISIT, Form.FLAG)),
+    "r   lure   (r:LOT another lot)",
+    "b   body   (b:LABEL its label)",
+    *(f"{one.fact.mark}3  {one.fact.short}, as many" for one in marked(_VISIT, Form.WHOLE)),
+    "w:  lure found in it, or w:none",
+    "n:  note, to the end of the row",
+    *(f"x{one:<15}x{other}" for one, other in zip(_REASONS[::2], _REASONS[1::2], strict=True)),
+)
+"""The marks of a row."""
 
 
 def _tally(width: int) -> int:
     """Cells for what is typed on a row; what it reads as stands behind it."""
-    return 14 if width < 100 else 24
+    return 10 if width < 70 else 14 if width < 100 else 24
 
 
-def reads_as(row: SheetRow, draft: Draft | None, warning: str = "", by: str = "") -> str:
+def row_words(row: SheetRow, draft: Draft | None, warning: str = "", by: str = "") -> str:
     """What stands in a row, or is typed on it, in words.
 
     Args:
@@ -176,51 +168,23 @@ def reads_as(row: SheetRow, draft: Draft | None, warning: str = "", by: str = ""
         warning: What is to be remarked on.
         by: Who typed it, where it was somebody else.
     """
-    words = [f"by {sanitize(by, 16)}"] if by else []
-    if draft is not None:
-        visit = Visit(trap=row.trap, read_on=row.read_on, **{name: getattr(draft, name) for name in SAID})
-        moths = "" if draft.count is None else several(draft.count, "moth")
-        why = f"not read: {draft.no_reading.value}" if draft.no_reading is not None else ""
-        words = [*words, moths, why, *work_done(visit)]
-    return ", ".join(filter(None, (*words, f"{MARK}{warning}" if warning else "")))
+    words = reads_as(draft.visit(row.trap, row.read_on)) if draft is not None else ""
+    who = f"by {sanitize(by, 16)}" if by else ""
+    return ", ".join(filter(None, (who, words, f"{MARK}{warning}" if warning else "")))
 
 
-def row_line(place: int, sample: RowView, width: int) -> list[tuple[str, str]]:
-    """One row.
+def _short(visit: Visit) -> str:
+    """The count of a visit or why there is none, as a row has it."""
+    return format_tally(Draft(count=visit.count, no_reading=visit.no_reading))
 
-    Args:
-        place: Its place, from 0.
-        sample: What it is made of.
-        width: Cells there are. [cells]
-    """
-    row, typing, warning = sample.row, sample.typing, sample.warning
-    species = sample.hanging.species if sample.hanging else ""
-    pieces = [
-        (f"{'>' if typing is not None else ' '} {place + 1:>3} ", "strong" if typing is not None else "plain"),
-        (f"{padded(row.trap, 10)} {padded(species, 5)} {f'{row.read_on.day} {row.read_on:%b}':<6} ", "plain"),
-    ]
-    if sample.shows_past:
-        pieces.append((padded(_past(sample.past), PAST_WIDTH), "plain"))
-    left, tally = width - sum(cells(text) for text, _ in pieces), _tally(width)
-    stands = format_tally(row.draft) if row.draft is not None else ""
-    if typing is None:
-        # The row that is marked has it in full below.
-        words = f"{MARK}{warning.split(' (', maxsplit=1)[0]}" if warning else reads_as(row, row.draft, by=sample.other)
-        if warning and cells(words) > left - tally:
-            words = words.replace("unlikely: ", "")
-        pieces.append((padded(stands, tally - 1) + " ", "plain"))
-        pieces.append((sanitize(words, max(0, left - tally)), "warning" if warning or sample.other else "plain"))
-        return pieces
-    if typing.line is not Line.ROW:
-        pieces += [(f"{LABELS[typing.line]}: ", "strong"), (_tail(typing.words, left - 16), "strong"), (" ", "cursor")]
-        return pieces
-    was = f"(is {stands})" if stands else ""
-    shown = _tail(typing.text, left - 1 - (min(cells(was), 20) + 2 if was else 0))
-    pieces += [(shown, "strong"), (" ", "cursor")]
-    filler = max(1, tally - cells(shown) - 1)
-    words = f"{reads_as(row, parse_tally(typing.text)[0]) if typing.text.strip() else ''} {was}".strip()
-    pieces.append((" " * filler + sanitize(words, max(0, left - cells(shown) - 1 - filler)), "plain"))
-    return pieces
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%b}"
+
+
+def _past_cells(words: Sequence[str]) -> str:
+    """What stands under the days of before: numbers under each other, room for a day behind the last."""
+    return "".join(f"{one:>8}" for one in words[:-1]) + "".join(f"{one:>12}" for one in words[-1:])
 
 
 def end_line(typing: Typing | None, *, second: bool) -> list[tuple[str, str]]:
@@ -246,10 +210,6 @@ def said(typing: Typing, question: str, stands: str, width: int) -> Content:
     word = Content.styled(f"  {sanitize(typing.said or stands, width - 4)}", "bold $text-accent" if typing.said else "")
     asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])
-
-
-def _past(visit: Visit | None) -> str:
-    return "none" if visit is None else f"{catch(visit)} {visit.read_on.day} {visit.read_on:%b}"
 
 
 def _tail(text: str, width: int) -> str:
@@ -278,12 +238,16 @@ class TallySheetScreen(RoundtuiScreen[None]):
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
         self.sheet = SheetEntry(session, route)
+        self.label = max(4, min(10, max((cells(row.trap) for row in self.sheet.rows), default=0)))
+        """Cells of the longest label."""
         self._shown: dict[str, Content] = {}
 
     def compose(self) -> ComposeResult:
         """Few widgets; a key touches one line of one of them."""
         yield from texts("head", "titles")
-        yield SheetGrid(self.press, self._paste, self._line, id="grid")
+        with Horizontal():
+            yield SheetGrid(self.press, self._paste, self._line, id="grid")
+            yield from texts("aside")
         yield from texts("said", "totals", "keys")
 
     def on_mount(self) -> None:
@@ -313,13 +277,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     def _press(self, key: str) -> None:
         sheet = self.sheet
-        at, text = sheet.at, sheet.typing.text
+        at = sheet.at
         several = sheet.press(key)
-        if several:
-            self._show()
-        else:
-            same_row = sheet.at == at and bool(text) and bool(sheet.typing.text)
-            self._show(changed=(at, sheet.at), totals_stand=same_row)
+        self._show(() if several else (at, sheet.at))
         self._follow()
 
     def _paste(self, text: str) -> None:
@@ -366,42 +326,104 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
+    def _days(self, width: int) -> list[date]:
+        """Days of which the rows show what the traps had, the newest last."""
+        number = 1 + max(0, min(5, (width - 76) // 8))
+        return self.sheet.keeper.days[-number:] if self.sheet.shows_past else []
+
+    def _titles(self, width: int) -> Content:
+        """The head of the columns."""
+        days = [_day(day) for day in self._days(width)]
+        past = _past_cells([*days[:-1], f"last {days[-1]}"] if days else [])
+        words = f"   no {'trap':<{self.label + 1}}{'pest':<6}{'day':<6}{past}  {'tally':<{_tally(width)}}reads as"
+        return Content.styled(padded(words, width), "bold")
+
+    def _past(self, trap: str, days: Sequence[date]) -> str:
+        """What a trap showed on some days, and where it was on none of them, what it showed last."""
+        visits = self.sheet.keeper.past.get(trap, [])
+        by_day = {visit.read_on: _short(visit) for visit in visits}
+        said = [by_day.get(day, "·") for day in days]
+        if visits and days and not by_day.keys() & set(days):
+            said[-1] = f"{_short(visits[0])} ({_day(visits[0].read_on)})"
+        return _past_cells(said)
+
     def _line(self, place: int, width: int) -> list[Piece]:
         sheet = self.sheet
         typing = sheet.typing if place == sheet.at else None
         if place >= len(sheet.rows):
             return end_line(typing, second=sheet.keeper.second)
         row = sheet.rows[place]
-        sample = RowView(
-            row=row,
-            hanging=self.session.programme.hanging(row.trap, row.read_on),
-            typing=typing,
-            past=sheet.keeper.past.get(row.trap) if sheet.shows_past else None,
-            shows_past=sheet.shows_past,
-            warning=sheet.unlikely.get(row.trap, ""),
-            other=self._other(row),
-        )
-        return row_line(place, sample, width)
+        hanging = self.session.programme.hanging(row.trap, row.read_on)
+        where = f"{padded(row.trap, self.label)} {padded(hanging.species if hanging else '', 5)} {_day(row.read_on):<6}"
+        pieces = [
+            (f"{'>' if typing is not None else ' '} {place + 1:>3} ", "strong" if typing is not None else "plain"),
+            (f"{where}{self._past(row.trap, self._days(width))}  ", "plain"),
+        ]
+        left, tally = width - sum(cells(text) for text, _ in pieces), _tally(width)
+        stands = format_tally(row.draft) if row.draft is not None else ""
+        if typing is None:
+            # The row that is marked has it in full below.
+            warning, other = sheet.unlikely.get(row.trap, ""), self._other(row)
+            words = f"{MARK}{warning.split(' (', maxsplit=1)[0]}" if warning else row_words(row, row.draft, by=other)
+            if warning and cells(words) > left - tally:
+                words = words.replace("unlikely: ", "")
+            pieces.append((padded(stands, tally - 1) + " ", "plain"))
+            pieces.append((sanitize(words, max(0, left - tally)), "warning" if warning or other else "plain"))
+        elif typing.line is not Line.ROW:
+            words = _tail(typing.words, left - 16)
+            pieces += [(f"{LABELS[typing.line]}: ", "strong"), (words, "strong"), (" ", "cursor")]
+        else:
+            was = f"(is {stands})" if stands else ""
+            shown = _tail(typing.text, left - 1 - (min(cells(was), 20) + 2 if was else 0))
+            pieces += [(shown, "strong"), (" ", "cursor")]
+            filler = max(1, tally - cells(shown) - 1)
+            words = f"{row_words(row, parse_tally(typing.text)[0]) if typing.text.strip() else ''} {was}".strip()
+            pieces.append((" " * filler + sanitize(words, max(0, left - cells(shown) - 1 - filler)), "plain"))
+        return pieces
 
-    def _show(self, changed: tuple[int, ...] = (), *, totals_stand: bool = False) -> None:
+    def _aside(self) -> Content:
+        """The trap of the marked row with what it showed before, and the marks."""
+        row, programme = self.sheet.row, self.session.programme
+        hanging = programme.hanging(row.trap, row.read_on) if row is not None else None
+        lines: list[tuple[str, str]] = []
+        if row is not None and hanging is not None:
+            block = programme.blocks.get(hanging.block)
+            farm = programme.farms.get(block.farm) if block else None
+            what = f"{block.block} {block.name}, {block.crop} {block.variety}" if block else hanging.block
+            lines = [
+                (f"{row.trap}  {called(hanging.species)}", "bold"),
+                (", ".join(filter(None, (hanging.style, *hanging.spot))), ""),
+                (what, ""),
+            ]
+            lines += [(farm.name, "")] if farm else []
+            due = self.session.due.get(row.trap, ())
+            lines += [(f"{MARK if one.now else ''}{one.words} ({one.key})", "bold" * one.now) for one in due]
+            past = self.sheet.keeper.past.get(row.trap, ())[:8] if self.sheet.shows_past else ()
+            lines += [("", ""), ("Last readings", "underline")] if past else []
+            lines += [(words, "") for words in wrap(read_in_words(past), ASIDE - 3)]
+            lines += [("", "")]
+        lines += [("Marks", "underline"), *((words, "") for words in CRIB)]
+        return Content("\n").join(Content.styled(sanitize(words, ASIDE - 3), style) for words, style in lines)
+
+    def _show(self, changed: tuple[int, ...] = ()) -> None:
         """Bring the screen up to what is so.
 
         Args:
             changed: The only rows that may say something else now; none: any may.
-            totals_stand: Whether no more changed than the text of the row typed on.
         """
         sheet, width = self.sheet, self.size.width
+        self.parts["aside"].display = width >= WIDE
         self.grid.show(sheet.at, len(sheet.rows) + 1, changed)
         if not changed:
             self.grid.refresh()
         self._put_said()
-        if totals_stand:
-            return
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
         what = "DOUBLE ENTRY, blind  " if sheet.keeper.second else "Tally sheet"
         self.put_head(f"{what} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
-        self._put("titles", titles(width, shows_past=sheet.shows_past))
+        self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
+        if width >= WIDE:
+            self._put("aside", self._aside())
         self._put("totals", foot(totals(drafts[: sheet.at]), whole, width))
         first, second = strip(SHEET, width)
         if sheet.row is None and sheet.keeper.typed:
@@ -416,7 +438,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         stands = ""
         if row is not None and row.draft is not None:
             warning = sheet.unlikely.get(row.trap, "")
-            stands = f"{row.trap}: {reads_as(row, row.draft, warning, self._other(row))}"
+            stands = f"{row.trap}: {row_words(row, row.draft, warning, self._other(row))}"
         self._put("said", said(sheet.typing, sheet.question, stands, self.size.width))
 
     def _put(self, part: str, content: Content) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from roundtui.domain.entries import Visit
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import asked_in, last_recorded, neighbour, next_trap
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.entry import Asked, Mode, TrapEntry, Want, begin, correction
@@ -65,6 +65,10 @@ class WalkedRound:
         last, session = last_recorded(self.state), self.session
         begun = last is not None and bool(self.state.left) and last.device == session.device
         if last is None or not begun or session.said_who or last.scout in ("", session.scout):
+            return ""
+        # Rows of a tally file share one instant, and nobody walks them; of a walk only a closed farm has such rows.
+        at_once = [one for one in self.state.done.values() if one.recorded_at == last.recorded_at]
+        if len(at_once) > 1 and last.no_reading is not NoReading.CLOSED:
             return ""
         session.scout = last.scout
         return f"Going on as {sanitize(last.scout, 40)}, who walks this round. F6: somebody else"

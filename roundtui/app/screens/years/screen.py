@@ -118,7 +118,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
             return
         years = known[self.by]
         public = [paragraph(_NOT_PUBLIC)] if self.area else []
-        self.query_one("#tables", Static).update(Group(*years_tables(years, programme), *public))
+        self.query_one("#tables", Static).update(Group(*years_tables(years, programme, self.width), *public))
         chart = years_chart(years, Names(programme))
         self.query_one(ChartView).show(chart)
         self.query_one("#legend", Static).update(Content(self._legend(chart) if chart else _NO_CURVES))
