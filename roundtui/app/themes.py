@@ -18,10 +18,11 @@ from roundtui.domain.text import ruled
 _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
 PLAIN = str.maketrans(
-    f"▁▂▃▄▅▆▇█┌┐░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”▄▀²●\u2800{_DOTS}",
-    '1234567#++.:|>|||--++.^*v-^v<>~-""##2@ ' + "*" * len(_DOTS),
+    f"▁▂▃▅▆▇█▄▌░▒●»·▲◆▽○…↑↓←→│¦┤├┼┬┃─╌┌┐━┏┓┗┛–“”\u2800{_DOTS}",
+    '012345#::.@@},A&V-\\^v<>|||||||----------"" ' + "'" * len(_DOTS),
 )
-"""What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
+"""What stands for each character where there are only those of ASCII: one for one, so that columns hold, and each for
+one thing, also beside the marks that are ASCII themselves: ``! ? = * + ~ |``."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
 """Consoles by the name in TERM whose fonts lack them."""
 _COLOURS = tuple(ruled(Path(__file__).with_name("themes.txt").read_text(encoding="utf-8")))
