@@ -71,7 +71,7 @@ class Totals(Frozen):
     def __str__(self) -> str:
         reasons = ", ".join(f"{number} {reason.value}" for reason, number in self.not_read)
         why = f" ({reasons})" if reasons else ""
-        return f"count {self.count}   others {self.others}   not read {self.unread}{why}   blank {self.blank}"
+        return f"count {self.count}   others {self.others}   blank {self.blank}   not read {self.unread}{why}"
 
 
 def totals(drafts: Iterable[Draft | None]) -> Totals:

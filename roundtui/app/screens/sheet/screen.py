@@ -419,7 +419,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self._put_said()
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
-        what = "DOUBLE ENTRY, blind  " if sheet.keeper.second else "Tally sheet"
+        what = "DOUBLE ENTRY, blind  " if sheet.keeper.second else "Tally sheet" if width > 70 else "Sheet"
         self.put_head(f"{what} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
         self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
         if width >= WIDE:
