@@ -100,7 +100,7 @@ def _plan_table(rows: Sequence[PlanRow], names: Names, width: int, on: date) -> 
     for row in rows:
         by = spoken_day(row.hang_by, on) if row.hang_by else "no date"
         cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), _because(row))
-        said.append(("bold" if row.state is PlanState.OVERDUE else "", ([(MARKS[row.state], "bold")], *cells)))
+        said.append(("bold" if row.state is PlanState.OVERDUE else "", (MARKS[row.state], *cells)))
     return numbers.tabled(" 1|Block 16|Pest 4|Traps >5|Hang by 10| 15|Because", width, said)
 
 
@@ -284,7 +284,7 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> list[Renderable
         cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy), "")
         if len(words) > room:
             whole.append(paragraph(f"{line.item.value.capitalize()}{f' {of}' if of else ''}: {words}"))
-        rows.append(("", ([("!" if buy else "", "bold")], *cells, sanitize(words, room))))
+        rows.append(("", ("!" if buy else "", *cells, sanitize(words, room))))
     columns = " 1|Item 13|For 14|Need >4|There >5|Buy >4| 1|"
     section: Section = [heading(title), *numbers.tabled(columns, width, rows), *whole]
     if any(line.in_store is None for line in found.lines):

@@ -20,7 +20,8 @@ from roundtui.domain.sampling.findings import GRADES, SampleRow, infested_days
 from roundtui.domain.sampling.records import Measure, Outcome, Plan, Sought, plural
 from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
-from roundtui.report.text import NAME_WIDTH, WORDS, Asked, Names, Section, as_name, as_note, heading, json_of, paragraph
+from roundtui.report.text import NAME_WIDTH, WORDS, Names, Section, as_name, as_note, heading, json_of, paragraph
+from roundtui.store.figures.summary import DaySummary
 
 VERDICTS = {Outcome(word): words for word, _, words in WORDS["samples"]}
 """A verdict for those who were not there."""
@@ -241,7 +242,7 @@ def _mite_days(rows: Iterable[SampleRow], names: Names) -> Section:
     return [*(paragraph(f"{words}.") for words in found), paragraph(DAYS_SOURCE, 4)] if found else []
 
 
-def sample_section(asked: Asked) -> Section:
+def sample_section(asked: DaySummary) -> Section:
     """The samples of the last fourteen days, the newest of each kind in each block.
 
     Args:
@@ -260,7 +261,7 @@ def sample_section(asked: Asked) -> Section:
         if first <= sample.sampled_on <= asked.summary.on
     }
     rows = [sample_row(sample, table) for sample in newest.values()]
-    return [heading(TITLE), *_lines(rows, asked.names)] if rows else []
+    return [heading(TITLE), *_lines(rows, Names(asked.programme))] if rows else []
 
 
 def samples_tables(rows: Sequence[SampleRow], programme: Programme) -> list[RenderableType]:
@@ -298,7 +299,7 @@ def _lines(rows: Sequence[SampleRow], names: Names) -> Section:
     return [*lines, *_mite_days(ordered, names), paragraph(CLUSTERED)]
 
 
-def fruit_words(asked: Asked) -> dict[tuple[str, str], str]:
+def fruit_words(asked: DaySummary) -> dict[tuple[str, str], str]:
     """What the newest fruit sample found in blocks whose low catch is weak evidence, by block and species.
 
     Args:
@@ -332,27 +333,25 @@ def samples_json(rows: Sequence[SampleRow], programme: Programme) -> list[dict[s
         rows: The samples.
         programme: What is set up.
     """
-    return [_json(row, programme) for row in rows]
-
-
-def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
-    sample, verdict = row.sample, row.verdict
-    return {
-        "id": sample.id,
-        "farm": programme.farm_of(sample.block),
-        **json_of(sample, "block sampled_on scout kind pest"),
-        "name": row.sought.name,
-        **json_of(sample, "looked_at looked found"),
-        "share": float(row.share),
-        "percent": float(row.share * 100),
-        "interval_percent": [100 * end for end in row.interval],
-        "by_trees_percent": [100 * end for end in row.by_trees] if row.by_trees else None,
-        "score_interval_percent": [100 * end for end in row.score_interval],
-        "clean_percent": row.clean_percent,
-        "counted": sample.counted,
-        **json_of(row, "per_unit per_unit_by_presence=by_presence"),
-        **json_of(verdict, "verdict=outcome more derived why"),
-        **json_of(sample, "plan?"),
-        **json_of(row, "source=plan.source"),
-        **json_of(sample, "grade beneficials entries stings other_injury trees place note"),
-    }
+    return [
+        {
+            "id": row.sample.id,
+            "farm": programme.farm_of(row.sample.block),
+            **json_of(row.sample, "block sampled_on scout kind pest"),
+            "name": row.sought.name,
+            **json_of(row.sample, "looked_at looked found"),
+            "share": float(row.share),
+            "percent": float(row.share * 100),
+            "interval_percent": [100 * end for end in row.interval],
+            "by_trees_percent": [100 * end for end in row.by_trees] if row.by_trees else None,
+            "score_interval_percent": [100 * end for end in row.score_interval],
+            "clean_percent": row.clean_percent,
+            "counted": row.sample.counted,
+            **json_of(row, "per_unit per_unit_by_presence=by_presence"),
+            **json_of(row.verdict, "verdict=outcome more derived why"),
+            **json_of(row.sample, "plan?"),
+            **json_of(row, "source=plan.source"),
+            **json_of(row.sample, "grade beneficials entries stings other_injury trees place note"),
+        }
+        for row in rows
+    ]

@@ -11,17 +11,12 @@ from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
 from functools import lru_cache
-from itertools import groupby
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from roundtui.domain.figures.history import History, Observations
-from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.records import Frozen
-from roundtui.domain.text import cells as cell_len
-from roundtui.domain.text import ruled, sanitize, spoken_days
+from roundtui.domain.text import cells, ruled, sanitize, spoken_days
 from roundtui.published import read
 
 if TYPE_CHECKING:
@@ -49,19 +44,23 @@ def figure(value: Fraction | None, edges: Iterable[Fraction] = (), *, decimals: 
     if value is None:
         return NONE
     sides = tuple(edges)
+    # In whole numbers: sums and comparisons of fractions take ten times as long.
+    top, bottom = value.as_integer_ratio()
     for places in range(decimals, _MOST_DECIMALS + 1):
-        rounded = round(value, places)
-        if all((rounded < edge) == (value < edge) and (rounded > edge) == (value > edge) for edge in sides):
-            return _fixed(rounded, places)
+        power = 10**places
+        rounded, rest = divmod(top * power, bottom)
+        rounded += 2 * rest > bottom or (2 * rest == bottom and rounded % 2)
+        if all(_side(rounded, power, edge) == _side(top, bottom, edge) for edge in sides):
+            digits = str(abs(rounded)).rjust(places + 1, "0")
+            return f"{'-' if rounded < 0 else ''}{digits[: -places or None]}{f'.{digits[-places:]}' if places else ''}"
     edge = min(sides, key=lambda side: abs(side - value))
     return f"{'<' if value < edge else '>'}{number(edge)}"
 
 
-def _fixed(rounded: Fraction, places: int) -> str:
-    """A fraction that was rounded to so many places, written with all of them."""
-    digits = str(abs(int(rounded * 10**places))).rjust(places + 1, "0")
-    sign = "-" if rounded < 0 else ""
-    return f"{sign}{digits[:-places]}.{digits[-places:]}" if places else f"{sign}{digits}"
+def _side(top: int, bottom: int, edge: Fraction) -> int:
+    """On which side of an edge a fraction lies."""
+    here, there = top * edge.denominator, edge.numerator * bottom
+    return (here > there) - (here < there)
 
 
 def number(value: Fraction) -> str:
@@ -283,81 +282,59 @@ class Names:
 
 Part = tuple[str, str]
 """Words and their style."""
-Cell = tuple[str | Sequence[Part], int | None, str, bool]
-"""Words, or parts of them; their width, None being what is left; their style; and whether they stand at the right."""
 
 
 class Line:
-    """Cells beside each other, a blank between: what a table of rich draws, at a tenth of its cost.
+    """Words that are folded where they are shown: what a text of rich draws, at a tenth of its cost.
 
     Args:
-        cells: The cells; what is too long for one is folded.
-        gap: Style of the blank between.
-        filled: Whether a line is filled up with blanks where there is more than one.
+        parts: The words, each with its style.
+        indent: Columns left free before them.
     """
 
-    def __init__(self, *cells: Cell, gap: str = "", filled: bool = True) -> None:
-        self.cells, self.gap, self.filled = cells, gap, filled
+    def __init__(self, parts: Sequence[Part], indent: int = 0) -> None:
+        self.parts, self.indent = parts, indent
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[Segment]:
-        """Its lines: as many as its longest cell has."""
+        """Its lines."""
         from rich.segment import Segment
 
-        left, columns = options.max_width, []
-        for cell in self.cells:
-            width, lines = self._lines(cell, max(1, left), console)
-            columns.append((width, lines))
-            left -= width + 1
-        for at in range(max(len(lines) for _, lines in columns)):
-            run: list[Part] = []
-            for width, lines in columns:
-                run += [*([(" ", self.gap)] if run else []), *(lines[at] if at < len(lines) else [(" " * width, "")])]
-            for style, parts in groupby(run, lambda part: part[1]):
-                yield Segment("".join(words for words, _ in parts), console.get_style(style) if style else None)
+        text, blank, at = "".join(words for words, _ in self.parts), " " * self.indent, 0
+        lines = folds(text, max(1, options.max_width - self.indent))
+        if len(self.parts) == 1:
+            style = self.parts[0][1]
+            said = "".join(f"{blank}{line}\n" for line in lines)
+            yield Segment(said, console.get_style(style) if style else None)
+            return
+        for line in lines:
+            yield Segment(blank)
+            first = text.index(line, at)
+            at, there = first + len(line), 0
+            for words, style in self.parts:
+                said = words[max(0, first - there) : max(0, at - there)]
+                yield Segment(said, console.get_style(style) if style else None)
+                there += len(words)
             yield Segment.line()
 
-    def _lines(self, cell: Cell, left: int, console: Console) -> tuple[int, list[list[Part]]]:
-        """Width of a cell, and its lines, each in parts that fill it."""
-        words, width, style, right = cell
-        text = words if isinstance(words, str) else "".join(said for said, _ in words)
-        folds = _folded(text, width or left, console)
-        room = width or (left if len(folds) > 1 else cell_len(text))
-        found, at = [], 0
-        for fold in folds:
-            line = fold.rstrip() if right else fold
-            blank = " " * (room - cell_len(line))
-            if isinstance(words, str):
-                whole = f"{blank}{line}" if right else f"{line}{blank}"
-                parts = [(whole, style)] if width else [(line, style), (blank if self.filled else "", "")]
-            else:
-                at = text.index(fold, at)
-                parts = [*_cut(words, at, at + len(fold)), (blank, "")]
-                at += len(fold)
-            found.append(parts)
-        return room, found
 
+def folds(text: str, width: int) -> list[str]:
+    """Lines of a text, broken at its blanks, and anywhere in a word that is too long.
 
-def _cut(parts: Sequence[Part], first: int, last: int) -> Iterator[Part]:
-    for words, style in parts:
-        yield words[max(0, first) : max(0, last)], style
-        first, last = first - len(words), last - len(words)
-
-
-def _folded(text: str, width: int, console: Console) -> list[str]:
-    """Lines of a text, broken at its blanks; one that is broken elsewhere too, or has wide characters, is rich's."""
-    lines, at = [], 0
-    if text.isascii() and "  " not in text and text.isprintable() and not text.endswith(" "):
-        while len(text) - at > width:
-            blank = text.rfind(" ", at, at + width + 1)
-            if blank <= at:
-                break
-            lines.append(text[at : min(blank + 1, at + width)])
-            at = blank + 1
-        else:
-            return [*lines, text[at:]]
-    from rich.text import Text
-
-    return [line.plain for line in Text(text).wrap(console, width, overflow="fold")] or [""]
+    Args:
+        text: The text; it may be of several lines already.
+        width: Most cells of a line.
+    """
+    if "\n" in text:
+        return [line for part in text.split("\n") for line in folds(part, width)]
+    lines, narrow = [], cells(text) == len(text)
+    while len(text) > width or (not narrow and cells(text) > width):
+        most = width
+        while not narrow and most > 1 and cells(text[:most]) > width:
+            most -= 1
+        blank = text.rfind(" ", 1, most + 1)
+        lines.append(text[: most if blank < 0 else blank].rstrip())
+        text = text[most if blank < 0 else blank :].lstrip()
+    return [*lines, text]
 
 
 def heading(words: str, style: str = "bold") -> Line:
@@ -367,7 +344,7 @@ def heading(words: str, style: str = "bold") -> Line:
         words: The title.
         style: How it stands out where there is colour.
     """
-    return Line((spoken_days(words), None, style, False), filled=False)
+    return Line([(spoken_days(words), style)])
 
 
 def paragraph(words: str | Sequence[Part], indent: int = 2) -> Line:
@@ -379,7 +356,7 @@ def paragraph(words: str | Sequence[Part], indent: int = 2) -> Line:
         indent: Columns left free before it.
     """
     said = [(words, "")] if isinstance(words, str) else words
-    return Line(("", indent - 1, "", False), ([(spoken_days(part), style) for part, style in said], None, "", False))
+    return Line([(spoken_days(part), style) for part, style in said], indent)
 
 
 def titled(title: str, lines: Iterable[str | Line], style: str = "bold", *, sign: str = "") -> Section:
@@ -396,30 +373,36 @@ def titled(title: str, lines: Iterable[str | Line], style: str = "bold", *, sign
     return [heading(title, style), *below] if below else []
 
 
-def tabled(titles: str, width: int, rows: Iterable[tuple[str, Sequence[str | Sequence[Part]]]]) -> Section:
+def tabled(titles: str, width: int, rows: Iterable[tuple[str, Sequence[str]]]) -> Section:
     """Rows below their titles.
 
     Args:
         titles: Titles and widths of the columns, as ``Trap 10|Item 10|Because``; the last one takes what is left, or
             a line of its own where that is too little; one with ``>`` before its width has its words at the right.
         width: Columns to fill.
-        rows: Style and cells of each.
+        rows: Style and cells of each; a line of its own may be several.
     """
     named = [title.rpartition(" ") for title in titles.split("|")[:-1]]
     columns = [(title, int(wide.lstrip(">")), wide[0] == ">") for title, _, wide in named]
     room = width - sum(wide + 1 for _, wide, _ in columns)
     below = room < 10  # Too little for words
     columns += [] if below else [(titles.rpartition("|")[2], room, False)]
-
-    def line(style: str, cells: Iterable[str | Sequence[Part]], gap: str = "") -> Line:
-        return Line(
-            *((cell, wide, style, right) for cell, (_, wide, right) in zip(cells, columns, strict=False)), gap=gap
-        )
-
-    made: Section = [line("underline", (title for title, _, _ in columns), "underline")]
-    for style, cells in rows:
-        made += [line(style, cells), *([paragraph(cells[-1], 4)] if below and cells[-1] else [])]
+    made: Section = []
+    for style, texts in [("underline", [title for title, _, _ in columns]), *rows]:
+        columned = zip(texts, columns, strict=False)
+        folded = [[text] if cells(text) <= wide else folds(text, wide) for text, (_, wide, _) in columned]
+        for line in zip_longest(*folded, fillvalue=""):
+            placed = [aligned(text, wide, right=right) for text, (_, wide, right) in zip(line, columns, strict=True)]
+            made.append(Line([(" ".join(placed), style)]))
+        if below and len(texts) > len(columns) and texts[-1]:
+            made.append(paragraph(texts[-1], 4))
     return made
+
+
+def aligned(text: str, width: int, *, right: bool) -> str:
+    """A text filled up to a width on the left, or on the right."""
+    blank = " " * (width - cells(text))
+    return blank + text if right else text + blank
 
 
 def stacked(sections: Iterable[Section]) -> Section:
@@ -433,25 +416,3 @@ def stacked(sections: Iterable[Section]) -> Section:
         if section:
             stack += [heading(""), *section] if stack else section
     return stack
-
-
-class Asked(Frozen):
-    """What a section is made from. ``summary`` has the blocks that are asked about, the rest may have more."""
-
-    summary: Summary
-    """The summary of the day."""
-    programme: Programme
-    """What is set up."""
-    history: History
-    """The record up to the day."""
-    observations: Observations
-    """What stands beside the counts of the season, of the blocks of the summary alone."""
-    office: Office
-    """Rules, and when the season starts."""
-    width: int = 80
-    """Columns to fill."""
-
-    @property
-    def names(self) -> Names:
-        """Names as people say them."""
-        return Names(self.programme)

@@ -84,9 +84,9 @@ async def test_the_desk_says_what_its_signs_are_which_blocks_it_leaves_out_and_w
         lines = screen_text(app).splitlines()
         assert next(line for line in lines if "▲ over" in line).endswith(" ? check")
         assert any("and 2 of 3 below, without a rule or not read" in line for line in lines)
-        assert any("○ not read  » past the high number" in line for line in lines)
+        assert any("○ not read  » past high" in line for line in lines)
         await pilot.press("tab")
-        assert "Unlikely count, check it: A1, 90" in screen_text(app)
+        assert "CM: check A1: 90? " in screen_text(app)
 
 
 def test_what_is_due_is_the_same_from_a_process_of_its_own(folder: Path) -> None:

@@ -71,7 +71,7 @@ def test_a_folder_is_loaded_and_loaded_again(farm: Path) -> None:
     again = run("load", farm)
     assert (again.code, again.out) == (0, "")
     assert again.err.startswith(f"{farm}: nothing new\n")
-    assert "those that ship judge, shipped-cm-mean (3 to 5)" in again.err
+    assert "those that ship judge, CM mean (3 to 5)" in again.err
 
 
 def test_a_faulty_folder_is_refused_with_every_fault(make_folder: MakeFolder) -> None:

@@ -43,7 +43,7 @@ class TestTheShippedRule:
         """A 10 mg lure draws moths from further away: its catch is not the catch the number was printed for."""
         made = orchard(lot="TEN")
         assert said(made) == ("no-rule", None, ())
-        assert made.row("05-08").why.startswith("shipped-cm-mean is for lures of 1 mg, not 10")
+        assert made.row("05-08").why.startswith("CM mean is for lures of 1 mg, not 10")
 
     def test_one_strong_lure_among_weak_ones_is_enough(self) -> None:
         made = orchard(lot="ONE")

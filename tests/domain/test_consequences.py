@@ -50,7 +50,7 @@ def test_a_second_reading_of_a_day_is_a_conflict_that_comes() -> None:
     twice = orchard(4)
     twice.visit("A10", "05-15", 9, scout="Bo")
     assert said(orchard(4), twice) == [
-        "A10 2025-05-15, 2025-05-15: conflict nothing becomes two readings (4 by Ada and 9 by Bo)"
+        "A10 2025-05-15, 2025-05-15: conflict nothing becomes two counts, 4 by Ada and 9 by Bo"
     ]
 
 

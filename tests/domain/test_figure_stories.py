@@ -30,7 +30,7 @@ class TestAConflictInsideTheWindow:
         orchard.visit("A1", "05-08", 4)
         row = orchard.row("05-08")
         assert (row.mean_per_week, row.status, row.counted) == (None, Status.CANNOT_TELL, 0)
-        assert row.why == "two readings of one trap contradict each other"
+        assert row.why == "two counts of one trap on one day"
 
     def test_once_the_day_has_left_the_window_the_reading_after_it_counts(self) -> None:
         orchard = self.orchard()

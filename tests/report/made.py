@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+
+from rich.console import RenderableType
 
 from roundtui.domain.entries import NoReading, Notified
 from roundtui.domain.figures.history import History, Observations
@@ -13,6 +16,7 @@ from roundtui.domain.figures.summary import attention
 from roundtui.domain.figures.unlikely import Slip, SlipKind
 from roundtui.domain.figures.verdicts import (
     BlockRow,
+    Caught,
     Conflict,
     NotRead,
     OlderFigureCall,
@@ -25,6 +29,8 @@ from roundtui.domain.figures.verdicts import (
     UpkeepDue,
 )
 from roundtui.domain.programme.farm import Block, Farm, Programme
+from roundtui.report.figures.sections import summary_page
+from roundtui.store.figures.summary import DaySummary
 
 ON = date(2026, 6, 10)
 PROGRAMME = Programme(
@@ -41,6 +47,11 @@ PROGRAMME = Programme(
     },
 )
 CM_MEAN = RuleApplied("cm-mean", "mean", Fraction(5), "common practice, no source", None)
+CAUGHT = (
+    Caught("N3", 18, 12),
+    Caught("N4", 1, 6),
+)
+"""What stands behind a row."""
 
 
 def row(block: str, status: Status, **more: object) -> BlockRow:
@@ -64,8 +75,7 @@ def row(block: str, status: Status, **more: object) -> BlockRow:
         "rule": CM_MEAN,
         "weak_evidence": False,
         "stage": "71",
-        "days": (6, 12),
-        "catch": 19,
+        "traps": CAUGHT,
     }
     return BlockRow(**(values | more))  # type: ignore[arg-type]
 
@@ -114,8 +124,7 @@ SUMMARY = Summary(
             rule=None,
             band=None,
             stage=None,
-            days=(),
-            catch=0,
+            traps=(),
         ),
     ),
     integrity=(
@@ -160,3 +169,15 @@ NOTIFIED = (
         how="phone",
     ),
 )
+
+
+def whole_page(
+    summary: Summary = SUMMARY,
+    programme: Programme = PROGRAMME,
+    *,
+    notified: Sequence[Notified] = NOTIFIED,
+    width: int = 80,
+) -> list[RenderableType]:
+    """The whole page of a summary."""
+    made = DaySummary(summary, programme, History(notified=notified), Observations(), Office())
+    return summary_page(made, width=width)

@@ -8,13 +8,13 @@ import pytest
 from rich.cells import cell_len
 from rich.console import Console
 
-from roundtui.domain.figures.verdicts import NotRead, Status, Summary
+from roundtui.domain.figures.verdicts import Attention, AttentionKind, NotRead, Status, Summary
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
-from roundtui.report.figures.summary import MARKS, attention_section, integrity_line, summary_tables
+from roundtui.report.figures.summary import MARKS, attention_section, suspect_words
 from roundtui.report.text import Line, Names
 
-from .made import NOTIFIED, ON, PROGRAMME, SUMMARY, noticed, row
+from .made import NOTIFIED, ON, PROGRAMME, SUMMARY, noticed, row, whole_page
 
 
 def printed(
@@ -23,7 +23,7 @@ def printed(
     console = Console(
         width=width, file=io.StringIO(), force_terminal=colour, color_system="truecolor" if colour else None
     )
-    for part in summary_tables(summary, programme, notified=NOTIFIED, width=width):
+    for part in whole_page(summary, programme, width=width):
         console.print(part)
     assert isinstance(console.file, io.StringIO)
     return console.file.getvalue()
@@ -38,8 +38,9 @@ def test_what_needs_a_hand_stands_above_the_figures_and_over_above_within_and_be
     page = printed()
     order = [
         "Suspect traps",
-        "Two readings of one trap on one day",
+        "Two counts of one trap on one day",
         "Called on an older figure",
+        "Unlikely counts",
         "Over threshold",
         "Within: between the two numbers of the threshold",
         "Below threshold",
@@ -49,7 +50,6 @@ def test_what_needs_a_hand_stands_above_the_figures_and_over_above_within_and_be
         "Rules used",
         "Whom to call",
         "Not read: 3 traps",
-        "Unlikely counts",
         "Upkeep",
         "Before anything is done",
     ]
@@ -72,25 +72,27 @@ def test_troubles_are_told_in_sentences_with_since_when_and_what_to_do_and_a_pai
     page = said(printed())
 
     assert (
-        "N2 (CM) and N10 (OFM) hold each other's lure, both since Mon 4 May 2026 [N North, Hollow Farm]. Put in each "
-        "species' own lure, new, and a clean body" in page
+        "! Swapped lures: N2 and N10 (OFM), since Mon 4 May [N North, Hollow Farm]. Put in each species' own lure, "
+        "new, and a clean body" in page
     )
-    assert page.count("hold each other's lure") == 1
-    assert "S1 (CM) holds a lure for OBLR since Wed 20 May 2026" in page
-    assert "P1 (CM) is without a lure since a day not on record" in page
-    assert "The body of P2 (CM) keeps the scent of OFM since Mon 2 Jun 2025 [P Pears, Long Meadow]." in page
-    assert "Replace it by a clean body." in page
-    assert integrity_line(SUMMARY.integrity) == (
-        "!! Suspect, not in the means: swapped lures N2 and N10; wrong lure S1; no lure P1; contaminated body P2"
+    assert page.count("! Swapped lures") == 1
+    assert "! Wrong lure: S1 (OBLR), since Wed 20 May [" in page
+    assert "Put in a lure for CM and a clean body" in page
+    assert "! No lure: P1 [P Pears, Long Meadow]. Put in a lure for CM." in page
+    assert (
+        "! Contaminated body: P2 (OFM), since Mon 2 Jun 2025 [P Pears, Long Meadow]. Replace it by a clean body."
+        in page
     )
-    assert integrity_line(()) == ""
+    assert "! S2, Tue 9 Jun: two counts, 4 by Ana and 6 by Ben [S South slope" in page
+    assert suspect_words(SUMMARY.integrity) == "N2 N10 swapped lures, S1 wrong lure, P1 no lure, P2 contaminated body"
+    assert suspect_words(()) == ""
 
 
 def test_a_pair_with_two_dates_names_both() -> None:
     first, second, *_ = SUMMARY.integrity
     page = said(printed(replace(SUMMARY, integrity=(first, replace(second, since=date(2026, 5, 11))))))
 
-    assert "hold each other's lure, N2 since Mon 4 May 2026, N10 since Mon 11 May 2026" in page
+    assert "Swapped lures: N2 and N10 (OFM), since Mon 4 May and Mon 11 May" in page
 
 
 def test_no_figure_stands_without_traps_days_rule_and_source() -> None:
@@ -99,8 +101,11 @@ def test_no_figure_stands_without_traps_days_rule_and_source() -> None:
 
     assert over == ["▲", "N", "North", "CM", "5.0", "3–5", "3/4", "6–12", "12.0", "2.0"]
     page = said(printed())
-    assert "Hollow Farm; rule cm-mean; exactly at the upper number, which counts as over" in page
-    assert "catch 19" in page
+    assert "Rule mean of the block 5.0, exactly the upper number, counts as over (rule cm-mean)" in page
+    assert (
+        "Counted 19 moths in 3 of 4 traps: N3 18 in 12 d (unlikely: 120? 12 would fit (3.5 expected)), N4 1 in 6 d"
+        in page
+    )
     assert "edge traps 7.0" in page
     assert "cm-mean: the mean of the block, 3–5. Source: common practice, no source." in page
     assert "ofm-run: the lowest of the weeks in a row, 3–5. Source: The office, spring meeting, Sun 1 Mar 2026." in page
@@ -110,19 +115,30 @@ def test_a_figure_just_under_the_edge_is_not_rounded_onto_it() -> None:
     assert any("4.99" in line for line in printed().splitlines() if line.startswith("◆ "))
 
 
-def test_an_unlikely_count_is_named_beside_the_block_whose_figure_it_is_in() -> None:
-    programme = replace(PROGRAMME, traps=(Trap("N3", "N", "CM"), Trap("N9", "N", "OFM")))
-    page = said(printed(programme=programme))
+def test_a_trap_out_of_the_mean_is_named_with_its_reason_at_its_block() -> None:
+    traps = (Trap("N2", "N", "CM"), Trap("S2", "S", "CM"), Trap("Q1", "Q", "OFM"), Trap("Q2", "Q", "OFM"))
+    page = said(printed(programme=replace(PROGRAMME, traps=traps)))
 
-    assert page.count("N3 has an unlikely 120") == 1
-    assert page.index("N3 has an unlikely 120") < page.index("Within: between")
+    assert "Left out N2 swapped lures; with the suspect traps 4.5; edge traps 7.0" in page
+    assert "Left out S1 wrong lure; S2 two counts, 4 by Ana and 6 by Ben" in page
+    assert "Left out Q1 skipped (mud to the axles); Q2 no entry" in page
+
+
+def test_a_sample_says_of_which_sign_it_is_where_the_traps_say_another() -> None:
+    """The traps of P say within, its fruit is over its plan: the two are named apart."""
+    words = "fruit sample over its plan: 9 of 600 fruit injured (CM), 2026-06-09"
+    sample = Attention(AttentionKind.SAMPLE, "LM", "P", "CM", None, words)
+    page = said(printed(replace(SUMMARY, attention=(*SUMMARY.attention, sample))))
+
+    assert "Sample traps say within, the fruit sample over its plan: 9 of 600 fruit injured (CM), Tue 9 Jun" in page
+    assert "◆ P CM ! P1 ! P2 ! P fruit" in page
 
 
 def test_why_a_status_is_no_comparison_stands_before_its_rule() -> None:
     page = said(printed())
 
-    assert "Hollow Farm; a week in between was not read; rule ofm-run" in page
-    assert "Hollow Farm; no rule for OBLR fits; catch" in page
+    assert "Why a week in between was not read Rule lowest of the weeks in a row: cannot be told" in page
+    assert "Why no rule for OBLR fits Counted" in page
 
 
 def test_a_figure_that_does_not_exist_is_no_zero() -> None:
@@ -133,18 +149,17 @@ def test_a_figure_that_does_not_exist_is_no_zero() -> None:
 
 
 def test_the_weak_evidence_of_a_disrupted_block_asks_for_a_sample_at_the_fruit() -> None:
-    assert said(printed()).count("Under mating disruption a low catch is weak evidence: check the fruit.") == 1
+    assert said(printed()).count("under mating disruption a low catch is weak evidence; check the fruit") == 1
 
 
 def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
     page = said(printed())
 
-    assert (
-        "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over its threshold. Notified on Thu 11 Jun 2026, by Cleo, "
-        "phone." in page
-    )
-    assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: between its two numbers (3 and 5). No call made yet." in page
-    assert "told below on Thu 4 Jun 2026 by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
+    assert "[x] Hollow Farm Ada Birch 555-0101 Thu 11 Jun, phone" in page
+    assert "Call made on Thu 11 Jun 2026 by Cleo, phone. N North, CM: over its threshold" in page
+    assert "[ ] Long Meadow Bo Reed 555-0102 ◆ P CM" in page
+    assert "No call made yet. P Pears, CM: between its two numbers (3 and 5)" in page
+    assert "P CM was told below on Thu 4 Jun by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
 
 
 def test_a_telling_of_another_round_or_species_does_not_count() -> None:
@@ -153,7 +168,7 @@ def test_a_telling_of_another_round_or_species_does_not_count() -> None:
         replace(NOTIFIED[0], species="OFM"),
         replace(NOTIFIED[0], block="S"),
     ):
-        parts = summary_tables(
+        parts = whole_page(
             noticed(Summary(on=ON, blocks=(row("N", Status.OVER),)), PROGRAMME), PROGRAMME, notified=(other,)
         )
         console = Console(width=80, file=io.StringIO())
@@ -166,7 +181,7 @@ def test_a_telling_of_another_round_or_species_does_not_count() -> None:
 def test_a_grower_without_a_phone_is_named_as_such() -> None:
     page = said(printed(noticed(Summary(on=ON, blocks=(row("Q", Status.OVER),)), PROGRAMME)))
 
-    assert "No Phone: grower not on record, no phone on record" in page
+    assert "grower not on record, no phone on record. No call made yet" in page
 
 
 def test_what_was_not_read_is_listed_with_its_reason_and_no_entry_is_its_own() -> None:
@@ -199,7 +214,7 @@ def test_no_line_is_wider_than_the_page(width: int) -> None:
 def test_colour_adds_nothing_that_the_words_do_not_say() -> None:
     console = Console(width=80, file=io.StringIO(), force_terminal=True, no_color=True)
     coloured = Console(width=80, record=True, file=io.StringIO(), force_terminal=True, color_system="truecolor")
-    for part in summary_tables(SUMMARY, PROGRAMME, notified=NOTIFIED):
+    for part in whole_page():
         coloured.print(part)
         console.print(part)
 
@@ -250,7 +265,7 @@ def test_text_from_people_shows_as_text_and_changes_nothing_else(text: str) -> N
         upkeep=tuple(replace(due, trap=text, item=text, why=text) for due in SUMMARY.upkeep),
     )
     console = Console(width=80, file=io.StringIO(), force_terminal=True, color_system=None)
-    for part in summary_tables(
+    for part in whole_page(
         summary, programme, notified=tuple(replace(t, by=text, how=text, status=text) for t in NOTIFIED)
     ):
         console.print(part)
@@ -273,7 +288,7 @@ def test_the_number_of_what_needs_attention_is_that_of_the_rows_and_none_is_cut(
     for items in (SUMMARY.attention, SUMMARY.attention[:1]):
         title, *rows = attention_section(items, Names(PROGRAMME), (*unread, *SUMMARY.blocks[1:]))
         assert isinstance(title, Line)
-        assert title.cells[0][0] == f"Needs attention ({len(rows)})"
+        assert title.parts[0][0] == f"Needs attention ({len(rows)})"
     console = Console(width=100, file=io.StringIO())
     console.print(rows[0])
     assert isinstance(console.file, io.StringIO)

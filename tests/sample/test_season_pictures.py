@@ -73,7 +73,7 @@ def test_suspect_and_disputed_weeks_bear_another_mark_and_are_named(sample: Samp
     spots = {spot.on: spot.sign for spot in season_chart(rise).panels[0].spots}
     assert (spots[date(2025, 6, 9)], spots[date(2025, 7, 14)]) == ("o", "?")
     assert "suspect R2 and R3" in point_words(rise.points[-1], rise.season)
-    assert "two readings of B5 disagree" in point_words(barn.points[-1], barn.season)
+    assert "two counts of B5" in point_words(barn.points[-1], barn.season)
     assert season_chart(barn).legend()[1] == ("?", "in doubt")
 
 

@@ -10,6 +10,7 @@ from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.form import SOON_SECONDS, FormDialog, PagedDialog
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
+from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.units import unit_of
@@ -109,7 +110,7 @@ class BiofixDialog(PagedDialog[BiofixSettled | None]):
         rule = row.biofix.proposal.rule if row.biofix.proposal else None
         tall = self.app.size.height >= 30
         lines = min(4, (self.app.size.height - 17) // 2)
-        source = sanitize(f"Rule {rule.id}: {rule.source}", lines * _ROW - 4) if rule else ""
+        source = sanitize(f"Rule {rule_name(rule.id)}: {rule.source}", lines * _ROW - 4) if rule else ""
         return f"> {sanitize(words, (7 if tall else 4) * _ROW - 4)}\n  {source}"
 
 

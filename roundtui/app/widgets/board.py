@@ -43,6 +43,20 @@ def rule(title: str, width: int) -> str:
     return said + "─" * (width - cells(said))
 
 
+def tabs(names: Sequence[str], shown: int, width: int) -> str:
+    """Views with their digits, the one shown in brackets; where there is too little room it alone, and how many.
+
+    Args:
+        names: Their names, in order.
+        shown: Place of the one shown.
+        width: Columns.
+    """
+    said = [f"{at} {name}".rstrip() for at, name in enumerate(names, 1)]
+    said[shown] = f"[{said[shown]}]"
+    line = " " + " ".join(said)
+    return line if cells(line) <= width else f" {said[shown]}  1 to {len(names)}"
+
+
 class Row(Frozen):
     """A line that can be marked."""
 

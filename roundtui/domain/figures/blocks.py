@@ -16,7 +16,7 @@ from roundtui.domain.figures.figures import BlockFigure, Reading, Series, TrapFi
 from roundtui.domain.figures.history import History, newest_service, season_start
 from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
+from roundtui.domain.figures.verdicts import TWO_COUNTS, BlockRow, Caught, RuleApplied, Status
 from roundtui.domain.programme.farm import Block, Lot, Programme, Trap
 
 DaysToGather = Callable[[str, str, date, Fraction], date | None]
@@ -66,7 +66,6 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     (code, species), on, block = key, record.on, standings.block
     rule, judged, figure, verdict = stands.choice.rule, stands.judged, stands.figure, stands.verdict
     before = figures.day_before(group, figure, on)
-    exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
     doubted = any(reading.suspect for one in judged for reading in figures.read_in(one, on))
     with_suspect = figures.block_figure(judged, on, with_suspect=True) if doubted else figure
     edge = figures.block_figure([one for one in group if one.hanging.edge], on)
@@ -75,7 +74,6 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     sure = rounds.sureness(figure, block, species, rule, verdict.status) if rounds and rule else None
     since = max(record.season_start, record.biofix.get(key, record.season_start))
     season = figures.summed(judged, record.season_start, on)
-    spans = sorted({trap.days for trap in figure.traps})
     return BlockRow(
         farm=block.farm,
         block=code,
@@ -99,9 +97,10 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         why=verdict.why,
         rules=tuple(one.id for one in stands.choice.tied),
         assumed=stands.choice.assumed,
-        days=(spans[0], spans[-1]) if exposures else (),
-        catch=sum(trap.moths for trap in figure.traps),
-        read_days=tuple(sorted(exposures)),
+        traps=tuple(
+            Caught(one.hanging.trap, one.moths, one.days, tuple(reading.days or 0 for reading in one.readings))
+            for one in figure.traps
+        ),
         sure=sure if isinstance(sure, Sureness) else None,
         not_rated=sure if isinstance(sure, str) else "",
         past_peak=rounds.past_peak(figure, judged, block, species, since) if rounds else False,
@@ -252,7 +251,7 @@ class Standings:
             return threshold.Verdict(Status.NOT_READ)
         if choice.tied:
             return threshold.Verdict(
-                Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.id for rule in choice.tied)} fit equally well"
+                Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.name for rule in choice.tied)} fit equally well"
             )
         if choice.rule is None:
             return threshold.Verdict(Status.NO_RULE, why=choice.why)
@@ -300,7 +299,7 @@ def _why_no_figure(read: Sequence[Sequence[Reading]]) -> str:
     if all(reading.suspect for reading in newest):
         return "every trap that was read is suspect"
     if any(reading.conflict for rows in read for reading in rows):
-        return "two readings of one trap contradict each other"
+        return f"{TWO_COUNTS} of one trap on one day"
     long = max((reading.days or 0 for reading in newest if reading.long), default=0)
     if long:
         return f"a reading over {long} days has no weekly rate"

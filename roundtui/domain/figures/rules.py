@@ -63,6 +63,18 @@ def kind_word(text: str) -> str:
     return "-".join(text.casefold().replace("×", "x").replace("_", " ").replace("-", " ").split())
 
 
+def rule_name(code: str) -> str:
+    """A rule as people say it: ``shipped-cm-mean``, one of those that ship, is the CM mean; an office's as it wrote it.
+
+    Args:
+        code: Its id.
+    """
+    if not code.startswith("shipped-"):
+        return code
+    species, *what = code.removeprefix("shipped-").split("-")
+    return " ".join((species.upper(), *what))
+
+
 class Rule(Frozen, kw_only=True):
     """A band for one species, the figure it judges, and where it holds."""
 
@@ -115,6 +127,11 @@ class Rule(Frozen, kw_only=True):
     """The same in degree-days of the species; or the length of a period."""
     office: bool = False
     """Whether the office wrote it; the office's rules come before those that ship."""
+
+    @property
+    def name(self) -> str:
+        """As people say it."""
+        return rule_name(self.id)
 
     @property
     def specificity(self) -> int:

@@ -375,7 +375,7 @@ def consequences(
             after.on,
             (before.conflicts, after.conflicts),
             lambda c: (c.trap, c.read_on.isoformat()),
-            _conflict,
+            lambda c: sanitize(c.words),
         ),
         *_paired(
             ConsequenceKind.NOTIFIED,
@@ -456,11 +456,6 @@ def _trouble(trouble: Trouble) -> str:
     partner = f" with {sanitize(trouble.partner, _SHOWN)}" if trouble.partner else ""
     since = f" since {trouble.since}" if trouble.since else ""
     return f"{trouble.kind.value}{found}{partner}{since}"
-
-
-def _conflict(conflict: verdicts.Conflict) -> str:
-    counts = " and ".join(f"{count} by {sanitize(scout, _SHOWN)}" for scout, count in conflict.counts)
-    return f"two readings ({counts})"
 
 
 def _notified(notified: verdicts.OlderFigureCall) -> str:

@@ -153,7 +153,7 @@ def choose(rules: Sequence[Rule], site: Site) -> Choice:
     against = [(rule, misfit(rule, site)) for rule in rules]
     fitting = [rule for rule, reason in against if not reason]
     if not fitting:
-        return Choice(why="; ".join(f"{rule.id} {reason}" for rule, reason in against))
+        return Choice(why="; ".join(f"{rule.name} {reason}" for rule, reason in against))
     best = max((rule.office, rule.specificity) for rule in fitting)
     first, *more = [rule for rule in fitting if (rule.office, rule.specificity) == best]
     if more:

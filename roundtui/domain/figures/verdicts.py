@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.unlikely import Slip
 
 
+TWO_COUNTS = "two counts"
+"""What is said of a trap that two scouts read on one day with another count each."""
+
+
 class Status(StrEnum):
     """Where a block stands against its rule."""
 
@@ -51,6 +55,19 @@ class RuleApplied(Frozen):
     date: date | None
 
 
+class Caught(Frozen):
+    """What one trap of a mean caught."""
+
+    trap: str
+    """Its label."""
+    moths: int
+    """Net moths of its readings together."""
+    days: int
+    """Days of these readings together. [d]"""
+    readings: tuple[int, ...] = ()
+    """Days of each of them. [d]"""
+
+
 class BlockRow(Frozen):
     """One block and species in a summary. Rates are moths per trap per week."""
 
@@ -80,12 +97,8 @@ class BlockRow(Frozen):
     """Ids of the rules that fit equally well, where two do; then there is no ``rule``."""
     assumed: tuple[str, ...] = ()
     """Set-up columns that nobody filled in and the rule asks for."""
-    days: tuple[int, ...] = ()
-    """Days of exposure behind the mean, shortest and longest. [d]"""
-    catch: int = 0
-    """Net moths behind the mean."""
-    read_days: tuple[int, ...] = ()
-    """Days of exposure of each reading behind the mean. [d]"""
+    traps: tuple[Caught, ...] = ()
+    """What each trap of the mean caught."""
     headline: tuple[str, ...] = ()
     """What an unlikely, corrected or withdrawn count does to the status, in words."""
     sure: Sureness | None = None
@@ -100,15 +113,26 @@ class BlockRow(Frozen):
     """Figures that rest on estimated counts, by field, and on how many."""
 
     @property
+    def days(self) -> tuple[int, ...]:
+        """Days of exposure behind the mean, shortest and longest. [d]"""
+        spans = [trap.days for trap in self.traps]
+        return (min(spans), max(spans)) if spans else ()
+
+    @property
+    def catch(self) -> int:
+        """Net moths behind the mean."""
+        return sum(trap.moths for trap in self.traps)
+
+    @property
     def per_day(self) -> Fraction | None:
         """Moths over trap-days, pooled and no mean of rates; None where nothing is behind the mean. [moths/trap/day]"""
-        return Fraction(self.catch, sum(self.read_days)) if self.read_days else None
+        return Fraction(self.catch, sum(trap.days for trap in self.traps)) if self.traps else None
 
     @property
     def unlike(self) -> tuple[int, int] | None:
         """Shortest and longest exposure behind the mean, where the longest is twice the shortest or more. [d]"""
-        ends = (min(self.read_days), max(self.read_days)) if self.read_days else (1, 1)
-        return ends if ends[1] >= 2 * ends[0] else None
+        days = [one for trap in self.traps for one in trap.readings] or [1]
+        return (min(days), max(days)) if max(days) >= 2 * min(days) else None
 
     def estimates(self, key: str) -> int:
         """How many estimated counts a figure rests on.
@@ -190,7 +214,7 @@ class LongReading(Frozen):
 
 
 class Conflict(Frozen):
-    """Two readings of one trap on one day by two scouts, not yet settled."""
+    """Two counts of one trap on one day by two scouts, not yet settled."""
 
     trap: str
     read_on: date
@@ -199,6 +223,11 @@ class Conflict(Frozen):
     block: str = ""
     counts: tuple[tuple[str, int], ...] = ()
     """Scout and count of each."""
+
+    @property
+    def words(self) -> str:
+        """As it is said everywhere."""
+        return f"{TWO_COUNTS}, {' and '.join(f'{count} by {scout}' for scout, count in self.counts)}"
 
 
 class OlderFigureCall(Frozen):

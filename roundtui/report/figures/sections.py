@@ -16,11 +16,19 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import NewerSaid
+from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.assembly import Happened, SeriesChange, series_changes
-from roundtui.report.figures.summary import summary_tables
-from roundtui.report.text import Asked, Names, Section, as_name, as_note, several, titled
+from roundtui.report.figures.summary import (
+    attention_section,
+    block_sections,
+    call_section,
+    not_read_section,
+    upkeep_section,
+    warning_sections,
+)
+from roundtui.report.text import Names, Section, as_name, as_note, heading, several, stacked, titled
 from roundtui.store.figures.summary import DaySummary
 
 if TYPE_CHECKING:
@@ -51,7 +59,7 @@ def lot_words(lot: LotStock) -> str:
     return f"{name} {word} {when}: {there}, {several(len(lot.traps), 'trap')} would need it"
 
 
-def override_section(asked: Asked) -> Section:
+def override_section(asked: DaySummary) -> Section:
     """Each with its parts, its lure and the reason that was given.
 
     Args:
@@ -66,12 +74,12 @@ def override_section(asked: Asked) -> Section:
         lot = f"lot {as_name(one.lot)}" if one.lot else "no lure"
         words = f"{as_name(one.trap)} ({as_name(row.species)}), assembled on "
         words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
-        words += f"[{asked.names.place(row.block)}]. Reason given: {as_note(one.despite)}."
+        words += f"[{Names(asked.programme).place(row.block)}]. Reason given: {as_note(one.despite)}."
         said.append(words)
     return titled("Traps hung with a known problem", said, sign="bold")
 
 
-def newer_section(asked: Asked) -> Section:
+def newer_section(asked: DaySummary) -> Section:
     """Blocks about which there is something on record that only a newer roundtui understands.
 
     Args:
@@ -79,7 +87,7 @@ def newer_section(asked: Asked) -> Section:
     """
     said = []
     for block, trap, words in newer_words(asked.observations.newer, asked.programme, asked.summary.on):
-        where = asked.names.place(block) if block else "no block here"
+        where = Names(asked.programme).place(block) if block else "no block here"
         about = f"{as_name(trap)} [{where}]" if trap else where
         said.append(f"{about}: {words}")
     return titled("Entries of a newer roundtui", said, sign="bold")
@@ -122,7 +130,7 @@ def newer_json(day: DaySummary) -> list[dict[str, str | None]]:
     ]
 
 
-def stock_section(asked: Asked) -> Section:
+def stock_section(asked: DaySummary) -> Section:
     """Lots that somebody has to do something about.
 
     Args:
@@ -134,7 +142,7 @@ def stock_section(asked: Asked) -> Section:
     return titled("Lures in stock", (f"! {lot_words(lot)}." for lot in asked.observations.lots if lot.warned))
 
 
-def series_section(asked: Asked) -> Section:
+def series_section(asked: DaySummary) -> Section:
     """What happened to traps in the seven days, since it makes a figure another one than that of before.
 
     Args:
@@ -145,7 +153,7 @@ def series_section(asked: Asked) -> Section:
     found = [one for one in series_changes(asked.programme, window_start(on), on) if one.block in blocks]
     # A move is told once, where the trap came to.
     notified = [one for one in found if one.went_to is None or one.went_to.block not in blocks]
-    return titled("Traps moved, added, taken down", (_words(asked.names, one) for one in notified))
+    return titled("Traps moved, added, taken down", (_words(Names(asked.programme), one) for one in notified))
 
 
 def _words(names: Names, one: SeriesChange) -> str:
@@ -164,17 +172,17 @@ def _words(names: Names, one: SeriesChange) -> str:
     return f"{trap} {again} in {here} on {on}: a new series begins"
 
 
-def _of(seen: str, module: str, name: str) -> Callable[[Asked], Section]:
+def _of(seen: str, module: str, name: str) -> Callable[[DaySummary], Section]:
     """A section about what was seen beside the counts; its module is loaded where there is anything to say."""
 
-    def section(asked: Asked) -> Section:
+    def section(asked: DaySummary) -> Section:
         made: Section = getattr(import_module(module), name)(asked) if getattr(asked.observations, seen) else []
         return made
 
     return section
 
 
-SECTIONS: tuple[Callable[[Asked], Section], ...] = (
+SECTIONS: tuple[Callable[[DaySummary], Section], ...] = (
     newer_section,
     series_section,
     override_section,
@@ -186,34 +194,33 @@ SECTIONS: tuple[Callable[[Asked], Section], ...] = (
 """Each gives an empty section where it has nothing to say."""
 
 
-def summary_page(day: DaySummary, *, width: int = 80) -> list[RenderableType]:
-    """The summary as people read it, on the command line and in the app.
+def summary_page(made: DaySummary, *, width: int = 80) -> list[RenderableType]:
+    """The summary as people read it, on the command line and in the app: what needs a hand first.
+
+    What bears on the figures stands above them. Nothing is said by colour alone, and text from people is shown as text.
 
     Args:
-        day: The summary, with what it was made from.
-        width: Columns to fill.
+        made: The summary, with what it was made from.
+        width: Columns to fill; 80 is what it is made for.
 
     Returns:
         Renderables to print below each other.
     """
-    asked = Asked(day.summary, day.programme, day.history, day.observations, day.office, width)
-    observations, notified, fruit = observation_sections(asked), day.history.notified, {}
-    if asked.observations.samples:
-        from roundtui.report.sampling import fruit_words
-
-        fruit = fruit_words(asked)
-    return summary_tables(
-        day.summary, day.programme, notified=notified, observations=observations, fruit=fruit, width=width
+    summary, names = made.summary, Names(made.programme)
+    blocks = {row.block for row in summary.blocks}
+    traps = {row.trap for row in made.programme.traps if row.block in blocks}
+    within = replace(made, observations=made.observations.within(blocks, traps))
+    title = f"Summary of the seven days to {summary.on.isoformat()}"
+    return stacked(
+        [
+            [heading(f"{title}, route {as_name(summary.route)}" if summary.route else title)],
+            attention_section(summary.attention, names, summary.blocks),
+            *warning_sections(summary, names),
+            *block_sections(made, width),
+            *(make(within) for make in SECTIONS),
+            call_section(made),
+            not_read_section(summary.not_read, names),
+            upkeep_section(summary.upkeep, width),
+            titled("Before anything is done", (f"- {caution}" for caution in SUMMARY_CAUTIONS)),
+        ]
     )
-
-
-def observation_sections(asked: Asked) -> Sequence[Section]:
-    """All sections that have something to say.
-
-    Args:
-        asked: What they are made from.
-    """
-    blocks = {row.block for row in asked.summary.blocks}
-    traps = {row.trap for row in asked.programme.traps if row.block in blocks}
-    within = replace(asked, observations=asked.observations.within(blocks, traps))
-    return [section for make in SECTIONS if (section := make(within))]

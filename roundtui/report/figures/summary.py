@@ -1,10 +1,7 @@
-"""The rest of a summary: what was not read, unlikely counts, upkeep due.
+"""What a summary says: whom to call, what bears on its figures, its blocks, what was not read, what is due.
 
-Whom to call after a round, who has been told what, and who was called on an older figure.
-Blocks of a summary as tables: over first, then within, below and the rest, with what stands behind each figure.
-What is wrong between traps and their lures or bodies, and which readings disagree, in plain sentences.
-The summary as rich tables, for the command line and for the app's summary screen.
-The summary as the contract's JSON: exact inside, floats on the way out, null where a figure does not exist.
+As lines for the screens, as tables for page and command line, and as the contract's JSON: exact inside, floats on the
+way out, null where a figure does not exist.
 """
 
 from __future__ import annotations
@@ -14,22 +11,23 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.entries import Notified
 from roundtui.domain.figures import verdicts
-from roundtui.domain.figures.certainty import PAST_PEAK, Certainty, settles, sure_words
-from roundtui.domain.figures.figures import LONGEST_DAYS
+from roundtui.domain.figures.certainty import PAST_PEAK, Certainty, interval_words, settles, side_words
 from roundtui.domain.figures.figures import MARK as ESTIMATE
+from roundtui.domain.figures.figures import window_start
+from roundtui.domain.figures.learned import COMPARED
+from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
-from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.programme.farm import Programme, grouped, natural_key
+from roundtui.domain.programme.farm import grouped, natural_key
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.report import text as numbers
-from roundtui.report.bars import bar, trend
+from roundtui.report.bars import NARROW, WIDE, bar, trend
 from roundtui.report.text import WORDS, Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
+    from roundtui.domain.entries import Notified
+    from roundtui.store.figures.summary import DaySummary
 
 
 def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
@@ -44,51 +42,13 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     """
     blocks: dict[str, list[str]] = {}
     for row in rows:
-        why = "taken down or moved before the visit" if row.left else "no entry"
-        words = f"{as_name(row.trap)} {row.reason.value if row.reason else why}"
-        blocks.setdefault(row.block, []).append(f"{words} ({as_note(row.note)})" if row.note else words)
+        blocks.setdefault(row.block, []).append(f"{as_name(row.trap)} {_unread_words(row)}")
     said = (f"{f'{names.place(block)}: ' if block else ''}{'; '.join(traps)}." for block, traps in blocks.items())
     return titled(f"Not read: {numbers.several(len(rows), 'trap')}", said)
 
 
-def long_section(rows: Sequence[verdicts.LongReading], names: Names) -> Section:
-    """Readings without a weekly rate, with the days they cover.
-
-    Args:
-        rows: As the summary lists them.
-        names: Names of farms and blocks.
-
-    Returns:
-        A title and a sentence for each; empty where there is none.
-    """
-    said = []
-    for row in rows:
-        words = f"{numbers.several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
-        said.append(f"{as_name(row.trap)}: {words}{_in(row.block, names)}")
-    return titled(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean", said)
-
-
 def _in(block: str, names: Names) -> str:
     return f" [{names.place(block)}]." if block else "."
-
-
-def unlikely_section(rows: Sequence[verdicts.Unlikely], names: Names) -> Section:
-    """Counts that the trap's past and the round make unlikely.
-
-    Args:
-        rows: As the summary lists them.
-        names: Names of farms and blocks.
-
-    Returns:
-        A title and a sentence for each; empty where there is none.
-    """
-    said = []
-    for row in rows:
-        words = f"{as_name(row.trap)}"
-        words += f" on {day(row.read_on)}" if row.read_on else ""
-        words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
-        said.append(words + _in(row.block, names))
-    return titled("Unlikely counts: saved as typed, check them", said)
 
 
 def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
@@ -107,7 +67,7 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     for row in rows:
         late = row.days_overdue is None or row.days_overdue >= 0
         names = as_name(row.trap), as_name(row.item)
-        cells = ([("!" if late else "", "")], *names, _due(row.days_overdue), _because(row))
+        cells = ("!" if late else "", *names, _due(row.days_overdue), _because(row))
         said.append(("bold" if late else "", cells))
     section: Section = [heading("Upkeep"), *numbers.tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
     if any(row.assumed for row in rows):
@@ -188,72 +148,19 @@ def attention_words(one: verdicts.Attention) -> str:
     return f"{pest}{as_note(one.words)}"
 
 
-def call_section(
-    items: Sequence[verdicts.Attention], rows: Sequence[BlockRow], notified: Sequence[Notified], on: date, names: Names
-) -> Section:
+def call_section(made: DaySummary) -> Section:
     """Growers with something to act on, the most urgent first, each with all of theirs that needs attention.
 
     Args:
-        items: What needs attention.
-        rows: Blocks of the summary.
-        notified: Tellings on record.
-        on: Day of the summary.
-        names: Names of farms and blocks.
+        made: The summary.
 
     Returns:
         A title and, for each farm, whom to call and what has been told already; empty where nobody needs a call.
     """
-    farms = grouped((one.farm, one) for one in to_call(items))
-    known = {(row.block, row.species): row for row in rows}
     said = []
-    for farm, mine in farms.items():
-        grower, phone = names.contact(farm)
-        over = any(one.kind is AttentionKind.OVER for one in mine)
-        line = f"{attention_mark(mine[0].kind)} {names.farm(farm)}: {grower}, {phone}"
-        said.append(paragraph([(line, "bold" if over else "")]))
-        for one in mine:
-            words = f"{names.block(one.block)}, {attention_words(one)}."
-            row = known.get((one.block, one.species))
-            by_status = one.kind in (AttentionKind.OVER, AttentionKind.WITHIN) and row is not None
-            said.append(paragraph(f"{words} {_notified(row, notified, on)}" if by_status and row else words, 4))
+    for _, line, done, more in call_lines(made):
+        said += [paragraph([(line, "" if done else "bold")]), paragraph(more, 6)]
     return titled("Whom to call", said)
-
-
-def _notified(row: BlockRow, notified: Sequence[Notified], on: date) -> str:
-    mine = [
-        entry
-        for entry in notified
-        if (entry.block, entry.species) == (row.block, row.species)
-        and on - timedelta(days=WINDOW_DAYS) < entry.round_on <= on
-    ]
-    if not mine:
-        return "No call made yet."
-    newest = max(mine, key=lambda entry: (entry.round_on, entry.notified_on, entry.id))
-    by, how = as_name(newest.by), as_name(newest.how)
-    what = f" ({as_name(newest.status)})" if newest.status != row.status.value else ""
-    return f"Notified on {day(newest.notified_on)}, by {by}, {how}{what}."
-
-
-def older_figure_calls_section(entries: Sequence[verdicts.OlderFigureCall], names: Names) -> Section:
-    """Growers who were told what the record no longer shows.
-
-    Args:
-        entries: As the summary lists them.
-        names: Names of farms and blocks.
-
-    Returns:
-        A title and a sentence for each; empty where there is none.
-    """
-    said = []
-    for entry in entries:
-        by, how = as_name(entry.by), as_name(entry.how)
-        grower, phone = names.contact(names.farm_code(entry.block))
-        said.append(
-            f"! {names.place(entry.block)}, {as_name(entry.species)}, round of {day(entry.round_on)}: "
-            f"told {as_name(entry.notified)} on {day(entry.notified_on)} by {by}, {how}; "
-            f"the record now says {entry.now.value}. {grower}, {phone}."
-        )
-    return titled("!! Called on an older figure", said, "bold red")
 
 
 MARKS = {Status(word): mark for word, mark, *_ in WORDS["status"]}
@@ -261,8 +168,8 @@ MARKS = {Status(word): mark for word, mark, *_ in WORDS["status"]}
 TITLES = {Status(word): title for word, _, title, *_ in WORDS["status"]}
 """A status in words."""
 _STYLES = {Status.OVER: "bold red"}
-_COLUMNS = (("Pest", 6), ("Catch", 7), ("Threshold", 9), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Previous", 8))
-_MARK_WIDTH = 2
+_COLUMNS = "Pest 6|Catch >7|Threshold >9|Traps >6|Days >6|Highest >7|Previous >8|"
+_COLUMNS_WIDE = 59
 _LEGEND = "Catch: per trap per week. Traps: counted of hung. Days: of exposure. Highest: highest trap."
 _SURE = (
     "How sure: the chance that many traps here would have said the same this week{}. Many traps: what they would "
@@ -273,25 +180,17 @@ _TENTHS = {Certainty.SURE: "9", Certainty.LIKELY: "7 or 8", Certainty.EITHER: "4
 _LOOKS_AT = {kind: words for kind, words, _ in WORDS["looks at"]}
 
 
-def block_sections(
-    rows: Sequence[BlockRow],
-    names: Names,
-    width: int,
-    unlikely: Sequence[verdicts.Unlikely] = (),
-    fruit: Mapping[tuple[str, str], str] | None = None,
-) -> list[Section]:
+def block_sections(made: DaySummary, width: int) -> list[Section]:
     """A section for each status that occurs, and one for the rules that were used.
 
     Args:
-        rows: Blocks of the summary, in its order.
-        names: Names of farms and blocks.
+        made: The summary.
         width: Columns to fill.
-        unlikely: Counts to look at again, named beside the block whose figure they are in.
-        fruit: What a fruit sample found, by block and species.
 
     Returns:
         Sections to put below each other.
     """
+    rows, names = made.summary.blocks, Names(made.programme)
     if not rows:
         return [[heading("No trap hung in these seven days.")]]
     legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
@@ -300,28 +199,18 @@ def block_sections(
     if used or any(row.not_rated for row in rows):
         legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
     sections: list[Section] = [[heading(legend, "")]]
+    titles, details = f" 2|Block {max(8, width - _COLUMNS_WIDE)}|{_COLUMNS}", Details(made)
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
-        if not chosen:
-            continue
-        section: Section = [heading(f"{mark} {TITLES[status]}", _STYLES.get(status, "bold"))]
-        section.append(_line(("Block", *(title for title, _ in _COLUMNS)), "", width, style="underline"))
-        for row in chosen:
-            section += [
-                _line(_cells(row, names), mark, width, style=_STYLES.get(status, "")),
-                paragraph(_notes(row, names, unlikely, (fruit or {}).get((row.block, row.species))), _MARK_WIDTH + 1),
-            ]
-        sections.append(section)
+        if chosen:
+            style = _STYLES.get(status, "")
+            said = (
+                (style, (mark, *_cells(row, names), "\n".join(details.lines(row, width - _INDENT)))) for row in chosen
+            )
+            section = [heading(f"{mark} {TITLES[status]}", style or "bold"), *numbers.tabled(titles, width, said)]
+            sections.append(section)
     sections.append(_rules(rows))
     return sections
-
-
-def _line(cells: Sequence[str], mark: str, width: int, style: str) -> numbers.Line:
-    """A row of the table of blocks: all but name and pest of a block stand at the right."""
-    room = max(8, width - sum(columns + 1 for _, columns in _COLUMNS) - _MARK_WIDTH - 1)
-    wide = (room, *(columns for _, columns in _COLUMNS))
-    said = ((words, columns, style, at > 1) for at, (words, columns) in enumerate(zip(cells, wide, strict=True)))
-    return numbers.Line((mark, _MARK_WIDTH, "", False), *said)
 
 
 def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
@@ -338,7 +227,7 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     )
 
 
-BLOCK_LEGEND = "* highest  + sum  ~ weeks  ! few  w weak  » past high"
+_SIGNS = {"*": "highest", "+": "sum", "~": "weeks", "!": "few", "w": "weak", "»": "past high"}
 _VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "~"}
 _SHORT = {Status.CANNOT_TELL: "unknown", Status.NO_RULE: "no rule", Status.NOT_READ: "not read"}
 
@@ -355,145 +244,237 @@ def judged_words(row: BlockRow) -> str:
     return f"{'-' if value is None else numbers.figure(value, row.band or ())}{sign or ' '}"
 
 
-def block_head(more: int = 0) -> str:
+def _traps(row: BlockRow) -> str:
+    return f"{row.counted}/{row.hung}{'!' if row.thin and row.counted else ''}{'w' if row.weak_evidence else ''}"
+
+
+def block_legend(rows: Sequence[BlockRow]) -> str:
+    """What the signs mean that stand in some rows."""
+    there = "".join(f"{judged_words(row)}{_traps(row)}{bar(judged_value(row), row.band)}" for row in rows)
+    return "  ".join(f"{sign} {word}" for sign, word in _SIGNS.items() if sign in there)
+
+
+def block_head(width: int = 80, *, weeks: bool = True) -> str:
     """Names of the columns of ``block_line``."""
+    if width < NARROW:
+        return f"   {'status':<8} block pest  catch  0   high{'low–high':>9} traps"
+    more = 8 if width > WIDE else 0
+    rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + " highest previous" * bool(more)
     block, high = f"{'block':<{15 + more}}", f"0{'':{3 + more}}high"
-    return f" status     {block} pest   catch  {high} threshold traps days {8 + more} weeks"
+    return f" status     {block} pest   catch  {high} threshold traps days{rest}"
 
 
-def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] = (), more: int = 0) -> str:
-    """A block in one line of 79 columns: the number that the rule looks at, as figure and as bar.
+def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | None = None, width: int = 80) -> str:
+    """A block in one line of at most 79 columns: the number that the rule looks at, as figure and as bar.
 
     Args:
         row: The block.
         names: Names of blocks.
-        weeks: Its catch in the last weeks, the oldest first.
-        more: Columns by which name, bar and weeks are each longer, where there is room.
+        weeks: Its catch in the last weeks, the oldest first; None: left out.
+        width: Columns there are: below 78 name, days and weeks are left out; over 119 all is longer, and there is more.
     """
     word, said = _SHORT.get(row.status, row.status.value), judged_words(row)
-    traps = f"{row.counted}/{row.hung}{'!' if row.thin and row.counted else ''}{'w' if row.weak_evidence else ''}"
-    threshold = numbers.band(row.band) if row.band else ""
-    return (
-        f" {MARKS[row.status]} {word:<8} {padded(names.block(row.block), 15 + more)} {padded(row.species, 5)}"
-        f"{said:>8} {bar(judged_value(row), row.band, 8 + more)}{threshold:>8} {traps:<6}{numbers.days(row.days):>4} "
-        f"{trend(weeks)}"
+    threshold, status = numbers.band(row.band) if row.band else "", f" {MARKS[row.status]} {word:<8}"
+    pest, value = padded(row.species, 5), judged_value(row)
+    if width < NARROW:
+        return f"{status} {padded(row.block, 5)} {pest}{said:>6} {bar(value, row.band)}{threshold:>7} {_traps(row)}"
+    more = 8 if width > WIDE else 0
+    line = (
+        f"{status} {padded(names.block(row.block), 15 + more)} {pest}{said:>8} {bar(value, row.band, 8 + more)}"
+        f"{threshold:>8} {_traps(row):<6}{numbers.days(row.days):>4}"
     )
+    line += f" {trend(weeks[-8 - more :]):<{8 + more}}" if weeks is not None else ""
+    if more:
+        line += "".join(f"{numbers.figure(one):>8}" for one in (row.max_per_week, row.previous_per_week))
+    return line
 
 
-def block_words(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> str:
-    """What stands behind the figure of a block, in sentences.
-
-    Args:
-        row: The block.
-        names: Names of farms and blocks.
-        unlikely: Counts to look at again.
-        fruit: What a fruit sample found.
-    """
-    before = f" Previous {numbers.figure(row.previous_per_week)}." if row.previous_per_week is not None else ""
-    rule = f" Source: {as_note(row.rule.source)}." if row.rule is not None else ""
-    band = f"{numbers.figure(judged_value(row), row.band)}, threshold {numbers.band(row.band)}; " if row.band else ""
-    return f"{band}{spoken_days(''.join(words for words, _ in _notes(row, names, unlikely, fruit)))}{before}{rule}"
-
-
-def call_lines(
-    items: Sequence[verdicts.Attention], rows: Sequence[BlockRow], notified: Sequence[Notified], on: date, names: Names
-) -> list[tuple[str, str, bool, str]]:
+def call_lines(made: DaySummary) -> list[tuple[str, str, bool, str]]:
     """Growers to call, the most urgent first.
 
     Args:
-        items: What needs attention.
-        rows: Blocks of the summary.
-        notified: Calls on record.
-        on: Day of the summary.
-        names: Names of farms and blocks.
+        made: The summary.
 
     Returns:
         For each the code of the farm, a line, whether the call is made, and all that is to be said.
     """
-    farms = grouped((one.farm, one) for one in to_call(items))
-    since = on - timedelta(days=WINDOW_DAYS)
-    found = []
-    for farm, mine in farms.items():
+    names, found = Names(made.programme), []
+    for farm, mine in grouped((one.farm, one) for one in to_call(made.summary.attention)).items():
         grower, phone = names.contact(farm)
-        blocks = {row.block for row in rows if row.farm == farm}
-        calls = [one for one in notified if one.block in blocks and since < one.round_on <= on]
-        newest = max(calls, key=lambda one: (one.round_on, one.notified_on, one.id), default=None)
-        urgent = "  ".join(dict.fromkeys(f"{attention_mark(one.kind)} {one.block} {one.species}" for one in mine))
-        said = f"{day(newest.notified_on)}, {newest.how}" if newest is not None else urgent
+        call = _call(made, farm)
+        urgent = "  ".join(dict.fromkeys(f"{attention_mark(one.kind)} {_about(one)}" for one in mine))
+        said = f"{spoken_day(call.notified_on, made.summary.on)}, {call.how}" if call is not None else urgent
         line = (
-            f"[{'x' if newest else ' '}] {padded(names.farm(farm), 20)} {padded(grower, 18)} {padded(phone, 12)} {said}"
+            f"[{'x' if call else ' '}] {padded(names.farm(farm), 20)} {padded(grower, 18)} {padded(phone, 12)} {said}"
         )
         whole = "; ".join(f"{names.block(one.block)}, {attention_words(one)}" for one in mine)
-        found.append((farm, as_note(line), newest is not None, f"{urgent}. {whole}."))
+        found.append((farm, as_note(line), call is not None, f"{grower}, {phone}. {_call_words(call)}. {whole}."))
     return found
+
+
+def _about(one: verdicts.Attention) -> str:
+    """Block and pest; where it is not the traps' figure that says so, the trap, or what was looked at."""
+    if one.trap is not None:
+        return one.trap
+    more = {AttentionKind.SAMPLE: one.words.partition(" ")[0], AttentionKind.FEW_TRAPS: f"{one.species} few traps"}
+    return f"{one.block} {more.get(one.kind, one.species)}"
+
+
+def _call(made: DaySummary, farm: str) -> Notified | None:
+    """The newest call made to a farm about a round of these seven days."""
+    on, blocks = made.summary.on, {(row.block, row.species) for row in made.summary.blocks if row.farm == farm}
+    calls = [
+        one
+        for one in made.history.notified
+        if (one.block, one.species) in blocks and on - timedelta(days=WINDOW_DAYS) < one.round_on <= on
+    ]
+    return max(calls, key=lambda one: (one.round_on, one.notified_on, one.id), default=None)
+
+
+def _call_words(call: Notified | None) -> str:
+    if call is None:
+        return "No call made yet"
+    return f"Call made on {day(call.notified_on)} by {as_name(call.by)}, {as_name(call.how)}"
 
 
 def _mark(row: BlockRow, key: str) -> str:
     return ESTIMATE if row.estimates(key) else ""
 
 
-def _notes(row: BlockRow, names: Names, unlikely: Sequence[verdicts.Unlikely], fruit: str | None) -> list[numbers.Part]:
-    if row.status is Status.NOT_READ:
-        notes = [names.farm(row.farm), *_standing(row)]
-    else:
-        notes = [names.farm(row.farm), *_rule(row), *_behind(row), *_standing(row)]
-    notes += [
-        f"{as_name(count.trap)} has an unlikely {count.count}"
-        for count in unlikely
-        if count.block == row.block and names.species(count.trap) == row.species
-    ]
-    words = [(f"{'; '.join(notes)}.", "")]
-    if row.weak_evidence:
-        then = f"; {fruit}" if fruit else ": check the fruit"
-        words.append((f" Under mating disruption a low catch is weak evidence{then}.", "bold"))
-    return words
-
-
 NOT_WRITTEN = dict(WORDS["not written"])
 """Set-up columns that a rule may ask for, in words."""
 
 
-def _rule(row: BlockRow) -> list[str]:
-    notes = []
-    if row.why:
-        notes.append(as_note(row.why))
-    if row.rule is not None:
-        notes.append(_judged(row, row.rule))
-        if row.band and row.rule.value == row.band[1]:
-            over = row.status is Status.OVER
-            notes.append(f"exactly at the upper number, which {'counts as' if over else 'is not yet'} over")
-    if row.assumed:
-        notes.append(f"assumed to fit, for nobody wrote down {', '.join(NOT_WRITTEN[name] for name in row.assumed)}")
-    return notes
+_TITLE_WIDE, _INDENT = 9, 4
 
 
-def _behind(row: BlockRow) -> list[str]:
-    """What stands behind the figure, and beside it."""
-    notes = []
-    if suspect(row):
-        notes.append(f"with the suspect traps {numbers.figure(row.mean_with_suspect)}")
-    if row.counted:
-        # Where exposures differ, seven of these are not the mean of rates that the rule looks at.
-        even = row.per_day is not None and 7 * row.per_day == row.mean_per_week
-        pooled = f", {numbers.figure(row.per_day, decimals=2)} a trap a day" if even else ""
-        notes.append(f"catch {row.catch}{pooled}")
-    if row.unlike:
-        notes.append(f"pools readings of {row.unlike[0]} to {row.unlike[1]} days, which need not catch alike")
-    if row.thin and row.counted:
-        far = row.sure is not None and row.sure.certainty is Certainty.SURE
-        notes.append(f"few traps: under three counted{', yet far from the threshold' if far else ''}")
-    notes += sure_notes(row)
-    notes += [PAST_PEAK] if row.past_peak else []
-    estimates = row.estimates("mean_per_week")
-    if estimates:
-        notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
-    if not estimates and row.estimates("previous_per_week"):
-        notes.append(f"{ESTIMATE} the previous figure rests on an estimate")
-    if row.edge_mean is not None:
-        notes.append(f"edge traps {numbers.figure(row.edge_mean)}{_mark(row, 'edge_mean')}, not in the figure")
-    if row.read != row.counted:
-        notes.append(f"{numbers.several(row.read, 'trap')} read, {row.counted} in the figure")
-    return notes
+class Details:
+    """What stands behind the figures of blocks, in short lines.
+
+    Args:
+        made: The summary.
+    """
+
+    def __init__(self, made: DaySummary) -> None:
+        self._made, self._names = made, Names(made.programme)
+        self._fruit: Mapping[tuple[str, str], str] = {}
+        if made.observations.samples:
+            from roundtui.report.sampling import fruit_words
+
+            self._fruit = fruit_words(made)
+
+    def lines(self, row: BlockRow, width: int, *, whole: bool = False) -> list[str]:
+        """Its lines, what is needed first on top: a title, then its words.
+
+        Args:
+            row: The block.
+            width: Columns to fill.
+            whole: Whether its grower, and last the source of its rule, are said too.
+        """
+        said = []
+        for title, iso in self._said(row, whole=whole):
+            words = spoken_days(iso, self._made.summary.on)
+            first, *rest = numbers.folds(words, max(10, width - _TITLE_WIDE - 1))
+            said += [f"{title:<{_TITLE_WIDE}} {first}", *(f"{'':<{_TITLE_WIDE}} {line}" for line in rest)]
+        if whole and row.rule is not None:
+            said += numbers.folds(f"Source: {as_note(row.rule.source)}", width)
+        return said
+
+    def short(self, row: BlockRow) -> str:
+        """The same in a sentence: block, what the rule looks at, what was counted, how sure."""
+        traps = {trap.trap for trap in row.traps}
+        said = [f"check {as_name(one.trap)}: {_odd(one)}" for one in self._made.summary.unlikely if one.trap in traps]
+        said += [words for title, words in self._said(row) if title in ("Why", "Rule", "Counted", "How sure")]
+        return f"{self._names.block(row.block)}, {row.species}: {spoken_days('; '.join(said), self._made.summary.on)}."
+
+    def _said(self, row: BlockRow, *, whole: bool = False) -> Iterator[tuple[str, str]]:
+        if row.why:
+            yield "Why", as_note(row.why)
+        if row.rule is not None and row.status is not Status.NOT_READ:
+            yield "Rule", _judged(row, row.rule)
+        if row.counted:
+            yield "Counted", self._counted(row)
+        if out := "; ".join(self._left_out(row)):
+            yield "Left out", out
+        if whole:
+            yield "Grower", self._grower(row.farm)
+        elif row.per_day is not None and 7 * row.per_day == row.mean_per_week:
+            # Where exposures differ, seven of these are not the mean of rates that the rule looks at.
+            yield "A day", f"{numbers.figure(row.per_day, decimals=2)} a trap"
+        yield from self._seen(row)
+        if before := "; ".join(_standing(row)):
+            yield "Previous", before
+        if sure := "; ".join(sure_notes(row)):
+            yield "How sure", sure
+
+    def _counted(self, row: BlockRow) -> str:
+        slips = {one.trap: one for one in self._made.summary.unlikely if one.block == row.block}
+        traps = []
+        for trap in sorted(row.traps, key=lambda one: natural_key(one.trap)):
+            odd = f" (unlikely: {_odd(slips[trap.trap])})" if trap.trap in slips else ""
+            traps.append(f"{as_name(trap.trap)} {trap.moths} in {trap.days} d{odd}")
+        few = " (few traps)" if row.thin else ""
+        notes = [f"{numbers.several(row.catch, 'moth')} in {row.counted} of {numbers.several(row.hung, 'trap')}{few}"]
+        notes[0] += f": {', '.join(traps)}" if traps else ""
+        if row.unlike:
+            notes.append(f"readings of {row.unlike[0]} to {row.unlike[1]} days need not catch alike")
+        if estimates := row.estimates("mean_per_week"):
+            notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
+        return "; ".join(notes)
+
+    def _left_out(self, row: BlockRow) -> Iterator[str]:
+        """The block's traps that are not in its mean, each with its reason."""
+        summary, names, key = self._made.summary, self._names, (row.block, row.species)
+        for trouble in summary.integrity:
+            if (trouble.block, trouble.species) == key:
+                yield f"{as_name(trouble.trap)} {trouble.kind.words}"
+        two = [one for one in summary.conflicts if one.read_on >= window_start(summary.on)]
+        out: list[verdicts.Conflict | verdicts.LongReading | verdicts.NotRead]
+        out = [*two, *summary.long_readings, *summary.not_read]
+        for one in out:
+            if (one.block, names.species(one.trap)) == key:
+                yield f"{as_name(one.trap)} {_why_out(one)}"
+        if suspect(row):
+            yield f"with the suspect traps {numbers.figure(row.mean_with_suspect)}"
+        if row.edge_mean is not None:
+            yield f"edge traps {numbers.figure(row.edge_mean)}{_estimated(row, 'edge_mean')}"
+
+    def _seen(self, row: BlockRow) -> Iterator[tuple[str, str]]:
+        """What was seen beside the counts: samples, treatments."""
+        fruit = self._fruit.get((row.block, row.species))
+        if row.weak_evidence:
+            yield "Fruit", f"under mating disruption a low catch is weak evidence; {fruit or 'check the fruit'}"
+        for one in self._made.summary.attention:
+            if one.kind is AttentionKind.SAMPLE and one.block == row.block and one.species in ("", row.species):
+                traps = f"traps say {row.status.value}, the " if row.status in COMPARED else ""
+                yield "Sample", f"{traps}{as_note(one.words)}"
+        said = [
+            one for one in self._made.observations.treatments if (one.block, one.species) == (row.block, row.species)
+        ]
+        if said:
+            yield "Spray", f"reported {said[-1].treated_on.isoformat()}; in full: what the catch did since"
+
+    def _grower(self, farm: str) -> str:
+        grower, phone = self._names.contact(farm)
+        called = _call(self._made, farm)
+        wanted = called is not None or any(one.farm == farm for one in to_call(self._made.summary.attention))
+        return f"{self._names.farm(farm)}: {grower}, {phone}{f'. {_call_words(called)}' if wanted else ''}"
+
+
+def _why_out(one: verdicts.Conflict | verdicts.LongReading | verdicts.NotRead) -> str:
+    match one:
+        case verdicts.Conflict():
+            return as_note(one.words)
+        case verdicts.LongReading():
+            moths = numbers.several(one.count, "moth")
+            return f"{moths} in {one.days} days to {day(one.read_on)}, no weekly rate"
+    return _unread_words(one)
+
+
+def _unread_words(row: verdicts.NotRead) -> str:
+    why = "taken down or moved before the visit" if row.left else "no entry"
+    words = row.reason.value if row.reason else why
+    return f"{words} ({as_note(row.note)})" if row.note else words
 
 
 def sure_notes(row: BlockRow) -> list[str]:
@@ -503,10 +484,11 @@ def sure_notes(row: BlockRow) -> list[str]:
         row: The block.
     """
     if row.sure is None or row.band is None:
-        return [f"how sure: not rated, {row.not_rated}"] if row.not_rated else []
+        return [f"not rated, {row.not_rated}"] if row.not_rated else []
     band = float(row.band[0]), float(row.band[1])
     more = settles(row.sure, row.counted, band, suspect=suspect(row))
-    return [sure_words(row.sure, row.status.value, band), *filter(None, [more])]
+    words = [side_words(row.sure, row.status.value, band), f"many traps {interval_words(row.sure)}"]
+    return [*words, *filter(None, [more])]
 
 
 def suspect(row: BlockRow) -> bool:
@@ -517,23 +499,38 @@ def suspect(row: BlockRow) -> bool:
 def _standing(row: BlockRow) -> list[str]:
     """What holds whether the block was read or not."""
     notes = []
-    if row.previous_on is not None and row.previous_per_week is not None:
-        notes.append(f"the previous figure is of {day(row.previous_on)}")
+    if row.previous_per_week is not None:
+        when = f" of {day(row.previous_on)}" if row.previous_on is not None else ""
+        notes.append(f"{numbers.figure(row.previous_per_week)}{_estimated(row, 'previous_per_week')}{when}")
     if row.cumulative is not None:
-        notes.append(f"season {numbers.figure(row.cumulative)}{_mark(row, 'cumulative')} a trap")
+        notes.append(f"season {numbers.figure(row.cumulative)}{_estimated(row, 'cumulative')} a trap")
     if row.stage is not None:
         notes.append(f"stage {as_name(row.stage)}")
-    return notes
+    return [*notes, *([PAST_PEAK] if row.past_peak else [])]
+
+
+def _estimated(row: BlockRow, key: str) -> str:
+    return " (estimated)" if row.estimates(key) else ""
 
 
 def _judged(row: BlockRow, rule: verdicts.RuleApplied) -> str:
-    name = f"rule {as_name(rule.id)}"
-    if rule.kind == "mean" and rule.value == row.mean_per_week:
-        return name
-    if row.status is Status.NO_RULE:
-        return f"{name}, {as_note(rule.source)}"
-    value = "cannot be told" if rule.value is None else numbers.figure(rule.value, row.band or ())
-    return f"{name} compares {_LOOKS_AT.get(rule.kind, as_name(rule.kind))}: {value}"
+    """The number that the rule looks at, how far it is from the threshold, and which rule."""
+    name = f"rule {as_name(rule_name(rule.id))}"
+    looks_at = _LOOKS_AT.get(rule.kind, as_name(rule.kind)).removeprefix("the ")
+    if row.band is None or row.status is Status.NO_RULE:
+        return f"{name}, for the time, not for a verdict"
+    low, high = row.band
+    said = f"{looks_at}: cannot be told, threshold {numbers.band(row.band)}"
+    if rule.value is not None:
+        at = f"exactly the upper number, {'counts as' if row.status is Status.OVER else 'not yet'} over"
+        far = {
+            Status.OVER: f"{numbers.figure(rule.value - high)} over {numbers.number(high)}",
+            Status.WITHIN: f"between {numbers.number(low)} and {numbers.number(high)}",
+            Status.BELOW: f"below {numbers.number(low)}",
+        }.get(row.status, f"threshold {numbers.band(row.band)}")
+        said = f"{looks_at} {numbers.figure(rule.value, row.band)}, {at if rule.value == high else far}"
+    assumed = f"; assumed: {', '.join(NOT_WRITTEN[name] for name in row.assumed)}, not on record" if row.assumed else ""
+    return f"{said} ({name}){assumed}"
 
 
 def _rules(rows: Sequence[BlockRow]) -> Section:
@@ -547,23 +544,27 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
     return titled("Rules used", used.values())
 
 
-_CLEAN_BODY = "and a clean body, since plastic keeps the scent"
+_TO_DO = dict(WORDS["to do"])
+"""What puts a suspect trap right, by what is wrong."""
 
 
-def integrity_line(troubles: Sequence[verdicts.Trouble]) -> str:
-    """The same in a line: which traps, and why; empty where there is none.
+def suspect_words(troubles: Sequence[verdicts.Trouble]) -> str:
+    """Which traps are suspect, and why, in a line; empty where none is.
 
     Args:
         troubles: As the summary lists them; a swapped pair is told once.
     """
-    by_kind: dict[verdicts.TroubleKind, list[str]] = {}
+    said: dict[str, str] = {}
     for one in sorted(troubles, key=lambda one: list(verdicts.TroubleKind).index(one.kind)):
         labels = sorted({one.trap, one.partner or one.trap}, key=natural_key)
-        pair = " and ".join(as_name(label) for label in labels)
-        if pair not in by_kind.setdefault(one.kind, []):
-            by_kind[one.kind].append(pair)
-    said = (f"{kind.words} {', '.join(labels)}" for kind, labels in by_kind.items())
-    return f"!! Suspect, not in the means: {'; '.join(said)}" if by_kind else ""
+        said[" ".join(map(as_name, labels))] = one.kind.words
+    return ", ".join(f"{labels} {words}" for labels, words in said.items())
+
+
+def not_read_line(rows: Sequence[verdicts.NotRead]) -> str:
+    """The traps that were not read, in a line; empty where there is none."""
+    said = (f"{as_name(row.trap)} {row.reason.value}" if row.reason else as_name(row.trap) for row in rows)
+    return f"{MARKS[Status.NOT_READ]} Not read ({len(rows)}): {', '.join(said)}" if rows else ""
 
 
 def warnings(summary: verdicts.Summary, on: date) -> Iterator[tuple[object, str]]:
@@ -573,156 +574,74 @@ def warnings(summary: verdicts.Summary, on: date) -> Iterator[tuple[object, str]
         summary: The summary.
         on: The day it is read on, whose year goes without saying.
     """
+    by_trap = {row.trap: row for row in summary.integrity}
     for row in summary.integrity:
-        if row.partner is None or natural_key(row.trap) < natural_key(row.partner):
+        if row.partner not in by_trap or natural_key(row.trap) < natural_key(row.partner):
+            both = [row, *([by_trap[row.partner]] if row.partner in by_trap else [])]
             labels = " and ".join(sanitize(label, 12) for label in (row.trap, row.partner) if label)
             found = f" ({sanitize(row.found, 12)})" if row.found else ""
-            since = f", since {spoken_day(row.since, on)}" if row.since else ""
+            days = dict.fromkeys(spoken_day(one.since, on) for one in both if one.since)
+            since = f", since {' and '.join(days)}" if days else ""
             yield row, f"{row.kind.words.capitalize()}: {labels}{found}{since}"
     for one in summary.unlikely:
-        why = one.slip.words(one.count) if one.slip is not None else f"{one.count}"
-        yield one, f"Unlikely count: {sanitize(one.trap, 12)}, {why}"
+        yield one, f"Unlikely count: {sanitize(one.trap, 12)}, {_odd(one)}"
     for call in summary.older_figure_calls:
-        was = f"block {sanitize(call.block, 12)} {call.species} was told {sanitize(call.notified, 12)}"
-        yield call, f"Called on an older figure: {was}, now {call.now.value}"
+        told = f"{sanitize(call.block, 12)} {sanitize(call.species, 12)} was told {sanitize(call.notified, 12)}"
+        who = f"{spoken_day(call.notified_on, on)} by {as_name(call.by)}, {as_name(call.how)}"
+        yield call, f"Called on an older figure: {told} on {who}; the record now says {call.now.value}"
     for two in summary.conflicts:
-        counts = " and ".join(f"{count} by {sanitize(scout, 12)}" for scout, count in two.counts)
-        yield two, f"Two counts of {sanitize(two.trap, 12)}, {spoken_day(two.read_on, on)}: {counts}"
+        yield two, f"{sanitize(two.trap, 12)}, {spoken_day(two.read_on, on)}: {as_note(two.words)}"
 
 
-def integrity_section(troubles: Sequence[verdicts.Trouble], names: Names) -> Section:
-    """Traps whose catch cannot be relied on: which, since when, what to do.
+def _odd(one: verdicts.Unlikely) -> str:
+    return one.slip.words(one.count) if one.slip is not None else f"{one.count}"
+
+
+_WARNED = (
+    (
+        verdicts.Trouble,
+        "!! Suspect traps",
+        "Their catch since then stays on record but is not in the means.",
+        "bold red",
+    ),
+    (verdicts.Conflict, "!! Two counts of one trap on one day", "Not counted until one is corrected.", "bold red"),
+    (verdicts.OlderFigureCall, "!! Called on an older figure", "", "bold red"),
+    (verdicts.Unlikely, "Unlikely counts: saved as typed, check them", "", "bold"),
+)
+
+
+def warning_sections(summary: verdicts.Summary, names: Names) -> Iterator[Section]:
+    """What bears on the figures: suspect traps and what puts them right, counts that contradict each other, calls.
 
     Args:
-        troubles: As the summary lists them; a swapped pair is told once.
+        summary: The summary.
         names: Names of farms and blocks.
 
     Returns:
-        A title and a sentence or three for each; empty where there is none.
+        For each kind a title and a sentence or two for each; empty where there is none.
     """
-    told: set[str] = set()
-    said: list[str] = []
-    by_trap = {trouble.trap: trouble for trouble in troubles}
-    for trouble in troubles:
-        if trouble.trap not in told:
-            partner = by_trap.get(trouble.partner) if trouble.partner else None
-            told |= {trouble.trap, *([partner.trap] if partner else [])}
-            said.append(_pair(trouble, partner, names) if partner else _alone(trouble, names))
-    section = titled("!! Suspect traps", said, "bold red", sign="bold red")
-    known = paragraph("Their catch since the day named stays on record but is not in the means.")
-    return [section[0], known, *section[1:]] if section else []
+    warned = list(warnings(summary, summary.on))
+    for kind, title, known, style in _WARNED:
+        said = [words + _then(one, summary, names) for one, words in warned if isinstance(one, kind)]
+        section = titled(title, said, style, sign=style)
+        yield [section[0], *([paragraph(known)] if known else []), *section[1:]] if section else []
 
 
-def _trap(trouble: verdicts.Trouble) -> str:
-    return f"{as_name(trouble.trap)} ({as_name(trouble.species)})"
-
-
-def _pair(trouble: verdicts.Trouble, partner: verdicts.Trouble, names: Names) -> str:
-    places = (
-        names.place(trouble.block)
-        if trouble.block == partner.block
-        else f"{names.place(trouble.block)}; {names.place(partner.block)}"
-    )
-    since = (
-        f"both since {day(trouble.since)}"
-        if trouble.since == partner.since
-        else f"{as_name(trouble.trap)} since {day(trouble.since)}, {as_name(partner.trap)} since {day(partner.since)}"
-    )
-    return (
-        f"{_trap(trouble)} and {_trap(partner)} hold each other's lure, {since} [{places}]. Put in each species' "
-        f"own lure, new, {_CLEAN_BODY}."
-    )
-
-
-def _alone(trouble: verdicts.Trouble, names: Names) -> str:
-    trap, place, since = _trap(trouble), names.place(trouble.block), day(trouble.since)
-    own = as_name(trouble.species)
-    found = as_name(trouble.found) if trouble.found else "another species"
-    match trouble.kind:
-        case verdicts.TroubleKind.NO_LURE:
-            return f"{trap} is without a lure since {since} [{place}]. Put in a lure for {own}."
-        case verdicts.TroubleKind.SCENTED_BODY:
-            return f"The body of {trap} keeps the scent of {found} since {since} [{place}]. Replace it by a clean body."
-        case verdicts.TroubleKind.SWAPPED_LURES:
-            other = as_name(trouble.partner or "")
-            return (
-                f"{trap} holds the lure of {other} ({found}) and the other way round, since {since} [{place}]. Put "
-                f"in each species' own lure, new, {_CLEAN_BODY}."
-            )
-        case verdicts.TroubleKind.WRONG_LURE:
-            return f"{trap} holds a lure for {found} since {since} [{place}]. Put in a lure for {own} {_CLEAN_BODY}."
-
-
-def conflict_section(conflicts: Sequence[verdicts.Conflict], names: Names) -> Section:
-    """Readings of one trap on one day that disagree.
-
-    Args:
-        conflicts: As the summary lists them.
-        names: Names of farms and blocks.
-
-    Returns:
-        A title and a sentence for each; empty where there is none.
-    """
-    said = ["Not counted until one of the two is corrected."] if conflicts else []
-    for conflict in conflicts:
-        counts = numbers.listed([f"{as_name(scout)} {count}" for scout, count in conflict.counts])
-        words = f"! {as_name(conflict.trap)} on {day(conflict.read_on)}"
-        said.append(words + (f": {counts}" if counts else "") + _in(conflict.block, names))
-    return titled("!! Two readings of one trap on one day", said, "bold red")
-
-
-def summary_tables(
-    summary: verdicts.Summary,
-    programme: Programme,
-    *,
-    notified: Sequence[Notified] = (),
-    observations: Sequence[Section] = (),
-    fruit: Mapping[tuple[str, str], str] | None = None,
-    width: int = 80,
-) -> list[RenderableType]:
-    """Everything a summary says, what needs a hand first.
-
-    Traps that cannot be relied on and readings that disagree stand above all figures, since they bear on them. Nothing
-    is said by colour alone, and text from people is shown as text.
-
-    Args:
-        summary: The summary of one day.
-        programme: Names and phone numbers.
-        notified: Tellings on record, of any day.
-        observations: What stands beside the figures; see ``observation_sections``.
-        fruit: What a fruit sample found, by block and species; see ``report.sampling.fruit_words``.
-        width: Columns to fill; 80 is what it is made for.
-
-    Returns:
-        Renderables to print below each other.
-    """
-    names = Names(programme)
-    return numbers.stacked(
-        [
-            _title(summary),
-            attention_section(summary.attention, names, summary.blocks),
-            integrity_section(summary.integrity, names),
-            conflict_section(summary.conflicts, names),
-            older_figure_calls_section(summary.older_figure_calls, names),
-            *block_sections(summary.blocks, names, width, summary.unlikely, fruit or {}),
-            *observations,
-            call_section(summary.attention, summary.blocks, notified, summary.on, names),
-            not_read_section(summary.not_read, names),
-            long_section(summary.long_readings, names),
-            unlikely_section(summary.unlikely, names),
-            upkeep_section(summary.upkeep, width),
-            _cautions(),
-        ]
-    )
-
-
-def _title(summary: verdicts.Summary) -> Section:
-    words = f"Summary of the seven days to {summary.on.isoformat()}"
-    return [heading(f"{words}, route {as_name(summary.route)}" if summary.route else words)]
-
-
-def _cautions() -> Section:
-    return titled("Before anything is done", (f"- {caution}" for caution in SUMMARY_CAUTIONS))
+def _then(one: object, summary: verdicts.Summary, names: Names) -> str:
+    """Where it is, and whom to call or what to do about it."""
+    match one:
+        case verdicts.Trouble():
+            places = [
+                names.place(one.block),
+                *(names.place(r.block) for r in summary.integrity if r.trap == one.partner),
+            ]
+            do = _TO_DO[one.kind.value].format(own=as_name(one.species))
+            return f" [{'; '.join(dict.fromkeys(places))}]. {do}."
+        case verdicts.OlderFigureCall():
+            return f". {', '.join(names.contact(names.farm_code(one.block)))}."
+        case verdicts.Conflict() | verdicts.Unlikely():
+            return _in(one.block, names)
+    return ""
 
 
 def summary_json(summary: verdicts.Summary) -> dict[str, Any]:

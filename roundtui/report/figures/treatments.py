@@ -30,6 +30,7 @@ from roundtui.errors import ProblemsError, RefusedError
 from roundtui.report import text as numbers
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.text import Names, Section, figure, json_of, paragraph, several, titled
+from roundtui.store.figures.summary import DaySummary
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, said_before
 from roundtui.store.record import read
 from roundtui.store.round.changes import Change, effects, preview, write
@@ -113,7 +114,7 @@ MARKS = {treatments.WatchVerdict.DOWN: "v", treatments.WatchVerdict.NOT_DOWN: "!
 _MOST_TRAPS = 6
 
 
-def treatment_section(asked: numbers.Asked) -> Section:
+def treatment_section(asked: DaySummary) -> Section:
     """Treatments of the last weeks with the catch before and after.
 
     Args:
@@ -129,7 +130,7 @@ def treatment_section(asked: numbers.Asked) -> Section:
         against=observations.untreated,
         days=treatments.NOTIFIED_DAYS,
     )
-    return titled(TITLE, [*_lines(found, asked.names), AFTER_TREATMENT]) if found else []
+    return titled(TITLE, [*_lines(found, Names(asked.programme)), AFTER_TREATMENT]) if found else []
 
 
 def treatments_tables(

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from roundtui.domain.figures.summary import URGENCY
-from roundtui.domain.figures.verdicts import Attention, AttentionKind, BlockRow, Status, TroubleKind
+from roundtui.domain.figures.verdicts import TWO_COUNTS, Attention, AttentionKind, BlockRow, Status, TroubleKind
 from roundtui.domain.programme.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
 from roundtui.domain.publication import LettersOffice
 from roundtui.domain.text import sanitize, spoken_days
@@ -145,7 +145,7 @@ def _maps(
             spot = [f"row {one.tree[0]}, tree {one.tree[1]}"] if one.tree else []
             if not planted and one.here.trap in where:
                 spot = ["{:.0f} m east, {:.0f} m north".format(*where[one.here.trap])]
-            two = "two readings, not counted" if one.here.trap in contradicted else "not read"
+            two = f"{TWO_COUNTS}, not counted" if one.here.trap in contradicted else "not read"
             caught = two if one.per_week is None else figure(one.per_week)
             more = [*spot, *(["at the edge"] if one.here.edge else []), *(["not counted"] if one.suspect else [])]
             label = " ".join([sanitize(one.here.trap, 20), *([f"({', '.join(more)})"] if more else []), caught])

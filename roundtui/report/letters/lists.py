@@ -12,8 +12,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from roundtui.domain.entries import NoReading, SampleKind, Specimen, for_grower
+from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.figures.treatments import Treated, Watch, WatchVerdict
-from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind, UpkeepDue
+from roundtui.domain.figures.verdicts import TWO_COUNTS, BlockRow, Trouble, TroubleKind, UpkeepDue
 from roundtui.domain.programme.farm import grouped
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.agenda import round_after
@@ -61,7 +62,7 @@ def _listed(items: Sequence[Figure | Line]) -> Iterable[str | Figure]:
 
 
 def troubles(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
-    """What bears on the figures: lures and bodies, readings that disagree, unlikely counts, words withdrawn."""
+    """What bears on the figures: lures and bodies, two counts of one trap, unlikely counts, words withdrawn."""
     notified: set[str] = set()
     # A letter is about one farm: of a pair that lies between two farms each letter names its own trap alone.
     by_trap = {row.trap: row for row in material.summary.integrity if row.farm == farm}
@@ -75,7 +76,7 @@ def troubles(material: figured.Material, names: Names, farm: str) -> Iterable[Li
         if material.programme.farm_of(conflict.block) == farm:
             on = figured.short_figure(conflict.read_on, ("summary", "conflicts", conflict.trap, "read_on"))
             where = f"Trap {_label(conflict.trap)} in {names.block(conflict.block)}"
-            yield line(f"{where}: two readings of ", on, " contradict each other. Not counted until we settle it.")
+            yield line(f"{where}: {TWO_COUNTS} on ", on, ". Not counted until we settle it.")
     for unlikely in material.summary.unlikely:
         if material.programme.farm_of(unlikely.block) == farm:
             found = figured.count(unlikely.count, ("summary", "unlikely", unlikely.trap, "count"))
@@ -240,7 +241,9 @@ def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
     band = Figure(numbers.band(row.band), row.band, (*place, "band"))
     date_words = (", ", figured.day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
     source = sanitize(row.rule.source, figured.NOTE_WIDTH)
-    return footnotes.number(line("Threshold ", band, f" (rule {as_name(row.rule.id)}): {source}", *date_words, "."))
+    return footnotes.number(
+        line("Threshold ", band, f" (rule {as_name(rule_name(row.rule.id))}): {source}", *date_words, ".")
+    )
 
 
 def series_lines(material: figured.Material, names: Names, row: BlockRow) -> Iterable[Line]:

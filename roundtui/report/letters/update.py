@@ -17,7 +17,7 @@ from roundtui.domain import publication
 from roundtui.domain.entries import StageSeen
 from roundtui.domain.figures.figures import Series, block_figure, estimates_in, window_start
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.verdicts import Summary
+from roundtui.domain.figures.verdicts import TWO_COUNTS, Summary
 from roundtui.domain.programme.cautions import AREA_CAUTIONS
 from roundtui.domain.programme.farm import Programme, grouped, natural_key
 from roundtui.domain.programme.stages import stage_name
@@ -201,7 +201,7 @@ def _weekday(office: publication.LettersOffice, kept: int | None, on: date) -> i
 
 def _questions(summary: Summary) -> tuple[str, ...]:
     unlikely = [f"{sanitize(row.trap, 20)} has an unlikely {row.count}" for row in summary.unlikely]
-    return (*unlikely, *(f"two readings of {sanitize(row.trap, 20)} disagree" for row in summary.conflicts))
+    return (*unlikely, *(f"{TWO_COUNTS} of {sanitize(row.trap, 20)}" for row in summary.conflicts))
 
 
 # --- farms' own figures ----------------------------------------------------------------------------------------------

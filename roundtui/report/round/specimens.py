@@ -21,7 +21,8 @@ from roundtui.domain.round.specimens import Identification, block_of, how_many, 
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
-from roundtui.report.text import Asked, Section, as_name, as_note, day, json_of, listed, tabled, titled
+from roundtui.report.text import Names, Section, as_name, as_note, day, json_of, listed, tabled, titled
+from roundtui.store.figures.summary import DaySummary
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round import recounts as counted_again
 from roundtui.store.round.changes import once_each
@@ -147,7 +148,7 @@ def _standing(one: Specimen) -> str:
     return ", ".join((said, *(f"{what} {as_name(words)}" for what, words in way.items() if words)))
 
 
-def specimen_section(asked: Asked) -> Section:
+def specimen_section(asked: DaySummary) -> Section:
     """What else was in the traps in the window: what waits for a name, counts corrected by one, and the rest by kind.
 
     Args:
@@ -165,8 +166,8 @@ def specimen_section(asked: Asked) -> Section:
     return titled("Other catch in the traps", said)
 
 
-def _sentence(one: Specimen, asked: Asked) -> str:
-    place = f"{as_name(one.trap)}, {day(one.read_on)} [{asked.names.place(block_of(one, asked.programme))}]"
+def _sentence(one: Specimen, asked: DaySummary) -> str:
+    place = f"{as_name(one.trap)}, {day(one.read_on)} [{Names(asked.programme).place(block_of(one, asked.programme))}]"
     off = taken_off(one, asked.programme)
     if off:
         did = f"{off} taken off its count" if off > 0 else f"{-off} put on its count"

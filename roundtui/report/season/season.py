@@ -16,6 +16,8 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.figures.certainty import PAST_PEAK, interval_words, short_words
+from roundtui.domain.figures.rules import rule_name
+from roundtui.domain.figures.verdicts import TWO_COUNTS
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.stages import find
@@ -88,7 +90,7 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
         section += [paragraph(f"{row.species}, {biofix_words(row)}") for row in group]
         sections.append(section)
     rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
-    said = sorted((text.as_name(id_), rule.source) for id_, rule in rules.items())
+    said = sorted((text.as_name(rule_name(id_)), rule.source) for id_, rule in rules.items())
     sections.append(titled("The rules", (f"{id_}: {text.as_note(source)}" for id_, source in said)))
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
@@ -237,7 +239,10 @@ def biofix_words(row: BiofixRow, on: date | None = None) -> str:
         state += f" ({text.as_note(settled.reason)})" if settled and settled.reason else ""
     rule, found = ", no rule", "nobody has a rule for it"
     if proposal is not None:
-        rule, found = f", rule {text.as_name(proposal.rule.id)}", "; ".join(filter(None, (proposal.why, proposal.span)))
+        rule, found = (
+            f", rule {text.as_name(rule_name(proposal.rule.id))}",
+            "; ".join(filter(None, (proposal.why, proposal.span))),
+        )
     doubtful, doubts = (", doubtful", f" ! {'; '.join(row.doubts)}") if row.doubts else ("", "")
     return sanitize(spoken_days(f"Biofix {row.biofix.generation}: {state}{rule}{doubtful}: {found}.{doubts}", on), 800)
 
@@ -285,7 +290,7 @@ def point_parts(point: CatchPoint, season: BlockSeason) -> list[str]:
     if point.suspect:
         parts.append(f"suspect {text.listed(sanitize(label, _LABEL) for label in point.suspect)}")
     if point.conflict:
-        parts.append(f"two readings of {text.listed(sanitize(label, _LABEL) for label in point.conflict)} disagree")
+        parts.append(f"{TWO_COUNTS} of {text.listed(sanitize(label, _LABEL) for label in point.conflict)}")
     if point.begins:
         parts.append("a new series")
     # One trap of the block is not the block.

@@ -216,8 +216,8 @@ def test_the_letters_tell_the_stories_of_the_sample(material_of: Materials, temp
     # The scout's own note stays in the office; what is marked for the grower goes out.
     assert "B3: the trap was down." in dusk
     assert "post knocked over" not in dusk
-    assert "two readings of Mon 14 Jul contradict each other" in dusk
-    assert "B5 (row 6, tree 2) two readings, not counted" in dusk
+    assert "two counts on Mon 14 Jul" in dusk
+    assert "B5 (row 6, tree 2) two counts, not counted" in dusk
     assert "How sure: not worked out, under mating disruption." in dusk
     assert "Under mating disruption a low catch is weak evidence. The fruit was checked on Mon 14 Jul 2025" in dusk
     assert "6 of 300 fruit injured, 2.0 %" in dusk

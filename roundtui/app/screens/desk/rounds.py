@@ -20,8 +20,10 @@ if TYPE_CHECKING:
 class Due(Frozen):
     """What the desk shows beside the rounds, and what it tells the walk."""
 
+    weeks: tuple[Part, Part, Part]
+    """The week, for a narrow screen, one of 80 columns, and a wide one."""
     parts: tuple[Part, ...]
-    """The week, what needs attention, what is due."""
+    """What needs attention, what is due."""
     question: tuple[object, ...]
     """Opens the entry with the newest open question; empty where none is open."""
     at_traps: Mapping[str, Sequence[DueItem]]
@@ -33,8 +35,8 @@ class Due(Frozen):
 
 
 SIGNS = (
-    "? cannot tell  = no rule fits  ○ not read  » past the high number",
-    "* highest trap  + sum  ~ weeks running  ! few traps  w weak evidence",
+    "? cannot tell  = no rule fits  ○ not read  » past high",
+    "* highest trap  + sum  ~ weeks  ! few traps  w weak",
 )
 """What the signs of the week mean."""
 

@@ -12,6 +12,7 @@ from roundtui.app.widgets.board import Board, Part
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
+from roundtui.report.bars import NARROW, WIDE
 from roundtui.store.apart import apart
 from roundtui.store.session import Session
 
@@ -164,6 +165,7 @@ class DeskScreen(TextsScreen[None]):
         elif not self.session.has_entries():
             after = Content(texts_of("first"))
         else:
-            parts += [*self.due.parts, *([self.ahead] if self.ahead is not None else [])]
+            week = self.due.weeks[(width >= NARROW) + (width > WIDE)]
+            parts += [week, *self.due.parts, *([self.ahead] if self.ahead is not None else [])]
         self.board.fill(parts)
         return Content("\n").join([self.board.drawn(width, max(6, height)), after])

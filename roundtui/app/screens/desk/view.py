@@ -18,15 +18,17 @@ from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.walk import due_at, weekly_thresholds
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
+from roundtui.report.bars import NARROW
 from roundtui.report.round.due import read_ahead, read_due
 from roundtui.report.season.season import coming_words, waiting
+from roundtui.report.text import Names
 from roundtui.store.session import reading_session
 
 if TYPE_CHECKING:
     from textual.content import Content
 
-    from roundtui.domain.figures.verdicts import BlockRow
     from roundtui.report.round.due import Ahead, Found
+    from roundtui.store.figures.summary import DaySummary
     from roundtui.store.session import Session
 
 WEEK_DAYS = 7
@@ -76,51 +78,41 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         *_attention(summary),
     ]
     parts = (
-        _week(programme, summary),
         Part(f"Needs attention {len(attention)}", _or_nothing(*attention)),
         Part("Due", _or_nothing(*_calls(found), *_late(programme, found, on), *_upkeep(summary), *_stock(found))),
     )
     question = asked[0].opens if (asked := _asked(programme, found.asked)) else ()
-    return Due(parts, question, due_at(summary), weekly_thresholds(summary), found.due)
+    narrow, usual, wide = (_week(found.made, width) for width in (60, 80, 120))
+    return Due((narrow, usual, wide), parts, question, due_at(summary), weekly_thresholds(summary), found.due)
 
 
 def _or_nothing(*rows: Row) -> tuple[Row, ...]:
     return rows or (Row("   nothing"),)
 
 
-def _week(programme: Programme, summary: Summary) -> Part:
+def _week(made: DaySummary, width: int) -> Part:
     """Blocks over and within, and how many there are of each status."""
-    from roundtui.report.figures.summary import MARKS, block_head, block_line, judged_value
-    from roundtui.report.text import Names, band, figure
+    from roundtui.report.figures.summary import MARKS, Details, block_head, block_line
 
-    names, rows = Names(programme), []
-    numbers = Counter(row.status for row in summary.blocks)
-    known = {(one.block, one.species): one for one in summary.attention if one.kind in _SURE}
-    unlikely = {}
-    for one in summary.unlikely:
-        if (hung := programme.hanging(one.trap, summary.on)) is not None:
-            why = one.slip.words(one.count) if one.slip is not None else f"{one.count}"
-            unlikely[hung.block, hung.species] = f"Unlikely count, check it: {sanitize(one.trap, 12)}, {why}. "
+    summary, details, rows = made.summary, Details(made), []
+    names, numbers = Names(made.programme), Counter(row.status for row in summary.blocks)
+    unlikely = {one.trap for one in summary.unlikely}
     for row in summary.blocks:
         if row.status in _SHOWN:
-            doubt = unlikely.get((row.block, row.species), "")
-            line = block_line(row, names)[1:].rstrip()
-            line += " ? check" if doubt else ""
-            said = known[row.block, row.species].words if (row.block, row.species) in known else ""
+            line = block_line(row, names, width=width)[1:].rstrip()
+            line += " ? check" if any(trap.trap in unlikely for trap in row.traps) else ""
             style = "bold $text-error" if row.status is Status.OVER else ""
-            limit = f"{figure(judged_value(row), row.band)}, threshold {band(row.band)}: " if row.band else ""
-            more = f"{doubt}{names.place(row.block)}, {row.species} {limit}{said}{_sure(row)}.".strip()
-            rows.append(Row(line, ("season", row.block, row.species), style, more))
+            rows.append(Row(line, ("season", row.block, row.species), style, details.short(row)))
     if rest := len(summary.blocks) - len(rows):
-        words = f"and {rest} of {len(summary.blocks)} below, without a rule or not read: s shows all"
-        rows.append(Row(f"   {words}", ("summary",)))
-    short = {Status.CANNOT_TELL: "", Status.NO_RULE: "", Status.NOT_READ: "not read"}
+        said = f"   and {rest} of {len(summary.blocks)} below, without a rule or not read: s shows all"
+        rows.append(Row(said, ("summary",)))
+    words = {Status.OVER: "over", Status.WITHIN: "within", Status.BELOW: "below", Status.NOT_READ: "not read"}
     said = " ".join(
-        f"{mark} {numbers[status]} {short.get(status, status.value)}".rstrip()
+        f"{mark} {numbers[status]} {words.get(status, '') if width >= NARROW else ''}".rstrip()
         for status, mark in MARKS.items()
         if numbers[status]
     )
-    return Part(f"This week {said}", tuple(rows), block_head().removesuffix("8 weeks"))
+    return Part(f"This week {said}", tuple(rows), block_head(width, weeks=False))
 
 
 def _late(programme: Programme, found: Found, on: date) -> list[Row]:
@@ -167,19 +159,21 @@ def _conflicts(found: Found, on: date) -> list[Row]:
 
 
 def _troubles(programme: Programme, summary: Summary, on: date) -> list[Row]:
-    from roundtui.report.figures.summary import warnings
+    from roundtui.report.figures.summary import suspect_words, warnings
 
-    rows = []
-    for one, said in warnings(summary, on):
-        if isinstance(one, Trouble):
-            more = f"{said}. Its catch since then stays on record and is not in the mean."
-            rows.append(Row(f" ! {said}", ("season", one.block, one.species, one.trap), "", more))
-        elif isinstance(one, Unlikely):
+    rows, said = [], list(warnings(summary, on))
+    if summary.integrity:
+        labels = tuple(one.trap for one in summary.integrity)
+        known = "; ".join(words for one, words in said if isinstance(one, Trouble))
+        opens = ("register", "traps", labels[0], labels, "Suspect traps")
+        rows.append(Row(f" ! Suspect: {suspect_words(summary.integrity)}", opens, "", f"Not in the means. {known}."))
+    for one, words in said:
+        if isinstance(one, Unlikely):
             hanging = programme.hanging(one.trap, on)
             place = ("season", hanging.block, hanging.species, one.trap) if hanging is not None else ()
-            rows.append(Row(f" ? {said}", place))
+            rows.append(Row(f" ? {words}", place))
         elif isinstance(one, OlderFigureCall):
-            rows.append(Row(f" ! {said}", ("summary", None, 1)))
+            rows.append(Row(f" ! {words}", ("summary", None, 1)))
     return rows
 
 
@@ -219,12 +213,8 @@ def _stock(found: Found) -> list[Row]:
 
 def _calls(found: Found) -> list[Row]:
     from roundtui.report.figures.summary import call_lines
-    from roundtui.report.text import Names
 
-    made = found.made
-    lines = call_lines(
-        made.summary.attention, made.summary.blocks, made.history.notified, made.summary.on, Names(made.programme)
-    )
+    lines = call_lines(found.made)
     return [Row(f" ! Call {line[4:]}", ("summary", None, 1), "", more) for _, line, done, more in lines if not done]
 
 
@@ -252,16 +242,7 @@ def _attention(summary: Summary) -> list[Row]:
     ]
 
 
-_SURE = (AttentionKind.OVER, AttentionKind.WITHIN)
 _SHOWN = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL)
-
-
-def _sure(row: BlockRow) -> str:
-    if row.sure is None:
-        return " (how sure: not rated)" if row.not_rated else ""
-    from roundtui.domain.figures.certainty import short_words
-
-    return f" ({short_words(row.sure)})"
 
 
 def ahead(found: Ahead) -> Part:

@@ -13,7 +13,7 @@ from roundtui.app.screen import ListScreen, TextsScreen
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
 from roundtui.app.screens.register.forms import Form
-from roundtui.app.widgets.board import listed
+from roundtui.app.widgets.board import listed, tabs
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.text import padded, sanitize, spoken_days
@@ -319,7 +319,7 @@ class RegisterScreen(TextsScreen[None]):
         behind = f"   {len(self.desk.behind)} to write" if self.desk.behind else ""
         kind = "stops" if self.view == ROUTES else VIEWS[self.view].lower()
         self.put_head(f"Traps and blocks   {len(rows)} {kind}{behind}")
-        self.put("views", register_lines.views(self.view, width))
+        self.put("views", tabs(VIEWS, self.view, width))
         line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
         shown = listed(
             rows,

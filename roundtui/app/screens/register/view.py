@@ -17,7 +17,7 @@ from roundtui.domain.text import cells, padded, sanitize, spoken_day, spoken_day
 from roundtui.domain.traps.placement import Advice
 from roundtui.store.session import Session
 from roundtui.store.set_up.columns import Values, cell, file_of, named
-from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, RULES, VIEWS, RegisterDesk, RegisterRow
+from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, RULES, RegisterDesk, RegisterRow
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 
@@ -38,15 +38,6 @@ _TABLES = [
     )
 ]
 """Of each view its columns: heading, name and width."""
-
-
-def views(view: int, width: int) -> Content:
-    """The views with their digits; the one shown in brackets."""
-    names = [f"{at} {name}" for at, name in enumerate(VIEWS, 1)]
-    left, here, right = " ".join(names[:view]), f"[{names[view]}]", " ".join(names[view + 1 :])
-    if cells(left + here + right) > width:
-        left, right = " ", f"  1 to {len(VIEWS)}"
-    return Content.assemble(left, (here, "bold"), right)
 
 
 def head_line(view: int) -> str:

@@ -18,18 +18,18 @@ from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
-from roundtui.app.widgets.board import Board, Part, Row
+from roundtui.app.widgets.board import Board, Part, Row, rule, tabs
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.summary import trends
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.text import cells, full_day, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
+from roundtui.report.bars import NARROW, WIDE
 from roundtui.report.figures import summary
 from roundtui.report.figures.sections import summary_page
-from roundtui.report.figures.summary import BLOCK_LEGEND
-from roundtui.report.sampling import fruit_words
-from roundtui.report.text import Asked, Names
+from roundtui.report.figures.summary import call_lines
+from roundtui.report.text import Names
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -55,8 +55,6 @@ _NEXT = ("the route", "all blocks", "the block")
 """What the key shows next."""
 _REST_SECONDS = 0.2
 """How long a week is rested on before what takes longer is looked up. [s]"""
-WIDE = 120
-"""Columns over which there is room for more. [columns]"""
 
 
 class SummaryScreen(RoundtuiScreen[None]):
@@ -101,11 +99,12 @@ class SummaryScreen(RoundtuiScreen[None]):
         """The row of the marked block."""
         self._said = ""
         """What was just done, said when the summary that shows it is there."""
-        self.suspect: list[str] = []
-        """Lines that name the suspect traps."""
+        self.above = 0
+        """Lines that say which traps are suspect or not read."""
         self.known = False
-        """Whether it was read, and the three below are there."""
+        """Whether it was read, and what stands below is there."""
         self.made: DaySummary
+        self.details: summary.Details
         self.summary: Summary
         self.trends: Trends
 
@@ -125,7 +124,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
         def have(found: tuple[DaySummary, Trends]) -> None:
             self.made, self.trends = found
-            self.summary, self.notified = self.made.summary, self.made.history.notified
+            self.summary, self.details = self.made.summary, summary.Details(self.made)
             self.known = True
             self.tell(self._said)
             self._said = ""
@@ -183,26 +182,28 @@ class SummaryScreen(RoundtuiScreen[None]):
         day = self.summary.on
         past = [f"PAST: at {self._instant}; d shows the present"] if self.at is not None else []
         first = window_start(day)
-        week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
-        self.put_head(f"Summary   {self._where}   {week}")
-        full = self.view == FULL
-        said = wrap(summary.integrity_line(self.summary.integrity), max(20, self.width - 2))
-        rest = [f"and {len(said) - 2} more lines: 4 shows all"] if len(said) > 3 else []
-        self.suspect = [*past, *(said[:2] if rest else said), *rest]
-        for name, shown in (("suspect", bool(self.suspect)), ("rows", True), ("more", True)):
+        week = f"{first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
+        self.put_head(f"Summary   {week}   {self._where}")
+        full, calls = self.view == FULL, call_lines(self.made)
+        width = max(20, self.width - 2)
+        suspect = summary.suspect_words(self.summary.integrity)
+        suspect = f"!! Suspect, not in the means: {suspect}" if suspect else ""
+        said = wrap(suspect, width, max_lines=2, placeholder=" … 4 shows all")
+        unread = wrap(summary.not_read_line(self.summary.not_read), width, max_lines=1, placeholder=" … 4 shows all")
+        self.above = len(past) + len(said) + len(unread)
+        for name, shown in (("suspect", bool(self.above)), ("rows", True), ("more", True)):
             self.query_one(f"#{name}").display = shown and not full
-        self.put("suspect", Content.styled("\n".join(f" {line}" for line in self.suspect), "bold $text-error"))
+        lines = [(f" {line}", "bold $text-error") for line in (*past, *said)] + [(f" {line}", "") for line in unread]
+        self.put("suspect", Content("\n").join(Content.styled(*line) for line in lines))
         self.query_one("#page").display = full
-        calls = self._call_lines()
         if self.view in (BLOCKS, CALLS):
             self.board.fill([self._blocks() if self.view == BLOCKS else self._calls(calls)])
         if self.view == BLOCKS and self.board.parts:
             self.board.at = (0, min(self.place, len(self.summary.blocks) - 1))
         numbers = (len(self.summary.blocks), len(calls), "", "")
-        tabs: list[str | tuple[str, str]] = [" "]
-        for at, (name, number) in enumerate(zip(VIEWS, numbers, strict=True)):
-            tabs += [(f"{at + 1} {name} {number}".rstrip(), "bold underline" if at == self.view else ""), "   "]
-        self.put("views", Content.assemble(*tabs))
+        self.put(
+            "views", tabs([f"{one} {n}".rstrip() for one, n in zip(VIEWS, numbers, strict=True)], self.view, self.width)
+        )
         if full:
             self._tables()
         else:
@@ -221,16 +222,25 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.query_one("#tables", Static).update(Group(*tables))
 
     def _draw(self) -> None:
-        lines, height = min(8, max(4, self.size.height // 3)), self.size.height - 4 - len(self.suspect)
+        height, width = self.size.height - 4 - self.above, self.width - 2
         if self.view == MAP:
             self._map(height - 2)
             return
-        self.put("rows", self.board.drawn(self.width, height - lines))
-        caution = wrap(SUMMARY_CAUTIONS[0], self.width - 2)
-        room = lines - len(caution)
-        said = self.board.said(self.width - 2, room).splitlines()
-        said = [*said, *[""] * (room - len(said)), *caution]
-        self.put("more", "\n".join(f" {sanitize(line, self.width - 2)}" for line in said))
+        row, caution = self.marked if self.view == BLOCKS else None, wrap(SUMMARY_CAUTIONS[0], width)
+        said = [f" {line}" for line in self.board.said(width, height).splitlines()]
+        if row is not None:
+            said = [f" {line}" for line in self.details.lines(row, width, whole=True)]
+            if self.width >= NARROW:
+                place = f" row {self.place + 1} of {len(self.summary.blocks)} ─"
+                title = f"{Names(self.made.programme).block(row.block)}, {row.species}, {row.status.value}"
+                said.insert(0, rule(title, self.width - len(place)) + place)
+        # What the list does not need, and more than half of the room at least.
+        listed = sum(len(part.rows) + 1 + bool(part.head) for part in self.board.parts)
+        room = min(max(height - listed, height * 5 // 9), len(said) + len(caution)) - len(caution)
+        if len(said) > room:
+            said[room - 1 :] = [f"{sanitize(said[room - 1], width - 2).rstrip('…')} …"]
+        self.put("rows", self.board.drawn(self.width, height - room - len(caution)))
+        self.put("more", "\n".join((*said, *(f" {line}" for line in caution))))
 
     def _map(self, height: int) -> None:
         """The marked block, its route or the area, with the catch of a week."""
@@ -254,9 +264,10 @@ class SummaryScreen(RoundtuiScreen[None]):
             side = max((cells(said) + 2 for said in week_by_week), default=0)
             lines = [(said, False) for said in beside(block_map(found, width - side, height - 3), week_by_week)]
             lines.append((f" {means(found)}", False))
-            legend = " label, pest, catch a week; · not read, ! not in the mean, e: at the edge"
+            legend = " label, pest, catch a week; · not read, ! not in it, e: edge"
         span = f"{spoken_day(window_start(week), week)} to {spoken_day(week, week)}"
-        title = f" {where or names.block(row.block)}   {span}   3: {_NEXT[self.scope]}   ← → week"
+        place = where or (names.block(row.block) if width >= NARROW else row.block)
+        title = f" {place}   {span}   3: {_NEXT[self.scope]}{'   ← → week' if width >= NARROW else ''}"
         drawn = [(title, False), *lines, (legend, False)]
         said = (Content.styled(sanitize(words, width), "bold reverse" if mark else "") for words, mark in drawn)
         self.put("rows", Content("\n").join(said))
@@ -301,29 +312,12 @@ class SummaryScreen(RoundtuiScreen[None]):
         return self._weeks.get(back, ()) if back else self.summary.blocks
 
     def _blocks(self) -> Part:
-        names, rows, more = Names(self.made.programme), [], 8 if self.width > WIDE else 0
-        asked = Asked(
-            self.summary, self.made.programme, self.made.history, self.made.observations, self.made.office, 80
-        )
-        fruit = fruit_words(asked)
+        names, rows, width = Names(self.made.programme), [], self.width
         for row in self.summary.blocks:
             key = (row.block, row.species)
-            weeks = self.trends.get(key, ())
-            line = summary.block_line(row, names, weeks[-8 - more :], more)
-            words = summary.block_words(row, names, self.summary.unlikely, fruit.get(key))
-            rows.append(
-                Row(
-                    f"{line[1:]}  {words.partition('; ')[2]}" if more else line[1:],
-                    ("season", *key),
-                    "bold $text-error" if row.status is Status.OVER else "",
-                    f"{names.block(row.block)}, {row.species}: {words}",
-                )
-            )
-        return Part(f"Blocks  {BLOCK_LEGEND}", tuple(rows), f"{summary.block_head(more)}{'  why' if more else ''}")
-
-    def _call_lines(self) -> list[tuple[str, str, bool, str]]:
-        known = self.summary
-        return summary.call_lines(known.attention, known.blocks, self.notified, known.on, Names(self.made.programme))
+            line = summary.block_line(row, names, self.trends.get(key, ()), width)[1:]
+            rows.append(Row(line, ("season", *key), "bold $text-error" if row.status is Status.OVER else ""))
+        return Part(f"Blocks  {summary.block_legend(self.summary.blocks)}", tuple(rows), summary.block_head(width))
 
     def _calls(self, lines: Sequence[tuple[str, str, bool, str]]) -> Part:
         rows = [Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in lines]
@@ -405,7 +399,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
         row, farm_of = self.board.row, self.session.programme.farm_of
         farm = row.opens[1] if self.view == CALLS and row is not None and row.opens else None
-        calls = [one for one in self.notified if farm_of(one.block) == farm]
+        calls = [one for one in self.made.history.notified if farm_of(one.block) == farm]
         if not calls:
             self.tell("Under 2, u withdraws the call made to the marked grower")
         elif self._present():
