@@ -258,8 +258,8 @@ def block_head(width: int = 80, *, weeks: bool = True) -> str:
     """Names of the columns of ``block_line``."""
     if width < NARROW:
         return f"   {'status':<8} block pest  catch  0   high{'low–high':>9} traps"
-    more = 8 if width > WIDE else 0
-    rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + " highest previous" * bool(more)
+    more = 7 if width > WIDE else 0
+    rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + "  highest previous" * bool(more)
     block, high = f"{'block':<{15 + more}}", f"0{'':{3 + more}}high"
     return f" status     {block} pest   catch  {high} threshold traps days{rest}"
 
@@ -278,14 +278,14 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | N
     pest, value = padded(row.species, 5), judged_value(row)
     if width < NARROW:
         return f"{status} {padded(row.block, 5)} {pest}{said:>6} {bar(value, row.band)}{threshold:>7} {_traps(row)}"
-    more = 8 if width > WIDE else 0
+    more = 7 if width > WIDE else 0
     line = (
         f"{status} {padded(names.block(row.block), 15 + more)} {pest}{said:>8} {bar(value, row.band, 8 + more)}"
         f"{threshold:>8} {_traps(row):<6}{numbers.days(row.days):>4}"
     )
     line += f" {trend(weeks[-8 - more :]):<{8 + more}}" if weeks is not None else ""
     if more:
-        line += "".join(f"{numbers.figure(one):>8}" for one in (row.max_per_week, row.previous_per_week))
+        line += "".join(f"{numbers.figure(one):>9}" for one in (row.max_per_week, row.previous_per_week))
     return line
 
 
