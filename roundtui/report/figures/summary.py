@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.figures import verdicts
 from roundtui.domain.figures.certainty import PAST_PEAK, Certainty, interval_words, settles, side_words
-from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.learned import COMPARED
 from roundtui.domain.figures.rules import rule_name
@@ -167,10 +166,7 @@ MARKS = {Status(word): mark for word, mark, *_ in WORDS["status"]}
 """What says a status without colour; the heading above spells it out."""
 TITLES = {Status(word): title for word, _, title, *_ in WORDS["status"]}
 """A status in words."""
-_STYLES = {Status.OVER: "bold red"}
-_COLUMNS = "Pest 6|Catch >7|Threshold >9|Traps >6|Days >6|Highest >7|Previous >8|"
-_COLUMNS_WIDE = 59
-_LEGEND = "Catch: per trap per week. Traps: counted of hung. Days: of exposure. Highest: highest trap."
+_LEGEND = "Catch: the number that the rule looks at. Traps: counted of hung. Days: of exposure."
 _SURE = (
     "How sure: the chance that many traps here would have said the same this week{}. Many traps: what they would "
     "likely have averaged (8 in 10). Not rated: not worked out, which is not sure. The status is the rule's and stays; "
@@ -193,38 +189,24 @@ def block_sections(made: DaySummary, width: int) -> list[Section]:
     rows, names = made.summary.blocks, Names(made.programme)
     if not rows:
         return [[heading("No trap hung in these seven days.")]]
-    legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
+    legend = f"{_LEGEND} {block_legend(rows)}"
     used = {row.sure.certainty for row in rows if row.sure}
     words = ", ".join(f"{one.words} {tenths}" for one, tenths in _TENTHS.items() if one in used)
     if used or any(row.not_rated for row in rows):
         legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
     sections: list[Section] = [[heading(legend, "")]]
-    titles, details = f" 2|Block {max(8, width - _COLUMNS_WIDE)}|{_COLUMNS}", Details(made)
+    head, details = numbers.Line([(block_head(width, weeks=False), "underline")]), Details(made)
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
         if chosen:
-            style = _STYLES.get(status, "")
-            said = (
-                (style, (mark, *_cells(row, names), "\n".join(details.lines(row, width - _INDENT)))) for row in chosen
-            )
-            section = [heading(f"{mark} {TITLES[status]}", style or "bold"), *numbers.tabled(titles, width, said)]
+            style = "bold red" if status is Status.OVER else ""
+            section: Section = [heading(f"{mark} {TITLES[status]}", style or "bold"), head]
+            for row in chosen:
+                section.append(numbers.Line([(block_line(row, names, width=width), style)]))
+                section.append(numbers.Line([("\n".join(details.lines(row, width - 4)), "")], 4))
             sections.append(section)
     sections.append(_rules(rows))
     return sections
-
-
-def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
-    edges = row.band if row.band and row.rule and row.rule.kind == "mean" else ()
-    return (
-        names.block(row.block),
-        as_name(row.species),
-        numbers.figure(row.mean_per_week, edges or ()) + _mark(row, "mean_per_week"),
-        numbers.band(row.band),
-        f"{row.counted}/{row.hung}",
-        numbers.days(row.days),
-        numbers.figure(row.max_per_week) + _mark(row, "max_per_week"),
-        numbers.figure(row.previous_per_week) + _mark(row, "previous_per_week"),
-    )
 
 
 _SIGNS = {"*": "highest", "+": "sum", "~": "weeks", "!": "few", "w": "weak", "»": "past high"}
@@ -337,15 +319,11 @@ def _call_words(call: Notified | None) -> str:
     return f"Call made on {day(call.notified_on)} by {as_name(call.by)}, {as_name(call.how)}"
 
 
-def _mark(row: BlockRow, key: str) -> str:
-    return ESTIMATE if row.estimates(key) else ""
-
-
 NOT_WRITTEN = dict(WORDS["not written"])
 """Set-up columns that a rule may ask for, in words."""
 
 
-_TITLE_WIDE, _INDENT = 9, 4
+_TITLE_WIDE = 9
 
 
 class Details:
@@ -419,7 +397,7 @@ class Details:
         if row.unlike:
             notes.append(f"readings of {row.unlike[0]} to {row.unlike[1]} days need not catch alike")
         if estimates := row.estimates("mean_per_week"):
-            notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
+            notes.append(numbers.several(estimates, "count is an estimate", "counts are estimates"))
         return "; ".join(notes)
 
     def _left_out(self, row: BlockRow) -> Iterator[str]:
