@@ -349,11 +349,11 @@ class Details:
             width: Columns to fill.
             whole: Whether its grower, and last the source of its rule, are said too.
         """
-        said = []
-        for title, iso in self._said(row, whole=whole):
-            words = spoken_days(iso, self._made.summary.on)
-            first, *rest = numbers.folds(words, max(10, width - _TITLE_WIDE - 1))
-            said += [f"{title:<{_TITLE_WIDE}} {first}", *(f"{'':<{_TITLE_WIDE}} {line}" for line in rest)]
+        said, points = [], list(self._said(row, whole=whole))
+        words = spoken_days("\n".join(line for _, line in points), self._made.summary.on).split("\n")
+        for (title, _), line in zip(points, words, strict=False):
+            first, *rest = numbers.folds(line, max(10, width - _TITLE_WIDE - 1))
+            said += [f"{title:<{_TITLE_WIDE}} {first}", *(f"{'':<{_TITLE_WIDE}} {more}" for more in rest)]
         if whole and row.rule is not None:
             said += numbers.folds(f"Source: {as_note(row.rule.source)}", width)
         return said
