@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.figures import verdicts
 from roundtui.domain.figures.certainty import PAST_PEAK, Certainty, interval_words, settles, side_words
-from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.learned import COMPARED
 from roundtui.domain.figures.rules import rule_name
@@ -21,7 +20,7 @@ from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.farm import grouped, natural_key
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
-from roundtui.report import text as numbers
+from roundtui.report import text
 from roundtui.report.bars import NARROW, WIDE, bar, trend
 from roundtui.report.text import WORDS, Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
 
@@ -44,7 +43,7 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     for row in rows:
         blocks.setdefault(row.block, []).append(f"{as_name(row.trap)} {_unread_words(row)}")
     said = (f"{f'{names.place(block)}: ' if block else ''}{'; '.join(traps)}." for block, traps in blocks.items())
-    return titled(f"Not read: {numbers.several(len(rows), 'trap')}", said)
+    return titled(f"Not read: {text.several(len(rows), 'trap')}", said)
 
 
 def _in(block: str, names: Names) -> str:
@@ -69,7 +68,7 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
         names = as_name(row.trap), as_name(row.item)
         cells = ("!" if late else "", *names, _due(row.days_overdue), _because(row))
         said.append(("bold" if late else "", cells))
-    section: Section = [heading("Upkeep"), *numbers.tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
+    section: Section = [heading("Upkeep"), *text.tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
     if any(row.assumed for row in rows):
         section.append(paragraph("assumed: the usual life of the species, counted from hanging; no lot on record."))
     if any(row.item == "kill-strip" for row in rows):
@@ -81,20 +80,18 @@ def _due(days_overdue: int | None) -> str:
     if days_overdue is None or days_overdue == 0:
         return "now"
     return (
-        f"{numbers.several(days_overdue, 'day')} over"
-        if days_overdue > 0
-        else f"in {numbers.several(-days_overdue, 'day')}"
+        f"{text.several(days_overdue, 'day')} over" if days_overdue > 0 else f"in {text.several(-days_overdue, 'day')}"
     )
 
 
 def _because(row: verdicts.UpkeepDue) -> str:
     words = []
     if row.why == "catch" and row.catch is not None:
-        words.append(f"{numbers.several(row.catch, 'moth')} on it")
+        words.append(f"{text.several(row.catch, 'moth')} on it")
     if row.since is not None:
         words.append(f"in since {spoken_days(day(row.since))}")
     if row.life_days is not None:
-        words.append(f"lasts {numbers.several(row.life_days, 'day')}")
+        words.append(f"lasts {text.several(row.life_days, 'day')}")
     if row.assumed:
         words.append("assumed")
     return ", ".join(words) or as_name(row.why)
@@ -130,7 +127,7 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
     section: Section = [heading(f"Needs attention ({len(items) + bool(unread)})" if items else read)]
     if unread:
-        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {numbers.listed(unread)}."))
+        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {text.listed(unread)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
@@ -167,10 +164,7 @@ MARKS = {Status(word): mark for word, mark, *_ in WORDS["status"]}
 """What says a status without colour; the heading above spells it out."""
 TITLES = {Status(word): title for word, _, title, *_ in WORDS["status"]}
 """A status in words."""
-_STYLES = {Status.OVER: "bold red"}
-_COLUMNS = "Pest 6|Catch >7|Threshold >9|Traps >6|Days >6|Highest >7|Previous >8|"
-_COLUMNS_WIDE = 59
-_LEGEND = "Catch: per trap per week. Traps: counted of hung. Days: of exposure. Highest: highest trap."
+_LEGEND = "Catch: the number that the rule looks at. Traps: counted of hung. Days: of exposure."
 _SURE = (
     "How sure: the chance that many traps here would have said the same this week{}. Many traps: what they would "
     "likely have averaged (8 in 10). Not rated: not worked out, which is not sure. The status is the rule's and stays; "
@@ -193,38 +187,24 @@ def block_sections(made: DaySummary, width: int) -> list[Section]:
     rows, names = made.summary.blocks, Names(made.programme)
     if not rows:
         return [[heading("No trap hung in these seven days.")]]
-    legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
+    legend = f"{_LEGEND} {block_legend(rows)}"
     used = {row.sure.certainty for row in rows if row.sure}
     words = ", ".join(f"{one.words} {tenths}" for one, tenths in _TENTHS.items() if one in used)
     if used or any(row.not_rated for row in rows):
         legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
     sections: list[Section] = [[heading(legend, "")]]
-    titles, details = f" 2|Block {max(8, width - _COLUMNS_WIDE)}|{_COLUMNS}", Details(made)
+    head, details = text.Line([(block_head(width, weeks=False), "underline")]), Details(made)
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
         if chosen:
-            style = _STYLES.get(status, "")
-            said = (
-                (style, (mark, *_cells(row, names), "\n".join(details.lines(row, width - _INDENT)))) for row in chosen
-            )
-            section = [heading(f"{mark} {TITLES[status]}", style or "bold"), *numbers.tabled(titles, width, said)]
+            style = "bold red" if status is Status.OVER else ""
+            section: Section = [heading(f"{mark} {TITLES[status]}", style or "bold"), head]
+            for row in chosen:
+                section.append(text.Line([(block_line(row, names, width=width), style)]))
+                section.append(text.Line([("\n".join(details.lines(row, width - 4)), "")], 4))
             sections.append(section)
     sections.append(_rules(rows))
     return sections
-
-
-def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
-    edges = row.band if row.band and row.rule and row.rule.kind == "mean" else ()
-    return (
-        names.block(row.block),
-        as_name(row.species),
-        numbers.figure(row.mean_per_week, edges or ()) + _mark(row, "mean_per_week"),
-        numbers.band(row.band),
-        f"{row.counted}/{row.hung}",
-        numbers.days(row.days),
-        numbers.figure(row.max_per_week) + _mark(row, "max_per_week"),
-        numbers.figure(row.previous_per_week) + _mark(row, "previous_per_week"),
-    )
 
 
 _SIGNS = {"*": "highest", "+": "sum", "~": "weeks", "!": "few", "w": "weak", "»": "past high"}
@@ -241,7 +221,7 @@ def judged_words(row: BlockRow) -> str:
     """The same in words, with ``*`` or ``+`` behind it where it is not the mean; a blank where it is."""
     value = judged_value(row)
     sign = _VALUE_OF.get(row.rule.kind, "") if row.rule is not None and value is not None else ""
-    return f"{'-' if value is None else numbers.figure(value, row.band or ())}{sign or ' '}"
+    return f"{'-' if value is None else text.figure(value, row.band or ())}{sign or ' '}"
 
 
 def _traps(row: BlockRow) -> str:
@@ -258,8 +238,8 @@ def block_head(width: int = 80, *, weeks: bool = True) -> str:
     """Names of the columns of ``block_line``."""
     if width < NARROW:
         return f"   {'status':<8} block pest  catch  0   high{'low–high':>9} traps"
-    more = 8 if width > WIDE else 0
-    rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + " highest previous" * bool(more)
+    more = 7 if width > WIDE else 0
+    rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + "  highest previous" * bool(more)
     block, high = f"{'block':<{15 + more}}", f"0{'':{3 + more}}high"
     return f" status     {block} pest   catch  {high} threshold traps days{rest}"
 
@@ -274,18 +254,18 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | N
         width: Columns there are: below 78 name, days and weeks are left out; over 119 all is longer, and there is more.
     """
     word, said = _SHORT.get(row.status, row.status.value), judged_words(row)
-    threshold, status = numbers.band(row.band) if row.band else "", f" {MARKS[row.status]} {word:<8}"
+    threshold, status = text.band(row.band) if row.band else "", f" {MARKS[row.status]} {word:<8}"
     pest, value = padded(row.species, 5), judged_value(row)
     if width < NARROW:
         return f"{status} {padded(row.block, 5)} {pest}{said:>6} {bar(value, row.band)}{threshold:>7} {_traps(row)}"
-    more = 8 if width > WIDE else 0
+    more = 7 if width > WIDE else 0
     line = (
         f"{status} {padded(names.block(row.block), 15 + more)} {pest}{said:>8} {bar(value, row.band, 8 + more)}"
-        f"{threshold:>8} {_traps(row):<6}{numbers.days(row.days):>4}"
+        f"{threshold:>8} {_traps(row):<6}{text.days(row.days):>4}"
     )
     line += f" {trend(weeks[-8 - more :]):<{8 + more}}" if weeks is not None else ""
     if more:
-        line += "".join(f"{numbers.figure(one):>8}" for one in (row.max_per_week, row.previous_per_week))
+        line += "".join(f"{text.figure(one):>9}" for one in (row.max_per_week, row.previous_per_week))
     return line
 
 
@@ -337,15 +317,11 @@ def _call_words(call: Notified | None) -> str:
     return f"Call made on {day(call.notified_on)} by {as_name(call.by)}, {as_name(call.how)}"
 
 
-def _mark(row: BlockRow, key: str) -> str:
-    return ESTIMATE if row.estimates(key) else ""
-
-
 NOT_WRITTEN = dict(WORDS["not written"])
 """Set-up columns that a rule may ask for, in words."""
 
 
-_TITLE_WIDE, _INDENT = 9, 4
+_TITLE_WIDE = 9
 
 
 class Details:
@@ -371,13 +347,13 @@ class Details:
             width: Columns to fill.
             whole: Whether its grower, and last the source of its rule, are said too.
         """
-        said = []
-        for title, iso in self._said(row, whole=whole):
-            words = spoken_days(iso, self._made.summary.on)
-            first, *rest = numbers.folds(words, max(10, width - _TITLE_WIDE - 1))
-            said += [f"{title:<{_TITLE_WIDE}} {first}", *(f"{'':<{_TITLE_WIDE}} {line}" for line in rest)]
+        said, points = [], list(self._said(row, whole=whole))
+        words = spoken_days("\n".join(line for _, line in points), self._made.summary.on).split("\n")
+        for (title, _), line in zip(points, words, strict=False):
+            first, *rest = text.folds(line, max(10, width - _TITLE_WIDE - 1))
+            said += [f"{title:<{_TITLE_WIDE}} {first}", *(f"{'':<{_TITLE_WIDE}} {more}" for more in rest)]
         if whole and row.rule is not None:
-            said += numbers.folds(f"Source: {as_note(row.rule.source)}", width)
+            said += text.folds(f"Source: {as_note(row.rule.source)}", width)
         return said
 
     def short(self, row: BlockRow) -> str:
@@ -400,7 +376,7 @@ class Details:
             yield "Grower", self._grower(row.farm)
         elif row.per_day is not None and 7 * row.per_day == row.mean_per_week:
             # Where exposures differ, seven of these are not the mean of rates that the rule looks at.
-            yield "A day", f"{numbers.figure(row.per_day, decimals=2)} a trap"
+            yield "A day", f"{text.figure(row.per_day, decimals=2)} a trap"
         yield from self._seen(row)
         if before := "; ".join(_standing(row)):
             yield "Previous", before
@@ -414,12 +390,12 @@ class Details:
             odd = f" (unlikely: {_odd(slips[trap.trap])})" if trap.trap in slips else ""
             traps.append(f"{as_name(trap.trap)} {trap.moths} in {trap.days} d{odd}")
         few = " (few traps)" if row.thin else ""
-        notes = [f"{numbers.several(row.catch, 'moth')} in {row.counted} of {numbers.several(row.hung, 'trap')}{few}"]
+        notes = [f"{text.several(row.catch, 'moth')} in {row.counted} of {text.several(row.hung, 'trap')}{few}"]
         notes[0] += f": {', '.join(traps)}" if traps else ""
         if row.unlike:
             notes.append(f"readings of {row.unlike[0]} to {row.unlike[1]} days need not catch alike")
         if estimates := row.estimates("mean_per_week"):
-            notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
+            notes.append(text.several(estimates, "count is an estimate", "counts are estimates"))
         return "; ".join(notes)
 
     def _left_out(self, row: BlockRow) -> Iterator[str]:
@@ -435,9 +411,9 @@ class Details:
             if (one.block, names.species(one.trap)) == key:
                 yield f"{as_name(one.trap)} {_why_out(one)}"
         if suspect(row):
-            yield f"with the suspect traps {numbers.figure(row.mean_with_suspect)}"
+            yield f"with the suspect traps {text.figure(row.mean_with_suspect)}"
         if row.edge_mean is not None:
-            yield f"edge traps {numbers.figure(row.edge_mean)}{_estimated(row, 'edge_mean')}"
+            yield f"edge traps {text.figure(row.edge_mean)}{_estimated(row, 'edge_mean')}"
 
     def _seen(self, row: BlockRow) -> Iterator[tuple[str, str]]:
         """What was seen beside the counts: samples, treatments."""
@@ -466,7 +442,7 @@ def _why_out(one: verdicts.Conflict | verdicts.LongReading | verdicts.NotRead) -
         case verdicts.Conflict():
             return as_note(one.words)
         case verdicts.LongReading():
-            moths = numbers.several(one.count, "moth")
+            moths = text.several(one.count, "moth")
             return f"{moths} in {one.days} days to {day(one.read_on)}, no weekly rate"
     return _unread_words(one)
 
@@ -501,9 +477,9 @@ def _standing(row: BlockRow) -> list[str]:
     notes = []
     if row.previous_per_week is not None:
         when = f" of {day(row.previous_on)}" if row.previous_on is not None else ""
-        notes.append(f"{numbers.figure(row.previous_per_week)}{_estimated(row, 'previous_per_week')}{when}")
+        notes.append(f"{text.figure(row.previous_per_week)}{_estimated(row, 'previous_per_week')}{when}")
     if row.cumulative is not None:
-        notes.append(f"season {numbers.figure(row.cumulative)}{_estimated(row, 'cumulative')} a trap")
+        notes.append(f"season {text.figure(row.cumulative)}{_estimated(row, 'cumulative')} a trap")
     if row.stage is not None:
         notes.append(f"stage {as_name(row.stage)}")
     return [*notes, *([PAST_PEAK] if row.past_peak else [])]
@@ -520,15 +496,15 @@ def _judged(row: BlockRow, rule: verdicts.RuleApplied) -> str:
     if row.band is None or row.status is Status.NO_RULE:
         return f"{name}, for the time, not for a verdict"
     low, high = row.band
-    said = f"{looks_at}: cannot be told, threshold {numbers.band(row.band)}"
+    said = f"{looks_at}: cannot be told, threshold {text.band(row.band)}"
     if rule.value is not None:
         at = f"exactly the upper number, {'counts as' if row.status is Status.OVER else 'not yet'} over"
         far = {
-            Status.OVER: f"{numbers.figure(rule.value - high)} over {numbers.number(high)}",
-            Status.WITHIN: f"between {numbers.number(low)} and {numbers.number(high)}",
-            Status.BELOW: f"below {numbers.number(low)}",
-        }.get(row.status, f"threshold {numbers.band(row.band)}")
-        said = f"{looks_at} {numbers.figure(rule.value, row.band)}, {at if rule.value == high else far}"
+            Status.OVER: f"{text.figure(rule.value - high)} over {text.number(high)}",
+            Status.WITHIN: f"between {text.number(low)} and {text.number(high)}",
+            Status.BELOW: f"below {text.number(low)}",
+        }.get(row.status, f"threshold {text.band(row.band)}")
+        said = f"{looks_at} {text.figure(rule.value, row.band)}, {at if rule.value == high else far}"
     assumed = f"; assumed: {', '.join(NOT_WRITTEN[name] for name in row.assumed)}, not on record" if row.assumed else ""
     return f"{said} ({name}){assumed}"
 
@@ -539,7 +515,7 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
         if row.rule is not None and row.rule.id not in used:
             when = f", {row.rule.date.isoformat()}" if row.rule.date else ""
             looks_at = _LOOKS_AT.get(row.rule.kind, as_name(row.rule.kind))
-            judged = f"{looks_at}, {numbers.band(row.band)}" if row.band else "for the time, not for a verdict"
+            judged = f"{looks_at}, {text.band(row.band)}" if row.band else "for the time, not for a verdict"
             used[row.rule.id] = f"{as_name(row.rule.id)}: {judged}. Source: {as_note(row.rule.source)}{when}."
     return titled("Rules used", used.values())
 
