@@ -227,8 +227,8 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     )
 
 
-_SIGNS = {"*": "highest", "+": "sum", "~": "weeks", "!": "few", "w": "weak", "»": "past high"}
-_VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "~"}
+_SIGNS = {"*": "highest", "+": "sum", "/": "weeks", "!": "few", "w": "weak", "»": "past high"}
+_VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "/"}
 _SHORT = {Status.CANNOT_TELL: "unknown", Status.NO_RULE: "no rule", Status.NOT_READ: "not read"}
 
 

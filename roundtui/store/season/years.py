@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -86,14 +86,19 @@ class YearsRecord:
         found._past = self._past
         return found
 
-    def ends(self, farms: Iterable[str]) -> tuple[SeasonEnd, ...]:
+    def ends(
+        self, farms: Iterable[str], progress: Callable[[int, int], None] = lambda *_: None
+    ) -> tuple[SeasonEnd, ...]:
         """The end of the season that is looked at.
 
         Args:
             farms: Codes of the farms; an empty one stands for the programme.
+            progress: Told how many blocks are done, and of how many.
         """
-        now = self.now
-        every = [self.of(*key) for key in self.keys()]
+        now, every = self.now, []
+        for key in self.keys():
+            every.append(self.of(*key))
+            progress(len(every), len(self.keys()))
         season = (now.season, now.first, now.on)
         twice = pairs(self._conn, now.programme, now.first, now.on)
         parts = tuple(known_on(self._conn, now.on).parts.values())
