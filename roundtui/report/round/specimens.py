@@ -239,13 +239,8 @@ class SpecimenDesk:
         """
         return tuple(
             one
-<<<<<<< HEAD
-            for one in counted_again.specimens(self.session.conn, self.session.on)
-            if is_open(one) or (every and one.read_on >= self._first and (one.vial or one.in_count))
-=======
             for one in counted_again.other_catch(self.session.conn, self.session.on)
-            if is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
->>>>>>> main
+            if is_open(one) or (every and one.read_on >= self._first and (one.vial or one.in_count))
         )
 
     def vial(self) -> str:
