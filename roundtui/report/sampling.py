@@ -60,7 +60,7 @@ def percent(row: SampleRow) -> str:
     Args:
         row: The sample.
     """
-    return numbers.figure(row.share * 100, [edge * 100 for edge in _edges(row, Measure.SHARE)])
+    return numbers.figure(row.share * 100, tuple(edge * 100 for edge in _edges(row, Measure.SHARE)))
 
 
 def per_unit(row: SampleRow) -> str:
@@ -72,10 +72,10 @@ def per_unit(row: SampleRow) -> str:
     return numbers.figure(row.per_unit, _edges(row, Measure.MEAN))
 
 
-def _edges(row: SampleRow, measure: Measure) -> list[Fraction]:
+def _edges(row: SampleRow, measure: Measure) -> tuple[Fraction, ...]:
     """The numbers of its plan, where that compares so."""
     edges = [row.plan.low, row.plan.high] if row.plan is not None and row.plan.measure is measure else []
-    return [edge for edge in edges if edge is not None]
+    return tuple(edge for edge in edges if edge is not None)
 
 
 def interval_words(interval: tuple[float, float], by_trees: tuple[float, float] | None = None) -> str:
