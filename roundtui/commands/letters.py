@@ -148,7 +148,7 @@ def export(
             if form == "datapackage":
                 from roundtui.store.exchange.package import write_package
 
-                done = write_package(here.conn, folder, to, now)
+                done = write_package(here.conn, folder, to, now, so_far)
                 say(f"datapackage.json: {done.total} rows in {len(done.rows)} tables")
             elif form == "ics":
                 _write_calendar(here, to, on or today(), route, now)

@@ -318,7 +318,7 @@ def season_end(
         if not record.now.series:
             raise RoundtuiError(f"no trap hung in the season {record.now.season}", "name another with --season")
         every = [farm or "", *(sorted(known.farms) if farm is None and to is not None else ())]
-        ends = record.ends(every)
+        ends = record.ends(every, cl.so_far)
     templates = Templates(folder)
     if to is None:
         (end,) = ends

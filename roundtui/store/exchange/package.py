@@ -406,6 +406,8 @@ def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
 _AT_ONCE = 1000
 Keeps = Callable[[Member, dict[str, Any]], bool]
 """Says of a table and a row, by column, whether the row is written."""
+Told = Callable[[str, int, int], object]
+"""Told how far long work has come: what is worked on, how much is done, of how much."""
 
 
 class Exported(Frozen):
@@ -420,7 +422,9 @@ class Exported(Frozen):
         return sum(self.rows.values())
 
 
-def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetime) -> Exported:
+def write_package(
+    conn: sqlite3.Connection, folder: Path, to: Path, now: datetime, told: Told | None = None
+) -> Exported:
     """Write the whole record as a data package: a table a CSV file, and what they are in ``datapackage.json``.
 
     Args:
@@ -428,6 +432,7 @@ def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetim
         folder: The scouting folder, for the office's own files.
         to: Folder to write into; files of an earlier package there are replaced.
         now: Instant of writing.
+        told: Told after each batch what is written, how many rows of it, and 0.
 
     Raises:
         StoreError: The store cannot be read, or a file not be written.
@@ -435,7 +440,7 @@ def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetim
     with one_view(conn):
         carried = dict(_carried(conn, folder))
         copied = [_copy(name, content, to / DATA / name) for name, content in carried.items()]
-        rows = write_tables(conn, to, members(conn), now, more=copied)
+        rows = write_tables(conn, to, members(conn), now, more=copied, told=told)
     for old in (to / DATA).rglob("*"):
         name = old.relative_to(to / DATA).as_posix()
         if name not in carried and is_carried(name):
@@ -451,6 +456,7 @@ def write_tables(
     keeps: Keeps | None = None,
     *,
     more: Sequence[dict[str, Any]] = (),
+    told: Told | None = None,
 ) -> dict[str, int]:
     """Write tables and what describes them, inside one view of the store.
 
@@ -461,6 +467,7 @@ def write_tables(
         now: Instant of writing.
         keeps: Says of a table and a row, by column, whether it is written; None: all are.
         more: Further files that are described.
+        told: As for ``write_package``.
 
     Returns:
         Rows by table.
@@ -468,7 +475,7 @@ def write_tables(
     rows: dict[str, int] = {}
     resources = []
     for member in tables:
-        size, digest, rows[member.name] = _write_table(conn, to / member.path, member, keeps)
+        size, digest, rows[member.name] = _write_table(conn, to / member.path, member, keeps, told)
         resources.append(describe(member, size, digest))
     resources += more
     descriptor = {
@@ -487,7 +494,7 @@ def write_tables(
 
 
 def _write_table(
-    conn: sqlite3.Connection, path: Path, member: Member, keeps: Keeps | None = None
+    conn: sqlite3.Connection, path: Path, member: Member, keeps: Keeps | None, told: Told | None
 ) -> tuple[int, str, int]:
     digest, size, count = hashlib.sha256(), 0, 0
     rows, lanes = conn.execute(member.select), lane_names(conn)
@@ -505,6 +512,8 @@ def _write_table(
                 found = [row for row in found if keeps(member, dict(zip(member.columns, row, strict=True)))]
             batch = [member.cells(row) for row in found]
             count += len(batch)
+            if told is not None:
+                told(f"rows of {member.name}", count, 0)
     return size, digest.hexdigest(), count
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -86,14 +86,20 @@ class YearsRecord:
         found._past = self._past
         return found
 
-    def ends(self, farms: Iterable[str]) -> tuple[SeasonEnd, ...]:
+    def ends(
+        self, farms: Iterable[str], told: Callable[[str, int, int], object] | None = None
+    ) -> tuple[SeasonEnd, ...]:
         """The end of the season that is looked at.
 
         Args:
             farms: Codes of the farms; an empty one stands for the programme.
+            told: Told after each block and species how many are put together, of how many.
         """
-        now = self.now
-        every = [self.of(*key) for key in self.keys()]
+        now, keys, every = self.now, self.keys(), []
+        for done, key in enumerate(keys, 1):
+            every.append(self.of(*key))
+            if told is not None:
+                told("blocks", done, len(keys))
         season = (now.season, now.first, now.on)
         twice = pairs(self._conn, now.programme, now.first, now.on)
         parts = tuple(known_on(self._conn, now.on).parts.values())
