@@ -7,7 +7,7 @@ import gc
 import os
 import threading
 from collections import deque
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from datetime import date
 from pathlib import Path, PurePath
@@ -26,7 +26,7 @@ from roundtui.app.drawing import Shown, changes_only
 from roundtui.app.keys import OPENS, bindings
 from roundtui.app.screen import APP, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import DARK_INKS, LIGHT_INKS, PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
+from roundtui.app.themes import dress, fit, next_sample
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.apart import apart
@@ -37,8 +37,6 @@ MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""
 MEET_APART = 60.0
 """Least time between two meetings that nobody waited for. [s]"""
-MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
-"""How the names of terminals end that have more than 16 colours."""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
 REST = asyncio.Event()
@@ -69,15 +67,7 @@ class RoundtuiApp(App[int]):
         super().__init__()
         self.session = session
         self.problems = tuple(problems)
-        self.ansi_theme_dark, self.ansi_theme_light = DARK_INKS, LIGHT_INKS
-        for sample in SAMPLES:
-            self.register_theme(sample)
-        for name in [name for name in self.available_themes if name not in {sample.name for sample in SAMPLES}]:
-            self.unregister_theme(name)
-        if "NO_COLOR" in os.environ:
-            self.unregister_theme(SIXTEEN.name)
-        kept = session.kept(LOOKS_SETTING)
-        self.theme = kept if kept in self.available_themes else SAMPLES[0].name
+        dress(self, session.kept(LOOKS_SETTING))
         self.report: Path | None = None
         """Where a crash was written down."""
         self._drawn = False
@@ -165,19 +155,6 @@ class RoundtuiApp(App[int]):
             done = asyncio.Event()
             if node.call_later(done.set):
                 await done.wait()
-
-    def fit(self, terminal: Mapping[str, str]) -> None:
-        """Take the colours and characters that the terminal has.
-
-        Args:
-            terminal: What it says of itself, as in the environment.
-        """
-        name = terminal.get("TERM", "")
-        many = terminal.get("COLORTERM", "") in ("truecolor", "24bit") or name.endswith(MANY_COLOURS)
-        if name and not many and SIXTEEN.name in self.available_themes:
-            self.theme = SIXTEEN.name
-        if name in PLAIN_TERMS:
-            self._filters.append(PlainGlyphs())
 
     def on_mount(self) -> None:
         """Hear of every other screen."""
@@ -339,7 +316,7 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
     try:
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         app = RoundtuiApp(session, problems)
-        app.fit(os.environ)
+        fit(app, os.environ, session.kept(LOOKS_SETTING))
         app.run()
     finally:
         session.close()

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 from rich.segment import Segment
 from rich.terminal_theme import TerminalTheme
+from textual.app import App
 from textual.color import Color
 from textual.filter import LineFilter
 from textual.theme import Theme
@@ -18,10 +20,13 @@ from roundtui.domain.text import ruled
 _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
 PLAIN = str.maketrans(
-    f"▁▂▃▄▅▆▇█┌┐░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”▄▀²●\u2800{_DOTS}",
-    '1234567#++.:|>|||--++.^*v-^v<>~-""##2@ ' + "*" * len(_DOTS),
+    f"▁▂▃▅▆▇█▄▌░▒●»·▲◆▽○…↑↓←→│¦┤├┼┬┃─╌┌┐━┏┓┗┛–“”\u2800{_DOTS}",
+    '012345#::.@@},A&V-\\^v<>|||||||----------"" ' + "'" * len(_DOTS),
 )
-"""What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
+"""What stands for each character where there are only those of ASCII: one for one, so that columns hold, and each for
+one thing, also beside the marks that are ASCII themselves: ``! ? = * + ~ |``."""
+MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
+"""How the names of terminals end that have more than 16 colours."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
 """Consoles by the name in TERM whose fonts lack them."""
 _COLOURS = tuple(ruled(Path(__file__).with_name("themes.txt").read_text(encoding="utf-8")))
@@ -76,3 +81,37 @@ def next_sample(name: str, offered: Sequence[str]) -> str:
     """
     names = [sample.name for sample in SAMPLES if sample.name in offered]
     return names[(names.index(name) + 1) % len(names)] if name in names else names[0]
+
+
+def dress(app: App[Any], kept: str = "") -> None:
+    """Give an app its themes.
+
+    Args:
+        app: The app.
+        kept: The one that was chosen before; empty: none was.
+    """
+    app.ansi_theme_dark, app.ansi_theme_light = DARK_INKS, LIGHT_INKS
+    for sample in SAMPLES:
+        app.register_theme(sample)
+    names = {sample.name for sample in SAMPLES} - ({SIXTEEN.name} if "NO_COLOR" in os.environ else set())
+    for name in app.available_themes.keys() - names:
+        app.unregister_theme(name)
+    app.theme = kept if kept in names else DARK.name
+
+
+def fit(app: App[Any], terminal: Mapping[str, str], kept: str = "") -> None:
+    """Take the colours and characters that the terminal has.
+
+    Args:
+        app: The app, dressed.
+        terminal: What it says of itself, as in the environment.
+        kept: As for ``dress``; where there is none a terminal that says that its ground is light is believed.
+    """
+    name = terminal.get("TERM", "")
+    many = terminal.get("COLORTERM", "") in ("truecolor", "24bit") or name.endswith(MANY_COLOURS)
+    if name and not many and SIXTEEN.name in app.available_themes:
+        app.theme = SIXTEEN.name
+    elif not kept and terminal.get("COLORFGBG", "").rpartition(";")[2] in ("7", "15"):
+        app.theme = LIGHT.name
+    if name in PLAIN_TERMS:
+        app._filters.append(PlainGlyphs())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 from datetime import UTC, datetime
@@ -103,8 +104,10 @@ def offer_programme(folder: Path) -> None:
         RefusedError: Nothing was begun.
     """
     from roundtui.app.dialogs.begin import BeginApp
+    from roundtui.app.themes import fit
 
     app = BeginApp(folder, lambda: datetime.now(UTC))
+    fit(app, os.environ)
     beginning = app.run()
     if app.fault is not None:
         raise app.fault

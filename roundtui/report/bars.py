@@ -11,7 +11,7 @@ from math import ceil
 
 NARROW, WIDE = 78, 119
 """Columns below and over which there is room for less and for more. [columns]"""
-TREND = "▁▂▃▄▅▆▇"
+TREND = "▁▂▃▅▆▇"
 
 
 def columns(
@@ -91,4 +91,4 @@ def trend(values: Sequence[Fraction | None]) -> str:
         values: The oldest first.
     """
     top = max((value for value in values if value is not None), default=Fraction(0))
-    return "".join("·" if value is None else TREND[min(6, ceil(value * 6 / top)) if top else 0] for value in values)
+    return "".join("·" if value is None else TREND[min(5, ceil(value * 5 / top)) if top else 0] for value in values)

@@ -333,27 +333,25 @@ def samples_json(rows: Sequence[SampleRow], programme: Programme) -> list[dict[s
         rows: The samples.
         programme: What is set up.
     """
-    return [_json(row, programme) for row in rows]
-
-
-def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
-    sample, verdict = row.sample, row.verdict
-    return {
-        "id": sample.id,
-        "farm": programme.farm_of(sample.block),
-        **json_of(sample, "block sampled_on scout kind pest"),
-        "name": row.sought.name,
-        **json_of(sample, "looked_at looked found"),
-        "share": float(row.share),
-        "percent": float(row.share * 100),
-        "interval_percent": [100 * end for end in row.interval],
-        "by_trees_percent": [100 * end for end in row.by_trees] if row.by_trees else None,
-        "score_interval_percent": [100 * end for end in row.score_interval],
-        "clean_percent": row.clean_percent,
-        "counted": sample.counted,
-        **json_of(row, "per_unit per_unit_by_presence=by_presence"),
-        **json_of(verdict, "verdict=outcome more derived why"),
-        **json_of(sample, "plan?"),
-        **json_of(row, "source=plan.source"),
-        **json_of(sample, "grade beneficials entries stings other_injury trees place note"),
-    }
+    return [
+        {
+            "id": row.sample.id,
+            "farm": programme.farm_of(row.sample.block),
+            **json_of(row.sample, "block sampled_on scout kind pest"),
+            "name": row.sought.name,
+            **json_of(row.sample, "looked_at looked found"),
+            "share": float(row.share),
+            "percent": float(row.share * 100),
+            "interval_percent": [100 * end for end in row.interval],
+            "by_trees_percent": [100 * end for end in row.by_trees] if row.by_trees else None,
+            "score_interval_percent": [100 * end for end in row.score_interval],
+            "clean_percent": row.clean_percent,
+            "counted": row.sample.counted,
+            **json_of(row, "per_unit per_unit_by_presence=by_presence"),
+            **json_of(row.verdict, "verdict=outcome more derived why"),
+            **json_of(row.sample, "plan?"),
+            **json_of(row, "source=plan.source"),
+            **json_of(row.sample, "grade beneficials entries stings other_injury trees place note"),
+        }
+        for row in rows
+    ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from string import Template
@@ -17,7 +18,9 @@ from roundtui.domain.units import TempUnit
 from roundtui.errors import StoreError
 from roundtui.store.files import csv_text, whole_folder
 from roundtui.store.folder import open_folder
+from roundtui.store.record.read import put_setting
 from roundtui.store.season.weather_load import WEATHER
+from roundtui.store.session import SAMPLES
 from roundtui.store.set_up.columns import FILES
 
 
@@ -34,6 +37,8 @@ class Beginning(Frozen):
     """Code and name of each farm."""
     blocks: Sequence[tuple[str, str, str, str]] = ()
     """Code, farm, name and crop of each block."""
+    look: str = ""
+    """Theme of its screens; empty: none was chosen."""
 
 
 def machine_zone() -> str:
@@ -73,7 +78,9 @@ def begin(folder: Path, beginning: Beginning, now: datetime) -> None:
         raise StoreError(f"{name} is not empty", "name a new or an empty folder; nothing was changed")
     with whole_folder(folder) as new:
         _write(new, beginning)
-        open_folder(new, now=now).conn.close()
+        with closing(open_folder(new, now=now).conn) as conn:
+            if beginning.look:
+                put_setting(conn, SAMPLES, beginning.look)
 
 
 def _write(folder: Path, beginning: Beginning) -> None:

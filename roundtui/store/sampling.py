@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.records import Frozen
+from roundtui.domain.records import Frozen, replace
 from roundtui.domain.sampling import findings
-from roundtui.domain.sampling.counting import Counting, Draft, beside, counting_of, draft_of, marks_of, read, written
+from roundtui.domain.sampling.counting import Counting, counting_of, marks_of, read, written
 from roundtui.domain.sampling.records import MonthDay, Sought
 from roundtui.errors import RefusedError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
     from roundtui.domain.entries import Sample
@@ -32,7 +33,7 @@ class Offer(Frozen):
     """What is looked for."""
     in_season: bool
     """Whether this is its time of the year."""
-    draft: Draft | None = None
+    draft: Counting | None = None
     """The sample to go on with; None: a new one."""
 
 
@@ -46,7 +47,7 @@ class SampleKeeper:
     def __init__(self, session: Session) -> None:
         self.session = session
         self.table = findings.sample_table(session.office)
-        self.drafts = list(read(session.kept(BEGUN)))
+        self.drafts = [self._counting(*one) for one in read(session.kept(BEGUN))]
         """Samples that were begun, oldest first."""
 
     def blocks(self, route: str = "") -> tuple[str, ...]:
@@ -71,13 +72,14 @@ class SampleKeeper:
 
     def offers(self, block: str) -> tuple[Offer, ...]:
         """What can be looked for in a block: what was begun, then what was chosen last, then what is in season."""
-        begun = [draft for draft in self.drafts if draft.block == block and draft.sampled_on <= self.session.on]
+        on = self.session.on
+        begun = [draft for draft in reversed(self.drafts) if draft.block == block and draft.sampled_on <= on]
         known = self.session.programme.blocks.get(block)
         chosen = self.session.kept(CHOSEN).split("\n")
-        rows = findings.to_look_for(self.table, known.crop if known else "", self._day(block, self.session.on), chosen)
-        going = [Offer(self.go_on(draft).sought, True, draft) for draft in reversed(begun)]
+        rows = findings.to_look_for(self.table, known.crop if known else "", self._day(block, on), chosen)
+        going = [Offer(draft.sought, True, draft) for draft in begun]
         # Begun today, it is gone on with or given up first: a second one of its kind would take its place.
-        today = {offer.sought.key for offer, draft in zip(going, reversed(begun), strict=True) if self._is_today(draft)}
+        today = {draft.sought.key for draft in begun if draft.sampled_on == on}
         return (*going, *(Offer(sought, in_season) for sought, in_season in rows if sought.key not in today))
 
     def begin(self, block: str, sought: Sought) -> Counting:
@@ -89,15 +91,9 @@ class SampleKeeper:
 
     def free(self, block: str, words: str) -> Counting:
         """A sample for something that no table has; one of the same words that was begun today is gone on with."""
-        own = (draft for draft in self.drafts if draft.block == block and self._is_today(draft))
-        same = next((draft for draft in own if draft.pest == words and draft.kind is SampleKind.LEAF), None)
-        if same is not None:
-            return self.go_on(same)
-        return self.begin(block, Sought(code=words, name=words, kind=SampleKind.LEAF, looked_at="leaf"))
-
-    def go_on(self, draft: Draft) -> Counting:
-        """A sample that was begun."""
-        return counting_of(draft, self.table, self._day(draft.block, draft.sampled_on))
+        sought = Sought(code=words, name=words, kind=SampleKind.LEAF, looked_at="leaf")
+        same = (draft for draft in self.drafts if draft.key == (block, self.session.on, sought.key))
+        return next(same, None) or self.begin(block, sought)
 
     def looked_today(self, block: str, sought: Sought) -> Sample | None:
         """The sample of a kind that is on record in a block on the day, the newest; None: there is none."""
@@ -111,23 +107,18 @@ class SampleKeeper:
         mine = [sample for sample in self._today(block) if same_scout(sample.scout, self.session.scout)]
         if not mine:
             return None
-        sample = mine[-1]
-        said = beside(sample) | {"replaces": sample.id}
-        for name in ("block", "sampled_on", "kind", "pest", "looked_at", "plan"):
-            said[name] = getattr(sample, name)
-        return self.go_on(Draft(marks=marks_of(sample), **said))
+        return self._counting(replace(mine[-1], replaces=mine[-1].id), marks_of(mine[-1]))
 
     def keep(self, now: Counting) -> None:
         """Have a sample on the disk as far as it has come."""
-        draft = draft_of(now)
-        self._without(draft)
+        self.drafts = [one for one in self.drafts if one.key != now.key]
         if now.marks or now.note or now.place or now.trees or now.grade is not None or now.beneficials is not None:
-            self.drafts.append(draft)
+            self.drafts.append(self._counting(now.sample, now.marks))
         self.session.keep(BEGUN, written(self.drafts))
 
-    def drop(self, draft: Draft) -> None:
+    def drop(self, now: Counting) -> None:
         """Give up a sample that was begun."""
-        self._without(draft)
+        self.drafts = [one for one in self.drafts if one.key != now.key]
         self.session.keep(BEGUN, written(self.drafts))
 
     def record(self, now: Counting) -> Sample:
@@ -147,7 +138,7 @@ class SampleKeeper:
             raise RefusedError(f"{problems[0].where}: {problems[0].message}", problems[0].hint)
         (recorded,) = journal.record(session.conn, [now.sample], session.author, session.clock())
         session.changes += 1
-        self.drop(draft_of(now))
+        self.drop(now)
         return recorded
 
     def start(self, now: Counting) -> findings.HighestCatch | None:
@@ -173,11 +164,9 @@ class SampleKeeper:
         today: list[Sample] = present(self.session.conn, SAMPLES, self.session.on, self.session.on)
         return [sample for sample in today if sample.block == block]
 
-    def _is_today(self, draft: Draft) -> bool:
-        return draft.sampled_on == self.session.on
-
-    def _without(self, draft: Draft) -> None:
-        self.drafts = [one for one in self.drafts if one.key != draft.key]
+    def _counting(self, sample: Sample, marks: Sequence[str]) -> Counting:
+        """A sample as far as it has come, its field empty."""
+        return counting_of(sample, marks, self.table, self._day(sample.block, sample.sampled_on))
 
     def _choose(self, sought: Sought) -> None:
         name = findings.name_of(sought)

@@ -9,16 +9,47 @@ import pytest
 from rich.color import Color
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.themes import SAMPLES, SIXTEEN
+from roundtui.app.themes import PLAIN, SAMPLES, SIXTEEN
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import Visit
-from tests.app.folder import DAY, TRAPS, open_session, past
+from tests.app.folder import DAY, TRAPS, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
 SCREENS = (["enter"], [*"99", "enter", *"4", "x"], ["x", "r"], ["f"], ["escape", "s"], ["enter"])
 """Keys from one screen state to the next: first trap, an unlikely count, a reason, stages, summary, season."""
 LEAST = 4.5
 """Contrast of text, as WCAG 2.2, criterion 1.4.3, asks for."""
+PICTURES = Path(__file__).parents[2] / "docs" / "pictures"
+MARKS = {
+    "over the threshold": "▲",
+    "within": "◆",
+    "below": "▽",
+    "cannot tell": "?",
+    "no rule fits": "=",
+    "not read": "○",
+    "no reading in that week": "·",
+    "needs a look": "!",
+    "highest trap": "*",
+    "sum since hanging": "+",
+    "weeks running": "~",
+    "weak evidence": "w",
+    "read, on the map of a route": "o",
+    "not read, on the map of a route": "x",
+    "past the threshold": "»",
+    "the threshold": "|",
+    "filled": "█",
+    "half filled": "▌▄",
+    "left to fill": "░",
+    "where one stands": "▒●",
+    "cut, the rest stands elsewhere": "…",
+    "up, and on upward": "↑^",
+    "down": "↓",
+    "left": "←",
+    "right, as the pointer at the marked row": "→>",
+    "curve of another season": "⠁⣿",
+    **dict(zip(("nothing", *"12345"), "▁▂▃▅▆▇", strict=True)),
+}
+"""What each mark of a screen means."""
 
 
 def luminance(color: Color) -> float:
@@ -81,3 +112,26 @@ async def test_the_cursor_of_the_count_is_seen_in_16_colours_on_any_ground(folde
         assert style.bgcolor is not None
         assert style.color.is_default
         assert style.bgcolor.is_default
+
+
+def test_a_mark_means_one_thing_on_a_plain_console_too() -> None:
+    plain: dict[str, set[str]] = {}
+    for meaning, marks in MARKS.items():
+        for mark in marks:
+            plain.setdefault(mark.translate(PLAIN), set()).add(meaning)
+    assert {mark: sorted(meanings) for mark, meanings in plain.items() if len(meanings) > 1} == {}
+
+
+def test_a_plain_console_has_every_character_of_every_picture() -> None:
+    shown = {char for picture in PICTURES.glob("*.svg") for char in picture.read_text(encoding="utf-8")}
+    assert len(shown) > 100
+    assert {char for char in "".join(shown).translate(PLAIN) if not char.isascii()} <= {"°", "\xa0"}
+
+
+async def test_what_stands_behind_a_dialog_is_seen_in_16_colours(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.theme = SIXTEEN.name
+        await pilot.press("enter", "m")
+        await pilot.pause()
+        assert "Fruit stage" in screen_text(app)

@@ -64,7 +64,7 @@ async def test_what_is_always_in_sight(folder: Path, start: Start) -> None:
             "Tue 3 Jun 2031",
             "trap 2 of 18, none missed",
             "17 left: A3",
-            "Before: A1  4, liner",
+            "Last saved: A1  4, liner",
             "Last readings",
         ):
             assert words in shown
@@ -105,7 +105,7 @@ async def test_z_sets_the_last_entry_right_and_both_stay_on_record(folder: Path,
         await pilot.press("4", "enter")
         shown = screen_text(app)
         assert "Trap A2 " in shown
-        assert "Before: A1  4, liner, was 41" in shown
+        assert "Last saved: A1  4, liner, was 41" in shown
         rows = [row for row in journal_rows(app.session.conn, DAY, DAY) if row.kind == "visit"]
         assert [(row.entry.count, row.present) for row in rows] == [(41, False), (4, True)]
         assert rows[1].entry.replaces == rows[0].id
@@ -191,7 +191,7 @@ async def test_a_round_left_half_way_goes_on_where_it_stopped_up_to_six_days_lat
         async with walking(app) as pilot:
             shown = screen_text(app)
             assert "Trap A4 " in shown
-            assert "Before: A3  1" in shown
+            assert "Last saved: A3  1" in shown
             assert spoken_day(DAY + timedelta(days=days), DAY) in shown
             if days == 6:
                 await pilot.press("2", "enter")
@@ -508,7 +508,7 @@ async def test_the_palette_lists_the_keys_of_the_round_and_does_what_they_do(fol
     async with walking(app) as pilot:
         await pilot.press("4")
         commands = {command.title: command for command in app.get_system_commands(app.screen)}
-        assert {"Liner", "Not read", "Fix", "Keys", "Leave"} <= set(commands)
+        assert {"Liner", "Not read, missing", "Fix last", "Keys", "Leave"} <= set(commands)
         assert not {"Back", "Up", "Down"} & set(commands), "no line is lost to what every screen has"
         assert {"Recount", "Season plan", "Letters", "A2: trap", "A Upper: block", "F1 Fernhollow: farm"} <= set(
             commands

@@ -51,7 +51,7 @@ async def test_a_find_called_off_says_nothing_and_a_second_one_sees_the_first(fo
         await pilot.press("enter", "enter", "w", "2", "w")
         assert "Wrong since" not in below(app)
         await pilot.press("w", "2", "1", "enter")
-        assert "! wrong since 22 Apr: 3 suspect, A CM now unknown, z goes back" in screen_text(app)
+        assert "! wrong since 22 Apr: 3 suspect, A CM now unknown, z fixes it" in screen_text(app)
         await pilot.press("w", "2")
         assert below(app).startswith("! Wrong since 22 Apr: 2 readings suspect")
         await pilot.press("w", "z", "w", "w", "1", "3")

@@ -11,6 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from roundtui.app.dialogs.begin import BeginApp
+from roundtui.app.themes import dress, fit
 from roundtui.cli import main
 from roundtui.domain.figures.rules import SHIPPED_RULES
 from roundtui.domain.programme.rounds import next_step, steps
@@ -19,9 +20,10 @@ from roundtui.store.demo import sample_farm
 from roundtui.store.folder import open_folder
 from roundtui.store.invented import invented_in
 from roundtui.store.office import read_office
-from roundtui.store.record.read import programme
+from roundtui.store.record.read import programme, setting
 from roundtui.store.reports import read_letters_office
 from roundtui.store.season.season import read_season_office
+from roundtui.store.session import SAMPLES
 from roundtui.store.set_up.columns import FILES
 from tests.conftest import ready_demo
 
@@ -191,11 +193,34 @@ async def test_an_unknown_folder_is_begun_in_the_app(tmp_path: Path) -> None:
         await pilot.press("shift+tab", "shift+tab", "shift+tab", "shift+tab", "shift+tab", "shift+tab", "x")
         await pilot.press("pagedown", "enter")
         assert not folder.exists(), "x is no time zone"
-        await pilot.press("ctrl+u", *"UTC", "pagedown", "enter")
+        await pilot.press("f4", "ctrl+u", *"UTC", "pagedown", "enter")
     assert app.return_value is not None
     assert read_letters_office(folder, ()).name == "Hollow Office"
     with closing(open_folder(folder, now=NOW).conn) as conn:
         assert programme(conn).blocks["N1"].name == "North"
+        assert setting(conn, SAMPLES) == "light", "the theme that was chosen is kept in the programme"
+
+
+@pytest.mark.parametrize(
+    ("terminal", "kept", "theme"),
+    [
+        ({"TERM": "xterm-256color"}, "", "dark"),
+        ({"TERM": "xterm-256color", "COLORFGBG": "0;15"}, "", "light"),
+        ({"TERM": "xterm-256color", "COLORFGBG": "0;default;7"}, "", "light"),
+        ({"TERM": "xterm-256color", "COLORFGBG": "15;0"}, "", "dark"),
+        ({"TERM": "xterm-256color", "COLORFGBG": "0;15"}, "dark", "dark"),
+        ({"TERM": "xterm", "COLORFGBG": "0;15"}, "", "16 colours"),
+        ({"TERM": "xterm", "COLORTERM": "truecolor"}, "high contrast", "high contrast"),
+    ],
+)
+def test_the_form_looks_as_its_terminal_does(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, terminal: dict[str, str], kept: str, theme: str
+) -> None:
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    app = BeginApp(tmp_path / "valley", lambda: NOW)
+    dress(app, kept)
+    fit(app, terminal, kept)
+    assert app.theme == theme
 
 
 async def test_nothing_is_begun_by_escape(tmp_path: Path) -> None:

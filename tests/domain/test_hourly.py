@@ -90,7 +90,7 @@ def test_a_day_with_a_hole_in_it_is_left_out_and_named() -> None:
     assert len(daily_extremes(whole[:12] + whole[14:], "N", F).days) == 1
     found = daily_extremes(whole[:12] + whole[15:], "N", F)
     assert found.days == ()
-    assert "N: days with more than 3 hours without a reading: 1 (2024-05-01)" in said(found.remarks)
+    assert "days with more than 3 hours without a reading: 1 (N 2024-05-01)" in said(found.remarks)
 
 
 def test_a_day_that_is_not_over_is_left_out() -> None:

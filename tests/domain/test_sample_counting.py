@@ -15,7 +15,6 @@ from roundtui.domain.sampling.counting import (
     Step,
     Wish,
     counting_of,
-    draft_of,
     marks_of,
     press,
     read,
@@ -157,8 +156,8 @@ def test_whatever_is_pressed_only_a_possible_look_is_asked_for_and_its_draft_is_
     now = begun(what.code, what.kind)
     for key in keys:
         now = press(now, key)
-        (again,) = read(written([draft_of(now)]))
-        assert counting_of(again, SHIPPED_SAMPLES, JULY).sample == now.sample
+        ((sample, marks),) = read(written([now]))
+        assert counting_of(sample, marks, SHIPPED_SAMPLES, JULY).sample == now.sample
         if now.wish is Wish.RECORD and not (now.grade == 0 and now.found) and (now.beneficials or 0) <= now.looked:
             assert check_sample(now.sample, ORCHARD) == ()
 
@@ -177,7 +176,8 @@ def test_a_sample_on_record_is_keyed_anew_as_it_stands(code: str, on_each: list[
 
 
 def test_a_kept_draft_that_was_spoilt_is_left_out() -> None:
-    good = draft_of(keyed(begun("ERM"), "f"))
-    assert read(written([good])) == (good,)
+    good = keyed(begun("ERM"), "f")
+    ((sample, marks),) = read(written([good]))
+    assert counting_of(sample, marks, SHIPPED_SAMPLES, JULY).sample == good.sample
     for spoilt in ("", "{", "[1]", '{"a": 1}', "null", written([good]).replace('"f"', '"zz"'), "[{}]"):
         assert read(spoilt) == ()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable
 from contextlib import closing
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -57,10 +57,10 @@ def understood(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     found: list[str] = []
     feed = WeatherParser.feed
 
-    def notified(self: WeatherParser, lines: Sequence[str], after: int | None = None) -> None:
+    def notified(self: WeatherParser, lines: Iterable[str]) -> None:
         some = list(lines)
         found.extend(some)
-        feed(self, some, after)
+        feed(self, some)
 
     monkeypatch.setattr(WeatherParser, "feed", notified)
     return found

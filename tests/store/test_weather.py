@@ -14,13 +14,14 @@ from hypothesis import strategies as st
 
 from roundtui.domain.entries import TempsRead
 from roundtui.domain.season.weather import WeatherDay
+from roundtui.domain.season.weather_rows import StationDays
 from roundtui.domain.units import TempUnit
 from roundtui.errors import DoubtfulError, ProblemsError, RoundtuiError
 from roundtui.store.db import transaction
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import journal_rows, programme
-from roundtui.store.season.weather import BY_HAND, add_days, station_days
+from roundtui.store.season.weather import BY_HAND, Adding, station_days
 from roundtui.store.season.weather_load import (
     enter_temps,
     import_weather,
@@ -432,8 +433,9 @@ def test_the_last_word_stands_whatever_came_before(
                         said.remove(word)
                     said.append((what, high, recorded.id))
                 else:
-                    one = WeatherDay("V", day, 40, high, TempUnit.F)
-                    add_days(fresh, [one], source=what, style="weather", author=ADA, now=when)
+                    with transaction(fresh):
+                        one = StationDays.of([WeatherDay("V", day, 40, high, TempUnit.F)])
+                        Adding(fresh, (what, "weather"), ADA, when).add(one)
                     before = [word for word in said if word[0] == what]
                     if not (said and said[-1][1] == high) and not (before and before[-1][1] == high):
                         said.append((what, high, ""))

@@ -9,9 +9,10 @@ from pathlib import Path, PurePath
 from typing import ClassVar
 
 from textual.app import App
+from textual.binding import Binding, BindingType
 
 from roundtui.app.dialogs.form import FormDialog
-from roundtui.app.themes import SAMPLES
+from roundtui.app.themes import dress, next_sample
 from roundtui.domain.text import sanitize
 from roundtui.domain.units import unit_of
 from roundtui.store.begin import Beginning, begin, known_zone, machine_zone
@@ -26,7 +27,10 @@ class BeginDialog(FormDialog[Beginning | None]):
         ticks: Gives seconds that only ever run forward.
     """
 
-    HINT = "All of it can be changed later; farm and block may wait."
+    HINT = "All of it can be changed later; farm and block may wait. F4: next theme."
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f4", "app.theme", "Theme", id="begin.theme", tooltip="Next theme; the programme keeps it.")
+    ]
 
     def __init__(self, folder: Path, clock: Callable[[], datetime], ticks: Callable[[], float]) -> None:
         where = "is empty" if folder.exists() else "is not there yet"
@@ -63,7 +67,8 @@ class BeginDialog(FormDialog[Beginning | None]):
             raise self.wrong("farm", "A block is on a farm", "give the farm a code too")
         farms = [(farm, said["farm_name"] or farm)] if farm else []
         blocks = [(block, farm, said["block_name"] or block, said["crop"] or "apple")] if block else []
-        beginning = Beginning(said["office"], unit, said["timezone"], farms, blocks)
+        look = getattr(self.app, "chosen", "")
+        beginning = Beginning(said["office"], unit, said["timezone"], farms, blocks, look)
         begin(self._folder, beginning, self._clock())
         self.dismiss(beginning)
 
@@ -85,12 +90,17 @@ class BeginApp(App[Beginning | None]):
         self._dialog = BeginDialog(folder, clock, time.monotonic)
         self.fault: Exception | None = None
         """What stopped it."""
-        self.register_theme(SAMPLES[0])
-        self.theme = SAMPLES[0].name
+        self.chosen = ""
+        """Theme that was chosen; empty: none was."""
+        dress(self)
 
     def on_mount(self) -> None:
         """Ask at once."""
         self.push_screen(self._dialog, self.exit)
+
+    def action_theme(self) -> None:
+        """The next theme."""
+        self.chosen = self.theme = next_sample(self.theme, list(self.available_themes))
 
     def _handle_exception(self, error: Exception) -> None:
         """Leave it to the command, which says faults in words."""

@@ -24,7 +24,7 @@ from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
 T = TypeVar("T")
 WIDTH = 70
-"""Columns inside a dialog."""
+"""Columns inside a dialog at 80 columns."""
 SOON_SECONDS = 0.3
 """A key that comes sooner after a question is shown was meant for what stood there before. [s]"""
 LOOKING = "Looking up what it changes …"
@@ -33,6 +33,11 @@ _MOST = 99_999
 
 Said = Sequence[tuple[str, bool]]
 """Sentences on what a change changes, and whether each is to be marked."""
+
+
+def inside(width: int) -> int:
+    """Columns inside a dialog on a terminal of so many; its style says how wide it is itself."""
+    return min(max(WIDTH, width * 65 // 100 - 6), width - 6)
 
 
 def fault_words(error: RoundtuiError) -> list[str]:
@@ -83,7 +88,7 @@ class AskDialog(ModalScreen[bool]):
         title, said = self._words
         today = getattr(self.app, "session", None)
         (width, height), on = self.app.size, today.on if today is not None else None
-        lines = effect_lines(said, min(_MOST_LINES, height - 8), min(WIDTH, width - 6), on)
+        lines = effect_lines(said, min(max(_MOST_LINES, height // 2), height - 8), inside(width), on)
         with Vertical(classes="dialog"):
             yield Static(sanitize(spoken_days(title), 300), classes="title", markup=False)
             yield Static(Content("\n").join(Content.styled(*line) for line in lines), id="changes", markup=False)
@@ -341,7 +346,7 @@ class FormDialog(ModalScreen[T]):
         """Say something under the lines."""
         lines = [words] if isinstance(words, str) else words
         style = "bold $text-warning" if lines and lines[0].startswith("! ") else ""
-        width = min(WIDTH, self.app.size.width - 6)
+        width = inside(self.app.size.width)
         folded = [part for line in lines for part in wrap(line, width, break_on_hyphens=False)]
         said = self.query_one("#said", Static)
         said.display = bool(folded)

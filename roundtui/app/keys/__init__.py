@@ -97,31 +97,36 @@ def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
         width: Columns.
     """
     rows = list(actions)
-    first, _ = fitting([f"{action.foot} {action.words}" for action in rows if action.foot], width - 1)
-    last = MORE if any(action.name == "Escape" for action in rows) else MORE.removesuffix("   Esc back")
-    second, _ = fitting([f"{action.move} {action.words}" for action in rows if action.move], width - len(last) - 4)
-    return f" {first}"[:width], ends(f" {second}", last, width)
+    acts, moves = (
+        "   ".join(f"{getattr(action, line)} {action.words}" for action in rows if getattr(action, line))
+        for line in ("foot", "move")
+    )
+    leaves = MORE if any(action.name == "Escape" for action in rows) else MORE.removesuffix("   Esc back")
+    return step_strip(acts, moves, leaves, width)
 
 
-def fitting(words: Sequence[str], width: int) -> tuple[str, Sequence[str]]:
+def step_strip(acts: str, moves: str, leaves: str, width: int) -> tuple[str, str]:
+    """The two lines at the foot; what has no room on the first goes on behind what moves about, as far as it can.
+
+    Args:
+        acts: What acts now, parted by three spaces.
+        moves: What moves about.
+        leaves: What leads out, always at the same place.
+        width: Columns.
+    """
+    room = width - len(leaves) - 4
+    first, more = _fitting(acts.split("   "), width - 1)
+    second, _ = _fitting([one for one in (*moves.split("   "), *more) if one], room)
+    return f" {first}", f" {second:<{room}}  {leaves}"
+
+
+def _fitting(words: Sequence[str], width: int) -> tuple[str, Sequence[str]]:
     """As many of some words as have room, none of them cut, and those that have none."""
     for many in range(len(words), 0, -1):
         said = "   ".join(words[:many])
         if len(said) <= width:
             return said, words[many:]
     return "", words
-
-
-def ends(left: str, right: str, width: int) -> str:
-    """A line of the strip, its end always at the same place.
-
-    Args:
-        left: Keys at the left.
-        right: Keys at the right.
-        width: Columns.
-    """
-    room = width - len(right) - 3
-    return f"{left[:room]:<{room}}  {right}"
 
 
 _MARK = r"""up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓

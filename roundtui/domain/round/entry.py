@@ -65,7 +65,6 @@ class Want(StrEnum):
     WITHDRAW = "withdraw"
     """The entry under correction is withdrawn: that is asked about first."""
     MENU = "menu"
-    LEAVE = "leave"
 
 
 TEXT_MODES = frozenset({Mode.NOTE, Mode.BODY, Mode.GO_TO})

@@ -8,10 +8,9 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import asdict, fields, replace
+from dataclasses import replace
 from datetime import date
 from enum import StrEnum
-from typing import Any
 
 from roundtui.domain.entries import Sample, SampleKind
 from roundtui.domain.records import Frozen
@@ -56,29 +55,11 @@ class Wish(StrEnum):
     BACK = "back"
 
 
-class Beside(Frozen, kw_only=True):
-    """What is said of a sample beside what was keyed."""
-
-    beneficials: int | None = None
-    """Units with predators."""
-    trees: int | None = None
-    """Trees."""
-    grade: int | None = None
-    """Severity."""
-    place: str = ""
-    """Where in the block."""
-    note: str = ""
-    """Free words."""
-    replaces: str | None = None
-    """Id of the sample on record that this one sets right."""
+BESIDE = ("beneficials", "trees", "grade", "place", "note", "replaces")
+"""What is said of a sample beside what was keyed, by name."""
 
 
-def beside(one: Beside | Sample) -> dict[str, Any]:
-    """What is said of a sample beside what was keyed, by name."""
-    return {said.name: getattr(one, said.name) for said in fields(Beside)}
-
-
-class Counting(Beside, kw_only=True):
+class Counting(Frozen, kw_only=True):
     """A sample so far."""
 
     block: str
@@ -93,6 +74,18 @@ class Counting(Beside, kw_only=True):
     """Plans to choose from."""
     marks: tuple[str, ...] = ()
     """What was keyed, in order."""
+    beneficials: int | None = None
+    """Units with predators."""
+    trees: int | None = None
+    """Trees."""
+    grade: int | None = None
+    """Severity."""
+    place: str = ""
+    """Where in the block."""
+    note: str = ""
+    """Free words."""
+    replaces: str | None = None
+    """Id of the sample on record that this one sets right."""
     step: Step = Step.COUNT
     """What the field takes now."""
     text: str = ""
@@ -103,6 +96,11 @@ class Counting(Beside, kw_only=True):
     """A word to whoever looks."""
     wish: Wish = Wish.NOTHING
     """What is asked of the screen."""
+
+    @property
+    def key(self) -> tuple[str, date, tuple[SampleKind, str, str]]:
+        """What tells it from all others that were begun."""
+        return self.block, self.sampled_on, self.sought.key
 
     def _number(self, mark: str) -> int:
         return sum(one[:1] == mark for one in self.marks)
@@ -170,7 +168,7 @@ class Counting(Beside, kw_only=True):
             stings=self.stings if fruit else None,
             other_injury=self._number(OTHER) if fruit else None,
             reason=CORRECTED if self.replaces else "",
-            **beside(self),
+            **{name: getattr(self, name) for name in BESIDE},
         )
 
 
@@ -359,90 +357,44 @@ _FRUIT: Mapping[str, Callable[[Counting], Counting]] = {
 }
 
 
-_MARK = re.compile(r"[fegon][0-9]{0,5}")
+_MARK = re.compile(r"[fego][0-9]{0,5}|n[0-9]{1,5}")
 _MOST = 40
+_KEPT = ("block", "sampled_on", "kind", "pest", "looked_at", "plan", *BESIDE)
 
 
-class Draft(Beside, kw_only=True):
-    """A sample that was begun."""
-
-    block: str
-    """Code of the block."""
-    sampled_on: date
-    """Day on which it was begun."""
-    kind: SampleKind
-    """Leaf or fruit."""
-    pest: str
-    """Code of what is looked for."""
-    looked_at: str
-    """The unit."""
-    plan: str
-    """Id of the plan; empty for none."""
-    marks: tuple[str, ...]
-    """What was keyed, in order."""
-
-    @property
-    def key(self) -> tuple[str, date, SampleKind, str, str]:
-        """What tells it from all others."""
-        return self.block, self.sampled_on, self.kind, self.pest, self.looked_at
-
-
-def draft_of(now: Counting) -> Draft:
-    """A sample in the making, to be kept.
-
-    Args:
-        now: The sample so far.
-    """
-    return Draft(
-        block=now.block,
-        sampled_on=now.sampled_on,
-        kind=now.sought.kind,
-        pest=now.sought.code,
-        looked_at=now.sought.looked_at,
-        plan=now.plan.id if now.plan is not None else "",
-        marks=now.marks,
-        **beside(now),
-    )
-
-
-def counting_of(draft: Draft, table: Sequence[Sought], day: MonthDay) -> Counting:
+def counting_of(sample: Sample, marks: Sequence[str], table: Sequence[Sought], day: MonthDay) -> Counting:
     """A sample gone on with.
 
     Args:
-        draft: What was kept of it.
+        sample: What it says, apart from what was keyed.
+        marks: What was keyed.
         table: What is looked for.
         day: Month and day on which it was begun, as plans have them.
     """
-    sought = sought_of(table, draft.kind, draft.pest, draft.looked_at)
-    plans = plans_on(sought, day)
+    sought = sought_of(table, sample.kind, sample.pest, sample.looked_at)
     return Counting(
-        block=draft.block,
-        sampled_on=draft.sampled_on,
+        block=sample.block,
+        sampled_on=sample.sampled_on,
         sought=sought,
-        plan=next((plan for plan in sought.plans if plan.id == draft.plan), None),
-        plans=plans,
-        marks=draft.marks,
-        **beside(draft),
+        plan=next((plan for plan in sought.plans if plan.id == sample.plan), None),
+        plans=plans_on(sought, day),
+        marks=tuple(marks),
+        **{name: getattr(sample, name) for name in BESIDE},
     )
 
 
-def written(drafts: Iterable[Draft]) -> str:
-    """Drafts as text to keep.
+def written(begun: Iterable[Counting]) -> str:
+    """Samples that were begun, as text to keep.
 
     Args:
-        drafts: The drafts.
+        begun: The samples.
     """
-    return json.dumps(
-        [
-            {**asdict(one), "sampled_on": one.sampled_on.isoformat(), "kind": one.kind.value, "marks": list(one.marks)}
-            for one in drafts
-        ],
-        ensure_ascii=True,
-    )
+    rows = [{name: getattr(one.sample, name) for name in _KEPT} | {"marks": one.marks} for one in begun]
+    return json.dumps(rows, default=str)
 
 
-def read(text: str) -> tuple[Draft, ...]:
-    """Drafts out of text that was kept; what is none is left out.
+def read(text: str) -> tuple[tuple[Sample, tuple[str, ...]], ...]:
+    """Samples out of text that was kept, each with what was keyed; what is none is left out.
 
     Args:
         text: As ``written`` gives it; empty for none.
@@ -451,25 +403,16 @@ def read(text: str) -> tuple[Draft, ...]:
         rows = json.loads(text) if text else []
     except ValueError:
         return ()
-    if not isinstance(rows, list):
-        return ()
-    found = [_draft(row) for row in rows[-_MOST:]]
-    return tuple(draft for draft in found if draft is not None)
+    found = map(_kept, rows[-_MOST:]) if isinstance(rows, list) else ()
+    return tuple(one for one in found if one is not None)
 
 
-def _draft(row: object) -> Draft | None:
+def _kept(row: object) -> tuple[Sample, tuple[str, ...]] | None:
     try:
-        fields = dict(row)  # type: ignore[call-overload]
-        marks = tuple(str(mark) for mark in fields["marks"])
-        if not all(_MARK.fullmatch(mark) and (mark[0] != "n" or mark[1:]) for mark in marks):
-            return None
-        return Draft(
-            **{
-                **fields,
-                "sampled_on": date.fromisoformat(fields["sampled_on"]),
-                "kind": SampleKind(fields["kind"]),
-                "marks": marks,
-            }
-        )
+        said = dict(row)  # type: ignore[call-overload]
+        marks = tuple(str(mark) for mark in said.pop("marks"))
+        day, kind = date.fromisoformat(said.pop("sampled_on")), SampleKind(said.pop("kind"))
+        sample = Sample(sampled_on=day, kind=kind, looked=0, found=0, **said)
     except (TypeError, ValueError, KeyError):
         return None
+    return (sample, marks) if all(map(_MARK.fullmatch, marks)) else None

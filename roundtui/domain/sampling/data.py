@@ -39,7 +39,7 @@ def _plan(row: list[str]) -> Plan:
     id_, source, wants, units, days, note = row
     measure, *numbers = wants.split()
     looked, _, units_source = units.partition(" ")
-    stops = tuple(_stop(*map(int, one.split(","))) for one in numbers) if measure == Measure.STOPS else ()
+    stops = tuple(Stop(*map(int, one.split(","))) for one in numbers) if measure == Measure.STOPS else ()
     edges = [] if stops else [Fraction(one) for one in numbers[0].lstrip(">").split("-")]
     first, last = [_month_day(one) for one in days.split("-")] if days else (None, None)
     return Plan(
@@ -56,10 +56,6 @@ def _plan(row: list[str]) -> Plan:
         last=last,
         note=note,
     )
-
-
-def _stop(looked: int, low: int, high: int | None = None) -> Stop:
-    return Stop(looked, low, high)
 
 
 def _month_day(text: str) -> MonthDay:

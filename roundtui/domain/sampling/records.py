@@ -39,7 +39,7 @@ class Stop:
     """Units looked at."""
     low: int
     """Stop below at so many units with it, or fewer."""
-    high: int | None
+    high: int | None = None
     """Stop over at so many or more; None: never over."""
 
 

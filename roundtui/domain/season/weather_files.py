@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 from bisect import bisect_left
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta, tzinfo
 from itertools import pairwise
 
@@ -59,7 +58,7 @@ def parse_weather(
         parser.feed(source)
     settling = weather_rows.Settling(where, most_filled)
     settling.unsorted = parser.unsorted
-    return weather_rows.settled(parser.stations.values(), settling, parser.problems(), parser.left_out())
+    return weather_rows.finish(parser.stations.values(), settling, parser.faults.listed(), parser.left_out())
 
 
 def _header_is_good(header: list[str], line: int, faults: weather_rows.Faults) -> bool:
@@ -130,15 +129,13 @@ class WeatherParser:
         self._columns = header
         return not self.faults.listed() and _header_is_good(header, line, self.faults)
 
-    def feed(self, lines: Iterable[str], after: int | None = None) -> None:
-        """Read further lines.
+    def pass_over(self, lines: int) -> None:
+        """So many lines follow that are not read."""
+        self._lines += lines
 
-        Args:
-            lines: Whole rows.
-            after: How many lines stand before them in the file; None: those fed so far.
-        """
-        before = self._lines if after is None else after
-        rows = csv.reader(lines, strict=True)
+    def feed(self, lines: Iterable[str]) -> None:
+        """Read further lines, each row whole."""
+        before, rows = self._lines, csv.reader(lines, strict=True)
         at = [self._columns.index(name) for name in REQUIRED]
         station_at, date_at, low_at, high_at = at
         unit_at, hour_at = (self._columns.index(name) if name in self._columns else None for name in OPTIONAL)
@@ -161,7 +158,7 @@ class WeatherParser:
                         continue
                     here = places[row[station_at]] = found
                 else:
-                    # What ``add`` does, without the call: this runs a million times.
+                    # What ``StationDays.add`` does, without the call: this runs a million times.
                     here.days.append(day)
                     here.tmin.append(low)
                     here.tmax.append(high)
@@ -174,10 +171,6 @@ class WeatherParser:
         except csv.Error as fault:
             self.faults.add(before + rows.line_num, "", f"is not well formed ({fault})", "check the quotation marks")
         self._lines = before + rows.line_num
-
-    def problems(self) -> tuple[Problem, ...]:
-        """What was wrong with single rows."""
-        return self.faults.listed()
 
     def left_out(self) -> tuple[Problem, ...]:
         """Remarks on days with a blank temperature."""
@@ -197,13 +190,13 @@ class WeatherParser:
         if day is None:
             return None
         written = dict(zip(self._columns, row, strict=True))
-        codes = weather_rows.unit_code(day.unit), weather_rows.hour_code(day.observed_at)
+        here = self.stations.setdefault(day.station, weather_rows.StationDays())
+        here.add(day, line)
         if len(self._days) + len(self._temps) < _MOST_REMEMBERED:
             self._days[written["date"]] = day.on.toordinal()
             self._temps[written["tmin"]], self._temps[written["tmax"]] = day.tmin, day.tmax
-            self._units[written.get("unit", "")], self._hours[written.get("observed_at", "")] = codes
-        here = self.stations.setdefault(day.station, weather_rows.StationDays(day.station))
-        here.add(day.on.toordinal(), day.tmin, day.tmax, codes, line)
+            self._units[written.get("unit", "")] = here.units[-1]
+            self._hours[written.get("observed_at", "")] = here.hours[-1]
         return here
 
     def _day(self, row: Mapping[str, str], line: int) -> WeatherDay | None:
@@ -267,29 +260,17 @@ _NAMED = 3
 """Days that a remark names; the rest are counted."""
 
 
-@dataclass
-class _Element:
-    """One value of one element on one day."""
-
-    value: int
-    hour: str
-    line: int
+_Element = tuple[int, str, int]
+"""Value, hour and line of one element on one day."""
+_Days = list[tuple[str, date]]
+"""Stations and days."""
 
 
-@dataclass
-class _LeftOut:
-    """Days left out for one reason."""
-
-    days: list[str] = field(default_factory=list)
-
-    def add(self, station: str, on: date) -> None:
-        self.days.append(f"{sanitize(station, 40)} {on}")
-
-    def remark(self, where: str, words: str, hint: str) -> list[Problem]:
-        if not self.days:
-            return []
-        named = ", ".join(self.days[:_NAMED]) + (" …" if len(self.days) > _NAMED else "")
-        return [Problem(where, f"{words}: {len(self.days)} ({named})", hint)]
+def _left_out(where: str, days: _Days, words: str, hint: str = "they count as not read") -> list[Problem]:
+    """A remark on days that are left out for one reason; none where there are none."""
+    named = ", ".join(f"{sanitize(station, 40)} {on}" for station, on in days[:_NAMED])
+    more = " …" if len(days) > _NAMED else ""
+    return [Problem(where, f"{words}: {len(days)} ({named}{more})", hint)] if days else []
 
 
 def parse_ghcn(
@@ -330,8 +311,8 @@ def parse_ghcn(
     elif not faults.listed():
         hint = "a line is id, YYYYMMDD, element, value, flags, hour; or a header holds STATION, DATE, TMAX, TMIN"
         faults.add(line, "", "this is no GHCN-Daily file", hint)
-    placed, left_out = reader.days(where)
-    return weather_rows.finish(placed, faults.listed(), left_out, where, most_filled)
+    found, left_out = reader.days(where)
+    return weather_rows.finish(found, weather_rows.Settling(where, most_filled), faults.listed(), left_out)
 
 
 class _Reader:
@@ -341,7 +322,7 @@ class _Reader:
         self._stations = stations
         self._faults = faults
         self._found: dict[tuple[str, date], dict[str, _Element]] = {}
-        self._flagged = _LeftOut()
+        self._flagged: _Days = []
 
     def read_element(self, row: Sequence[str], line: int) -> None:
         """Take one line of the first layout."""
@@ -377,39 +358,40 @@ class _Reader:
             hint = "GHCN-Daily holds whole tenths of °C; this looks like another export"
             self._faults.add(line, element, f"{shown(value)} is no whole number", hint)
         elif quality:
-            self._flagged.add(station, on)
+            self._flagged.append((station, on))
         else:
             known = weather_rows.hour_of("" if hour == _NO_HOUR else hour) or ""
             elements = self._found.setdefault((station, on), {})
-            before = elements.setdefault(element, _Element(int(value), known, line))
-            if before.value != int(value):
+            before, _, earlier = elements.setdefault(element, (int(value), known, line))
+            if before != int(value):
                 words = f"{element} of {sanitize(station, 40)}, {on} is given twice, with different values"
-                self._faults.add(line, "", words, f"keep this line or line {before.line}")
+                self._faults.add(line, "", words, f"keep this line or line {earlier}")
 
-    def days(self, where: str) -> tuple[list[tuple[int, WeatherDay]], tuple[Problem, ...]]:
+    def days(self, where: str) -> tuple[Iterable[weather_rows.StationDays], list[Problem]]:
         """Days that have both temperatures, and remarks on those left out."""
-        placed: list[tuple[int, WeatherDay]] = []
-        half, crossed, out = _LeftOut(), _LeftOut(), _LeftOut()
+        stations: dict[str, weather_rows.StationDays] = {}
+        half: _Days = []
+        crossed: _Days = []
+        out: _Days = []
         for (station, on), elements in self._found.items():
-            low, high = elements.get("TMIN"), elements.get("TMAX")
-            if low is None or high is None:
-                half.add(station, on)
-            elif low.value > high.value:
-                crossed.add(station, on)
-            elif low.value < LOWEST[TempUnit.C] * 10 or high.value > HIGHEST[TempUnit.C] * 10:
-                out.add(station, on)
+            if len(elements) < len(_ELEMENTS):
+                half.append((station, on))
+                continue
+            (low, hour, line), (high, other, _) = (elements[name] for name in _ELEMENTS)
+            if low > high:
+                crossed.append((station, on))
+            elif low < LOWEST[TempUnit.C] * 10 or high > HIGHEST[TempUnit.C] * 10:
+                out.append((station, on))
             else:
-                hour = low.hour or high.hour
-                day = WeatherDay(station, on, low.value / 10, high.value / 10, TempUnit.C, hour)
-                placed.append((low.line, day))
-        missing = "they count as not read"
-        left_out = (
-            *self._flagged.remark(where, "values with a quality flag, not used", "the day counts as not read"),
-            *half.remark(where, "days with only one of TMIN and TMAX", missing),
-            *crossed.remark(where, "days whose minimum is above the maximum", missing),
-            *out.remark(where, "days with a temperature never measured anywhere", missing),
-        )
-        return placed, left_out
+                day = WeatherDay(station, on, low / 10, high / 10, TempUnit.C, hour or other)
+                stations.setdefault(station, weather_rows.StationDays()).add(day, line)
+        flagged = "values with a quality flag, not used", "the day counts as not read"
+        return stations.values(), [
+            *_left_out(where, self._flagged, *flagged),
+            *_left_out(where, half, "days with only one of TMIN and TMAX"),
+            *_left_out(where, crossed, "days whose minimum is above the maximum"),
+            *_left_out(where, out, "days with a temperature never measured anywhere"),
+        ]
 
 
 LONGEST_WITHOUT = timedelta(hours=3)
@@ -538,25 +520,18 @@ def daily_extremes(
                 raise ValueError("readings with an offset from UTC need the clock of their station")
             at = at.astimezone(tz).replace(tzinfo=None)
         by_day.setdefault(at.date(), []).append((at, moment.temp))
-    placed: list[tuple[int, WeatherDay]] = []
-    partial: list[str] = []
+    found, partial = weather_rows.StationDays(), []
     for on, readings in by_day.items():
         midnight = datetime.combine(on, time())
         clock = [midnight, *(at for at, _ in readings), midnight + timedelta(days=1)]
         if max(later - earlier for earlier, later in pairwise(sorted(clock))) > longest_without:
-            partial.append(str(on))
+            partial.append((station, on))
             continue
         temps = [temp for _, temp in readings]
-        placed.append((0, WeatherDay(station, on, min(temps), max(temps), unit, "24:00")))
-    left_out = []
-    if partial:
-        named = ", ".join(partial[:_NAMED]) + (" …" if len(partial) > _NAMED else "")
-        hours = longest_without / timedelta(hours=1)
-        words = (
-            f"{sanitize(station, 40)}: days with more than {hours:g} hours without a reading: {len(partial)} ({named})"
-        )
-        left_out.append(Problem(where, words, "they count as not read"))
-    return weather_rows.finish(placed, (), tuple(left_out), where, most_filled)
+        found.add(WeatherDay(station, on, min(temps), max(temps), unit, "24:00"))
+    words = f"days with more than {longest_without / timedelta(hours=1):g} hours without a reading"
+    settling = weather_rows.Settling(where, most_filled)
+    return weather_rows.finish([found], settling, (), _left_out(where, partial, words))
 
 
 def temp_at(moments: Sequence[Moment], at: datetime, longest_without: timedelta = LONGEST_WITHOUT) -> float | None:

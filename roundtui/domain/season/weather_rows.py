@@ -25,14 +25,14 @@ from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, convert_temp
 from roundtui.errors import Problem
 
 _UNITS = (TempUnit.F, TempUnit.C)
-_NO_HOUR = 0
+_NOON = 1 + 60 * 12
 
 
 @dataclass(slots=True)
 class StationDays:
     """Days of one station, in the order of their file until ``sort`` was called."""
 
-    station: str
+    station: str = ""
     """Code of the station."""
     days: array[int] = field(default_factory=lambda: array("i"))
     """The days, as ordinals."""
@@ -41,9 +41,9 @@ class StationDays:
     tmax: array[float] = field(default_factory=lambda: array("d"))
     """Maxima. [unit of the day]"""
     units: bytearray = field(default_factory=bytearray)
-    """Their units, as ``unit_code`` has them."""
+    """Their units, as places in ``_UNITS``."""
     hours: array[int] = field(default_factory=lambda: array("H"))
-    """Hours of observation, as ``hour_code`` has them."""
+    """Hours of observation in minutes from 00:00, and one more; 0 where nobody wrote it down."""
     lines: array[int] = field(default_factory=lambda: array("L"))
     """Lines they were read from; 0 where there is none."""
 
@@ -54,41 +54,36 @@ class StationDays:
         Args:
             days: Days of one station.
         """
-        found = cls("")
+        found = cls()
         for day in days:
-            found.station = day.station
-            codes = unit_code(day.unit), hour_code(day.observed_at)
-            found.add(day.on.toordinal(), day.tmin, day.tmax, codes, 0)
+            found.add(day)
         return found
 
     def __len__(self) -> int:
         return len(self.days)
 
-    def add(self, day: int, tmin: float, tmax: float, codes: tuple[int, int], line: int) -> None:
-        """Put one more day at the end; ``codes`` are those of unit and hour."""
-        self.days.append(day)
-        self.tmin.append(tmin)
-        self.tmax.append(tmax)
-        self.units.append(codes[0])
-        self.hours.append(codes[1])
+    def __iter__(self) -> Iterator[WeatherDay]:
+        return map(self.day, range(len(self)))
+
+    def add(self, day: WeatherDay, line: int = 0) -> None:
+        """Put one more day of the station at the end."""
+        self.station, hour = day.station, day.observed_at
+        self.days.append(day.on.toordinal())
+        self.tmin.append(day.tmin)
+        self.tmax.append(day.tmax)
+        self.units.append(_UNITS.index(day.unit))
+        self.hours.append(1 + 60 * int(hour[:2]) + int(hour[3:]) if len(hour) == 5 else 0)
         self.lines.append(line)
 
     def day(self, at: int) -> WeatherDay:
         """One of them as a record."""
-        low, high, unit, hour = self.tmin[at], self.tmax[at], self.unit(at), self.hour(at)
-        return WeatherDay(self.station, date.fromordinal(self.days[at]), low, high, unit, hour)
+        on, hour, unit = date.fromordinal(self.days[at]), _hour_text(self.hours[at]), _UNITS[self.units[at]]
+        return WeatherDay(self.station, on, self.tmin[at], self.tmax[at], unit, hour)
 
-    def on(self, at: int) -> date:
-        """Day of one of them."""
-        return date.fromordinal(self.days[at])
-
-    def unit(self, at: int) -> TempUnit:
-        """Unit of one of them."""
-        return _UNITS[self.units[at]]
-
-    def hour(self, at: int) -> str:
-        """Hour of observation of one of them, HH:MM; empty where nobody wrote it down."""
-        return hour_text(self.hours[at])
+    def rows(self) -> Iterator[tuple[str, float, float, str, str]]:
+        """Day, temperatures, unit and hour of each, as the store has them."""
+        units = (_UNITS[code].value for code in self.units)
+        return zip(map(_day_text, self.days), self.tmin, self.tmax, units, map(_hour_text, self.hours), strict=True)
 
     @property
     def one_unit(self) -> TempUnit | None:
@@ -100,7 +95,7 @@ class StationDays:
         """All minima and maxima in a unit."""
         if self.one_unit is unit:
             return self.tmin, self.tmax
-        pairs = [self.day(at).within(unit) for at in range(len(self))]
+        pairs = [day.within(unit) for day in self]
         return [low for low, _ in pairs], [high for _, high in pairs]
 
     def ordered(self) -> bool:
@@ -109,37 +104,19 @@ class StationDays:
 
     def taken(self, places: Sequence[int]) -> StationDays:
         """Some of them, in an order wanted."""
-        found = StationDays(self.station)
+        found = StationDays()
         for at in places:
-            codes = self.units[at], self.hours[at]
-            found.add(self.days[at], self.tmin[at], self.tmax[at], codes, self.lines[at])
+            found.add(self.day(at), self.lines[at])
         return found
 
 
-def unit_code(unit: TempUnit) -> int:
-    """A unit as a small number."""
-    return _UNITS.index(unit)
-
-
-def unit_of_code(code: int) -> TempUnit:
-    """The unit of a small number."""
-    return _UNITS[code]
-
-
-def hour_code(text: str) -> int:
-    """An hour HH:MM as a number; 0 for none."""
-    return 1 + 60 * int(text[:2]) + int(text[3:]) if len(text) == 5 else _NO_HOUR
-
-
 @lru_cache(maxsize=2048)
-def hour_text(code: int) -> str:
-    """The hour of such a number."""
-    return "" if code == _NO_HOUR else f"{(code - 1) // 60:02d}:{(code - 1) % 60:02d}"
+def _hour_text(code: int) -> str:
+    return f"{(code - 1) // 60:02d}:{(code - 1) % 60:02d}" if code else ""
 
 
 @lru_cache(maxsize=100_000)
-def day_text(ordinal: int) -> str:
-    """A day in ISO 8601, as the store has it."""
+def _day_text(ordinal: int) -> str:
     return date.fromordinal(ordinal).isoformat()
 
 
@@ -164,7 +141,7 @@ def impossible(days: StationDays, where: str) -> list[Problem]:
     crossed = [at for at, (low, high) in enumerate(zip(days.tmin, days.tmax, strict=True)) if low > high]
     unit = days.one_unit
     sound = unit is not None and _measured(unit, min(days.tmin), max(days.tmin), min(days.tmax), max(days.tmax))
-    out = [] if sound else [at for at in range(len(days)) if not _measured(days.unit(at), days.tmin[at], days.tmax[at])]
+    out = [] if sound else [at for at, day in enumerate(days) if not _measured(day.unit, day.tmin, day.tmax)]
     return [tell(days, places, where) for tell, places in ((_crossed, crossed), (_out_of_range, out)) if places]
 
 
@@ -295,10 +272,11 @@ def _hours(days: StationDays) -> list[Problem]:
     known = [at for at, hour in enumerate(days.hours) if hour]
     for before, after in pairwise(known) if len(written) > 1 else ():
         if days.hours[before] != days.hours[after]:
-            words = f"read at {days.hour(before)} until {days.on(before)}, at {days.hour(after)} from {days.on(after)}"
+            last, first = days.day(before), days.day(after)
+            words = f"read at {last.observed_at} until {last.on}, at {first.observed_at} from {first.on}"
             hint = "sums before and after do not compare: one hour a station, or two stations"
             found.append(Problem(station, words, hint))
-    if sum(days.hours[at] < hour_code("12:00") for at in known) * 2 > len(known):
+    if sum(days.hours[at] < _NOON for at in known) * 2 > len(known):
         hint = "sums run about a day late against stations read at midnight; do not mix them"
         found.append(
             Problem(station, "read in the morning: the maximum of a row is mostly that of the day before", hint)
@@ -321,7 +299,7 @@ def _fortnights(days: StationDays) -> Iterator[tuple[int, int, int, int]]:
     """Half months of ordered days: which of the year's 24, the year, where they begin and end."""
     at = 0
     while at < len(days):
-        on = days.on(at)
+        on = date.fromordinal(days.days[at])
         half = on.day > 15
         after = date(on.year + on.month // 12, on.month % 12 + 1, 1) if half else on.replace(day=16)
         end = bisect_left(days.days, after.toordinal(), at)
@@ -401,10 +379,10 @@ def _sorted_out(
     runs = [run for run in runs if len(run) >= _RUN_DAYS]
     doubtful = []
     for run in runs:
-        unit, other = days.unit(run[0]), _other(days.unit(run[0]))
-        words = f"{len(run)} days from {days.on(run[0])} to {days.on(run[-1])} do not fit this station's past"
-        hint = f"write {other.value} as their unit, or say that they are right as they are"
-        doubtful.append(Problem(station, f"{words} in {unit.sign}; as {other.sign} they fit", hint))
+        first, last = days.day(run[0]), days.day(run[-1])
+        words = f"{len(run)} days from {first.on} to {last.on} do not fit this station's past in {first.unit.sign}"
+        hint = f"write {_other(first.unit).value} as their unit, or say that they are right as they are"
+        doubtful.append(Problem(station, f"{words}; as {_other(first.unit).sign} they fit", hint))
     notified = {at for run in runs for at in run}
     single = []
     for at, (low, high), fits in odd:
@@ -430,12 +408,17 @@ _HOUR = re.compile(r"([0-9]{1,2})(?::?([0-9]{2}))?(?::00)?")
 class WeatherRead(Frozen):
     """What a file of temperatures held."""
 
-    days: tuple[WeatherDay, ...]
-    """Days by station and date, each once; not to be taken in where there are problems."""
+    stations: tuple[StationDays, ...]
+    """Days of each station by date, each once; not to be taken in where there are problems."""
     problems: tuple[Problem, ...] = ()
     """What cannot be; the file is refused."""
     remarks: tuple[Problem, ...] = ()
     """What is odd or was left out; the file is taken in all the same."""
+
+    @property
+    def days(self) -> tuple[WeatherDay, ...]:
+        """The days as records."""
+        return tuple(day for one in self.stations for day in one)
 
 
 class Faults:
@@ -535,7 +518,7 @@ class Settling:
             elif read.day(at) == read.day(kept[-1]):
                 self._same += 1
             elif len(self._doubled) < MOST_PROBLEMS:
-                words = f"{sanitize(read.station, 40)}, {read.on(at)} is given twice, with different values"
+                words = f"{sanitize(read.station, 40)}, {read.day(at).on} is given twice, with different values"
                 hint = f"keep this row or the one in {place(self.where, read.lines[kept[-1]])}"
                 self._doubled.append(Problem(place(self.where, read.lines[at]), words, hint))
         return read.taken(kept)
@@ -562,36 +545,9 @@ class Settling:
 
 
 def finish(
-    placed: Iterable[tuple[int, WeatherDay]],
-    problems: tuple[Problem, ...],
-    left_out: tuple[Problem, ...],
-    where: str,
-    most_filled: int,
+    stations: Iterable[StationDays], settling: Settling, problems: Sequence[Problem], left_out: Sequence[Problem]
 ) -> WeatherRead:
-    """Check typed days against each other and put them in order.
-
-    Args:
-        placed: Days with their lines, as read; 0 where a day has none.
-        problems: What was wrong with single rows.
-        left_out: Remarks on rows that were left out.
-        where: File name as problems show it.
-        most_filled: Longest gap that is filled, for the remarks. [d]
-
-    Returns:
-        The days, each once, with problems and remarks.
-    """
-    stations: dict[str, StationDays] = {}
-    for line, day in placed:
-        of_station = stations.setdefault(day.station, StationDays(day.station))
-        codes = unit_code(day.unit), hour_code(day.observed_at)
-        of_station.add(day.on.toordinal(), day.tmin, day.tmax, codes, line)
-    return settled(stations.values(), Settling(where, most_filled), problems, left_out)
-
-
-def settled(
-    stations: Iterable[StationDays], settling: Settling, problems: tuple[Problem, ...], left_out: tuple[Problem, ...]
-) -> WeatherRead:
-    """Everything in a file, as records.
+    """Everything in a file, checked and in order.
 
     Args:
         stations: Days of each station, as read.
@@ -599,13 +555,8 @@ def settled(
         problems: What was wrong with single rows.
         left_out: Remarks on rows that were left out.
     """
-    days: list[WeatherDay] = []
-    for read in sorted(stations, key=lambda one: one.station):
-        kept = settling.settle(read)
-        days.extend(map(kept.day, range(len(kept))))
-    faults = (*problems, *settling.problems())
-    odd = settling.remarks()
-    return WeatherRead(tuple(days), faults, (*left_out, *odd))
+    kept = tuple(settling.settle(read) for read in sorted(stations, key=lambda one: one.station))
+    return WeatherRead(kept, (*problems, *settling.problems()), (*left_out, *settling.remarks()))
 
 
 def date_of(text: str) -> date | None:

@@ -254,23 +254,23 @@ def block_legend(rows: Sequence[BlockRow]) -> str:
     return "  ".join(f"{sign} {word}" for sign, word in _SIGNS.items() if sign in there)
 
 
-def block_head(width: int = 80) -> str:
+def block_head(width: int = 80, *, weeks: bool = True) -> str:
     """Names of the columns of ``block_line``."""
     if width < NARROW:
         return f"   {'status':<8} block pest  catch  0   high{'low–high':>9} traps"
     more = 8 if width > WIDE else 0
+    rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + " highest previous" * bool(more)
     block, high = f"{'block':<{15 + more}}", f"0{'':{3 + more}}high"
-    rest = f"{8 + more} weeks{'  highest previous season' if more else ''}"
-    return f" status     {block} pest   catch  {high} threshold traps days {rest}"
+    return f" status     {block} pest   catch  {high} threshold traps days{rest}"
 
 
-def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] = (), width: int = 80) -> str:
+def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | None = None, width: int = 80) -> str:
     """A block in one line of at most 79 columns: the number that the rule looks at, as figure and as bar.
 
     Args:
         row: The block.
         names: Names of blocks.
-        weeks: Its catch in the last weeks, the oldest first.
+        weeks: Its catch in the last weeks, the oldest first; None: left out.
         width: Columns there are: below 78 name, days and weeks are left out; over 119 all is longer, and there is more.
     """
     word, said = _SHORT.get(row.status, row.status.value), judged_words(row)
@@ -281,12 +281,11 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] = (
     more = 8 if width > WIDE else 0
     line = (
         f"{status} {padded(names.block(row.block), 15 + more)} {pest}{said:>8} {bar(value, row.band, 8 + more)}"
-        f"{threshold:>8} {_traps(row):<6}{numbers.days(row.days):>4} {trend(weeks[-8 - more :])}"
+        f"{threshold:>8} {_traps(row):<6}{numbers.days(row.days):>4}"
     )
+    line += f" {trend(weeks[-8 - more :]):<{8 + more}}" if weeks is not None else ""
     if more:
-        line += "".join(
-            f"{numbers.figure(one):>8}" for one in (row.max_per_week, row.previous_per_week, row.cumulative)
-        )
+        line += "".join(f"{numbers.figure(one):>8}" for one in (row.max_per_week, row.previous_per_week))
     return line
 
 
@@ -373,8 +372,7 @@ class Details:
             whole: Whether its grower, and last the source of its rule, are said too.
         """
         said = []
-        grower = [("Grower", self._grower(row.farm))] if whole else []
-        for title, iso in (*self._said(row), *grower):
+        for title, iso in self._said(row, whole=whole):
             words = spoken_days(iso, self._made.summary.on)
             first, *rest = numbers.folds(words, max(10, width - _TITLE_WIDE - 1))
             said += [f"{title:<{_TITLE_WIDE}} {first}", *(f"{'':<{_TITLE_WIDE}} {line}" for line in rest)]
@@ -389,7 +387,7 @@ class Details:
         said += [words for title, words in self._said(row) if title in ("Why", "Rule", "Counted", "How sure")]
         return f"{self._names.block(row.block)}, {row.species}: {spoken_days('; '.join(said), self._made.summary.on)}."
 
-    def _said(self, row: BlockRow) -> Iterator[tuple[str, str]]:
+    def _said(self, row: BlockRow, *, whole: bool = False) -> Iterator[tuple[str, str]]:
         if row.why:
             yield "Why", as_note(row.why)
         if row.rule is not None and row.status is not Status.NOT_READ:
@@ -398,6 +396,11 @@ class Details:
             yield "Counted", self._counted(row)
         if out := "; ".join(self._left_out(row)):
             yield "Left out", out
+        if whole:
+            yield "Grower", self._grower(row.farm)
+        elif row.per_day is not None and 7 * row.per_day == row.mean_per_week:
+            # Where exposures differ, seven of these are not the mean of rates that the rule looks at.
+            yield "A day", f"{numbers.figure(row.per_day, decimals=2)} a trap"
         yield from self._seen(row)
         if before := "; ".join(_standing(row)):
             yield "Previous", before
@@ -413,9 +416,6 @@ class Details:
         few = " (few traps)" if row.thin else ""
         notes = [f"{numbers.several(row.catch, 'moth')} in {row.counted} of {numbers.several(row.hung, 'trap')}{few}"]
         notes[0] += f": {', '.join(traps)}" if traps else ""
-        # Where exposures differ, seven of these are not the mean of rates that the rule looks at.
-        if row.per_day is not None and 7 * row.per_day == row.mean_per_week:
-            notes.append(f"{numbers.figure(row.per_day, decimals=2)} a trap a day")
         if row.unlike:
             notes.append(f"readings of {row.unlike[0]} to {row.unlike[1]} days need not catch alike")
         if estimates := row.estimates("mean_per_week"):

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import NoReading
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.bring.table import (
@@ -435,8 +435,8 @@ def place_columns(table: Table, answers: Answers) -> tuple[dict[str, int], list[
 
 
 _ORDERS = {"dmy": "day, month, year", "mdy": "month, day, year", "ymd": "year, month, day"}
-MOST_SHOWN = 12
-"""Rows that are shown before anything is written."""
+_MOST_SHOWN = (12, 200)
+"""Rows that are shown before anything is written, at a command line and on a screen, where one can read on."""
 
 
 @dataclass(slots=True)
@@ -467,7 +467,12 @@ class TableFound:
         """What was read, in words."""
         raise NotImplementedError
 
-    def sample(self) -> list[tuple[str, ...]]:
+    @property
+    def so_many(self) -> str:
+        """How many rows its tables have, in words."""
+        return f"{self.rows} {'row' if self.rows == 1 else 'rows'}"
+
+    def sample(self, most: int) -> list[tuple[str, ...]]:
         """Headings, and the first rows as they were understood."""
         raise NotImplementedError
 
@@ -485,21 +490,29 @@ class TableFound:
         """What is wrong, each kind of it once."""
         return self.faults.listed()
 
-    def table(self) -> list[str]:
-        """The first rows as they were understood, in columns, below their headings."""
-        head, *rows = self.sample()
-        widths = [min(24, max(len(line[at]) for line in (head, *rows))) for at in range(len(head))]
+    def table(self, most: int = _MOST_SHOWN[0], widest: int = 24) -> list[str]:
+        """The first rows as they were understood, in columns, below their headings.
+
+        Args:
+            most: How many rows.
+            widest: Cells of the widest column. [cells]
+        """
+        head, *rows = self.sample(most)
+        widths = [min(widest, max(len(line[at]) for line in (head, *rows))) for at in range(len(head))]
         return [
             "  ".join(padded(sanitize(cell, width), width) for cell, width in zip(line, widths, strict=True)).rstrip()
             for line in ((head, *rows) if rows else ())
         ]
 
-    def lines(self, width: int) -> list[str]:
-        """Everything to show before anything is written, cut to lines."""
-        faults = [str(problem) for problem in self.problems]
-        said = [*self.words, "", *(f"  {line}" for line in self.table()), *(["", "Left out:"] if faults else ())]
-        long = [part for fault in faults for part in wrap(sanitize(fault, 600), width, subsequent_indent="    ")]
-        return [*(sanitize(line, width) for line in said), *long]
+    def lines(self, width: int, today: date) -> list[str]:
+        """Everything to show before anything is written, cut to lines: what is asked and what is wrong first."""
+        asked, faults = [one.words for one in self.questions], [str(problem) for problem in self.problems]
+        lines = [spoken_days(one, today) for one in self.words]
+        for title, said in (("To be known first:", asked), ("Left out:", faults)):
+            folded = (part for one in said for part in wrap(sanitize(one, 600), width - 2, subsequent_indent="    "))
+            lines += ["", title, *(f"  {part}" for part in folded)] if said else []
+        lines += ["", *(f"  {line}" for line in self.table(_MOST_SHOWN[1], max(24, width // 3)))]
+        return [sanitize(line, width) for line in lines]
 
 
 class RowsReader:

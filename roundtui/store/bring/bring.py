@@ -260,16 +260,16 @@ class WeatherFound(asking.TableFound):
         """Headings of its rows."""
         return ("station", "time", "temp", "unit") if self.hourly else ("station", "date", "tmin", "tmax", "unit")
 
-    def sample(self) -> list[tuple[str, ...]]:
+    def sample(self, most: int) -> list[tuple[str, ...]]:
         """Headings, and the first rows."""
         rows = ((station, at, *cells) for station, said in self.written.items() for at, cells in said.items())
-        return [self.head, *islice(rows, asking.MOST_SHOWN)]
+        return [self.head, *islice(rows, most)]
 
     def says(self) -> list[str]:
         """What was read, in words."""
         what = "times" if self.hourly else "days"
         days = sum(map(len, self.written.values()))
-        words = [f"{self.rows} rows: {days} {what} of {len(self.written)} stations, {self.blanks} blank"]
+        words = [f"{self.so_many}: {days} {what} of {len(self.written)} stations, {self.blanks} blank"]
         for station, said in sorted(self.written.items(), key=lambda item: natural_key(item[0])):
             units = sorted({cells[-1] for cells in said.values()})
             words.append(f"{station}: {min(said)} to {max(said)}, {' and '.join(units)}")

@@ -69,7 +69,7 @@ class CountsFound(asking.TableFound):
             return []
         days, counts = sorted({row.read_on for row in self.visits}), sum(row.counted is not None for row in self.visits)
         words = [
-            f"{self.rows} rows: {len({row.trap for row in self.visits})} traps, {len(days)} days"
+            f"{self.so_many}: {len({row.trap for row in self.visits})} traps, {len(days)} days"
             + (f" from {days[0]} to {days[-1]}" if days else ""),
             f"{counts} counts, {self.zeros} of them zero; {len(self.visits) - counts} without a count;"
             f" {self.blanks} blank",
@@ -87,9 +87,9 @@ class CountsFound(asking.TableFound):
             words.append("  each from seven days before the season's first reading to its last")
         return words
 
-    def sample(self) -> list[tuple[str, ...]]:
+    def sample(self, most: int) -> list[tuple[str, ...]]:
         """Headings, and the first entries."""
-        visits = [row.visit for row in self.visits[: asking.MOST_SHOWN]]
+        visits = [row.visit for row in self.visits[:most]]
         return [
             ("trap", "read_on", "count", "no_reading", "note"),
             *(
@@ -215,7 +215,12 @@ def preview_counts(
             *((mark, mark) for mark in asking.MARKS[1:]),
         )
         found.questions += [
-            asking.Question("mark", mark, f"What does {sanitize(mark, 20)} stand for ({number} times)?", choices)
+            asking.Question(
+                "mark",
+                mark,
+                f"What does {sanitize(mark, 20)} stand for (in {number} {'cell' if number == 1 else 'cells'})?",
+                choices,
+            )
             for mark, number in unknown.items()
         ]
         return found
@@ -578,8 +583,9 @@ def _leave_out_impossible(found: CountsFound, programme: Programme, today: date)
             kept.append(row)
         elif other.own != row.own:
             twice.add(_key(row))
-            hint = f"the other is line {other.line}; neither is taken"
-            found.faults.add("is there twice with two counts", f"{row.trap} on {row.read_on}", row.where, hint)
+            for one in (other, row):
+                words = "is there twice with two counts; neither is taken"
+                found.faults.add(words, f"{row.trap} on {row.read_on}", one.where, "take out the wrong one")
     found.visits = [row for row in kept if not twice or _key(row) not in twice]
 
 

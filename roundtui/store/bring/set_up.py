@@ -15,7 +15,7 @@ from roundtui.domain.programme.farm import Programme, spread
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError
-from roundtui.store.bring.answers import MOST_SHOWN, Answers, RowsReader, TableFound
+from roundtui.store.bring.answers import Answers, RowsReader, TableFound
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import FOR_ALL, Kind, Table, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_csv
@@ -54,13 +54,13 @@ class SetUpFound(TableFound):
     def says(self) -> list[str]:
         """What was read, in words."""
         counts = f"{len(self.new)} new, {len(self.changed)} changed, {self.same} as they are"
-        return [] if self.questions else [f"{self.rows} rows: {counts}"]
+        return [] if self.questions else [f"{self.so_many}: {counts}"]
 
-    def sample(self) -> list[tuple[str, ...]]:
+    def sample(self, most: int) -> list[tuple[str, ...]]:
         """Columns that say something, and the first rows."""
         rows = [*self.new, *self.changed]
         columns = tuple(column for column in self.file.columns if any(row.get(column) for row in rows))
-        return [columns, *(tuple(row.get(column, "") for column in columns) for row in rows[:MOST_SHOWN])]
+        return [columns, *(tuple(row.get(column, "") for column in columns) for row in rows[:most])]
 
 
 def preview_set_up(

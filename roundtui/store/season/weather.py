@@ -16,7 +16,7 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
-from functools import cache
+from functools import cache, cached_property
 from itertools import groupby
 from pathlib import Path
 
@@ -26,11 +26,10 @@ from roundtui.domain.season.biofix import Sunsets
 from roundtui.domain.season.outlook import normal_days
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season.weather_files import Moment, parse_weather, temp_at
-from roundtui.domain.season.weather_rows import StationDays, day_text, hour_text, unit_of_code
+from roundtui.domain.season.weather_rows import StationDays
 from roundtui.domain.text import sanitize
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.errors import Problem
-from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.files import csv_text, regular, write_whole
 from roundtui.store.office import files_here
@@ -160,7 +159,6 @@ Progress = Callable[[int, int], None]
 BY_HAND = ""
 """Source of a day that was read off a thermometer and entered."""
 _NAMED = 3
-_UNITS = [unit_of_code(code).value for code in (0, 1)]
 _Said = tuple[float, float, str, str]
 """Minimum, maximum, unit and hour of observation."""
 
@@ -206,41 +204,6 @@ def station_days(
     return tuple(WeatherDay(station, date.fromisoformat(r[0]), r[1], r[2], units[r[3]], r[4]) for r in rows)
 
 
-def add_days(
-    conn: sqlite3.Connection,
-    days: Sequence[WeatherDay],
-    *,
-    source: str,
-    style: str,
-    author: Author,
-    now: datetime,
-    hours: Sequence[HoursOfDay] = (),
-) -> WeatherReport:
-    """Put the days of a file on record: those that say something new, as a further version of their day.
-
-    A day that this file said just so before adds nothing, even where somebody corrected it since; where the file itself
-    says something new, that is the last word.
-
-    Args:
-        conn: The store.
-        days: Days by station and date, each once; their stations are set up.
-        source: Name of the file.
-        style: weather, ghcn or hourly.
-        author: Who brings it, and on which laptop; the name may be blank.
-        now: Instant of recording.
-        hours: Readings through the day of one station, kept beside its days.
-
-    Raises:
-        StoreError: The store cannot be written.
-    """
-    with transaction(conn):
-        adding = Adding(conn, (source, style), author, now)
-        for _, group in groupby(days, key=lambda one: one.station):
-            adding.add(StationDays.of(group))
-        adding.add_hours(hours)
-    return adding.done()
-
-
 class Adding:
     """Puts the days of a file on record, one station after the other.
 
@@ -255,9 +218,19 @@ class Adding:
         self.report = WeatherReport()
         """What it has brought so far."""
         self._conn = conn
-        self._source = file[0]
-        self._number = _Import(conn, (*file, author.scout, author.device), now)
+        self._source, self._form = file
+        self._author, self._now = author, now
         self._over_hand: list[str] = []
+
+    @cached_property
+    def _number(self) -> int:
+        """Number of the row that says where versions came from; made with the first of them."""
+        about = (self._author.scout, self._author.device, self._source, self._form)
+        cursor = self._conn.execute(
+            "INSERT INTO weather_imports (id, recorded_at, scout, device, source, format) VALUES (?, ?, ?, ?, ?, ?)",
+            (new_id(self._now), instant(self._now), *about),
+        )
+        return cursor.lastrowid or 0
 
     def add(self, days: StationDays) -> None:
         """Record those days that say something new, as a further version of theirs.
@@ -265,22 +238,11 @@ class Adding:
         Args:
             days: Days of one station, each once and in order.
         """
-        if not len(days):
-            return
-        written = (
-            list(map(day_text, days.days)),
-            days.tmin,
-            days.tmax,
-            [_UNITS[code] for code in days.units],
-            list(map(hour_text, days.hours)),
-        )
-        new = list(self._new(days.station, written))
+        new = list(self._new(days)) if len(days) else []
         if new:
-            number, station = self._number.get(), days.station
-            self._conn.executemany(
-                "INSERT INTO weather_days VALUES (?, ?, ?, ?, ?, ?, ?)",
-                ((station, on, number, *said) for on, *said in new),
-            )
+            number = self._number
+            rows = ((days.station, on, number, *said) for on, *said in new)
+            self._conn.executemany("INSERT INTO weather_days VALUES (?, ?, ?, ?, ?, ?, ?)", rows)
 
     def add_hours(self, hours: Sequence[HoursOfDay]) -> None:
         """Record readings through the day that say something new.
@@ -289,7 +251,7 @@ class Adding:
             hours: Readings of one station, by day.
         """
         for one in new_hours(self._conn, hours, self._source):
-            row = (one.station, one.day.isoformat(), one.clock, self._number.get(), one.unit.value, one.readings)
+            row = (one.station, one.day.isoformat(), one.clock, self._number, one.unit.value, one.readings)
             self._conn.execute("INSERT INTO weather_hours VALUES (?, ?, ?, ?, ?, ?)", row)
             self.report.hours += 1
 
@@ -305,9 +267,9 @@ class Adding:
             )
         return self.report
 
-    def _new(self, station: str, written: tuple[Sequence[object], ...]) -> Iterator[tuple[object, ...]]:
-        days = written[0]
-        span = (station, days[0], days[-1])
+    def _new(self, days: StationDays) -> Iterator[tuple[object, ...]]:
+        first, last = days.day(0).on.isoformat(), days.day(len(days) - 1).on.isoformat()
+        span = (days.station, first, last)
         present: dict[object, tuple[_Said, str, str]] = {
             r[0]: (r[1:5], r[5], r[6])
             for r in self._conn.execute(
@@ -316,13 +278,8 @@ class Adding:
                 span,
             )
         }
-        rows = zip(*written, strict=True)
-        if not present:
-            self.report.added += len(days)
-            yield from rows
-            return
-        before = _of_this_source(self._conn, self._source, span)
-        for row in rows:
+        before = _of_this_source(self._conn, self._source, span) if present else {}
+        for row in days.rows():
             on, said, now = row[0], row[1:], present.get(row[0])
             if now is None:
                 self.report.added += 1
@@ -334,7 +291,7 @@ class Adding:
                 if now[1] == BY_HAND:
                     low, high, unit, _ = now[0]
                     who = sanitize(now[2], 30)
-                    self._over_hand.append(f"{sanitize(station, 30)} {on}: {low:g} to {high:g} °{unit} by {who}")
+                    self._over_hand.append(f"{sanitize(days.station, 30)} {on}: {low:g} to {high:g} °{unit} by {who}")
                 yield row
 
 
@@ -347,29 +304,6 @@ def _of_this_source(conn: sqlite3.Connection, source: str, span: tuple[object, .
         (*span, source),
     )
     return {r[0]: r[1:5] for r in rows}
-
-
-class _Import:
-    """The row that says where versions came from; made with the first of them."""
-
-    def __init__(self, conn: sqlite3.Connection, about: tuple[str, str, str, str], now: datetime) -> None:
-        self._conn = conn
-        self._about = about
-        self._now = now
-        self._number: int | None = None
-
-    def get(self) -> int:
-        """Its number."""
-        if self._number is None:
-            source, style, scout, device = self._about
-            row = (new_id(self._now), instant(self._now), scout, device, source, style)
-            cursor = self._conn.execute(
-                "INSERT INTO weather_imports (id, recorded_at, scout, device, source, format)"
-                " VALUES (?, ?, ?, ?, ?, ?)",
-                row,
-            )
-            self._number = cursor.lastrowid or 0
-        return self._number
 
 
 _SHOWN = 40

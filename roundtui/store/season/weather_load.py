@@ -91,56 +91,44 @@ def import_weather(
         raise RoundtuiError(f"there is no station {sanitize(station, _SHOWN)}", hint)
     office = read_season_office(folder)
     known = replace(known, timezone=known.timezone or office.timezone)
-    source = _Source(path, reading)
-    form = style or _form_of(source.first_line())
-    today = now.astimezone().date()
-    wanted = _Wanted(known, found_as, unit or office.unit, today, office.most_filled)
-    read, hours = _hourly(source, wanted) if form == "hourly" else (_read(form, source, wanted), ())
+    form = style or _form_of(next(_lines(path), ""))
+    today, name = now.astimezone().date(), sanitize(path.name, _SHOWN)
+    wanted = _Wanted(name, known, found_as, unit or office.unit, today, office.most_filled)
+    lines = _lines(path, reading)
+    read, hours = _hourly(lines, wanted) if form == "hourly" else (_read(form, lines, wanted), ())
     if read.problems:
-        name = sanitize(path.name, _SHOWN)
         raise ProblemsError(f"{name} was not taken in; nothing was changed", read.problems, "correct the file")
-    doubtful, odd = against_past(StationDays.of(read.days), StationDays.of(weather.station_days(conn, station)))
+    days = StationDays.of(replace(one, station=station) for one in read.days if one.on <= today)
+    doubtful, odd = against_past(days, StationDays.of(weather.station_days(conn, station)))
     if doubtful and not sure:
-        raise DoubtfulError(f"{sanitize(path.name, _SHOWN)} was not taken in; nothing was changed", tuple(doubtful))
-    report = weather.add_days(conn, read.days, source=path.name, style=form, author=author, now=now, hours=hours)
+        raise DoubtfulError(f"{name} was not taken in; nothing was changed", tuple(doubtful))
+    with transaction(conn):
+        adding = weather.Adding(conn, (path.name, form), author, now)
+        adding.add(days)
+        adding.add_hours(hours)
+    report = adding.done()
     report.remarks = [*read.remarks, *odd, *report.remarks]
     return report
 
 
-class _Source:
+def _lines(path: Path, reading: weather.Progress | None = None) -> Iterator[str]:
     """The lines of a file, taken one by one since it may be longer than the memory."""
-
-    def __init__(self, path: Path, reading: weather.Progress | None) -> None:
-        self._path = path
-        self._reading = reading
-        self.name = sanitize(path.name, _SHOWN)
-
-    def first_line(self) -> str:
-        """The line that tells the form of the file."""
-        return next(iter(self._lines(None)), "")
-
-    def lines(self) -> Iterator[str]:
-        """All lines."""
-        return self._lines(self._reading)
-
-    def _lines(self, reading: weather.Progress | None) -> Iterator[str]:
-        done = 0
-        try:
-            size = regular(self._path).stat().st_size
-            with self._path.open("rb") as file:
-                for number, raw in enumerate(file):
-                    if number == 0 and raw.startswith((b"\xff\xfe", b"\xfe\xff", b"PK\x03\x04", b"\x1f\x8b")):
-                        where = f"{self.name}, line 1"
-                        problem = Problem(where, "is no text", "save or unpack it as plain text, UTF-8")
-                        raise ProblemsError(f"{self.name} was not taken in; nothing was changed", (problem,))
-                    done += len(raw)
-                    if reading is not None:
-                        reading(done, size)
-                    # A byte that is no text becomes a mark that no column takes, and is told there.
-                    yield raw.decode("utf-8", errors="replace").replace("\x00", "\ufffd")
-        except OSError as error:
-            why = error.strerror or type(error).__name__
-            raise StoreError(f"{sanitize(str(self._path), 200)} cannot be read: {why}", "check the name") from error
+    done, name = 0, sanitize(path.name, _SHOWN)
+    try:
+        size = regular(path).stat().st_size
+        with path.open("rb") as file:
+            for number, raw in enumerate(file):
+                if number == 0 and raw.startswith((b"\xff\xfe", b"\xfe\xff", b"PK\x03\x04", b"\x1f\x8b")):
+                    problem = Problem(f"{name}, line 1", "is no text", "save or unpack it as plain text, UTF-8")
+                    raise ProblemsError(f"{name} was not taken in; nothing was changed", (problem,))
+                done += len(raw)
+                if reading is not None:
+                    reading(done, size)
+                # A byte that is no text becomes a mark that no column takes, and is told there.
+                yield raw.decode("utf-8", errors="replace").replace("\x00", "\ufffd")
+    except OSError as error:
+        why = error.strerror or type(error).__name__
+        raise StoreError(f"{sanitize(str(path), 200)} cannot be read: {why}", "check the name") from error
 
 
 def _form_of(line: str) -> str:
@@ -153,6 +141,7 @@ def _form_of(line: str) -> str:
 class _Wanted(Frozen):
     """What of a file is wanted, and how it is to be read."""
 
+    where: str
     station: Station
     found_as: str | None
     unit: TempUnit | None
@@ -160,26 +149,24 @@ class _Wanted(Frozen):
     most_filled: int
 
 
-def _read(form: str, source: _Source, wanted: _Wanted) -> WeatherRead:
-    where, most_filled, code = source.name, wanted.most_filled, wanted.station.station
+def _read(form: str, lines: Iterator[str], wanted: _Wanted) -> WeatherRead:
+    where, most_filled = wanted.where, wanted.most_filled
     if form == "ghcn":
-        known = {wanted.found_as: code} if wanted.found_as else None
-        read = parse_ghcn(source.lines(), stations=known, where=where, most_filled=most_filled)
+        known = {wanted.found_as: wanted.found_as} if wanted.found_as else None
+        read = parse_ghcn(lines, stations=known, where=where, most_filled=most_filled)
         if wanted.found_as and not read.days and not read.problems:
             raise RoundtuiError(f"{where} holds no day of {sanitize(wanted.found_as, _SHOWN)}", "correct the --id")
     else:
-        read = parse_weather(source.lines(), unit=wanted.unit, where=where, last=wanted.today, most_filled=most_filled)
+        read = parse_weather(lines, unit=wanted.unit, where=where, last=wanted.today, most_filled=most_filled)
     if read.problems:
         return read
-    held = list(dict.fromkeys(one.station for one in read.days))
-    chosen = code if form == "ghcn" and wanted.found_as else _choice(held, wanted, where)
-    days = tuple(replace(one, station=code) for one in read.days if one.station == chosen and one.on <= wanted.today)
-    return WeatherRead(days, (), read.remarks)
+    chosen = _choice([one.station for one in read.stations], wanted)
+    return replace(read, stations=tuple(one for one in read.stations if one.station == chosen))
 
 
-def _choice(held: list[str], asked: _Wanted, name: str) -> str:
+def _choice(held: list[str], asked: _Wanted) -> str:
     """Which of the stations in a file is meant."""
-    code = asked.station.station
+    code, name = asked.station.station, asked.where
     wanted = asked.found_as or (code if code in held else None)
     if wanted is None and len(held) == 1:
         return held[0]
@@ -193,23 +180,16 @@ def _choice(held: list[str], asked: _Wanted, name: str) -> str:
     raise RoundtuiError(f"{name} holds several stations", f"say which one is meant with --id; it holds {listed}")
 
 
-def _hourly(source: _Source, wanted: _Wanted) -> tuple[WeatherRead, tuple[weather.HoursOfDay, ...]]:
+def _hourly(lines: Iterator[str], wanted: _Wanted) -> tuple[WeatherRead, tuple[weather.HoursOfDay, ...]]:
     """Days of an hourly file, and its readings as they are kept beside them."""
-    hours = parse_hourly(source.lines(), unit=wanted.unit, where=source.name)
+    hours = parse_hourly(lines, unit=wanted.unit, where=wanted.where)
     if hours.problems:
         return WeatherRead((), hours.problems), ()
-    found = _choice(list(hours.moments), wanted, source.name)
+    found = _choice(list(hours.moments), wanted)
     moments, unit, code = hours.moments[found], hours.units[found], wanted.station.station
-    read = daily_extremes(
-        moments,
-        code,
-        unit,
-        tz=None if moments[0].at.tzinfo is None else _clock(wanted.station),
-        where=source.name,
-        most_filled=wanted.most_filled,
-    )
-    days = tuple(one for one in read.days if one.on <= wanted.today)
-    return replace(read, days=days), weather.hours_by_day(code, unit, moments)
+    tz = None if moments[0].at.tzinfo is None else _clock(wanted.station)
+    read = daily_extremes(moments, code, unit, tz=tz, where=wanted.where, most_filled=wanted.most_filled)
+    return read, weather.hours_by_day(code, unit, moments)
 
 
 def _clock(station: Station) -> tzinfo:
@@ -233,6 +213,8 @@ WEATHER = "weather.csv"
 """Name of the file inside the scouting folder."""
 UNSTATED = TempUnit.F
 """Unit of a file that states none, in an office that states none: that of the models that ship."""
+_AT_ONCE = 1000
+"""Lines of a station that are summed up at once."""
 _FORM = 1
 """Counts up when lines are understood in another way, so that all of them are read again."""
 
@@ -245,10 +227,14 @@ class WeatherFile:
     size: int
     digest: str
     """What tells one state of it, and of the office's unit, from another."""
-    text: str | None
+    content: bytes | None
     """What stands in it; None where it is just as it was loaded last."""
     office: SeasonOffice
     """For unit and gaps."""
+
+    def lines(self) -> Iterator[str]:
+        """Its lines, one by one: all of them as texts take several times its room."""
+        return io.TextIOWrapper(io.BytesIO(self.content or b""), "utf-8-sig")
 
 
 def preview_weather(conn: sqlite3.Connection, folder: Path) -> tuple[WeatherFile | None, tuple[Problem, ...]]:
@@ -267,7 +253,7 @@ def preview_weather(conn: sqlite3.Connection, folder: Path) -> tuple[WeatherFile
     content, problem = read_bytes(paths[0])
     if problem is not None:
         return None, (replace(problem, where=WEATHER),)
-    text, problem = decoded(WEATHER, content)
+    _, problem = decoded(WEATHER, content)
     if problem is not None:
         return None, (problem,)
     office, faults = preview_models(folder)
@@ -280,7 +266,7 @@ def preview_weather(conn: sqlite3.Connection, folder: Path) -> tuple[WeatherFile
         return WeatherFile(stat.st_mtime_ns, stat.st_size, known[0], None, SeasonOffice()), ()
     digest = f"{hashlib.blake2b(content, digest_size=16).hexdigest()}{office.unit or ''}"
     same = known is not None and known[0] == digest
-    return WeatherFile(stat.st_mtime_ns, stat.st_size, digest, None if same else text, office), ()
+    return WeatherFile(stat.st_mtime_ns, stat.st_size, digest, None if same else content, office), ()
 
 
 def take_in_weather(
@@ -308,35 +294,37 @@ def take_in_weather(
         What is wrong with it.
     """
     counts = report.files.setdefault(WEATHER, FileReport())
-    if file.text is None:
+    if file.content is None:
         return ()
-    header, *lines = io.StringIO(file.text, newline=None) if file.text else [""]
+    lines = file.lines()
+    header = next(lines, "")
     assumed = None if file.office.unit or "unit" in header.casefold() else UNSTATED
     unit, filled = file.office.unit or assumed, file.office.most_filled
     station = _station_of(header)
     # With quotation marks a row may be longer than a line, so that stations cannot be told by lines.
-    sums = {} if '"' in file.text else _sums(lines, station, f"{_FORM} {unit} {filled}\n{header}")
+    sums = {} if b'"' in file.content else _sums(lines, station, f"{_FORM} {unit} {filled}\n{header}")
     before = dict(conn.execute("SELECT key, digest FROM loaded WHERE file = ?", (WEATHER,)))
     same = {name for name, (digest, _) in sums.items() if before.get(name) == digest}
     parser = WeatherParser(WEATHER, unit=unit, stations=_stations(conn, others), last=now.astimezone().date())
     if parser.header(iter([header])):
         # A line without a station is blank throughout, or faulty and so never passed over.
         counts.same = sum(sums[name][1] for name in same if name)
-        above = 1
-        for passed_over, run in groupby(lines, key=lambda line: station(line) in same):
-            rows = list(run)
-            if not passed_over:
-                parser.feed(rows, above)
-            above += len(rows)
+        rows = file.lines()
+        next(rows)
+        for passed_over, run in groupby(rows, lambda line: station(line) in same) if same else [(False, rows)]:
+            if passed_over:
+                parser.pass_over(sum(1 for _ in run))
+            else:
+                parser.feed(run)
     settling = weather_rows.Settling(WEATHER, filled, lambda code: StationDays.of(weather.station_days(conn, code)))
     who = conn.execute("SELECT value FROM settings WHERE key = 'scout'").fetchone()
     adding = weather.Adding(conn, (WEATHER, "weather"), Author(who[0] if who else "", device_name()), now)
     for name in sorted(parser.stations):
-        days = settling.settle(parser.stations[name])
+        days = settling.settle(parser.stations.pop(name))
         if store and not (parser.faults.faulty or settling.faulty):
             adding.add(days)
     settling.unsorted = settling.unsorted or parser.unsorted
-    problems = (*parser.problems(), *settling.problems())
+    problems = (*parser.faults.listed(), *settling.problems())
     if not problems and settling.doubtful and not sure:
         doubts = tuple(Problem(WEATHER, f"{odd.where}: {odd.message}", odd.hint) for odd in settling.doubtful)
         raise DoubtfulError(f"{WEATHER} was not loaded; nothing was changed", doubts)
@@ -363,15 +351,26 @@ def _station_of(header: str) -> Callable[[str], str]:
     return lambda line: (line.split(",", at + 1) + [""] * at)[at].strip()
 
 
-def _sums(lines: Sequence[str], station: Callable[[str], str], seed: str) -> dict[str, tuple[str, int]]:
+def _sums(lines: Iterator[str], station: Callable[[str], str], seed: str) -> dict[str, tuple[str, int]]:
     """Of each station the sum of its lines, and how many they are; ``seed`` decides too how they are understood."""
-    by_station: dict[str, list[str]] = {}
+    sums: dict[str, tuple[hashlib.blake2b, int]] = {}
+    waiting: dict[str, list[str]] = {}
+
+    def take(name: str) -> None:
+        found, count = sums.get(name) or (hashlib.blake2b(seed.encode(), digest_size=12), 0)
+        own = waiting.pop(name)
+        found.update("".join(own).encode())
+        sums[name] = found, count + len(own)
+
     for line in lines:
-        by_station.setdefault(station(line), []).append(line)
-    return {
-        name: (hashlib.blake2b("".join([seed, *own]).encode(), digest_size=12).hexdigest(), len(own))
-        for name, own in by_station.items()
-    }
+        name = station(line)
+        own = waiting.setdefault(name, [])
+        own.append(line)
+        if len(own) == _AT_ONCE:
+            take(name)
+    for name in list(waiting):
+        take(name)
+    return {name: (found.hexdigest(), count) for name, (found, count) in sums.items()}
 
 
 def _stations(conn: sqlite3.Connection, others: Sequence[FileRead]) -> Collection[str]:

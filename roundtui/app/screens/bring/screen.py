@@ -9,8 +9,10 @@ from textual.worker import Worker
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
-from roundtui.domain.text import sanitize
+from roundtui.domain.programme.rounds import steps
+from roundtui.domain.text import sanitize, spoken_days
 from roundtui.errors import RefusedError
+from roundtui.report.text import several
 from roundtui.store.bring.answers import Question, TableFound
 from roundtui.store.bring.bring import BringDesk, Brought
 from roundtui.store.bring.table import Kind
@@ -40,6 +42,11 @@ class BringScreen(TextsScreen[None]):
         self.kind = kind
         self.found: TableFound | None = None
         self.said = ""
+        self.more = [
+            "No table is read yet: f names its file, and says what it holds.",
+            "What it is read as stands here first, and nothing is written before you say y.",
+        ]
+        """What stands there where no table does."""
         self.first = 0
         """First line shown."""
         self._busy: Worker[object] | None = None
@@ -90,7 +97,7 @@ class BringScreen(TextsScreen[None]):
         if found.questions:
             self.said = f"{found.questions[0].words} Enter answers."
         elif found.brings:
-            self.said = f"Nothing is written yet. Enter writes {found.brings} rows."
+            self.said = f"Nothing is written yet. Enter writes {several(found.brings, 'row')}."
         else:
             self.said = "Nothing in it is new."
         self._show()
@@ -107,9 +114,12 @@ class BringScreen(TextsScreen[None]):
         elif found.questions:
             self.soon(self._answer(found.questions[0]))
         elif found.brings:
-            left = sum(1 for _ in found.problems)
-            said = [(f"{left} kinds of rows are left out, as named.", True)] if left else []
-            self.ask(f"Write {found.brings} rows of {sanitize(found.answers.path.name, 40)}?", said, self._write)
+            left = len(found.problems)
+            said = [(words, False) for words in found.says()[:2]]
+            said += [(f"{several(left, 'kind')} of rows left out, as named.", True)] if left else []
+            self.ask(
+                f"Write {several(found.brings, 'row')} of {sanitize(found.answers.path.name, 40)}?", said, self._write
+            )
 
     async def _answer(self, question: Question) -> None:
         from roundtui.app.dialogs.form import LineDialog
@@ -141,12 +151,16 @@ class BringScreen(TextsScreen[None]):
         )
 
     def _written(self, brought: Brought) -> None:
+        words = self.found.words if self.found is not None else []
         self._busy, self.found, self.first = None, None, 0
         self.desk.renew()
-        more = [str(one) for one in (*brought.remarks, *brought.problems)]
-        self.said = f"{brought.words}{'; f brings another' if not more else ''}"
+        steps_left = [step for step in steps(self.session.programme, 0) if step.table and not step.done]
+        self.more = [*words, "", *map(str, (*brought.remarks, *brought.problems))]
+        if steps_left:
+            self.kind = steps_left[0].name
+            self.more += [f"Next: {self.kind}, each {steps_left[0].words}."]
+        self.said = f"{brought.words}; f brings {self.kind if steps_left else 'another'}"
         self._show()
-        self.put("list", Content("\n".join(f"  {sanitize(one, 300)}" for one in more)))
 
     def _say(self, words: str) -> None:
         self.said = words
@@ -167,13 +181,19 @@ class BringScreen(TextsScreen[None]):
 
     def _show(self) -> None:
         width = self.width
-        self.put_head(
-            "Bring" + (f"   {sanitize(self.found.answers.path.name, 40)} as {self.kind}" if self.found else "")
+        name = f"   {sanitize(self.found.answers.path.name, 40)} as {self.kind}" if self.found else ""
+        self.put_head(f"Bring{name}")
+        lines = (
+            self.found.lines(width - 4, self.session.on)
+            if self.found is not None
+            else [sanitize(spoken_days(one, self.session.on), 300) for one in self.more]
         )
-        lines = self.found.lines(width - 4) if self.found is not None else []
-        room = max(3, self.size.height - 7)
+        room = max(3, self.size.height - 6)
         self.first = min(self.first, max(0, len(lines) - room))
-        self.put("list", Content("\n".join(f"  {line}" for line in lines[self.first : self.first + room])))
+        below = len(lines) - self.first - room
+        shown = lines[self.first : self.first + room - (below > 0)]
+        shown += [f"↓ {several(below + 1, 'more line')}"] if below > 0 else []
+        self.put("list", Content("\n".join(f"  {line}" for line in shown)))
         self.put("said", Content.styled(sanitize(f"  {self.said}", 3 * width), "bold"))
         self.put_strip()
 

@@ -18,6 +18,7 @@ from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.walk import due_at, weekly_thresholds
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
+from roundtui.report.bars import NARROW
 from roundtui.report.round.due import read_ahead, read_due
 from roundtui.report.season.season import coming_words, waiting
 from roundtui.report.text import Names
@@ -103,15 +104,15 @@ def _week(made: DaySummary, width: int) -> Part:
             style = "bold $text-error" if row.status is Status.OVER else ""
             rows.append(Row(line, ("season", row.block, row.species), style, details.short(row)))
     if rest := len(summary.blocks) - len(rows):
-        words = f"and {rest} of {len(summary.blocks)} below, without a rule or not read: s shows all"
-        rows.append(Row(f"   {words}", ("summary",)))
-    short = {Status.CANNOT_TELL: "", Status.NO_RULE: "", Status.NOT_READ: "not read"}
+        said = f"   and {rest} of {len(summary.blocks)} below, without a rule or not read: s shows all"
+        rows.append(Row(said, ("summary",)))
+    words = {Status.OVER: "over", Status.WITHIN: "within", Status.BELOW: "below", Status.NOT_READ: "not read"}
     said = " ".join(
-        f"{mark} {numbers[status]} {short.get(status, status.value)}".rstrip()
+        f"{mark} {numbers[status]} {words.get(status, '') if width >= NARROW else ''}".rstrip()
         for status, mark in MARKS.items()
         if numbers[status]
     )
-    return Part(f"This week {said}", tuple(rows), block_head(width).replace("8 weeks", "       ").rstrip())
+    return Part(f"This week {said}", tuple(rows), block_head(width, weeks=False))
 
 
 def _late(programme: Programme, found: Found, on: date) -> list[Row]:

@@ -73,31 +73,33 @@ class HelpScreen(TextsScreen[None]):
         self._show()
 
     def put_strip(self) -> None:
-        """How to go on."""
-        self.put("keys", " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back\n F2 how a round goes")
+        """It is put there with the columns."""
 
     def _show(self) -> None:
         width, rows, actions = self.width, self.rows, self.actions
-        self.put_head(f"Keys   {self.places[self.at][0]}")
         columns = [actions[at : at + rows] for at in range(0, len(actions), rows)]
         rooms = [(max(cells(one.name) for one in part), max(cells(one.words) for one in part)) for part in columns]
-        # Where all have no room in full each gives way; the marked one stands below in full.
-        spare = (width - 2 - sum(map(sum, rooms))) // len(columns) - 3
-        less, gap = min(0, spare), " " * (1 + max(0, spare))
+        # No column is cut: those before the marked one's go first where there is no room for all.
+        first, last = 0, len(columns)
+        while sum(map(sum, rooms[first:last])) + 3 * (last - first) > width and last - first > 1:
+            first, last = (first + 1, last) if first < self.marked // rows else (first, last - 1)
+        spare = (width - 2 - sum(map(sum, rooms[first:last]))) // (last - first) - 3
         lines = []
         for row in range(rows):
             parts: list[str | tuple[str, str]] = [" "]
-            for part, (name, said) in zip(columns, rooms, strict=True):
+            for part, (name, said) in zip(columns[first:last], rooms[first:last], strict=True):
                 if row < len(part):
-                    words = padded(f"{padded(part[row].name, name)}  {part[row].words}", name + said + 2 + less)
+                    words = padded(f"{padded(part[row].name, name)}  {part[row].words}", name + said + 2)
                     marked = part[row] is actions[self.marked]
-                    parts += [(words, "bold reverse" if marked else ""), gap]
+                    parts += [(words, "bold reverse" if marked else ""), " " * (1 + max(0, min(spare, 9)))]
             lines.append(Content.assemble(*parts))
+        more = "" if last - first == len(columns) else f"   ←→ column {first + 1} to {last} of {len(columns)}"
+        self.put("keys", f" ↑↓←→ mark   Tab next place   ctrl+p search   Esc back\n F2 how a round goes{more}")
+        self.put_head(f"Keys   {self.places[self.at][0]}")
         self.put("list", Content("\n").join(lines))
         one = actions[self.marked]
         pad = f"On the number pad: {one.pad}. " if one.pad not in ("", "same") else ""
         self.put("said", "\n".join(wrap(f"{one.name}: {one.help} {pad}", width - 4)[:4]))
-        self.put_strip()
 
 
 *STEPS, END = (" ".join(part.split()) for part in texts_of("guide").split("\n\n"))

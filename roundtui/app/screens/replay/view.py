@@ -138,7 +138,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     if len(lines) > height - 3:
         lines, more = lines[: height - 3], f"and {len(lines) - height + 3} lines more; {more}"
     title = _titled(f"What it changed, as of {spoken_day(now.on, now.on)}", width)
-    head = Content.styled(sanitize(f"     {block_head().removesuffix('8 weeks')}", width), "underline")
+    head = Content.styled(sanitize(f"     {block_head(weeks=False)}", width), "underline")
     drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
     return Content("\n").join([title, *([head] if rows else []), *drawn, Content(f"  {more}")][:height])
 

@@ -12,11 +12,11 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.count_screen import CountScreen
-from roundtui.app.keys import MORE, ends, keys_of
+from roundtui.app.keys import MORE, keys_of, step_strip
 from roundtui.app.screen import texts
 from roundtui.app.screens.sample import view as sample_lines
 from roundtui.app.widgets.count_input import CountInput
-from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Draft, Wish, press
+from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Wish, press
 from roundtui.domain.sampling.findings import HighestCatch
 from roundtui.domain.sampling.records import plural
 from roundtui.domain.text import cells, sanitize, spoken_day
@@ -26,6 +26,8 @@ from roundtui.store.sampling import Offer, SampleKeeper
 from roundtui.store.session import Session
 
 SAMPLES = keys_of("round", "samples")
+_OTHER_LINES = 19
+"""Lines that all but the plan take while a sample is counted."""
 
 
 class Phase(StrEnum):
@@ -84,17 +86,15 @@ class SampleScreen(CountScreen[str | None]):
 
     def put_strip(self) -> None:
         """The keys of the step that stands open, in the same two lines as everywhere."""
-        first, moves = self._step()
-        self.put("keys", f"{sanitize(f' {first}', self.width)}\n{ends(f' {moves}', MORE, self.width)}")
-
-    def _step(self) -> tuple[str, str]:
         if self.phase is Phase.COUNT and self.now is not None:
-            return sample_lines.hint(self.now), ""
-        if self.phase is Phase.WORD:
-            return sample_lines.FREE_WORD, ""
-        begun = bool(self.offers) and self.offers[0].draft is not None
-        choose = sample_lines.CHOOSE_BEGUN if begun else sample_lines.CHOOSE
-        return sample_lines.CHOOSE_BLOCK if self.phase is Phase.BLOCK else choose, "↑↓ mark"
+            step = sample_lines.keys(self.now)
+        elif self.phase is Phase.WORD:
+            step = sample_lines.FREE_WORD
+        else:
+            begun = bool(self.offers) and self.offers[0].draft is not None
+            more = f"   n something else   {'x discard' if begun else 'z fix your last'}"
+            step = (sample_lines.CHOOSE + (more if self.phase is Phase.OFFER else ""), "↑↓ mark", MORE)
+        self.put("keys", "\n".join(step_strip(*step, self.width)))
 
     def _is_asked(self) -> bool:
         return self.phase is Phase.COUNT and self.now is not None and self.now.settled
@@ -144,15 +144,11 @@ class SampleScreen(CountScreen[str | None]):
             return
         offer = self.offers[self.cursor]
         if offer.draft is not None:
-            self._begin(
-                self.keeper.go_on(offer.draft),
-                f"Going on with the sample of {spoken_day(offer.draft.sampled_on, self.session.on)}",
-            )
+            day = spoken_day(offer.draft.sampled_on, self.session.on)
+            self._begin(offer.draft, f"Going on with the sample of {day}")
+        elif (sample := self.keeper.looked_today(self.block, offer.sought)) is None:
+            self._begin(self.keeper.begin(self.block, offer.sought))
         else:
-            sample = self.keeper.looked_today(self.block, offer.sought)
-            if sample is None:
-                self._begin(self.keeper.begin(self.block, offer.sought))
-                return
             # What was recorded last stands first in the list, and a few stray Enters would put an empty look beside it.
             already = (
                 f"Sampled already today: {sample.found} of {sample.looked} {plural(sample.looked_at, sample.looked)}."
@@ -180,7 +176,7 @@ class SampleScreen(CountScreen[str | None]):
                 "Discard the sample under way?", [("What was counted is lost.", True)], lambda: self._dropped(draft)
             )
 
-    def _dropped(self, draft: Draft) -> None:
+    def _dropped(self, draft: Counting) -> None:
         self.keeper.drop(draft)
         self._offer("Discarded: nothing was saved")
         self._show()
@@ -256,8 +252,9 @@ class SampleScreen(CountScreen[str | None]):
         if typing and self.focused is not self.count:
             # A field that was hidden has lost its cursor.
             self.set_focus(self.count)
-        self.put_head("Leaf and fruit check")
-        self._put("where", sample_lines.place(self.session, self.block, width))
+        self.put_head(f"Leaf and fruit check{'   Which block?' if self.phase is Phase.BLOCK else ''}")
+        marked = self.blocks[self.cursor] if self.phase is Phase.BLOCK and self.blocks else self.block
+        self._put("where", sample_lines.place(self.session, marked, width))
         self._put("caution", "\n".join(wrap(sample_lines.CAUTION, width)))
         self.put_strip()
         if counting is not None:
@@ -276,9 +273,8 @@ class SampleScreen(CountScreen[str | None]):
     def _show_count(self, now: Counting, width: int) -> None:
         value, takes_text = sample_lines.typed(now)
         self.count.show(value, takes_text=takes_text)
-        rows = 2 if self.size.height < 22 else 3 if self.size.height < 30 else 6
         self._put("what", sample_lines.what(now, self.session.on, width))
-        self._put("plan", sample_lines.plan(now, width, rows))
+        self._put("plan", sample_lines.plan(now, width, max(2, self.size.height - _OTHER_LINES)))
         self._put("start", sample_lines.start(now, self.highest, width))
         self._put("verdict", sample_lines.verdict(now))
         self._put("observations", sample_lines.observation_verdict(now, width))

@@ -8,6 +8,7 @@ from textwrap import wrap
 
 from textual.content import Content
 
+from roundtui.app.keys import MORE
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.intervals import clopper_pearson
@@ -22,27 +23,26 @@ from roundtui.store.session import Session
 
 CAUTION = "A verdict compares a sample with a published number. It is not spray advice."
 """What stands on the screen all the time."""
-KEYS_LEAF = "digits Enter checked   f found   h how many on it   n note   Backspace undo"
-KEYS_FRUIT = "digits Enter checked   e entry   j sting   o other   f injured   n note"
-CHOOSE_BLOCK = "Enter select   1 to 9 pick"
-CHOOSE = f"{CHOOSE_BLOCK}   n something else   z fix your last"
-CHOOSE_BEGUN = f"{CHOOSE_BLOCK}   n something else   x discard"
-FREE_WORD = "what to look for, in a word or two   Enter go on   Esc cancel"
-HINTS = {
-    Step.EACH: "how many on this one, then Enter   Esc cancel",
-    Step.PREDATORS: "units with a predator or parasite, then Enter   Esc cancel",
-    Step.TREES: "number of trees sampled, then Enter   Esc cancel",
-    Step.GRADE: "  ".join(f"{number} {words.split(',')[0]}" for number, words in enumerate(GRADES)),
-    Step.PLACE: "where in the block   Enter keep it   Esc as it was",
-    Step.NOTE: "Enter keep the note   Esc as it was",
+KEYS_LEAF = ("digits Enter checked   f found   h how many on it   n note   Backspace undo", "", MORE)
+KEYS_FRUIT = ("digits Enter checked   e entry   j sting   o other   f injured   n note   Backspace undo", "", MORE)
+CHOOSE = "Enter select   1 to 9 pick"
+FREE_WORD = ("what to look for, in a word or two   Enter go on", "", "Esc cancel")
+STEPS = {
+    Step.EACH: ("how many on this one, then Enter", "", "Esc cancel"),
+    Step.PREDATORS: ("units with a predator or parasite, then Enter", "", "Esc cancel"),
+    Step.TREES: ("number of trees sampled, then Enter", "", "Esc cancel"),
+    Step.GRADE: ("   ".join(f"{at} {words.split(',')[0]}" for at, words in enumerate(GRADES)), "", "Esc cancel"),
+    Step.PLACE: ("where in the block   Enter keep it", "", "Esc as it was"),
+    Step.NOTE: ("Enter keep the note", "", "Esc as it was"),
 }
+"""What the keys do while a step stands open: what acts, what moves, what leads out."""
 
 
 def place(session: Session, block: str, width: int) -> Content:
     """Farm, crop, and whether the block may be entered."""
     known = session.programme.blocks.get(block)
     if known is None:
-        return Content("Which block?")
+        return Content("No block is set up yet")
     farm = session.programme.farms.get(known.farm)
     name = known.name if known.name != block else ""
     words = f"{sanitize(farm.name if farm else known.farm, 28)}   block {sanitize(f'{block} {name}', 24)}, {known.crop}"
@@ -56,8 +56,8 @@ def what(now: Counting, on: date, width: int) -> Content:
     """What is looked for, and on what."""
     day = "" if now.sampled_on == on else f", begun on {spoken_day(now.sampled_on, on)}"
     day += ", corrected" if now.replaces else ""
-    unit = "" if now.sought.kind is SampleKind.FRUIT else f", {sanitize(plural(now.sought.looked_at), 20)}"
-    words = f"{sought_words(now.sought)}{unit}{day}"
+    name, unit = sought_words(now.sought), sanitize(plural(now.sought.looked_at), 20)
+    words = f"{name}{'' if unit in name else f', {unit}'}{day}"
     return Content.styled(sanitize(words[:1].upper() + words[1:], width), "bold")
 
 
@@ -179,11 +179,9 @@ def _shown(mark: str) -> str:
     return f"={mark[1:]}" if mark[0] == SAMPLED else mark.replace(STING, "j")
 
 
-def hint(now: Counting) -> str:
+def keys(now: Counting) -> tuple[str, str, str]:
     """The keys that act now."""
-    if now.step is Step.COUNT:
-        return KEYS_FRUIT if now.sought.kind is SampleKind.FRUIT else KEYS_LEAF
-    return HINTS[now.step]
+    return STEPS.get(now.step, KEYS_FRUIT if now.sought.kind is SampleKind.FRUIT else KEYS_LEAF)
 
 
 def offers(rows: Sequence[Offer], cursor: int, on: date, width: int, height: int) -> Content:
@@ -192,9 +190,8 @@ def offers(rows: Sequence[Offer], cursor: int, on: date, width: int, height: int
     for offer in rows:
         words = sought_words(offer.sought)
         if offer.draft is not None:
-            found = sum(mark[0] in "feo" for mark in offer.draft.marks)
             day = "" if offer.draft.sampled_on == on else f" since {spoken_day(offer.draft.sampled_on, on)}"
-            rest = f", {found} found{day}, not saved"
+            rest = f", {offer.draft.found} found{day}, not saved"
             words = f"go on: {sanitize(words, max(12, width - 14 - cells(rest)))}{rest}"
         elif not offer.in_season:
             words += "  (another time of the year)"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import wrap
 
 from textual.content import Content
 
@@ -41,8 +42,12 @@ def side_by_side(row: OpenRow, width: int, height: int, *, whole_file: bool) -> 
     ]
     if len(lines) > height - 1:
         lines = [*lines[: height - 2], f"  and {len(lines) - height + 2} more columns"]
+    same = ((column, says(row.here, column)) for column in row.file.columns if column not in row.columns)
+    alike = wrap("alike: " + ", ".join(f"{column} {text}" for column, text in same if text != "-"), width - 4)
+    lines += [""] if len(lines) < height - 4 else []
+    lines += [f"  {part}" for part in alike[: max(0, height - 2 - len(lines))] if row.here is not None]
     rest = f"all rows of {row.file.name}" if whole_file else "this row alone"
-    return "\n".join([*lines, f"  A number settles {rest}: f changes that. No figure changes until then."])
+    return "\n".join([*lines, f"  A number settles {rest}; ←→ changes that. No figure changes until then."])
 
 
 class SetUpRowsScreen(ListScreen[None]):

@@ -182,8 +182,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         day = self.summary.on
         past = [f"PAST: at {self._instant}; d shows the present"] if self.at is not None else []
         first = window_start(day)
-        week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
-        self.put_head(f"Summary   {self._where}   {week}")
+        week = f"{first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
+        self.put_head(f"Summary   {week}   {self._where}")
         full, calls = self.view == FULL, call_lines(self.made)
         width = max(20, self.width - 2)
         suspect = summary.suspect_words(self.summary.integrity)
@@ -231,14 +231,14 @@ class SummaryScreen(RoundtuiScreen[None]):
         if row is not None:
             said = [f" {line}" for line in self.details.lines(row, width, whole=True)]
             if self.width >= NARROW:
-                place = f"row {self.place + 1} of {len(self.summary.blocks)} ─"
+                place = f" row {self.place + 1} of {len(self.summary.blocks)} ─"
                 title = f"{Names(self.made.programme).block(row.block)}, {row.species}, {row.status.value}"
                 said.insert(0, rule(title, self.width - len(place)) + place)
         # What the list does not need, and more than half of the room at least.
         listed = sum(len(part.rows) + 1 + bool(part.head) for part in self.board.parts)
         room = min(max(height - listed, height * 5 // 9), len(said) + len(caution)) - len(caution)
         if len(said) > room:
-            said[room - 1 :] = [f"{sanitize(said[room - 1], width - 1)} …"]
+            said[room - 1 :] = [f"{sanitize(said[room - 1], width - 2).rstrip('…')} …"]
         self.put("rows", self.board.drawn(self.width, height - room - len(caution)))
         self.put("more", "\n".join((*said, *(f" {line}" for line in caution))))
 
@@ -264,9 +264,10 @@ class SummaryScreen(RoundtuiScreen[None]):
             side = max((cells(said) + 2 for said in week_by_week), default=0)
             lines = [(said, False) for said in beside(block_map(found, width - side, height - 3), week_by_week)]
             lines.append((f" {means(found)}", False))
-            legend = " label, pest, catch a week; · not read, ! not in the mean, e: at the edge"
+            legend = " label, pest, catch a week; · not read, ! not in it, e: edge"
         span = f"{spoken_day(window_start(week), week)} to {spoken_day(week, week)}"
-        title = f" {where or names.block(row.block)}   {span}   3: {_NEXT[self.scope]}   ← → week"
+        place = where or (names.block(row.block) if width >= NARROW else row.block)
+        title = f" {place}   {span}   3: {_NEXT[self.scope]}{'   ← → week' if width >= NARROW else ''}"
         drawn = [(title, False), *lines, (legend, False)]
         said = (Content.styled(sanitize(words, width), "bold reverse" if mark else "") for words, mark in drawn)
         self.put("rows", Content("\n").join(said))

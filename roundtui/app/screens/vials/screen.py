@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from datetime import date
+from textwrap import wrap
 
 from textual.content import Content
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen
-from roundtui.app.widgets.board import listed
+from roundtui.app.widgets.board import listed, rule
 from roundtui.domain.entries import Specimen
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.round.specimens import block_of, how_many, is_named, species_of
+from roundtui.domain.programme.species import called
+from roundtui.domain.round.specimens import block_of, how_many, is_named, likenesses, species_of
 from roundtui.domain.text import padded, sanitize, spoken_day
 from roundtui.report.round.specimens import SpecimenDesk
 from roundtui.store.session import Session
@@ -22,27 +24,31 @@ HEAD = f"  {'Vial':<9}{'Trap':<11}{'Pest':<6}{'Found':<12}{'Many':>4}  {'Counted
 """Titles of the columns."""
 
 
-def in_full(one: Specimen, programme: Programme, on: date, width: int) -> str:
-    """A specimen in a sentence or two, cut to its place.
+def card(one: Specimen, programme: Programme, on: date, width: int) -> list[str]:
+    """All that is known of a specimen, in lines under its name.
 
     Args:
         one: The specimen.
-        programme: For its block.
+        programme: For its trap and block.
         on: The day it is said on.
-        width: Columns and lines together.
+        width: Columns.
     """
-    block = block_of(one, programme)
-    words = [
-        f"{sanitize(one.vial, 20) or 'No vial'}: {how_many(one.number, one.what)} of {sanitize(one.trap, 16)}",
-        f"block {sanitize(block, 12)}" if block else "",
-        f"found {spoken_day(one.read_on, on)} by {sanitize(one.scout, 20)}",
-        "counted" if one.in_count else "left out of the count",
-        f"named {spoken_day(one.identified_on, on)} by {sanitize(one.identified_by, 24)}"
-        if is_named(one) and one.identified_on
-        else "not identified yet",
-        sanitize(one.note, 60),
-    ]
-    return sanitize(", ".join(word for word in words if word), width) + "."
+    species, block = species_of(one, programme), block_of(one, programme)
+    named = f"{spoken_day(one.identified_on, on)} by {one.identified_by}" if one.identified_on else "not identified yet"
+    rows = {
+        "Trap": f"{one.trap}, {called(species)}{f', block {block}' if block else ''}",
+        "Holds": f"{how_many(one.number, one.what)}, {'counted' if one.in_count else 'left out of the count'}",
+        "Found": f"{spoken_day(one.read_on, on)} by {one.scout}",
+        "Named": named,
+        "Alike": ", ".join(alike.name for alike in likenesses(species)),
+        "Note": one.note,
+    }
+    lines = [rule(sanitize(one.vial, 20) or "No vial", width)]
+    for name, words in rows.items():
+        lines += (
+            wrap(f" {name:<7}{sanitize(words)}", width - 1, subsequent_indent=" " * 8, max_lines=2) if words else []
+        )
+    return lines
 
 
 def vial_line(one: Specimen, programme: Programme, on: date) -> str:
@@ -108,14 +114,12 @@ class VialsScreen(ListScreen[None]):
         which = "of the season" if self.every else "to identify"
         self.put_head(f"Vials   {len(self.listed)} {which}")
         nothing = "  No vial was taken this season." if self.every else "  No vial to identify."
-        size = width, max(3, height - 7)
+        one = self.row
+        below = [] if one is None else card(one, programme, self.session.on, width)
+        size = width, max(3, height - 5 - len(below))
         lines = listed(self.listed, self.marked, size, lambda one: vial_line(one, programme, self.session.on), nothing)
         heads = [Content.styled(sanitize(HEAD, width), "underline")] if self.listed else []
         self.put("list", Content("\n").join([*heads, lines]))
-        below = Content.styled(f"{sanitize(self.said, width - 2)}\n", "bold") if self.said else Content("")
-        if self.listed:
-            below = Content.assemble(
-                below, f"{in_full(self.listed[self.marked], programme, self.session.on, 2 * width - 4)}"
-            )
-        self.put("said", below)
+        said = Content.styled(sanitize(self.said, width), "bold")
+        self.put("said", Content("\n").join([said, Content("\n".join(below))]))
         self.put_strip()

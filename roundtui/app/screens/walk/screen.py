@@ -16,11 +16,11 @@ from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import texts
 from roundtui.app.screens.walk import view as walk_lines
-from roundtui.app.screens.walk.turns import WalkedRound, saying
+from roundtui.app.screens.walk.turns import WalkedRound
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import last_recorded, next_trap, progress
-from roundtui.domain.round.entry import LISTS, TEXT_MODES, Mode, TrapEntry, Want, press, refused, take_grid
+from roundtui.domain.round.entry import LISTS, TEXT_MODES, Mode, TrapEntry, Want, ask_for, press, refused, take_grid
 from roundtui.domain.round.walk import first_counted, last_readings
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
@@ -38,9 +38,9 @@ OPENING_SECONDS = 0.3
 
 _CLOSED = Visit(trap="", read_on=date.min, no_reading=NoReading.CLOSED)
 """What is entered at a trap of a farm that is closed."""
-GROW = ("where", "said")
+GROW = ("where", "ask", "said")
 """Parts that are as high as what they say."""
-_OTHER_LINES, _FIELD = 10, 28
+_OTHER_LINES, _FIELD = 7, 28
 """Lines that always stand, and columns of the field with its label."""
 
 
@@ -230,7 +230,7 @@ class WalkScreen(CountScreen[None]):
         except RoundtuiError as error:
             self.show_error(f"Stage {self.round.now.stage} is not recorded", error)
             self.round.read_anew()
-            self.round.now = saying(before, "Stage not saved: Enter tries again")
+            self.round.now = ask_for(before, Want.NOTHING, "Stage not saved: Enter tries again")
 
     def _record(self, now: TrapEntry) -> None:
         """Put the entry on the disk; only then is the next trap shown."""
@@ -296,7 +296,8 @@ class WalkScreen(CountScreen[None]):
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
         again = hanging is not None and hanging.trap in self.round.asked_again
         due = walk_lines.due(hanging, now, session, width - 2)
-        self._put("ask", stage, due, walk_lines.trap(hanging, now, width - 2, again=again))
+        asked = (stage, due, walk_lines.trap(hanging, now, width - 2, again=again))
+        self._put("ask", *(asked if hanging is not None else ()))
         self._put("label", walk_lines.label(now))
         self._put("flags", walk_lines.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
         self._put("toggles", *walk_lines.toggles(now, width))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import asked_in, last_recorded, neighbour, next_trap
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.round.entry import Asked, Mode, TrapEntry, Want, begin, correction
+from roundtui.domain.round.entry import Asked, Mode, TrapEntry, Want, ask_for, begin, correction
 from roundtui.domain.text import sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 
@@ -136,7 +136,7 @@ class WalkedRound:
         self.at = old.trap
         day = "" if old.read_on == self.session.on else f" of {spoken_day(old.read_on, self.session.on)}"
         said = f"Correcting {old.trap}{day}: type the right value, u withdraws it, Escape goes on"
-        self.now = saying(correction(self._asked(), old), ". ".join(filter(None, (now.said, said))))
+        self.now = ask_for(correction(self._asked(), old), Want.NOTHING, ". ".join(filter(None, (now.said, said))))
 
     def _asked(self, *, ask_stage: bool = True) -> Asked:
         hanging = self.session.hanging(self.at) if self.at is not None else None
@@ -181,14 +181,4 @@ class WalkedRound:
 
     def say(self, words: str) -> None:
         """A word to the person at the keys."""
-        self.now = saying(self.now, words)
-
-
-def saying(now: TrapEntry, words: str) -> TrapEntry:
-    """An entry with a word under its field, and nothing wanted of the screen.
-
-    Args:
-        now: The entry.
-        words: The word.
-    """
-    return replace(now, said=words, want=Want.NOTHING)
+        self.now = ask_for(self.now, Want.NOTHING, words)

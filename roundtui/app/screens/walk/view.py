@@ -12,7 +12,7 @@ from textwrap import wrap
 
 from textual.content import Content
 
-from roundtui.app.keys import MORE, ends, fitting, keys_of, strip
+from roundtui.app.keys import MORE, keys_of, step_strip, strip
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import KIND_OF, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading
@@ -33,7 +33,7 @@ WALK = keys_of("round", "walk")
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
 NO_STAGE = "none on record this season"
-_UNDO = ", z goes back"
+_UNDO = ", z fixes it"
 _ROOMY = 70
 """Columns from which lines are kept for what may come to stand there."""
 _TOGGLES = (
@@ -60,7 +60,7 @@ LABELS = {
 _PICK = ("Enter select   1 to 9 pick", "↑↓ mark", "Esc cancel")
 STEPS = {
     Mode.STAGE: ("Enter seen, as shown   f list   digits: the count at once", "↑↓ another stage", MORE),
-    Mode.REASON: (REASON_HINT, "f 7 rest of farm closed", "Esc cancel"),
+    Mode.REASON: (REASON_HINT, "f 7 farm closed", "Esc cancel"),
     Mode.NUMBER: ("digits, then a letter goes on   Enter record", "", "Esc cancel"),
     Mode.NOTE: ("Enter end the note and record", "←→ in the note", "Esc keep the note, back to the count"),
     Mode.BODY: ("its label; Enter alone: a clean body, never used", "", "Esc cancel"),
@@ -154,17 +154,16 @@ def before(
 ) -> Content:
     """The entry recorded just before, with its mark where it is unlikely or what the lure found there has changed."""
     if visit is None:
-        return Content("Before: nothing yet")
+        return Content("Last saved: nothing yet")
     was = "" if old is None else f", was {catch(old) if catch(old) != catch(visit) else in_words(old)}"
-    words = f"Before: {sanitize(visit.trap, 16)}  {in_words(visit, first)}{was}"
+    words = sanitize(f"Last saved: {sanitize(visit.trap, 16)}  {in_words(visit, first)}{was}", width)
     if not unlikely and not found:
-        return Content(sanitize(words, width))
-    if unlikely and found:
-        # The number first, since the find was named before it was recorded.
-        said = f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}"
-    else:
-        said = f"{MARK}{found or f'unlikely: {unlikely}'}{_UNDO}"
-    words, mark = sanitize(words, width), (sanitize(said, width - 2), "bold $text-warning")
+        return Content(words)
+    # The number first, since the find was named before it was recorded.
+    doubt = f"unlikely: {unlikely.split(' (', maxsplit=1)[0] if found else unlikely}" if unlikely else ""
+    said = f"{MARK}{'; '.join(filter(None, (doubt, found)))}"
+    said += _UNDO if cells(said + _UNDO) <= width - 2 else ""
+    mark = (sanitize(said, width - 2), "bold $text-warning")
     return Content.assemble(words, "  " if cells(f"{words}  {mark[0]}") <= width else "\n  ", mark)
 
 
@@ -220,7 +219,8 @@ def due(hanging: Trap | None, now: TrapEntry, session: Session, width: int) -> C
     done = (now.draft, *(visit for visit in session.visits(hanging.trap) if visit.read_on == session.on))
     items = still_due(session.due.get(hanging.trap, ()), *done)
     if now.draft.lure_found is not None and now.draft.lure is None:
-        items = (DueItem("r", f"put in a lure for {hanging.species}", now=True), *items)
+        rest = (item for item in items if item.key != "r")
+        items = (DueItem("r", f"put in a lure for {hanging.species}", now=True), *rest)
     later = session.next_visits.get(hanging.trap, session.on)
     if later > session.on:
         items = (*items, DueItem("", f"not due before {spoken_day(later, session.on)}", now=False))
@@ -381,9 +381,12 @@ def readings(
     room = height - len(rows) - len(foot) - bool(note)
     lines = [_row(*row) for row in rows]
     if room > 1:
-        for drawn, edge in columns(weeks, band, min(room, _TALLEST), _COLUMN):
-            name = "" if edge is None or band is None else f"  {'high' if edge == band[1] else 'low'} {float(edge):g}"
-            lines.append(f"{name:<{_NAMES}}{drawn}")
+        rows_drawn = columns(weeks, band, min(room, _TALLEST), _COLUMN)
+        apart = {edge for _, edge in rows_drawn}
+        for drawn, edge in rows_drawn:
+            here = [] if edge is None else [one for one in dict.fromkeys(band or ()) if one == edge or one not in apart]
+            name = f"  threshold {'–'.join(f'{float(one):g}' for one in here)}" if here else ""
+            lines.append(f"{name if len(name) <= _NAMES else name.replace('threshold ', ''):<{_NAMES}}{drawn}")
     lines += [_row(*row) for row in foot]
     return [*lines, note][:height]
 
@@ -450,7 +453,7 @@ def _ahead(state: RoundState, session: Session, at: str | None) -> Iterator[tupl
 
 
 def _left(state: RoundState) -> str:
-    return f"{sum(one not in state.later for one in state.left) or len(state.left)} left"
+    return f"Next, {sum(one not in state.later for one in state.left) or len(state.left)} left"
 
 
 def ahead(state: RoundState, session: Session, at: str | None, width: int, height: int) -> list[str]:
@@ -497,11 +500,5 @@ def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
         step = ("f choose a stage   digits: the count at once", "↑↓ a stage", MORE)
     # A count has no reason: x is refused while one is typed.
     works = [one for one in WALK if not now.text or one.id != "walk.no-reading"]
-    if step is None:
-        first, second = strip(works, width)
-    else:
-        first, more = fitting(step[0].split("   "), width - 1)
-        moves, _ = fitting([one for one in (*more, *step[1].split("   ")) if one], width - len(step[2]) - 4)
-        second = ends(f" {moves}", step[2], width)
-        first = f" {first}"
-    return Content(sanitize(first, width)), Content(sanitize(second, width))
+    first, second = strip(works, width) if step is None else step_strip(*step, width)
+    return Content(first), Content(second)
