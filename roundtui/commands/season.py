@@ -279,8 +279,8 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
         known = record.now.programme
         found = record.of(*record.only, By(by))
     from roundtui.report.charts import draw
-    from roundtui.report.season.years import years_chart, years_json, years_tables
-    from roundtui.report.text import Names, listed
+    from roundtui.report.season.years import lines_in, years_chart, years_json, years_tables
+    from roundtui.report.text import Names
 
     cl.show_either(as_json, lambda: years_json(found), lambda width: years_tables(found, known, width))
     if as_json:
@@ -290,8 +290,7 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     if chart is not None:
         console.print()
         console.print(str(draw(chart, min(console.width, CHART_COLUMNS), CHART_LINES)))
-        *past, now = (str(year.season) for year in found.seasons)
-        console.print(f"  Full line: {now}." + (f" Dotted: {listed(reversed(past))}." if past else ""))
+        console.print(f"  {lines_in(chart)}")
 
 
 @cl.on_folder("season-end")
@@ -318,7 +317,7 @@ def season_end(
         if not record.now.series:
             raise RoundtuiError(f"no trap hung in the season {record.now.season}", "name another with --season")
         every = [farm or "", *(sorted(known.farms) if farm is None and to is not None else ())]
-        ends = record.ends(every, cl.so_far)
+        ends = record.ends(every, partial(cl.so_far, "blocks"))
     templates = Templates(folder)
     if to is None:
         (end,) = ends

@@ -80,12 +80,14 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     from roundtui.domain.round.specimens import is_open
     from roundtui.report.round.specimens import vials_json, vials_table
     from roundtui.store.record.rows import SPECIMENS
-    from roundtui.store.round.recounts import specimens
+    from roundtui.store.round.recounts import other_catch
 
     with at(folder) as here:
         known, day = here.programme, here.day(on, SPECIMENS)
         first = season_start(day, here.office.season_starts_on)
-        found = [one for one in specimens(here.conn, day) if (is_open(one) or (one.read_on >= first and not only_open))]
+        found = [
+            one for one in other_catch(here.conn, day) if (is_open(one) or (one.read_on >= first and not only_open))
+        ]
     if not found and not as_json:
         say("no vial to identify" if only_open else "no other catch this season")
         return

@@ -194,7 +194,7 @@ class Chart(Frozen):
         observations = ", ".join(dict.fromkeys(name for name, thin in named if thin))
         found = list(self.signs)
         if observations:
-            found.append(("·", observations))
+            found.append(("\N{BRAILLE PATTERN DOTS-26}", observations))
         if self.breaks:
             found.append(("¦", "trap moved"))
         found += [("╌", panel.band.words) for panel in self.panels if panel.band]
@@ -336,7 +336,7 @@ class _Sheet:
             for below in range(at + 1, len(grid)):
                 grid[below][column] = ("█", Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
-            sign = sign if sign != bars else "▁" if spot.value == 0 else "█" if half else "▄"
+            sign = sign if sign != bars else "_" if spot.value == 0 else "█" if half else "▄"
         grid[at][column] = (sign, Ink.CHOSEN if column == self._cursor else Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:

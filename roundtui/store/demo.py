@@ -81,11 +81,12 @@ def prepare_demo(to: Path) -> Demo:
 
 def _ready(to: Path) -> Demo:
     on = running_day(to)
-    scouts = _scouts(to / "tallies")
+    scouts = {row["file"]: row["scout"] for row in _listed(to / "tallies" / "scouts.csv")}
     entries = 0
     with closing(open_folder(to, now=datetime.combine(on, EVENING)).conn) as conn:
         known = programme(conn)
-        open_biofixes = _biofixes(to / "tallies")
+        # In the order in which the coordinator settled them.
+        open_biofixes = sorted(_listed(to / "tallies" / "biofixes.csv"), key=lambda row: row["settled_on"])
         for path in sorted((to / "tallies").glob("*.csv")):
             if path.name in scouts:
                 walked_on = parse_day(path.name[:10]) or on
@@ -123,11 +124,7 @@ def running_day(folder: Path) -> date:
 
 def _record_observations(conn: sqlite3.Connection, folder: Path, on: date) -> int:
     """Record what was done beside the weekly counts, each file on the day that its list says; how many entries."""
-    listed = folder / "files.csv"
-    if not listed.is_file():
-        return 0
-    with listed.open(encoding="utf-8", newline="") as file:
-        rows = sorted(csv.DictReader(file), key=lambda row: row["recorded_on"])
+    rows = sorted(_listed(folder / "files.csv"), key=lambda row: row["recorded_on"])
     known, entries = programme(conn), 0
     for row in rows:
         recorded_on = parse_day(row["recorded_on"]) or on
@@ -137,19 +134,12 @@ def _record_observations(conn: sqlite3.Connection, folder: Path, on: date) -> in
     return entries
 
 
-def _scouts(tallies: Path) -> dict[str, str]:
-    """Who walked the round of each tally file."""
-    with (tallies / "scouts.csv").open(encoding="utf-8", newline="") as file:
-        return {row["file"]: row["scout"] for row in csv.DictReader(file)}
-
-
-def _biofixes(tallies: Path) -> list[dict[str, str]]:
-    """Biofixes that the coordinator settled, in order of the days on which that was."""
-    path = tallies / "biofixes.csv"
+def _listed(path: Path) -> list[dict[str, str]]:
+    """Rows of a list of the sample; none where it has no such list."""
     if not path.is_file():
         return []
     with path.open(encoding="utf-8", newline="") as file:
-        return sorted(csv.DictReader(file), key=lambda row: row["settled_on"])
+        return list(csv.DictReader(file))
 
 
 def _settle(conn: sqlite3.Connection, folder: Path, row: dict[str, str]) -> None:

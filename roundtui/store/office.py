@@ -190,11 +190,11 @@ def read_office(folder: Path) -> Office:
     Raises:
         ProblemsError: A file cannot be read or says something wrong; every fault is in it.
     """
-    from roundtui.domain.figures.rules import SHIPPED_RULES, Office, parse_office
+    from roundtui.domain.figures.rules import Office, parse_office
 
     hint = "look at the line it names; each rule begins with [[rule]], and texts stand in quotes"
     rules = read_table(folder / THRESHOLDS, hint, parse_office, "no verdict is given")
-    office = Office(rules=SHIPPED_RULES) if rules is None else rules
+    office = Office() if rules is None else rules
     hint = "look at the line it names; each sample begins with [[sample]]"
     samples = read_table(folder / SAMPLES, hint, _samples, "no verdict is given")
     return office if samples is None else replace(office, samples=samples)

@@ -79,14 +79,26 @@ async def test_escape_stops_what_is_being_written(folder: Path, start: Start, mo
 
 
 async def test_a_programme_that_has_just_begun_is_led_to_its_first_round(tmp_path: Path, start: Start) -> None:
-    """The desk names one step at a time, and g opens the register there."""
+    """The desk names one step at a time; Enter opens the register there, b brings a table of it."""
     begin(tmp_path / "valley", Beginning(farms=[("HF", "Hollow Farm (invented)")]), datetime(2031, 6, 3, tzinfo=UTC))
     app = start(tmp_path / "valley")
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert "Next: blocks." in screen_text(app)
-        await pilot.press("e", "a", *"N1", "enter", *"HF", "enter", *"North", "enter", *"apple", "pagedown", "enter")
+        (tmp_path / "fields.csv").write_text("Block,Farm,Name,Crop,Acres\nN1,HF,North,apple,4.5\n")
+        await pilot.press("b", *"../fields.csv", "enter", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "1 row: 1 new" in screen_text(app)
+        assert "1.82108539" in screen_text(app), "4.5 international acres of 0.40468564224 ha (NIST SP 811)"
+        await pilot.press("enter", "y")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Next: traps, each a label, its block" in screen_text(app)
+        assert "1 row added; f brings traps" in screen_text(app)
+        await pilot.press("escape", "enter")
+        assert "[6 Stations]" in screen_text(app), "Enter at the desk opens the register at the next step"
         await pilot.press("1", "a", *"T01..T24", "enter", *"N1", "enter", *"cm", "tab", "tab", "tab", "tab")
         await pilot.press("ctrl+u", *"2031-05-27", "pagedown", "enter", "escape")
         assert "> routes" in screen_text(app)

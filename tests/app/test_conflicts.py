@@ -49,7 +49,7 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         assert "12 moths, “[/] half under leaves”" in shown
         assert "by Ben, laptop truck" in shown
         assert "Before: 0 on 27 May, 0 on 20 May" in shown
-        assert "! A CM, status           4.0 within   =            5.3 over" in shown
+        assert "! A CM, status           4.0 within   same         5.3 over" in shown
         await pilot.resize_terminal(60, 20)
         await pilot.pause()
         assert "What changes  now        [1]        [2]        [x] none" in screen_text(app), (

@@ -14,7 +14,7 @@ from roundtui.cli import main
 from roundtui.domain.entries import Specimen, Visit
 from roundtui.store.record import journal
 from roundtui.store.record.read import journal_rows, visits_of
-from roundtui.store.round.recounts import specimens
+from roundtui.store.round.recounts import other_catch
 from tests.app.folder import DAY, ORDER, TRAPS, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -46,7 +46,7 @@ async def test_a_wasp_and_a_doubtful_moth_are_noted_beside_the_count(folder: Pat
         assert "A1: 1 wasp on record" in screen_text(app)
         await pilot.press("enter")
         assert "Last saved: A1  9" in screen_text(app)
-    found = specimens(app.session.conn, DAY)
+    found = other_catch(app.session.conn, DAY)
     assert [(one.what, one.number, one.vial, one.in_count) for one in found] == [
         ("unknown", 2, "V-1", True),
         ("wasp", 1, "", False),
@@ -67,7 +67,7 @@ async def test_more_than_were_counted_are_refused_and_nothing_typed_is_lost(fold
         assert not isinstance(app.screen, SpecimenDialog)
         await pilot.press("2", "enter")
     assert on_record(app.session)["A1"] == "12"
-    assert specimens(app.session.conn, DAY) == ()
+    assert other_catch(app.session.conn, DAY) == ()
 
 
 async def test_wasps_that_were_counted_come_off_at_once_where_the_count_stands(folder: Path, start: Start) -> None:

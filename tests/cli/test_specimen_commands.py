@@ -18,7 +18,7 @@ from roundtui.domain.round.specimens import taken_off
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme
-from roundtui.store.round.recounts import specimens
+from roundtui.store.round.recounts import other_catch
 from tests.conftest import MakeFolder
 
 FOUND = date(2026, 5, 12)
@@ -145,7 +145,7 @@ def test_a_name_is_undone_by_naming_again(farm: Path) -> None:
     for what, count, status in (("lesser appleworm", 7, "within"), ("CM", 9, "over"), ("unknown", 9, "over")):
         run("identify", farm, "V-12", what, "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
         with closing(open_folder(farm, now=AT).conn) as conn:
-            assert [one.what for one in specimens(conn, FOUND)] == [what]
+            assert [one.what for one in other_catch(conn, FOUND)] == [what]
         replay = json.loads(run("replay", farm, "--on", FOUND, "--json").stdout)
         (visit,) = [r for r in replay if r["kind"] == "visit" and r["present"] and r["trap"] == "A1"][-1:]
         assert (visit["count"], row_of(farm)["status"]) == (count, status)
@@ -204,7 +204,7 @@ def test_a_specimen_on_which_a_count_hangs_is_not_simply_withdrawn(farm: Path) -
     run("withdraw", farm, open_id, "--reason", "slip", "--scout", "Ana", "--yes")
     with closing(open_folder(farm, now=AT).conn) as conn:
         known = programme(conn)
-        assert [taken_off(one, known) for one in specimens(conn, FOUND)] == []
+        assert [taken_off(one, known) for one in other_catch(conn, FOUND)] == []
     assert row_of(farm)["mean_per_week"] == 5.0
 
 

@@ -14,7 +14,7 @@ from roundtui.domain.sampling.records import Measure, Outcome
 from tests.long import sample_curves
 from tests.long.sample_curves import Point, exact, levels, plans, run
 
-BLOCKS, COUNTED = 16, 6
+BLOCKS, COUNTED = 12, 4
 """Blocks that are drawn here; the page is made of many more."""
 EVERY = list(plans())
 FIXED = [pair for pair in EVERY if not pair[0].stops]

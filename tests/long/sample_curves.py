@@ -14,7 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from math import exp, log
+from math import exp, lgamma, log, sqrt
 from pathlib import Path
 from random import Random
 from textwrap import wrap
@@ -168,21 +168,13 @@ def fewer_than(number: int, mean: float) -> float:
     """How likely a Poisson number of that mean is smaller."""
     if mean == 0:
         return 1.0
-    total, logarithm = 0.0, -mean
-    if mean < _NOT_TOO_SMALL:
-        chance = exp(-mean)
-        for at in range(number):
-            total += chance
-            chance *= mean / (at + 1)
-        return min(total, 1.0)
-    for at in range(number):
-        total += exp(logarithm)
-        logarithm += log(mean / (at + 1))
+    # Of smaller numbers nothing is left that a float could hold beside the sum.
+    first = max(0, int(mean - 15 * sqrt(mean)))
+    total, chance = 0.0, exp(first * log(mean) - mean - lgamma(first + 1))
+    for at in range(first, number):
+        total += chance
+        chance *= mean / (at + 1)
     return min(total, 1.0)
-
-
-_NOT_TOO_SMALL = 600
-"""Up to this mean the chance of nothing is a number that a float can hold."""
 
 
 # --- drawn -----------------------------------------------------------------------------------------------------------

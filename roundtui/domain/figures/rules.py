@@ -14,8 +14,10 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.stages import ANY_CROP
 from roundtui.domain.records import Frozen
+from roundtui.domain.text import ruled
 from roundtui.domain.toml_table import TableReader, place_in, shown, toml_text
 from roundtui.errors import Problem
+from roundtui.published import read
 
 if TYPE_CHECKING:
     from roundtui.domain.sampling.records import Sought
@@ -252,43 +254,28 @@ def _check_span(reader: TableReader, rule: Rule) -> None:
         reader.problem("after_treatment", f'cannot hold with since = "{rule.since}"', 'write "restart"')
 
 
-_VERMONT = "University of Vermont Extension 2022, blog.uvm.edu/fruit"
-_RESTART = "begun anew after a treatment: University of Maine, extension.umaine.edu/ipm, apple maggot monitoring"
+def _shipped(row: list[str]) -> Rule:
+    id_, species, kind, low, high, loads, lure, style, day, source = row
+    load, summed = [Fraction(one) for one in loads.split()], kind == RuleKind.CUMULATIVE
+    return Rule(
+        id=id_,
+        species=species,
+        kind=RuleKind(kind),
+        low=Fraction(low),
+        high=Fraction(high),
+        source=source,
+        date=date.fromisoformat(day) if day else None,
+        since=HANGING if summed else None,
+        load_mg=(load[0], load[1]) if load else None,
+        lure_kind=(lure,) if lure else (),
+        style=(style,) if style else (),
+        disrupted=None if summed else False,
+        edge=summed,
+        after_treatment=RESTART if summed else None,
+    )
 
-SHIPPED_RULES: tuple[Rule, ...] = (
-    Rule(
-        id="shipped-cm-mean",
-        species="CM",
-        kind=RuleKind.MEAN,
-        low=Fraction(3),
-        high=Fraction(5),
-        source=(
-            "5: NIAB, niab.com/monitoring-codling-moth; Virginia Tech, virginiafruit.ento.vt.edu/CodlingPear.html; "
-            "Wisconsin DATCP, 13 June 2013; 3 as the lower edge: common practice, no source"
-        ),
-        date=None,
-        load_mg=(Fraction(1), Fraction(1)),
-        disrupted=False,
-    ),
-    *(
-        Rule(
-            id=f"shipped-am-{kind}-sphere",
-            species="AM",
-            kind=RuleKind.CUMULATIVE,
-            low=Fraction(flies),
-            high=Fraction(flies),
-            source=f"average of {flies} a{'n' if kind == UNBAITED else ''} {kind} red sphere: {_VERMONT}; {_RESTART}",
-            date=date(2022, 6, 19),
-            since=HANGING,
-            lure_kind=(kind,),
-            style=("sphere",),
-            # Spheres hang at the perimeter, so a figure without edge traps would be a figure of nothing.
-            edge=True,
-            after_treatment=RESTART,
-        )
-        for kind, flies in ((BAITED, 5), (UNBAITED, 1))
-    ),
-)
+
+SHIPPED_RULES = tuple(map(_shipped, ruled(read("rules")["shipped"])))
 """Rules that ship. Where no trap threshold was found published none ships, and the block stands at ``no-rule``."""
 
 

@@ -63,15 +63,11 @@ class Totals(Frozen):
     blank: int
     """Rows that say nothing."""
 
-    @property
-    def unread(self) -> int:
-        """Rows with a reason."""
-        return sum(number for _, number in self.not_read)
-
     def __str__(self) -> str:
         reasons = ", ".join(f"{number} {reason.value}" for reason, number in self.not_read)
         why = f" ({reasons})" if reasons else ""
-        return f"count {self.count}   others {self.others}   not read {self.unread}{why}   blank {self.blank}"
+        unread = sum(number for _, number in self.not_read)
+        return f"count {self.count}   others {self.others}   blank {self.blank}   not read {unread}{why}"
 
 
 def totals(drafts: Iterable[Draft | None]) -> Totals:

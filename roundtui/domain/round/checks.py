@@ -6,7 +6,7 @@ it can mean.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from difflib import get_close_matches
@@ -38,14 +38,8 @@ def check_visit(
         The problems, none for an entry that can be recorded. What it corrects never counts against it.
     """
     place = f"{sanitize(visit.trap, _SHOWN)} on {visit.read_on}" if where is None else where
-    problems = [
-        *_trap_problems(visit, programme, today, place),
-        *contradictions(visit, where=place),
-        *_lure_problems(visit, programme, place),
-    ]
-    if not problems:
-        problems += _twice(visit, same_day, place)
-    return tuple(problems)
+    wrong = [*_of_trap(visit, programme, today), *_against_itself(visit), *_of_lure(visit, programme)]
+    return tuple(Problem(place, *one) for one in wrong or _twice(visit, same_day))
 
 
 def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) -> tuple[Problem, ...]:
@@ -56,6 +50,10 @@ def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) ->
         where: Place as the problems name it.
         says_more: Whether it says something that only a newer program knows.
     """
+    return tuple(Problem(where, *one) for one in _against_itself(visit, says_more=says_more))
+
+
+def _against_itself(visit: Visit, *, says_more: bool = False) -> list[tuple[str, str]]:
     wrong: list[tuple[str, str]] = []
     if visit.count is not None and visit.no_reading is not None:
         wrong.append((f"a count and '{visit.no_reading}' cannot both be entered", "keep one of the two"))
@@ -78,7 +76,7 @@ def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) ->
         wrong.append((f"the note has {len(visit.note)} characters", f"write at most {_LONGEST_NOTE}"))
     if not (visit.says_something or says_more or wrong):
         wrong.append(("neither a count nor a reason nor a mark", "0 for an empty trap, x and a letter for no reading"))
-    return tuple(Problem(where, message, hint) for message, hint in wrong)
+    return wrong
 
 
 def as_registered(visit: Visit, programme: Programme) -> Visit:
@@ -124,35 +122,28 @@ def nearest(label: str, known: Iterable[str], words: str = "did you mean") -> st
     return f"{words} {' or '.join(sanitize(name, _SHOWN) for name in names)}?" if names else ""
 
 
-def _trap_problems(visit: Visit, programme: Programme, today: date, place: str) -> list[Problem]:
-    problems: list[Problem] = []
-    if visit.read_on > today:
-        problems.append(
-            Problem(place, f"{visit.read_on} is still to come", f"the day is {today}; correct the date of the entry")
-        )
+def _of_trap(visit: Visit, programme: Programme, today: date) -> Iterator[tuple[str, str]]:
+    trap, day = sanitize(visit.trap, _SHOWN), visit.read_on
+    if day > today:
+        yield f"{day} is still to come", f"the day is {today}; correct the date of the entry"
     hangings = programme.hangings.get(visit.trap)
     if hangings is None:
-        hint = nearest(visit.trap, programme.hangings) or "add the trap to traps.csv"
-        problems.append(Problem(place, f"there is no trap {sanitize(visit.trap, _SHOWN)}", hint))
-        return problems
-    hung = [row for row in hangings if row.hangs_on(visit.read_on)]
+        yield f"there is no trap {trap}", nearest(visit.trap, programme.hangings) or "add the trap to traps.csv"
+        return
+    hung = [row for row in hangings if row.hangs_on(day)]
     if not hung:
-        problems.append(
-            Problem(
-                place,
-                f"{sanitize(visit.trap, _SHOWN)} did not hang on {visit.read_on}",
-                f"it hung {_spans(hangings)}; correct the date, or give it a row in traps.csv for that season",
-            )
+        spans = ", ".join(map(_span, hangings[-3:]))
+        yield (
+            f"{trap} did not hang on {day}",
+            f"it hung {spans}; correct the date, or give it a row in traps.csv for that season",
         )
-    elif visit.count is not None and not visit.recount and all(row.hung_on == visit.read_on for row in hung):
-        problems.append(
-            Problem(
-                place,
-                f"{sanitize(visit.trap, _SHOWN)} was hung on {visit.read_on}, so a count has no days",
-                "correct the date, or leave the count out",
-            )
-        )
-    return problems
+    elif visit.count is not None and not visit.recount and all(row.hung_on == day for row in hung):
+        yield f"{trap} was hung on {day}, so a count has no days", "correct the date, or leave the count out"
+
+
+def _span(row: Trap) -> str:
+    since = f"from {row.hung_on}" if row.hung_on else "from a day not on record"
+    return f"{since} to {row.down_on}" if row.down_on else f"{since} on"
 
 
 def sure_days(programme: Programme, today: date) -> dict[str, list[tuple[str, str]]]:
@@ -183,44 +174,27 @@ def is_sure(spans: Mapping[str, Sequence[tuple[str, str]]], trap: str, day: str)
     return False
 
 
-def _spans(hangings: Sequence[Trap]) -> str:
-    def span(row: Trap) -> str:
-        since = f"from {row.hung_on}" if row.hung_on else "from a day not on record"
-        return f"{since} to {row.down_on}" if row.down_on else f"{since} on"
-
-    return ", ".join(span(row) for row in hangings[-3:])
-
-
-def _lure_problems(visit: Visit, programme: Programme, place: str) -> list[Problem]:
-    problems: list[Problem] = []
-    lots = programme.lots
-    if visit.lure is not None and visit.lure not in (YES, NONE) and visit.lure not in lots:
-        hint = nearest(visit.lure, lots) or "write a lot of lures.csv, yes, or none"
-        problems.append(Problem(place, f"there is no lure lot {sanitize(visit.lure, _SHOWN)}", hint))
-    found = visit.lure_found
-    if found is not None and found != NONE and found not in lots:
-        known = species_known(programme)
-        if found not in known:
-            hint = nearest(found, (*lots, *known)) or "write a lot, a species or none"
-            problems.append(
-                Problem(place, f"the lure found, {sanitize(found, _SHOWN)}, is neither a lot nor a species", hint)
-            )
-    return problems
+def _of_lure(visit: Visit, programme: Programme) -> Iterator[tuple[str, str]]:
+    lots, lure, found = programme.lots, visit.lure, visit.lure_found
+    if lure is not None and lure not in (YES, NONE, *lots):
+        hint = nearest(lure, lots) or "write a lot of lures.csv, yes, or none"
+        yield f"there is no lure lot {sanitize(lure, _SHOWN)}", hint
+    known = {NONE, *lots, *species_known(programme)} if found is not None else set()
+    if found is not None and found not in known:
+        hint = nearest(found, known - {NONE}) or "write a lot, a species or none"
+        yield f"the lure found, {sanitize(found, _SHOWN)}, is neither a lot nor a species", hint
 
 
-def _twice(visit: Visit, same_day: Sequence[Visit], place: str) -> list[Problem]:
+def _twice(visit: Visit, same_day: Sequence[Visit]) -> Iterator[tuple[str, str]]:
     for other in same_day:
         if (
-            other.trap == visit.trap
-            and other.read_on == visit.read_on
+            (other.trap, other.read_on, other.recount) == (visit.trap, visit.read_on, visit.recount)
             and same_scout(other.scout, visit.scout)
-            and other.recount == visit.recount
             and other.id != visit.replaces
         ):
-            said = said_in_short(other)
             who = sanitize(visit.scout, _SHOWN) or "the same scout"
-            return [Problem(place, f"{who} has read this trap that day: {said}", "correct that entry instead")]
-    return []
+            yield f"{who} has read this trap that day: {said_in_short(other)}", "correct that entry instead"
+            return
 
 
 def same_scout(one: str, other: str) -> bool:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from enum import StrEnum
+from functools import partial
 from typing import Any
 
 from roundtui.domain.entries import KIND_OF, MOST_MOTHS, YES, Form, NoReading, StageSeen, Visit, anew, marked
@@ -391,10 +392,6 @@ def dropped(now: TrapEntry) -> str:
     return f"{now.draft.trap}: {what} dropped, not saved"
 
 
-def _neighbour(want: Want) -> Callable[[TrapEntry], TrapEntry]:
-    return lambda now: ask_for(now, want, dropped(now))
-
-
 def _minus(now: TrapEntry) -> TrapEntry:
     if now.typed:
         return say(now, f"{now.text or 'Something'} is typed: - stays here, Up would drop it")
@@ -409,12 +406,9 @@ def _back_to_last(now: TrapEntry) -> TrapEntry:
     return replace(correction(now.asked, standing), text=now.text, said=f"Correcting {standing.trap}{whose}")
 
 
-def _toggle(name: str) -> Callable[[TrapEntry], TrapEntry]:
-    def turn(now: TrapEntry) -> TrapEntry:
-        turned: dict[str, Any] = {name: not getattr(now.draft, name)}
-        return replace(now, draft=replace(now.draft, **turned))
-
-    return turn
+def _toggle(now: TrapEntry, *, name: str) -> TrapEntry:
+    turned: dict[str, Any] = {name: not getattr(now.draft, name)}
+    return replace(now, draft=replace(now.draft, **turned))
 
 
 def _recount(now: TrapEntry) -> TrapEntry:
@@ -440,10 +434,6 @@ def take_grid(now: TrapEntry, count: int, note: str) -> TrapEntry:
     notes = "; ".join(words for words in (now.draft.note, note) if words)
     estimated = replace(now, text=str(count), draft=replace(now.draft, estimated=True, note=notes))
     return say(close_stage(estimated), f"{count} estimated from the grid: Enter records")
-
-
-def _moved(to: str) -> Callable[[TrapEntry], TrapEntry]:
-    return lambda now: say(now, f"Moved: {to}")
 
 
 def _withdraw(now: TrapEntry) -> TrapEntry:
@@ -488,13 +478,9 @@ def _no_reading(now: TrapEntry) -> TrapEntry:
     return replace(close_stage(now), mode=Mode.REASON)
 
 
-def _open_number(name: str) -> Callable[[TrapEntry], TrapEntry]:
-    def opened(now: TrapEntry) -> TrapEntry:
-        number = getattr(now.draft, name)
-        line = "" if number is None else str(number)
-        return replace(close_stage(now), mode=Mode.NUMBER, number=name, line=line)
-
-    return opened
+def _open_number(now: TrapEntry, *, name: str) -> TrapEntry:
+    number = getattr(now.draft, name)
+    return replace(close_stage(now), mode=Mode.NUMBER, number=name, line="" if number is None else str(number))
 
 
 def _note(now: TrapEntry) -> TrapEntry:
@@ -519,36 +505,36 @@ _ACTS: Mapping[str, Callable[[TrapEntry], TrapEntry]] = {
     "enter": _enter,
     "escape": _escape,
     "backspace": _backspace,
-    **{one.fact.mark: _toggle(one.attribute) for one in marked(KIND_OF["visit"], Form.FLAG)},
-    **{one.fact.mark: _open_number(one.attribute) for one in marked(KIND_OF["visit"], Form.WHOLE)},
-    "+": _toggle("liner"),
+    **{one.fact.mark: partial(_toggle, name=one.attribute) for one in marked(KIND_OF["visit"], Form.FLAG)},
+    **{one.fact.mark: partial(_open_number, name=one.attribute) for one in marked(KIND_OF["visit"], Form.WHOLE)},
+    "+": partial(_toggle, name="liner"),
     "r": _lure,
     "*": _lure,
     "menu-1": _recount,
-    "menu-2": lambda now: ask_for(now, Want.SPECIMEN),
+    "menu-2": partial(ask_for, want=Want.SPECIMEN),
     "menu-3": _grid,
     "menu-4": _any_lure,
-    "m": lambda now: ask_for(now, Want.MENU),
+    "m": partial(ask_for, want=Want.MENU),
     "b": _body,
-    ".": _toggle("cleared"),
-    ",": _toggle("cleared"),
+    ".": partial(_toggle, name="cleared"),
+    ",": partial(_toggle, name="cleared"),
     "x": _no_reading,
     "/": _no_reading,
-    "a": lambda now: ask_for(now, Want.SAMPLES),
-    "t": lambda now: ask_for(now, Want.TREATMENT),
-    **{key: _moved(f"m {number}") for key, number in (("v", 2), ("j", 3), ("f3", 4))},
+    "a": partial(ask_for, want=Want.SAMPLES),
+    "t": partial(ask_for, want=Want.TREATMENT),
+    **{key: partial(say, said=f"Moved: m {number}") for key, number in (("v", 2), ("j", 3), ("f3", 4))},
     "u": _withdraw,
     "n": _note,
     "w": _found,
     "f": open_stages,
-    "up": _neighbour(Want.BEFORE),
+    "up": lambda now: ask_for(now, Want.BEFORE, dropped(now)),
     "-": _minus,
-    "down": _neighbour(Want.AFTER),
+    "down": lambda now: ask_for(now, Want.AFTER, dropped(now)),
     "g": lambda now: replace(now, mode=Mode.GO_TO, line=""),
     "z": _back_to_last,
-    "s": lambda now: ask_for(now, Want.SUMMARY),
-    "?": lambda now: ask_for(now, Want.HELP),
-    "f1": lambda now: ask_for(now, Want.HELP),
+    "s": partial(ask_for, want=Want.SUMMARY),
+    "?": partial(ask_for, want=Want.HELP),
+    "f1": partial(ask_for, want=Want.HELP),
 }
 _WHEN_FINISHED = frozenset(
     {"a", "t", "enter", "escape", "backspace", "up", "-", "g", "z", "s", "m", "?", "f1", "tab", " "}
@@ -680,14 +666,11 @@ def _list(now: TrapEntry, key: str) -> TrapEntry:
         case "enter":
             return _take(now, choices[now.cursor]) if choices else base(now)
     if key.isascii() and key.isdigit():
-        return _stage_code(now, key) if now.mode is Mode.STAGES else _numbered(now, int(key))
+        if now.mode is Mode.STAGES:
+            return _stage_code(now, key)
+        taken = choices[int(key) - 1 : int(key)] if key != "0" else ()
+        return _take(now, taken[0]) if taken else say(now, f"There is no number {key}")
     return say(now, "Up and Down move, a number or Enter selects, Escape cancels")
-
-
-def _numbered(now: TrapEntry, number: int) -> TrapEntry:
-    if 1 <= number <= len(now.choices):
-        return _take(now, now.choices[number - 1])
-    return say(now, f"There is no number {number}")
 
 
 def _stage_code(now: TrapEntry, digit: str) -> TrapEntry:

@@ -31,7 +31,12 @@ BLANK = Problem("", "nothing is written", "0 for an empty trap, x and a letter f
 _DIGITS = re.compile(r"[0-9]+")
 _LABEL = re.compile(r'\s*(?:"((?:[^"]|"")*)"|([^\s"]\S*))')
 _BARE = re.compile(r'[^\s"]\S*')
-_NO_LABELS = {"no", "none", "yes"}
+_LABELLED = {
+    "r": ("lure", "r alone for the trap's own species, r:LOT, or r:none", "is no lot", ("no",)),
+    "b": ("body", "b alone for a clean body without a label, or b:LABEL", "is no label of a body", ("no", "none")),
+    "w": ("lure_found", "w:none, w:SPECIES or w:LOT", "is neither a lot nor a species", ("no", "yes")),
+}
+"""Marks with a label behind them: field, hint, and labels that there are not, with what is said of them."""
 
 
 _VISIT = entries.KIND_OF["visit"]
@@ -111,9 +116,7 @@ class _Reader:
         self._marks: dict[str, Callable[[], None]] = {
             **{one.fact.mark: self._flag(one) for one in _FLAGS},
             **{one.fact.mark: self._number_after(one) for one in _NUMBERS},
-            "r": self._lure,
-            "b": self._body,
-            "w": self._found,
+            **{mark: self._labelled(mark) for mark in _LABELLED},
             "x": self._reason,
             "n": self._note,
         }
@@ -205,33 +208,17 @@ class _Reader:
         self.at = label.end()
         return written
 
-    def _lure(self) -> None:
-        hint = "r alone for the trap's own species, r:LOT, or r:none"
-        label = self._label("r", hint)
-        if label is not None and label.casefold() == "no":
-            self._refuse("'no' is no lot", hint)
-            return
-        folded = label.casefold() if label else None
-        self._say(
-            "lure",
-            entries.YES if folded in (None, entries.YES) else entries.NONE if folded == entries.NONE else label,
-            "r",
-        )
+    def _labelled(self, mark: str) -> Callable[[], None]:
+        name, hint, wrong, never = _LABELLED[mark]
 
-    def _body(self) -> None:
-        hint = "b alone for a clean body without a label, or b:LABEL"
-        label = self._label("b", hint)
-        if label is not None and label.casefold() in _NO_LABELS - {entries.YES}:
-            self._refuse(f"'{sanitize(label)}' is no label of a body", hint)
-            return
-        self._say("body", entries.YES if label is None or label.casefold() == entries.YES else label, "b")
+        def read() -> None:
+            label = self._label(mark, hint)
+            folded = entries.YES if label is None else label.casefold()
+            if label is None and mark == "w":
+                self._refuse("w does not say what was found", hint)
+            elif label is not None and folded in never:
+                self._refuse(f"'{sanitize(label)}' {wrong}", hint)
+            else:
+                self._say(name, folded if folded in (entries.YES, entries.NONE) else label, mark)
 
-    def _found(self) -> None:
-        hint = "w:none, w:SPECIES or w:LOT"
-        label = self._label("w", hint)
-        if label is None:
-            self._refuse("w does not say what was found", hint)
-        elif label.casefold() in _NO_LABELS - {entries.NONE}:
-            self._refuse(f"'{sanitize(label)}' is neither a lot nor a species", hint)
-        else:
-            self._say("lure_found", entries.NONE if label.casefold() == entries.NONE else label, "w")
+        return read

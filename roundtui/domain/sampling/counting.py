@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from enum import StrEnum
+from functools import partial
 
 from roundtui.domain.entries import Sample, SampleKind
 from roundtui.domain.records import Frozen
@@ -290,29 +291,23 @@ def _mark_words(now: Counting, mark: str) -> str:
     return {FOUND: "one found", ENTRY: "an entry", STING: "a sting", OTHER: "another injury"}[mark[0]]
 
 
-def _mark(mark: str) -> Callable[[Counting], Counting]:
-    def act(now: Counting) -> Counting:
-        if now.text:
-            return _say(now, f"{now.text} is typed: Enter sets it as checked, Backspace drops it")
-        return replace(now, marks=(*now.marks, mark))
-
-    return act
+def _mark(now: Counting, *, mark: str) -> Counting:
+    return _typed(now) if now.text else replace(now, marks=(*now.marks, mark))
 
 
-def _open(step: Step) -> Callable[[Counting], Counting]:
-    def act(now: Counting) -> Counting:
-        if now.text:
-            return _say(now, f"{now.text} is typed: Enter sets it as checked, Backspace drops it")
-        line = {Step.NOTE: now.note, Step.PLACE: now.place}.get(step, "")
-        return replace(now, step=step, line=line)
+def _open(now: Counting, *, step: Step) -> Counting:
+    line = {Step.NOTE: now.note, Step.PLACE: now.place}.get(step, "")
+    return _typed(now) if now.text else replace(now, step=step, line=line)
 
-    return act
+
+def _typed(now: Counting) -> Counting:
+    return _say(now, f"{now.text} is typed: Enter sets it as checked, Backspace drops it")
 
 
 def _each(now: Counting) -> Counting:
     if not now.sought.counted:
         return _say(now, "Presence is enough here: f for each one found")
-    return _open(Step.EACH)(now)
+    return _open(now, step=Step.EACH)
 
 
 def _next_plan(now: Counting) -> Counting:
@@ -327,33 +322,29 @@ def _back(now: Counting) -> Counting:
     return replace(now, text="") if now.text else replace(now, wish=Wish.BACK)
 
 
-def _moved(number: int) -> Callable[[Counting], Counting]:
-    return lambda now: _say(now, f"Moved: m {number}")
-
-
 _ACTS: Mapping[str, Callable[[Counting], Counting]] = {
     "enter": _enter,
     "backspace": _backspace,
     "escape": _back,
-    "f": _mark(FOUND),
-    "+": _mark(FOUND),
+    "f": partial(_mark, mark=FOUND),
+    "+": partial(_mark, mark=FOUND),
     "menu-1": _record,
     "menu-2": _next_plan,
-    "menu-3": _open(Step.PREDATORS),
-    "menu-4": _open(Step.TREES),
-    "menu-5": _open(Step.GRADE),
-    "menu-6": _open(Step.PLACE),
-    **{key: _moved(number) for number, key in enumerate("rpbtvw", 1)},
-    "n": _open(Step.NOTE),
+    "menu-3": partial(_open, step=Step.PREDATORS),
+    "menu-4": partial(_open, step=Step.TREES),
+    "menu-5": partial(_open, step=Step.GRADE),
+    "menu-6": partial(_open, step=Step.PLACE),
+    **{key: partial(_say, words=f"Moved: m {number}") for number, key in enumerate("rpbtvw", 1)},
+    "n": partial(_open, step=Step.NOTE),
 }
 _LEAF: Mapping[str, Callable[[Counting], Counting]] = {"h": _each, "*": _each}
 _FRUIT: Mapping[str, Callable[[Counting], Counting]] = {
-    "e": _mark(ENTRY),
-    "j": _mark(STING),
-    "o": _mark(OTHER),
-    "*": _mark(ENTRY),
-    "/": _mark(STING),
-    "-": _mark(OTHER),
+    "e": partial(_mark, mark=ENTRY),
+    "j": partial(_mark, mark=STING),
+    "o": partial(_mark, mark=OTHER),
+    "*": partial(_mark, mark=ENTRY),
+    "/": partial(_mark, mark=STING),
+    "-": partial(_mark, mark=OTHER),
 }
 
 

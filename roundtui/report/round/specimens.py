@@ -215,7 +215,7 @@ class SpecimenDesk:
         first = season_start(self.session.on, self.session.office.season_starts_on)
         return tuple(
             one
-            for one in counted_again.specimens(self.session.conn, self.session.on)
+            for one in counted_again.other_catch(self.session.conn, self.session.on)
             if is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
         )
 

@@ -226,6 +226,14 @@ def years_chart(years: Years, names: Names) -> Chart | None:
     )
 
 
+def lines_in(chart: Chart) -> str:
+    """Which line of a chart of years is which season."""
+    lines = chart.panels[0].lines
+    past = [one.name for one in reversed(lines) if one.observations]
+    full = "".join(f"Full line: {one.name}. " for one in lines if not one.observations)
+    return full + (f"Dotted: {listed(past)}." if past else "No season before can be placed.")
+
+
 def _scale(now: YearOf, last: date) -> tuple[tuple[date, str], ...]:
     """Degree-days under the days on which this season had accumulated as many."""
     most = max((round(value) for on, value in now.accumulated.items() if on <= last), default=0)

@@ -34,7 +34,6 @@ CORRECTED = "corrected on the tally sheet"
 """Reason kept with a correction made by typing over a row."""
 WITHDRAWN = "typed from another sheet, or pasted by mistake"
 """Reason kept with rows that are withdrawn together."""
-LAST_WEEKS = "last week's of this sheet"
 
 
 class SheetKeeper(PaperSheet):
@@ -242,7 +241,7 @@ class SheetKeeper(PaperSheet):
         keyed = [row.draft.count if row.draft else None for row in self.rows[: at + 1]]
         past = [self.past[row.trap] for row in self.rows]
         before = [visits[0].count if visits else None for visits in past]
-        return alike(keyed, {LAST_WEEKS: before}, self.neighbours)
+        return alike(keyed, {"last week's of this sheet": before}, self.neighbours)
 
 
 MANY = frozenset({Ask.LINE, Ask.PAST, Ask.SECOND, Ask.WITHDRAW})

@@ -16,10 +16,8 @@ from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OPEN_DAYS, asked_in, current_round, traps_to_walk
-from roundtui.domain.round import recounts
-from roundtui.domain.round import specimens as catch
+from roundtui.domain.round import recounts, specimens
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.round.specimens import named
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched, no_catch, watch
 from roundtui.domain.traps.placement import hanging_on
@@ -132,7 +130,7 @@ def pairs(conn: sqlite3.Connection, programme: Programme, first: date, on: date)
         off: dict[tuple[str, date], int] = {}
         for one in present(conn, SPECIMENS, first, on):
             key = (one.trap, one.read_on)
-            off[key] = off.get(key, 0) + catch.taken_off(one, programme)
+            off[key] = off.get(key, 0) + specimens.taken_off(one, programme)
         found = []
         for trap, kept in days:
             day = date.fromisoformat(kept)
@@ -252,7 +250,7 @@ def _counted_by(conn: sqlite3.Connection, visit: Visit) -> str:
 _NAMED = ("what", "number", "identified_by", "identified_on")
 
 
-def specimens(conn: sqlite3.Connection, on: date, first: date = date.min) -> tuple[Specimen, ...]:
+def other_catch(conn: sqlite3.Connection, on: date, first: date = date.min) -> tuple[Specimen, ...]:
     """Present specimens of a span of days, in the order of days, then of recording.
 
     Args:
@@ -273,7 +271,7 @@ def waiting(conn: sqlite3.Connection, on: date) -> tuple[Specimen, ...]:
         conn: The store.
         on: Last day, included.
     """
-    return tuple(one for one in specimens(conn, on) if catch.is_open(one))
+    return tuple(one for one in other_catch(conn, on) if specimens.is_open(one))
 
 
 def vial_proposed(conn: sqlite3.Connection, first: date, on: date) -> str:
@@ -284,7 +282,7 @@ def vial_proposed(conn: sqlite3.Connection, first: date, on: date) -> str:
         first: First day of the season.
         on: Last day that is looked at.
     """
-    return catch.next_vial(one.vial for one in specimens(conn, on, first))
+    return specimens.next_vial(one.vial for one in other_catch(conn, on, first))
 
 
 def find_specimen(conn: sqlite3.Connection, wanted: str, on: date) -> Specimen:
@@ -298,23 +296,23 @@ def find_specimen(conn: sqlite3.Connection, wanted: str, on: date) -> Specimen:
     Raises:
         RefusedError: There is none, or the number stands for several.
     """
-    every = specimens(conn, on)
+    every = other_catch(conn, on)
     number = wanted.strip().casefold()
     found = [one for one in every if one.id == wanted.strip()]
     found = found or [one for one in every if one.vial and one.vial.casefold() == number]
     if len(found) > 1:
-        found = [one for one in found if catch.is_open(one)] or found
+        found = [one for one in found if specimens.is_open(one)] or found
     if not found:
         raise RefusedError(f"there is no vial {sanitize(wanted, 40)}", "roundtui vials lists them")
     if len(found) > 1:
-        places = ", ".join(f"{catch.place_of(one)} ({one.id})" for one in found[:5])
+        places = ", ".join(f"{specimens.place_of(one)} ({one.id})" for one in found[:5])
         raise RefusedError(f"{sanitize(wanted, 40)} stands for several: {places}", "name it by its id")
     return found[0]
 
 
 def to_record(
     conn: sqlite3.Connection, programme: Programme, specimen: Specimen, *, counted: int | None
-) -> catch.Identification:
+) -> specimens.Identification:
     """A new specimen made ready to record, with the count that it changes where it is named already.
 
     Args:
@@ -329,15 +327,15 @@ def to_record(
     """
     visits = same_day(conn, specimen.trap, specimen.read_on)
     on_record = [visit.count for visit in visits if visit.count is not None and not visit.recount]
-    others = [one for one in specimens(conn, specimen.read_on, specimen.read_on) if one.trap == specimen.trap]
+    others = [one for one in other_catch(conn, specimen.read_on, specimen.read_on) if one.trap == specimen.trap]
     problems = [
-        *catch.impossible(specimen, programme),
-        *catch.check_in_count(specimen, others, on_record[-1] if on_record else counted),
+        *specimens.impossible(specimen, programme),
+        *specimens.check_in_count(specimen, others, on_record[-1] if on_record else counted),
         *_vial_taken(conn, specimen),
     ]
     if problems:
         raise ProblemsError("the specimen is not recorded; nothing was changed", tuple(problems))
-    return catch.Identification(specimen, catch.amended(visits, None, specimen, programme))
+    return specimens.Identification(specimen, specimens.amended(visits, None, specimen, programme))
 
 
 def identification(
@@ -349,7 +347,7 @@ def identification(
     by: str,
     on: date,
     number: int | None = None,
-) -> catch.Identification:
+) -> specimens.Identification:
     """A specimen's name made ready to record, with the count that it changes.
 
     Args:
@@ -365,26 +363,26 @@ def identification(
         ProblemsError: The name cannot be taken, or the specimen cannot be so.
         RefusedError: It says what stands already, or the count cannot be corrected.
     """
-    written, problem = catch.what_it_is(what, programme)
+    written, problem = specimens.what_it_is(what, programme)
     if problem is not None:
         raise ProblemsError("nothing was named", (problem,), "correct it, and name it again")
-    if written != catch.UNKNOWN and not by.strip():
+    if written != specimens.UNKNOWN and not by.strip():
         raise RefusedError("a name needs who gave it", "say who named it")
     if number is not None and not 1 <= number <= specimen.number:
         raise RefusedError(f"{number} of {specimen.number} cannot be named", f"write 1 to {specimen.number}")
-    after = named(specimen, written, " ".join(by.split()), on, number)
+    after = specimens.named(specimen, written, " ".join(by.split()), on, number)
     if all(getattr(after, one) == getattr(specimen, one) for one in _NAMED):
         raise RefusedError("that is recorded already", "say what else it is")
-    problems = catch.impossible(after, programme)
+    problems = specimens.impossible(after, programme)
     if problems:
         raise ProblemsError("nothing was named", problems, "correct it, and name it again")
-    rest = catch.rest_of(specimen, number)
+    rest = specimens.rest_of(specimen, number)
     visits = same_day(conn, specimen.trap, specimen.read_on)
-    return catch.Identification(after, catch.amended(visits, specimen, after, programme, rest), rest)
+    return specimens.Identification(after, specimens.amended(visits, specimen, after, programme, rest), rest)
 
 
 def record_identification(
-    conn: sqlite3.Connection, ready: catch.Identification, author: Author, now: datetime
+    conn: sqlite3.Connection, ready: specimens.Identification, author: Author, now: datetime
 ) -> Specimen:
     """Put a specimen, and the count that it changes, on record: both or neither.
 
@@ -416,22 +414,22 @@ def refuse_where_it_bears(programme: Programme, entry: object, becomes: object =
     """
     if not isinstance(entry, Specimen):
         return
-    then = catch.taken_off(becomes, programme) if isinstance(becomes, Specimen) else 0
-    if catch.taken_off(entry, programme) != then:
+    then = specimens.taken_off(becomes, programme) if isinstance(becomes, Specimen) else 0
+    if specimens.taken_off(entry, programme) != then:
         raise RefusedError(
-            f"a count depends on {catch.label(entry)} being {sanitize(entry.what, 40)}",
+            f"a count depends on {specimens.label(entry)} being {sanitize(entry.what, 40)}",
             f"say what else it is, or unknown: roundtui identify FOLDER {sanitize(entry.vial) or entry.id} unknown",
         )
 
 
 def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
-    wanted, number = catch.place_of(specimen), specimen.vial.casefold()
-    same = [one for one in specimens(conn, specimen.read_on) if one.vial.casefold() == number and catch.is_open(one)]
+    number = specimen.vial.casefold()
+    same = [one for one in waiting(conn, specimen.read_on) if number and one.vial.casefold() == number]
     taken = [one for one in same if (one.trap, one.read_on) != (specimen.trap, specimen.read_on)]
-    if not number or not taken:
+    if not taken:
         return []
-    words = f"{sanitize(specimen.vial, 20)} is in use for {catch.place_of(taken[0])}"
-    return [Problem(wanted, words, "take another")]
+    words = f"{sanitize(specimen.vial, 20)} is in use for {specimens.place_of(taken[0])}"
+    return [Problem(specimens.place_of(specimen), words, "take another")]
 
 
 def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> tuple[Watched, ...]:
@@ -469,9 +467,9 @@ def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date)
 def _waiting(conn: sqlite3.Connection, programme: Programme, first: date, last: date) -> set[tuple[str, str]]:
     """Traps with a specimen that waits for its name, and their species."""
     return {
-        (one.trap, catch.species_of(one, programme))
+        (one.trap, specimens.species_of(one, programme))
         for one in present(conn, SPECIMENS, first, last)
-        if catch.is_open(one)
+        if specimens.is_open(one)
     }
 
 

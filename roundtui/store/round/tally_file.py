@@ -18,7 +18,7 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from roundtui.domain import entries as kinds
+from roundtui.domain import entries
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.records import Frozen
@@ -52,7 +52,7 @@ _SHOWN = 40
 class FileEntered:
     """What became of a file."""
 
-    added: list[kinds.Recorded] = field(default_factory=list)
+    added: list[entries.Recorded] = field(default_factory=list)
     """Entries put on record."""
     known: int = 0
     """Rows that were on record before."""
@@ -99,7 +99,7 @@ def record_file(
     rows, found = ([], (problem,)) if problem is not None else read_csv(name, content, *columns_of(kind))
     problems = list(found)
     table = TABLES[KINDS[kind][0]]
-    entries: list[kinds.Recorded] = []
+    made: list[entries.Recorded] = []
     for row in rows:
         cells = Cells(row, name)
         values = {one.name: _value(cells, one) for one in table.own}
@@ -110,14 +110,14 @@ def record_file(
             elif not problems:
                 entry = table.record(**{one.attribute: values[one.name] for one in table.own})
                 problems += [Problem(cells.where, one.message, one.hint) for one in _impossible(entry, known)]
-                entries.append(entry)
+                made.append(entry)
         problems += cells.problems
     if problems:
         raise ProblemsError(f"{name} was not entered; nothing was added", tuple(problems), "correct the file")
     report = FileEntered()
     with transaction(conn):
         new = []
-        for entry in entries:
+        for entry in made:
             if _on_record(conn, table, entry, author):
                 report.known += 1
             else:
@@ -126,19 +126,19 @@ def record_file(
     return report
 
 
-def _value(cells: Cells, one: kinds.EntryField) -> Any:
+def _value(cells: Cells, one: entries.EntryField) -> Any:
     column, needed = one.name, one.required
     if one.words is not None:
         word = cells.choice(column, [*one.words])
         if word is None and needed and not cells.raw(column):
             cells.refuse(column, "is blank", f"one of {', '.join(one.words)}")
         return None if word is None or word not in [*one.words] else one.words(word)
-    if one.form is kinds.Form.DAY:
+    if one.form is entries.Form.DAY:
         text = cells.day(column, needed=needed)
         return date.fromisoformat(text) if text else None
-    if one.form is kinds.Form.WHOLE:
+    if one.form is entries.Form.WHOLE:
         return cells.whole(column, one.fact.least or 0, one.fact.most or _MOST, needed=needed)
-    if one.form is kinds.Form.FLAG:
+    if one.form is entries.Form.FLAG:
         return cells.yes_no(column, default=bool(one.default))
     if column == "species":
         return cells.species(column, needed=needed)
@@ -156,38 +156,38 @@ def _as_set_up(cells: Cells, table: Table, values: dict[str, Any], programme: Pr
     return [Problem(f"{cells.where}, {table.place}", words, "check the label, or set it up first")]
 
 
-def contradictions(entry: kinds.Recorded, programme: Programme) -> Iterable[Problem]:
+def contradictions(entry: entries.Recorded, programme: Programme) -> Iterable[Problem]:
     """What an entry that was made elsewhere cannot say, wherever a trap hung since.
 
     Args:
         entry: The entry.
         programme: What is set up.
     """
-    if isinstance(entry, kinds.TempsRead):
+    if isinstance(entry, entries.TempsRead):
         from roundtui.store.season.weather_load import check_temps
 
         return check_temps(programme, entry, date.max)
-    if isinstance(entry, kinds.Specimen):
+    if isinstance(entry, entries.Specimen):
         from roundtui.domain.round.specimens import impossible
 
         return impossible(entry, None)
     return _impossible(entry, programme)
 
 
-def _impossible(entry: kinds.Recorded, programme: Programme) -> Iterable[Problem]:
+def _impossible(entry: entries.Recorded, programme: Programme) -> Iterable[Problem]:
     module, name = _CHECKS[table_of(type(entry)).kind]
     found: Iterable[Problem] = getattr(import_module(module), name)(entry, programme)
     return found
 
 
-def _on_record(conn: sqlite3.Connection, table: Table, entry: kinds.Recorded, author: Author) -> bool:
-    said = tuple(kinds.kept(getattr(entry, one.attribute)) for one in table.own)
+def _on_record(conn: sqlite3.Connection, table: Table, entry: entries.Recorded, author: Author) -> bool:
+    said = tuple(entries.kept(getattr(entry, one.attribute)) for one in table.own)
     same = " AND ".join(f"{one.name} IS ?" for one in table.own)
     rows = conn.execute(f"SELECT scout FROM {table.name} WHERE {same}", said)  # noqa: S608
     return any(same_scout(scout, author.scout) for (scout,) in rows)
 
 
-_VISIT = kinds.KIND_OF["visit"]
+_VISIT = entries.KIND_OF["visit"]
 REQUIRED = ("trap", "read_on")
 """Columns that a tally file must have."""
 OPTIONAL = ("stage", *(one.name for one in _VISIT.own if not one.required))
@@ -233,13 +233,13 @@ class TallyRow(NamedTuple):
         return self.trap, self.read_on, self.counted, *self.rest
 
     @property
-    def visit(self) -> kinds.Visit:
+    def visit(self) -> entries.Visit:
         """The same as an entry."""
         head = ("", _ANY_INSTANT, self.scout, "", None, "")
         return replace(visit_of((*head, *self.own)), recorded_at=None)
 
 
-def tally_row(file: str, line: int, visit: kinds.Visit) -> TallyRow:
+def tally_row(file: str, line: int, visit: entries.Visit) -> TallyRow:
     """A row of an entry that is not recorded yet.
 
     Args:
@@ -265,7 +265,7 @@ class StageRow(Frozen):
 
     where: str
     """File and line of the first row that says it."""
-    seen: kinds.StageSeen
+    seen: entries.StageSeen
     """The stage."""
 
 
@@ -350,11 +350,11 @@ class _Reading:
         return row
 
 
-def _impossible_tally_file(visit: kinds.Visit, programme: Programme, today: date, where: str) -> list[Problem]:
+def _impossible_tally_file(visit: entries.Visit, programme: Programme, today: date, where: str) -> list[Problem]:
     """What is impossible; that a row says nothing is no fault of the file, since it is no entry."""
     if visit.says_something or visit.estimated or visit.recount:
         return list(check_visit(visit, programme, today=today, where=where))
-    standing_in = replace(visit, no_reading=kinds.NoReading.SKIPPED)
+    standing_in = replace(visit, no_reading=entries.NoReading.SKIPPED)
     return list(check_visit(standing_in, programme, today=today, where=where))
 
 
@@ -370,7 +370,7 @@ def _doubles(rows: Sequence[TallyRow]) -> list[Problem]:
     return problems
 
 
-def visit_in(cells: Cells) -> kinds.Visit | None:
+def visit_in(cells: Cells) -> entries.Visit | None:
     """What a row says of its trap; None where it has no day. What is wrong stays with the cells.
 
     Args:
@@ -384,12 +384,12 @@ def visit_in(cells: Cells) -> kinds.Visit | None:
         if not one.required
     }
     read_on = parse_day(day or "")
-    return None if read_on is None else kinds.Visit(trap=trap, read_on=read_on, **said)
+    return None if read_on is None else entries.Visit(trap=trap, read_on=read_on, **said)
 
 
 _LABELS = {
     "lure": ({"no"}, "'no' can be read in two ways", "leave it blank, or write none for a trap without a lure"),
-    "body": ({kinds.NONE}, "'none' is no label", "write yes, no, or the label of the new body"),
+    "body": ({entries.NONE}, "'none' is no label", "write yes, no, or the label of the new body"),
     "lure_found": ({"yes", "no"}, "'{}' is neither a lot nor a species", "write what was found, or none"),
 }
 """Columns of a label that may be a word: the words that are refused, why, and what to do."""
@@ -403,11 +403,11 @@ def _label(cells: Cells, column: str) -> str | None:
         cells.refuse(column, message.format(word), hint)
     if word in ("", "no"):
         return None
-    return word if word in (kinds.YES, kinds.NONE) else value
+    return word if word in (entries.YES, entries.NONE) else value
 
 
 def _take_stage(
-    cells: Cells, visit: kinds.Visit, programme: Programme, stages: dict[tuple[str, date], StageRow]
+    cells: Cells, visit: entries.Visit, programme: Programme, stages: dict[tuple[str, date], StageRow]
 ) -> None:
     code = cells.raw("stage")
     if not code:
@@ -417,7 +417,7 @@ def _take_stage(
         return
     hanging = programme.hanging(visit.trap, visit.read_on)
     block = hanging.block if hanging else ""
-    row = StageRow(cells.where, kinds.StageSeen(block=block, seen_on=visit.read_on, code=code, scout=visit.scout))
+    row = StageRow(cells.where, entries.StageSeen(block=block, seen_on=visit.read_on, code=code, scout=visit.scout))
     first = stages.setdefault((block, visit.read_on), row)
     if first.seen.code != code:
         cells.refuse(

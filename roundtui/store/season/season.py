@@ -113,13 +113,11 @@ class SeasonRecord:
         """What is set up, as far as it can matter."""
         self.treatments: tuple[TreatmentSaid, ...] = tuple(present(conn, TREATMENTS, self.first, on))
         """Treatments that growers spoke of, up to the day."""
-        self._days: dict[str, tuple[WeatherDay, ...]] = {}
-        self._years: dict[tuple[str, Development], StationYears] = {}
+        self._days: dict[tuple[str, date | None], tuple[WeatherDay, ...]] = {}
+        self._years: dict[tuple[str, Development, date | None], StationYears] = {}
         self._normals: dict[str, tuple[WeatherDay, ...]] = {}
         self._folder = folder
         self._forecast: tuple[WeatherDay, ...] | None = None
-        self._near: dict[str, tuple[WeatherDay, ...]] = {}
-        self._this_year: dict[tuple[str, Development], StationYears] = {}
         self._biofixes: dict[Key, tuple[season.BiofixRow, ...]] = {}
         self._settled = settled_biofixes(conn, self.season, on)
         self._rounds: dict[date, Rounds] = {}
@@ -167,30 +165,28 @@ class SeasonRecord:
         known = self.programme.blocks.get(block)
         return known.station if known else ""
 
-    def days_of(self, station: str) -> tuple[WeatherDay, ...]:
-        """Days of a station up to the day."""
-        if station not in self._days:
-            self._days[station] = station_days(self.conn, station, last=self.on) if station else ()
-        return self._days[station]
+    def days_of(self, station: str, since: date | None = None) -> tuple[WeatherDay, ...]:
+        """Days of a station up to the day; of all its years, or since a day."""
+        key = (station, since)
+        if key not in self._days:
+            self._days[key] = station_days(self.conn, station, since, self.on) if station else ()
+        return self._days[key]
 
-    def years_of(self, station: str, development: Development) -> StationYears:
-        """A station's degree-days over all its years, for one way of counting."""
-        key = (station, development)
+    def years_of(self, station: str, development: Development, *, now: bool = False) -> StationYears:
+        """A station's degree-days for one way of counting: over all its years, or of now, what has been of this season.
+
+        Args:
+            station: Code of the station.
+            development: How they are counted.
+            now: Whether this season is enough.
+        """
+        whole = (station, development, None)
+        key = (station, development, self.first - timedelta(days=_EDGE_DAYS)) if now else whole
+        if key not in self._years and whole in self._years:
+            key = whole
         if key not in self._years:
-            self._years[key] = StationYears(self.days_of(station), development, self.season_office.most_filled)
+            self._years[key] = StationYears(self.days_of(station, key[2]), development, self.season_office.most_filled)
         return self._years[key]
-
-    def _season_of(self, station: str, development: Development) -> StationYears:
-        """The same of this season alone: what has been needs no years of before."""
-        key = (station, development)
-        if key in self._years:
-            return self._years[key]
-        if key not in self._this_year:
-            since = self.first - timedelta(days=_EDGE_DAYS)
-            if station not in self._near:
-                self._near[station] = station_days(self.conn, station, since, self.on) if station else ()
-            self._this_year[key] = StationYears(self._near[station], development, self.season_office.most_filled)
-        return self._this_year[key]
 
     def sum_of(self, station: str, development: Development, first: date, last: date) -> DegreeDaySum:
         """Running sum of a station's degree-days.
@@ -235,7 +231,7 @@ class SeasonRecord:
         model = model_for(self.season_office.models, species)
         if model is None:
             return None
-        years = self._season_of(self.station_of(block), model.development)
+        years = self.years_of(self.station_of(block), model.development, now=True)
         return years.reach(day + timedelta(days=1), float(amount), self.on).on
 
     # --- biofix ------------------------------------------------------------------------------------------------------
@@ -245,7 +241,7 @@ class SeasonRecord:
         key = (block, species)
         if key not in self._biofixes:
             model = model_for(self.season_office.models, species, from_biofix=True)
-            station = self._season_of(self.station_of(block), model.development) if model else None
+            station = self.years_of(self.station_of(block), model.development, now=True) if model else None
             settled = self._settled.get(key, {})
             self._biofixes[key] = tuple(
                 season.BiofixRow(block, species, self.season, one, settled.get(one.generation, ()))

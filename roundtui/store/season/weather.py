@@ -142,17 +142,6 @@ def moments_near(conn: sqlite3.Connection, station: str, on: date, clock: tzinfo
     return tuple(sorted(found, key=lambda one: one.at))
 
 
-def has_hours(conn: sqlite3.Connection, station: str) -> bool:
-    """Whether readings through the day of a station are on record.
-
-    Args:
-        conn: The store.
-        station: Code of the station.
-    """
-    with plainly(conn):
-        return conn.execute("SELECT 1 FROM weather_hours WHERE station = ? LIMIT 1", (station,)).fetchone() is not None
-
-
 Progress = Callable[[int, int], None]
 """Notified how many days are done, and of how many."""
 
@@ -348,7 +337,9 @@ def sunsets_of(conn: sqlite3.Connection, station: Station | None) -> Sunsets:
     clock = standard_clock(station.timezone)
     if clock is None:
         return _unknown(f"the time zone {sanitize(station.timezone, _SHOWN)} of the station {name} is unknown here")
-    if not has_hours(conn, station.station):
+    with plainly(conn):
+        kept = conn.execute("SELECT 1 FROM weather_hours WHERE station = ? LIMIT 1", (station.station,)).fetchone()
+    if kept is None:
         return _unknown(f"no hourly temperatures of the station {name} are on record")
     lat, lon = station.lat, station.lon
 

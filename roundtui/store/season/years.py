@@ -87,19 +87,18 @@ class YearsRecord:
         return found
 
     def ends(
-        self, farms: Iterable[str], told: Callable[[str, int, int], object] | None = None
+        self, farms: Iterable[str], progress: Callable[[int, int], None] = lambda *_: None
     ) -> tuple[SeasonEnd, ...]:
         """The end of the season that is looked at.
 
         Args:
             farms: Codes of the farms; an empty one stands for the programme.
-            told: Told after each block and species how many are put together, of how many.
+            progress: Told how many blocks are done, and of how many.
         """
-        now, keys, every = self.now, self.keys(), []
-        for done, key in enumerate(keys, 1):
+        now, every = self.now, []
+        for key in self.keys():
             every.append(self.of(*key))
-            if told is not None:
-                told("blocks", done, len(keys))
+            progress(len(every), len(self.keys()))
         season = (now.season, now.first, now.on)
         twice = pairs(self._conn, now.programme, now.first, now.on)
         parts = tuple(known_on(self._conn, now.on).parts.values())

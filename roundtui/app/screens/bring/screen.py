@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from textwrap import wrap
 
 from textual.content import Content
 from textual.worker import Worker
@@ -183,11 +184,10 @@ class BringScreen(TextsScreen[None]):
         width = self.width
         name = f"   {sanitize(self.found.answers.path.name, 40)} as {self.kind}" if self.found else ""
         self.put_head(f"Bring{name}")
-        lines = (
-            self.found.lines(width - 4, self.session.on)
-            if self.found is not None
-            else [sanitize(spoken_days(one, self.session.on), 300) for one in self.more]
-        )
+        more = (sanitize(spoken_days(one, self.session.on), 300) for one in self.more)
+        lines = [part for one in more for part in wrap(one, width - 4, subsequent_indent="  ") or [""]]
+        if self.found is not None:
+            lines = self.found.lines(width - 4, self.session.on)
         room = max(3, self.size.height - 6)
         self.first = min(self.first, max(0, len(lines) - room))
         below = len(lines) - self.first - room

@@ -60,15 +60,15 @@ def side_by_side(
 
 
 def _column(key: int, row: JournalRow, came_from: Sequence[JournalRow], width: int) -> list[str]:
-    entry = row.entry
+    entry, at = row.entry, row.recorded_at.astimezone(UTC)
     old = next((one for one in came_from if one.id == entry.replaces), None)
     lines = [
         f"[{key}] keeps this",
         said_by(row, {}),
         *(wrap(reads_as(entry), width)[:2] if isinstance(entry, Visit) else ()),
         *wrap(f"by {sanitize(entry.scout, 40)}, laptop {sanitize(entry.device, 40) or 'not named'}", width)[:2],
-        f"{full_day(row.recorded_at.astimezone(UTC))} {row.recorded_at.astimezone(UTC):%H:%M:%S} UTC",
-        f"{sanitize(row.trap or row.block or '', 20)}, {full_day(row.read_on)}",
+        *wrap(f"recorded {full_day(at)} {at:%H:%M:%S} UTC", width),
+        f"for {sanitize(row.trap or row.block or '', 20)}, {full_day(row.read_on)}",
     ]
     if old is not None:
         lines.append(f"corrects {said_by(old, {})} by {sanitize(old.entry.scout, 20)}")
@@ -100,9 +100,13 @@ def choices(
     lines = [(line("What changes", ["now", *(key for key, _ in effects)]), "underline")]
     for (what, kind), by in rows.items():
         first = next(iter(by.values()))
-        after = [_value(by[at].after, by[at].mean_after) if at in by else "=" for at in range(1, len(effects) + 1)]
+        after = [_value(by[at].after, by[at].mean_after) if at in by else "same" for at in range(1, len(effects) + 1)]
         mark, style = ("! ", "bold $text-warning") if any(one.needs_a_word for one in by.values()) else ("", "")
-        lines.append((line(f"{mark}{what}, {kind.value}", [_value(first.before, first.mean_before), *after]), style))
+        label = f"{mark}{what}, {kind.value}"
+        if len(label) > wide:
+            lines.append((sanitize(f"  {label}", width), style))
+            label = ""
+        lines.append((line(label, [_value(first.before, first.mean_before), *after]), style))
     if not rows:
         lines.append(("  no status, warning, biofix or figure", ""))
     if len(lines) > height - 1:

@@ -97,7 +97,9 @@ class DeskScreen(TextsScreen[None]):
     async def action_open(self) -> None:
         """Open what the marked row is about."""
         row = self.board.row
-        if row is not None and row.opens:
+        if row is None and not self.rounds:
+            self.action_place("register")
+        elif row is not None and row.opens:
             name, *asked = row.opens
             if name == "walk" and not self.rounds[str(asked[0])].traps:
                 self.tell("No trap of this route has hung a night yet; the register (e, 1) has the day each was hung")

@@ -190,7 +190,7 @@ class DoubleEntryScreen(ListScreen[None]):
         width = self.size.width
         two = self.two
         self.put_head(
-            f"Double entry of sheet {sanitize(two.route, 20)}   {len(two.open)} open of"
+            f"Double entry {sanitize(two.route, 20)}   {len(two.open)} open of"
             f" {len(two.open) + len(two.settled_places)}"
         )
         self.put("progress", progress(two, width))

@@ -47,7 +47,8 @@ def side_by_side(row: OpenRow, width: int, height: int, *, whole_file: bool) -> 
     lines += [""] if len(lines) < height - 4 else []
     lines += [f"  {part}" for part in alike[: max(0, height - 2 - len(lines))] if row.here is not None]
     rest = f"all rows of {row.file.name}" if whole_file else "this row alone"
-    return "\n".join([*lines, f"  A number settles {rest}; ←→ changes that. No figure changes until then."])
+    how = f"A number settles {rest}; ←→ changes that. No figure changes until then."
+    return "\n".join([*lines, *(f"  {part}" for part in wrap(how, width - 4))])
 
 
 class SetUpRowsScreen(ListScreen[None]):

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import date
 from functools import partial
-from textwrap import wrap
 from typing import ClassVar
 
 from rich.segment import Segment
@@ -30,7 +29,6 @@ from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Totals, Typing, tot
 from roundtui.domain.programme.species import called
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.tally import REASON_HINT, format_tally, parse_tally
-from roundtui.domain.round.walk import read_in_words
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.report.paper import reads_as
 from roundtui.store.paper.sheet_state import MARK, SheetEntry
@@ -140,16 +138,22 @@ WIDE = 116
 ASIDE = 36
 """Columns that they take."""
 _VISIT = KIND_OF["visit"]
-_REASONS = REASON_HINT.split(", ")
+
+
+def _paired(words: Sequence[str]) -> list[str]:
+    """Short words, two on a line."""
+    return ["".join(f"{one:<17}" for one in words[at : at + 2]) for at in range(0, len(words), 2)]
+
+
 CRIB = (
     "12  moths; 0 is a count",
-    *(f"{one.fact.mark}   {one.fact.short}" for one in marked(_VISIT, Form.FLAG)),
+    *_paired([f"{one.fact.mark}   {one.fact.short}" for one in marked(_VISIT, Form.FLAG)]),
     "r   lure   (r:LOT another lot)",
     "b   body   (b:LABEL its label)",
     *(f"{one.fact.mark}3  {one.fact.short}, as many" for one in marked(_VISIT, Form.WHOLE)),
     "w:  lure found in it, or w:none",
     "n:  note, to the end of the row",
-    *(f"x{one:<15}x{other}" for one, other in zip(_REASONS[::2], _REASONS[1::2], strict=True)),
+    *_paired([f"x{one}" for one in REASON_HINT.split(", ")]),
 )
 """The marks of a row."""
 
@@ -398,9 +402,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
             lines += [(farm.name, "")] if farm else []
             due = self.session.due.get(row.trap, ())
             lines += [(f"{MARK if one.now else ''}{one.words} ({one.key})", "bold" * one.now) for one in due]
-            past = self.sheet.keeper.past.get(row.trap, ())[:8] if self.sheet.shows_past else ()
+            past = self.sheet.keeper.past.get(row.trap, ())[:6] if self.sheet.shows_past else ()
             lines += [("", ""), ("Last readings", "underline")] if past else []
-            lines += [(words, "") for words in wrap(read_in_words(past), ASIDE - 3)]
+            lines += [(words, "") for words in _paired([f"{_short(one):>4} on {_day(one.read_on)}" for one in past])]
             lines += [("", "")]
         lines += [("Marks", "underline"), *((words, "") for words in CRIB)]
         return Content("\n").join(Content.styled(sanitize(words, ASIDE - 3), style) for words, style in lines)
@@ -419,7 +423,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self._put_said()
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
-        what = "DOUBLE ENTRY, blind  " if sheet.keeper.second else "Tally sheet"
+        what = "DOUBLE ENTRY, blind  " if sheet.keeper.second else "Tally sheet" if width > 70 else "Sheet"
         self.put_head(f"{what} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
         self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
         if width >= WIDE:

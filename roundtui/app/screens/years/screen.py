@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from rich.console import Group
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of
@@ -17,11 +16,10 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
 from roundtui.domain.text import sanitize
-from roundtui.report.season.years import years_chart, years_tables
-from roundtui.report.text import Names, listed, paragraph
+from roundtui.report.season.years import lines_in, years_chart, years_tables
+from roundtui.report.text import Names, paragraph
 
 if TYPE_CHECKING:
-    from roundtui.report.charts import Chart
     from roundtui.report.season.seasons import Key, Seasons
     from roundtui.store.session import Session
 
@@ -117,23 +115,12 @@ class YearsScreen(RoundtuiScreen[int | None]):
             self.query_one("#tables", Static).update("Reading the seasons …")
             return
         years = known[self.by]
-        public = [paragraph(_NOT_PUBLIC)] if self.area else []
+        public = [paragraph("Not for the public: use the area update for that.")] if self.area else []
         self.query_one("#tables", Static).update(Group(*years_tables(years, programme, self.width), *public))
         chart = years_chart(years, Names(programme))
         self.query_one(ChartView).show(chart)
-        self.query_one("#legend", Static).update(Content(self._legend(chart) if chart else _NO_CURVES))
-
-    def _legend(self, chart: Chart) -> str:
-        drawn = chart.panels[0].lines
-        now = [one.name for one in drawn if not one.observations]
-        past = [one.name for one in drawn if one.observations]
-        said = " ".join(
-            [
-                *(f"Full line: {name}." for name in now),
-                f"Dotted: {listed(reversed(past))}." if past else "No season before can be placed.",
-            ]
-        )
-        return sanitize(said, max(20, self.size.width - 2))
+        said = lines_in(chart) if chart else "No round of these seasons can be placed, so there are no curves."
+        self.put("legend", sanitize(said, self.width - 2))
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -176,7 +163,3 @@ class YearsScreen(RoundtuiScreen[int | None]):
         """The season of the year before, in the season's picture; after the oldest the newest."""
         years = self.seasons.years
         self.dismiss(years[years.index(self.year) - 1])
-
-
-_NOT_PUBLIC = "Not for the public: use the area update for that."
-_NO_CURVES = "No round of these seasons can be placed, so there are no curves."
