@@ -34,42 +34,27 @@ MOST_PROBLEMS = 50
 """How many problems are listed at once; the rest are counted."""
 
 
-class Day(click.ParamType):  # type: ignore[type-arg]
-    """A day in ISO 8601."""
+def _day(value: str) -> date:
+    from roundtui.domain.text import parse_day
 
-    name = "date"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
-        """The day, or wrong usage."""
-        if isinstance(value, date):
-            return value
-        from roundtui.domain.text import parse_day
-
-        day = parse_day(str(value).strip())
-        if day is None:
-            self.fail(f"{value!r} is no date; write it as 2026-05-01", param, ctx)
-        return day
+    if (day := parse_day(value.strip())) is None:
+        raise click.BadParameter(f"{value!r} is no date; write it as 2026-05-01")
+    return day
 
 
-class Instant(click.ParamType):  # type: ignore[type-arg]
-    """An instant in ISO 8601."""
+def _instant(value: str) -> datetime:
+    from roundtui.store.record.chains import parse_instant
 
-    name = "instant"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
-        """The instant, or wrong usage."""
-        if isinstance(value, datetime):
-            return value
-        from roundtui.store.record.chains import parse_instant
-
-        try:
-            return parse_instant(str(value))
-        except RoundtuiError as error:
-            self.fail(f"{error.message}; {error.hint}", param, ctx)
+    try:
+        return parse_instant(value)
+    except RoundtuiError as error:
+        raise click.BadParameter(f"{error.message}; {error.hint}") from error
 
 
-DAY = Day()
-INSTANT = Instant()
+DAY = click.types.FuncParamType(_day)
+"""A day in ISO 8601."""
+INSTANT = click.types.FuncParamType(_instant)
+"""An instant in ISO 8601."""
 FOLDER = click.Path(path_type=Path)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
@@ -161,57 +146,67 @@ def so_far(what: str, done: int, total: int) -> None:
         done: How much of it is done.
         total: How much there is; 0: not known.
     """
-    _Work.so_far = what, done, total
+    if isinstance(sys.stderr, _Stream):
+        sys.stderr.line.come = what, done, total
 
 
-class _Work:
-    """A stream of a command at work: silent for a second, a terminal says how far the command has come.
+class _Line:
+    """The line on a terminal that says how far a command has come, after a second of silence.
 
-    That line makes room for whatever is written. It does not come back where a question waits for its answer, nor where
-    another program shows what was printed.
+    Args:
+        terminal: Where it is shown.
+    """
+
+    def __init__(self, terminal: TextIO) -> None:
+        self.terminal, self.guard, self.over = terminal, RLock(), Event()
+        self.began = self.spoke = monotonic()
+        self.come, self.shown, self.free = ("", 0, 0), "", True
+
+    def show(self, text: str) -> None:
+        """Put another line in place of the one shown, and of ^C, which the terminal itself may have put behind it."""
+        if text or self.shown:
+            clear = f"\r{'':{len(self.shown) + 2}}\r" if self.shown else ""
+            self.terminal.write(clear + text)
+            self.terminal.flush()
+            self.shown = text
+
+    def run(self) -> None:
+        """Show the line from time to time, until the command is over."""
+        from roundtui.domain.text import sanitize
+
+        while not self.over.wait(0.25):
+            with self.guard:
+                if self.free and monotonic() - self.spoke >= 1:
+                    what, done, total = self.come
+                    words = f"{sanitize(what, 40)}: {done:,}" + (f" of {total:,}" if total else "")
+                    words = "working" if not what or done == total else words
+                    self.show(f"{words} ({monotonic() - self.began:.0f} s; Ctrl-C stops)"[:77])
+
+
+class _Stream:
+    """A stream of a command at work, for which the line makes room.
+
+    The line does not come back where a question waits for its answer, nor where another program shows what was printed.
 
     Args:
         stream: Where words go.
-        terminal: Where the line is shown.
+        line: The line.
     """
 
-    over, guard, so_far = Event(), RLock(), ("", 0, 0)
-    began, spoke, shown, free = 0.0, 0.0, "", True
-
-    def __init__(self, stream: TextIO, terminal: TextIO) -> None:
-        self.stream, self.terminal = stream, terminal
+    def __init__(self, stream: TextIO, line: _Line) -> None:
+        self.stream, self.line = stream, line
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self.stream, name)
 
     def write(self, text: str) -> int:
         """Write as the stream does, the line taken away."""
-        with _Work.guard:
-            self.show("")
+        with self.line.guard:
+            self.line.show("")
             written = self.stream.write(text)
             if text:
-                _Work.free, _Work.spoke = text.endswith("\n") and self.stream.isatty(), monotonic()
+                self.line.free, self.line.spoke = text.endswith("\n") and self.stream.isatty(), monotonic()
         return written
-
-    def show(self, text: str) -> None:
-        """Put another line in place of the one shown, and of ^C, which the terminal itself may have put behind it."""
-        if text or _Work.shown:
-            clear = f"\r{'':{len(_Work.shown) + 2}}\r" if _Work.shown else ""
-            self.terminal.write(clear + text)
-            self.terminal.flush()
-            _Work.shown = text
-
-    def run(self) -> None:
-        """Show the line from time to time, until the command is over."""
-        from roundtui.domain.text import sanitize
-
-        while not _Work.over.wait(0.25):
-            with _Work.guard:
-                if _Work.free and monotonic() - _Work.spoke >= 1:
-                    what, done, total = _Work.so_far
-                    words = f"{sanitize(what, 40)}: {done:,}" + (f" of {total:,}" if total else "")
-                    words = "working" if not what or done == total else words
-                    self.show(f"{words} ({monotonic() - _Work.began:.0f} s; Ctrl-C stops)"[:77])
 
 
 @contextmanager
@@ -224,19 +219,16 @@ def at_work(*, app: bool) -> Iterator[None]:
     if app or not sys.stderr.isatty():
         yield
         return
-    before = sys.stdout, sys.stderr
-    out, err = (_Work(stream, sys.stderr) for stream in before)
-    _Work.began = _Work.spoke = monotonic()
-    _Work.over, _Work.free, _Work.so_far = Event(), True, ("", 0, 0)
-    sys.stdout, sys.stderr = cast("tuple[TextIO, TextIO]", (out, err))
-    showing = Thread(target=err.run, daemon=True)
+    before, line = (sys.stdout, sys.stderr), _Line(sys.stderr)
+    sys.stdout, sys.stderr = cast("Iterator[TextIO]", (_Stream(stream, line) for stream in before))
+    showing = Thread(target=line.run, daemon=True)
     showing.start()
     try:
         yield
     finally:
-        _Work.over.set()
+        line.over.set()
         showing.join()
-        err.show("")
+        line.show("")
         sys.stdout, sys.stderr = before
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import fcntl
 import gc
 import json
@@ -118,6 +119,13 @@ def pytest_unconfigure() -> None:
 
 MADE = Path(tempfile.gettempdir()) / f"roundtui-tests-{os.environ.get('PYTEST_XDIST_TESTRUNUID', os.getpid())}"
 """What the workers of one run share."""
+
+
+@atexit.register
+def _clear() -> None:
+    """Take it away after a script, which has no session that ends."""
+    if MADE.name.endswith(f"-{os.getpid()}"):
+        shutil.rmtree(MADE, ignore_errors=True)
 
 
 def made_once(name: str, make: Callable[[Path], object]) -> Path:

@@ -181,7 +181,9 @@ def verify(folder: Path, against: Path | None) -> None:
     from roundtui.store.record.lanes import device_name
 
     with closing(open_store(folder, now=datetime.now(UTC))) as conn:
-        faults = show_checks(chain(checks(conn, device_name()), check_against(conn, against) if against else ()))
+        faults = show_checks(
+            chain(checks(conn, device_name(), so_far), check_against(conn, against) if against else ())
+        )
     if faults:
         say("What to do: keep the file as it is, and see the backups; roundtui restore puts one in place.")
         raise click.exceptions.Exit(ExitCode.PROBLEM)

@@ -148,8 +148,8 @@ def export(
             if form == "datapackage":
                 from roundtui.store.exchange.package import write_package
 
-                done = write_package(here.conn, folder, to, now, so_far)
-                say(f"datapackage.json: {done.total} rows in {len(done.rows)} tables")
+                rows = write_package(here.conn, folder, to, now, so_far)
+                say(f"datapackage.json: {sum(rows.values())} rows in {len(rows)} tables")
             elif form == "ics":
                 _write_calendar(here, to, on or today(), route, now)
             else:
@@ -197,8 +197,8 @@ def import_(folder: Path, package: Path) -> None:
     from roundtui.store.exchange.importing import import_package
     from roundtui.store.exchange.package import WANTED
 
-    done = import_package(folder, package, datetime.now(UTC))
-    say(f"{folder}: {amount([(count, name.replace('_', ' ')) for name, count in done.rows.items()])}")
+    done, rows = import_package(folder, package, datetime.now(UTC))
+    say(f"{folder}: {amount([(count, name.replace('_', ' ')) for name, count in rows.items()])}")
     if done.strangers:
         say(f"not read: {', '.join(done.strangers)}")
     if done.missing:

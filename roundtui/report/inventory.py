@@ -25,7 +25,7 @@ from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, e
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.text import sanitize, spoken_day
+from roundtui.domain.text import sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
 from roundtui.report import text as numbers
@@ -96,10 +96,13 @@ def _counted(plan: SeasonPlan) -> str:
 
 
 def _plan_table(rows: Sequence[PlanRow], names: Names, width: int, on: date) -> Section:
-    said = []
+    said, room = [], width - 57
     for row in rows:
-        by = spoken_day(row.hang_by, on) if row.hang_by else "no date"
-        cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), _because(row))
+        by, why = spoken_day(row.hang_by, on) if row.hang_by else "no date", "no rule has a day"
+        if row.decided_by is not None:
+            why = spoken_days(row.decided_by.words, on) if room > 40 else row.decided_by.rule
+        why = sanitize(why, room) if room >= 10 else ""
+        cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), why)
         said.append(("bold" if row.state is PlanState.OVERDUE else "", (MARKS[row.state], *cells)))
     return numbers.tabled(" 1|Block 16|Pest 4|Traps >5|Hang by 10| 15|Because", width, said)
 
@@ -113,10 +116,6 @@ def _state(row: PlanRow) -> str:
     if row.days_left < 0:
         return f"overdue {several(-row.days_left, 'day')}{some}"
     return f"in {several(row.days_left, 'day')}{some}" if row.days_left else f"today{some}"
-
-
-def _because(row: PlanRow) -> str:
-    return as_name(row.decided_by.rule) if row.decided_by else "no rule has a day"
 
 
 def _late_section(rows: Iterable[PlanRow], names: Names) -> Section:
@@ -279,7 +278,8 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> list[Renderable
         kept = line.item in (PackItem.BODY, PackItem.LURE)
         there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
-        traps = numbers.listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if found.route else ""
+        told = found.route or room > 60
+        traps = numbers.listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if told else ""
         words = line.words + (f": {traps}" if traps else "")
         cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy), "")
         if len(words) > room:
@@ -309,19 +309,20 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
         return stacked(
             [[heading(title), paragraph("No lot is set up, or all are expired and used up: see lures.csv.")]]
         )
-    rows = []
+    rows, narrow, wide = [], width < 67, width > 100
     for lot in sorted(lots, key=lambda lot: not lot.warned):
         there, needed = lot.held.left, Fraction(lot.needed)
-        filled = "" if there is None else bar(Fraction(max(0, there)), (needed, needed))
+        filled = [] if narrow else ["" if there is None else bar(Fraction(max(0, there)), (needed, needed))]
         expires = f"{lot.expires_on.day} {lot.expires_on:%b %Y}" if lot.expires_on else "no date"
-        cells = [sanitize(lot.lot, 14), sanitize(lot.species, 5), "?" if there is None else str(there), filled]
-        cells += [str(lot.needed_next), str(lot.needed), expires, _lot_state(lot)]
+        cells = [sanitize(lot.lot, 14), sanitize(lot.species, 5), "?" if there is None else str(there), *filled]
+        cells += [str(lot.needed_next), str(lot.needed), expires, _lot_state(lot), *([_reckoned(lot)] if wide else [])]
         rows.append(("bold" if lot.warned else "", ("!" if lot.warned else "", *cells)))
     section: Section = [heading(title)]
-    columns = f" 1|Lot {14 if width > 66 else 7}|Pest 5|Left >4| 10|4 weeks >7|Season >6|Expires 11|Enough"
-    section += numbers.tabled(columns, width, rows)
-    words = "Left: last counted, plus bought, less put out since; ? not counted. 4 weeks, season: required."
-    section.append(paragraph(words))
+    named = "Lot 7|Pest 5|Left >4|4 wks >5" if narrow else "Lot 14|Pest 5|Left >4| 10|4 weeks >7"
+    ends = "Enough 11|Reckoned from" if wide else "Enough"
+    section += numbers.tabled(f" 1|{named}|Season >6|Expires 11|{ends}", width, rows)
+    words = "Left: as last counted, and bought since, less put out since; ? not counted."
+    section.append(paragraph(f"{words} 4 weeks, Season: lures that the traps will take."))
     if unknown:
         words = f"{several(unknown, 'lure')} put out since the first count, lot not recorded"
         section.append(paragraph(f"{words}: taken from no lot."))
@@ -332,6 +333,17 @@ def _lot_state(lot: LotStock) -> str:
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
         return f"to {lot.runs_out_on.day} {lot.runs_out_on:%b}"
     return {LotState.NOT_COUNTED: "", LotState.ENOUGH: "yes"}.get(lot.state, lot.state.value)
+
+
+def _reckoned(lot: LotStock) -> str:
+    """How what is left comes about."""
+    held = lot.held
+    if held.since is None:
+        return ""
+    day = f"{held.since.day} {held.since:%b}"
+    if held.counted is None:
+        return f"{held.bought} bought from {day} on, {held.used} put out"
+    return f"{held.counted} counted {day}, {held.bought} bought since, {held.used} put out"
 
 
 FOLDER = "labels"

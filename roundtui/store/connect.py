@@ -115,7 +115,13 @@ def _settle(conn: Store) -> None:
     conn.execute("PRAGMA journal_mode = WAL")  # Some network drives cannot; what it answers is accepted.
     conn.execute("PRAGMA synchronous = FULL")
     conn.execute("PRAGMA foreign_keys = ON")
+    conn.set_progress_handler(_heed, 1_000_000)
     conn.execute("PRAGMA recursive_triggers = ON")  # So that a REPLACE meets the triggers against DELETE as well.
+
+
+def _heed() -> int:
+    """Called within a long statement, and does nothing: that is when Ctrl-C is heard, which then ends the statement."""
+    return 0
 
 
 def _create(path: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from roundtui.domain.text import sanitize
-from roundtui.errors import RefusedError, RoundtuiError, StoreError
+from roundtui.errors import STOPPED, RefusedError, RoundtuiError, StoreError
 
 BACKUPS = "backups"
 """Folder of the backups, inside the scouting folder."""
@@ -20,6 +20,8 @@ BACKUPS = "backups"
 _LITTLE = 1 << 16
 """Room below which a disk counts as full: the database wants 32 KiB for what its readers share. [bytes]"""
 _UNFINISHED = re.compile(r"\.([^/\\]+)\.unfinished-[-0-9a-f]+")
+_INTERRUPTED = "interrupted"
+"""What the database says of a statement in which somebody pressed Ctrl-C."""
 _DAMAGED = ("malformed", "not a database", "no such table", "no such column", "unsupported file format", "corrupt")
 
 
@@ -57,6 +59,8 @@ def plainly(conn: sqlite3.Connection) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
+        if str(error) == _INTERRUPTED:
+            raise KeyboardInterrupt from error
         raise translated(error, conn.path if isinstance(conn, Store) else Store.path) from error
 
 
@@ -76,6 +80,8 @@ def translated(error: sqlite3.Error, path: Path) -> RoundtuiError:
             f"{name} is in use by another window or program",
             "close the other one or try again in a moment; nothing was changed",
         )
+    if said == _INTERRUPTED:
+        return STOPPED
     if is_damage(error):
         return damaged(path, str(error))
     if is_of_disk(error, path):

@@ -133,7 +133,7 @@ async def test_five_things_against_one_trap_are_all_in_sight(shed: Path, start: 
             "! the lid bears no label: its history is unknown",
             "! lot CM1 attracts CM: the body is contaminated even if it is taken out again",
         ]
-        assert lines[-2].startswith("Enter accepts a line")
+        assert lines[-2].startswith("Enter next")
     assert assembled(app) == []
 
 

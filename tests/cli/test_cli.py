@@ -408,7 +408,7 @@ def test_help_says_both_ways_and_every_command() -> None:
         ("roundtui.store.exchange.importing.import_package", ["import", "new", "out"]),
         ("roundtui.store.exchange.merge.merge", ["merge", "FARM", "a.bundle"]),
         ("roundtui.store.exchange.exchange.exchange", ["exchange", "FARM", "shared"]),
-        ("roundtui.store.bring.bring.sample", ["bring", "FARM", "SHEET", "--as", "counts", "--scout", "Ida"]),
+        ("roundtui.store.bring.bring.preview", ["bring", "FARM", "SHEET", "--as", "counts", "--scout", "Ida"]),
         ("roundtui.report.letters.material.read_material", ["letters", "FARM", "--to", "out"]),
         ("roundtui.store.folder.open_folder", ["years", "FARM", "--species", "CM"]),
         ("roundtui.store.folder.open_folder", ["season-end", "FARM", "--to", "out"]),

@@ -32,13 +32,13 @@ def section(member: Member) -> Iterator[str]:
     yield "| column | type | holds |"
     yield "| --- | --- | --- |"
     refers = {column: (other or member.name, key) for column, other, key in member.references}
-    for column, (field, blank) in zip(member.columns, member.fields, strict=True):
+    for column, field in zip(member.columns, member.fields, strict=True):
         words = field.about
         if "enum" in field.constraints:
             words += f" One of {', '.join(field.constraints['enum'])}."
         if column in refers:
             words += f" Names a row of {refers[column][0]}."
-        if blank and "lank" not in words:
+        if (field.blank or field.optional) and "lank" not in words:
             words += " May be blank."
         yield f"| `{column}` | {field.kind} | {words} |"
     yield ""

@@ -7,9 +7,7 @@ import sqlite3
 from contextlib import ExitStack, closing
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from functools import cache
 from pathlib import Path
-from tempfile import mkdtemp
 from typing import Any
 
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
@@ -25,20 +23,21 @@ from roundtui.store.record import lanes as ids
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.read import programme
 from roundtui.store.record.rows import JOURNALS
-from tests.conftest import NOW, write_folder
+from tests.conftest import NOW, made_once, write_folder
 from tests.store.changes import RegisterChange, do
 
 OFFICE = Office(rules=SHIPPED_RULES)
 ON = date(2026, 5, 20)
 
 
-@cache
 def template() -> Path:
     """A loaded store of the small programme, copied for each laptop."""
-    folder = write_folder(Path(mkdtemp(prefix="laptops-")) / "farm")
-    with closing(open_folder(folder, now=NOW).conn) as conn:
-        conn.execute("PRAGMA journal_mode = DELETE")
-    return folder / DB_NAME
+
+    def make(folder: Path) -> None:
+        with closing(open_folder(write_folder(folder), now=NOW).conn) as conn:
+            conn.execute("PRAGMA journal_mode = DELETE")
+
+    return made_once("laptops", make) / DB_NAME
 
 
 def rows_of(conn: sqlite3.Connection) -> dict[str, tuple[Any, ...]]:

@@ -342,15 +342,18 @@ class FormDialog(ModalScreen[T]):
         self.set_focus(self.query_one(f"#{to}"))
         self.say(fault_words(error))
 
+    @property
+    def room(self) -> int:
+        """Columns inside."""
+        return inside(self.app.size.width)
+
     def say(self, words: str | Sequence[str]) -> None:
         """Say something under the lines."""
         lines = [words] if isinstance(words, str) else words
         style = "bold $text-warning" if lines and lines[0].startswith("! ") else ""
-        width = inside(self.app.size.width)
-        folded = [part for line in lines for part in wrap(line, width, break_on_hyphens=False)]
         said = self.query_one("#said", Static)
-        said.display = bool(folded)
-        said.update(Content.styled("\n".join(folded), style))
+        said.display = any(lines)
+        said.update(Content.styled("\n".join(lines), style))
 
     def _say_what(self) -> None:
         for line in self.query(Save):

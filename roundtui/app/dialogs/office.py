@@ -85,7 +85,7 @@ class CallDialog(PagedDialog[list[Notified] | None]):
             who = f"{sanitize(farm.name, 20)}, {sanitize(farm.phone or 'no phone', 16)}" if farm else sanitize(code, 20)
             return f"{who}: {states}"
 
-        size = (min(68, self.app.size.width - 8), min(8, self.app.size.height - 15))
+        size = self.room, max(1, min(len(self.farms), self.app.size.height - 15))
         self.query_one("#farms", Static).update(listed(self.farms, self.marked, size, line))
 
 

@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.session import Session
 
-_ROW = 64
-"""Columns of a line on a generation at 80x24. [columns]"""
-
 
 class BiofixDialog(PagedDialog[BiofixSettled | None]):
     """Choose a generation, look at what is proposed and why, confirm its day or type another.
@@ -106,12 +103,12 @@ class BiofixDialog(PagedDialog[BiofixSettled | None]):
     def _line(self, row: BiofixRow, marked: bool) -> str:
         words = biofix_words(row, self._seasons.session.on)
         if not marked:
-            return f"  {sanitize(words, _ROW - 2)}"
+            return f"  {sanitize(words, self.room - 2)}"
         rule = row.biofix.proposal.rule if row.biofix.proposal else None
         tall = self.app.size.height >= 30
         lines = min(4, (self.app.size.height - 17) // 2)
-        source = sanitize(f"Rule {rule_name(rule.id)}: {rule.source}", lines * _ROW - 4) if rule else ""
-        return f"> {sanitize(words, (7 if tall else 4) * _ROW - 4)}\n  {source}"
+        source = sanitize(f"Rule {rule_name(rule.id)}: {rule.source}", lines * self.room - 4) if rule else ""
+        return f"> {sanitize(words, (7 if tall else 5) * self.room - 4)}\n  {source}"
 
 
 class TempsDialog(FormDialog[TempsRead | None]):

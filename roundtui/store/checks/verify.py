@@ -22,10 +22,10 @@ from roundtui.store.backup import is_store
 from roundtui.store.checks.trouble import missed
 from roundtui.store.db import DB_NAME, migrate, schema_of
 from roundtui.store.exchange.lines import SUFFIX
-from roundtui.store.exchange.merge import ABOUT, in_a_circle
+from roundtui.store.exchange.merge import ABOUT, Progress, in_a_circle
 from roundtui.store.exchange.reading import open_bundle
 from roundtui.store.failures import plainly, to_read
-from roundtui.store.record.lanes import HUB, lane_names, own_lane_name
+from roundtui.store.record.lanes import HUB, lane_ends, lane_names, own_lane_name
 from roundtui.store.record.read import setting
 from roundtui.store.record.rows import JOURNALS, STANDING, VISITS, Row, Table, is_sound
 
@@ -130,13 +130,20 @@ class Check:
     remarks: list[str] = field(default_factory=list)
     """Warnings; there may be good reasons for them."""
 
+    def look(self, progress: Progress | None, total: int) -> None:
+        """One more of so many things is looked at."""
+        self.looked_at += 1
+        if progress is not None and self.looked_at % 1000 == 0:
+            progress(self.what, self.looked_at, total)
 
-def verify(conn: sqlite3.Connection, device: str) -> Iterator[Check]:
+
+def verify(conn: sqlite3.Connection, device: str, progress: Progress | None = None) -> Iterator[Check]:
     """Check the record, one thing after the other.
 
     Args:
         conn: The store.
         device: Name of this laptop.
+        progress: Is told what is checked, how many entries were looked at, and how many there are.
 
     Returns:
         Each check as it is done. Where the file itself is damaged, or a table or view is gone, those
@@ -156,8 +163,8 @@ def verify(conn: sqlite3.Connection, device: str) -> Iterator[Check]:
             yield schema
             if "table" in gone:
                 return
-            yield _check_digests(conn)
-            yield _check_lanes(conn)
+            yield _check_digests(conn, progress)
+            yield _check_lanes(conn, progress)
             if "view" in gone:
                 return
             yield from _check_present(conn)
@@ -213,11 +220,12 @@ _LINKS = " UNION ALL ".join(
 )
 
 
-def _check_lanes(conn: sqlite3.Connection) -> Check:
+def _check_lanes(conn: sqlite3.Connection, progress: Progress | None) -> Check:
     """Walk each lane from its first entry to its newest: nothing missing, and each after the one it was made after."""
     check = Check("order of entries on each lane")
     in_part, own = bool(setting(conn, HUB)), own_lane_name(conn).split(".")[1]
     known = conn.execute("SELECT lane, label, name, last_no, last_digest FROM lanes ORDER BY name").fetchall()
+    total = sum(lane_ends(conn).values())
     for lane, label, name, last_no, last_digest in known:
         of = f"{sanitize(label, _SHOWN) or 'a laptop'} (lane {name})"
         newest, gaps, faults, twice = 0, [], [], []
@@ -231,7 +239,7 @@ def _check_lanes(conn: sqlite3.Connection) -> Check:
             if no > newest + 1:
                 gaps.append(_span(newest + 1, no - 1))
             for _, previous, entry, digest in made:
-                check.looked_at += 1
+                check.look(progress, total)
                 digests.append(digest)
                 if (no == 1 and previous) or (before and previous not in before):
                     faults.append(f"{entry}, number {no} of {of}, does not follow what stands before it")
@@ -268,12 +276,12 @@ def _span(first: int, last: int) -> str:
     return str(first) if first == last else f"{first} to {last}"
 
 
-def _check_digests(conn: sqlite3.Connection) -> Check:
+def _check_digests(conn: sqlite3.Connection, progress: Progress | None) -> Check:
     check = Check("digests of entries")
-    lanes = lane_names(conn)
+    lanes, total = lane_names(conn), sum(lane_ends(conn).values())
     for table in JOURNALS:
         for row in conn.execute(f"SELECT {table.whole} FROM {table.name}"):  # noqa: S608
-            check.looked_at += 1
+            check.look(progress, total)
             if not is_sound(table, row, lanes):
                 check.faults.append(f"{table.kind or 'entry'} {row[0]} is not what was recorded")
     return check

@@ -36,6 +36,7 @@ from roundtui.store.exchange.package import (
     KEPT_KEYS,
     WANTED,
     WEATHER,
+    Field,
     Member,
     PackageError,
     described,
@@ -44,7 +45,7 @@ from roundtui.store.exchange.package import (
     resource_of,
 )
 from roundtui.store.failures import plainly
-from roundtui.store.files import csv_text, regular, whole_file, whole_folder
+from roundtui.store.files import csv_text, plain_text, regular, whole_file, whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.record.read import put_setting
 from roundtui.store.record.rows import JOURNALS, Row, Table
@@ -78,57 +79,43 @@ class Package(Frozen):
     missing: tuple[str, ...] = ()
     """What decides what is shown or withheld and was not looked for when the package was written."""
 
-    def rows(self, member: Member) -> Iterator[tuple[int, dict[str, Any]]]:
-        """Rows of a table, each with its line.
+    def rows(self, member: Member | str) -> Iterator[tuple[int, dict[str, Any]]]:
+        """Rows of a table by column, each with its line; what is at its default is left out.
 
         Args:
-            member: The table.
+            member: The table; its name where it is of a kind of entries that is unknown here. Columns that are unknown
+                here are read as the descriptor says.
 
         Raises:
             PackageError: A row cannot be read.
         """
-        for line, header, cells in self._cells(member.name):
-            if tuple(header) != member.columns:
-                raise self.wrong(member, 1, f"its columns are not {', '.join(member.columns)}")
-            try:
-                yield line, member.values(cells)
-            except ValueError as error:
-                raise self.wrong(member, line, str(error)) from error
-
-    def said(self, member: Member | str) -> Iterator[tuple[int, dict[str, Any], str]]:
-        """What the entries of a table say, by name, each with its line and its digest.
-
-        Columns that are unknown here are read as the descriptor says; what is missing is at its default.
-
-        Args:
-            member: The table; its name where it is of a kind that is unknown here.
-
-        Raises:
-            PackageError: A row cannot be read.
-        """
-        name = member if isinstance(member, str) else member.name
-        known = {} if isinstance(member, str) else dict(zip(member.columns, member.fields, strict=True))
-        columns = self.columns.get(name, {})
-        kind = self.kinds.get(name) or (member.journal.kind if isinstance(member, Member) and member.journal else "")
-        for line, header, cells in self._cells(name):
-            said: dict[str, Any] = {"kind": kind}
-            for column, cell in zip(header, cells, strict=True):
-                field = known[column][0] if column in known else described(columns.get(column, {}))
+        name, only, known = str(member), False, dict[str, Field]()
+        if isinstance(member, Member):
+            name, only = member.name, member.journal is None
+            known = dict(zip(member.columns, member.fields, strict=True))
+        fields: list[Field] = []
+        for line, header, cells in self.cells(name, tuple(known) if only else ()):
+            fields = fields or [known.get(one) or described(self.columns[name].get(one, {})) for one in header]
+            row = {}
+            for column, field, cell in zip(header, fields, cells, strict=True):
                 try:
                     value = field.read(cell)
                 except ValueError as error:
-                    raise self.wrong(member, line, f"{column} is no {field.kind}") from error
+                    raise self.wrong(name, line, f"{column} is no {field.kind}") from error
                 if not field.optional or value != field.default:
-                    said[column] = value
-            extra = said.pop("extra", "")
-            if extra:
-                try:
-                    said |= decoded_object(extra.encode())
-                except (WrongLineError, UnicodeEncodeError) as error:
-                    raise self.wrong(member, line, "extra is no JSON object") from error
-            yield line, said, str(said.pop("sha256", ""))
+                    row[column] = value
+            yield line, row
 
-    def _cells(self, name: str) -> Iterator[tuple[int, list[str], list[str]]]:
+    def cells(self, name: str, columns: tuple[str, ...]) -> Iterator[tuple[int, list[str], list[str]]]:
+        """Rows of a table as the texts of its cells, each with its line and the header.
+
+        Args:
+            name: The table.
+            columns: Its columns, where it may have no other.
+
+        Raises:
+            PackageError: A row is none.
+        """
         with self.files[name].open(encoding="utf-8", newline="") as file:
             reader = csv.reader(file, strict=True)
             line = 1
@@ -136,24 +123,25 @@ class Package(Frozen):
                 header = next(reader, [])
                 if len(set(header)) != len(header):
                     raise self.wrong(name, 1, "a column is there twice")
+                if columns and tuple(header) != columns:
+                    raise self.wrong(name, 1, f"its columns are not {', '.join(columns)}")
                 for cells in reader:
                     line = reader.line_num
                     if len(cells) != len(header):
                         raise self.wrong(name, line, f"{len(cells)} fields where the header has {len(header)}")
-                    yield line, header, cells
+                    yield line, header, list(map(plain_text, cells))
             except (csv.Error, ValueError) as error:
                 raise self.wrong(name, line, str(error)) from error
 
-    def wrong(self, member: Member | str, line: int, words: str) -> PackageError:
+    def wrong(self, name: str, line: int, words: str) -> PackageError:
         """What is said of a row that cannot be taken.
 
         Args:
-            member: Its table.
+            name: Its table.
             line: Its line.
             words: What is wrong with it.
         """
-        path = f"{DATA}/{member}.csv" if isinstance(member, str) else member.path
-        return PackageError(f"{self.name}: line {line} of {path}: {sanitize(words, 200)}")
+        return PackageError(f"{self.name}: line {line} of {DATA}/{name}.csv: {sanitize(words, 200)}")
 
 
 def open_package(where: Path, members: tuple[Member, ...]) -> Package:
@@ -259,48 +247,19 @@ def _checked(folder: Path, file: str, resource: dict[str, Any] | None, name: str
     return path
 
 
-def set_up_file(package: Package, member: Member) -> bytes:
-    """A table of the set-up as the set-up file it came from.
-
-    Args:
-        package: The package.
-        member: The table.
-
-    Raises:
-        PackageError: A row cannot be read.
-    """
-    kinds = [field.kind for field, _ in member.fields]
-    rows = (
-        [
-            ("yes" if value else "no") if kind == "boolean" else "" if value is None else value
-            for kind, value in zip(kinds, values.values(), strict=True)
-        ]
-        for _, values in package.rows(member)
-    )
-    return csv_text([member.columns, *rows], quoted=True).encode()
-
-
 _AT_ONCE = 1000
 
 
-class Imported(Frozen):
-    """What an import brought."""
-
-    rows: dict[str, int]
-    """Rows by table."""
-    strangers: tuple[str, ...]
-    """Resources of the package that were not read."""
-    missing: tuple[str, ...] = ()
-    """What decides what is shown or withheld and is not in the package."""
-
-
-def import_package(folder: Path, package: Path, now: datetime) -> Imported:
+def import_package(folder: Path, package: Path, now: datetime) -> tuple[Package, dict[str, int]]:
     """Make a scouting folder of a package; it is there whole, or not at all.
 
     Args:
         folder: The folder to make; one that is there must be empty.
         package: The package's folder, or its ``datapackage.json``.
         now: Instant of the import.
+
+    Returns:
+        The package, and how many rows of each table it brought.
 
     Raises:
         RefusedError: The folder holds something, or the package is not what an export wrote.
@@ -315,8 +274,7 @@ def import_package(folder: Path, package: Path, now: datetime) -> Imported:
         tables = members(pattern)
     read = open_package(package, tables)
     with whole_folder(folder) as new:
-        rows = _fill(new, read, tables, now)
-    return Imported(rows, read.strangers, read.missing)
+        return read, _fill(new, read, tables, now)
 
 
 def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> dict[str, int]:
@@ -327,7 +285,9 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
     for file in FILES:
         name = file.name.removesuffix(".csv")
         if name in package.files:
-            (folder / file.name).write_bytes(set_up_file(package, by_name[name]))
+            columns = by_name[name].columns
+            lines = [cells for _, _, cells in package.cells(name, columns)]
+            (folder / file.name).write_bytes(csv_text([columns, *lines], quoted=True).encode())
     for name in filter(is_carried, package.files):
         if name != KEPT:
             with whole_file(folder / name) as carried:
@@ -365,11 +325,11 @@ def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> 
     statement = f"INSERT INTO {member.table} ({listed}) VALUES ({marks})"  # noqa: S608
     count = 0
     with plainly(conn), transaction(conn):
-        for line, values in package.rows(member):
+        for line, row in package.rows(member):
             try:
-                conn.execute(statement, tuple(values.values()))
+                conn.execute(statement, [row[column] for column in member.columns])
             except sqlite3.IntegrityError as error:
-                raise package.wrong(member, line, f"it breaks a limit: {error}") from error
+                raise package.wrong(member.name, line, f"it breaks a limit: {error}") from error
             count += 1
     return count
 
@@ -387,7 +347,8 @@ def _add_entries(
                 try:
                     staging.add(conn, [row for _, row in batch])
                 except staging.WrongRowError as error:
-                    raise package.wrong(member, batch[error.at][0], error.message) from error
+                    name = member if isinstance(member, str) else member.name
+                    raise package.wrong(name, batch[error.at][0], error.message) from error
         today, newer = now.astimezone().date(), package.schema > SCHEMA_VERSION
         added, _ = merge.take_staged(conn, package.name, today, newer=newer)
     return {table.name: added[table.kind] for table in JOURNALS}
@@ -395,8 +356,12 @@ def _add_entries(
 
 def _entries(package: Package, member: Member | str) -> Iterator[tuple[int, tuple[Table, Row]]]:
     newer = package.schema > SCHEMA_VERSION
-    for line, said, digest in package.said(member):
+    name = member if isinstance(member, str) else member.name
+    kind = member.journal.kind if isinstance(member, Member) and member.journal else package.kinds.get(name, "")
+    for line, row in package.rows(member):
+        said = {"kind": kind, **row}
+        extra, digest = said.pop("extra", ""), str(said.pop("sha256", ""))
         try:
-            yield line, row_of(said, digest, newer=newer)
-        except WrongLineError as error:
-            raise package.wrong(member, line, error.message) from error
+            yield line, row_of(said | (decoded_object(extra.encode()) if extra else {}), digest, newer=newer)
+        except (WrongLineError, UnicodeEncodeError) as error:
+            raise package.wrong(name, line, str(error)) from error

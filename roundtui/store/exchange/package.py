@@ -17,7 +17,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as dataclass_fields
 from datetime import date, datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -30,7 +30,8 @@ from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.checks.verify import verify
 from roundtui.store.db import SCHEMA_VERSION, one_view
-from roundtui.store.files import csv_text, plain_text, safe_cell, whole_file, write_whole
+from roundtui.store.exchange.merge import Progress
+from roundtui.store.files import csv_text, safe_cell, whole_file, write_whole
 from roundtui.store.office import office_content, office_here, office_names
 from roundtui.store.record.lanes import device_name, lane_names
 from roundtui.store.record.read import programme, put_setting
@@ -53,50 +54,26 @@ class Field(Frozen):
     """What it holds where nothing is said of it."""
     optional: bool = False
     """Whether it has a default at all."""
+    blank: bool = False
+    """Whether a blank cell stands for no value."""
 
     def read(self, cell: str) -> Any:
-        """A value as an entry says it, from its cell.
+        """A value as an entry says it, or a table keeps it, from its cell.
 
         Args:
-            cell: The cell.
+            cell: The cell, as a text that is not escaped.
 
         Raises:
             ValueError: It is none.
         """
-        if not cell and self.optional and self.default is None:
-            return None
-        if not cell and self.kind in ("boolean", "integer"):
+        if not cell and (self.blank or (self.optional and self.default in (None, ""))):
+            return self.default
+        if self.kind == "boolean":
+            return ("no", "yes").index(cell) == 1
+        form = {"integer": "-?[0-9]+", "number": NUMBER}.get(self.kind)
+        if form and not re.fullmatch(form, cell):
             raise ValueError(cell)
-        value = kept_cell(cell, self.kind) if cell else ""
-        return value == 1 if self.kind == "boolean" else value
-
-
-def kept_cell(cell: str, kind: str) -> Any:
-    """A value as a table keeps it, from its cell.
-
-    Args:
-        cell: The cell.
-        kind: Type of its column.
-
-    Raises:
-        ValueError: It is none.
-    """
-    if kind == "boolean":
-        if cell not in ("yes", "no"):
-            raise ValueError(cell)
-        return int(cell == "yes")
-    if kind == "integer":
-        if not (cell.isascii() and cell.lstrip("-").isdigit()):
-            raise ValueError(cell)
-        return int(cell)
-    if kind == "number":
-        try:
-            if not Decimal(cell).is_finite():
-                raise ValueError(cell)
-        except InvalidOperation as error:
-            raise ValueError(cell) from error
-        return cell
-    return plain_text(cell)
+        return int(cell) if self.kind == "integer" else cell
 
 
 def described(said: Mapping[str, Any]) -> Field:
@@ -193,8 +170,8 @@ class Member:
     """Columns in order."""
     key: tuple[str, ...]
     """Columns that tell its rows apart."""
-    fields: tuple[tuple[Field, bool], ...] = ()
-    """Of each column, what it is and whether a blank cell stands for no value."""
+    fields: tuple[Field, ...] = ()
+    """What each column is."""
     references: tuple[Reference, ...] = ()
     """Columns that name rows of other tables."""
     journal: Table | None = None
@@ -218,24 +195,7 @@ class Member:
         Args:
             row: Its values, as the columns have them.
         """
-        return [_cell(value, field.kind) for value, (field, _) in zip(row, self.fields, strict=True)]
-
-    def values(self, cells: Iterable[str]) -> dict[str, Any]:
-        """A row from its cells, by column, each value as the store has it.
-
-        Args:
-            cells: One for each column.
-
-        Raises:
-            ValueError: A cell cannot be read; the message names its column.
-        """
-        found = {}
-        for column, cell, (kept, may_be_none) in zip(self.columns, cells, self.fields, strict=True):
-            try:
-                found[column] = None if not cell and may_be_none else kept_cell(cell, kept.kind)
-            except (ValueError, InvalidOperation) as error:
-                raise ValueError(f"{column} is no {kept.kind}") from error
-        return found
+        return [_cell(value, field.kind) for value, field in zip(row, self.fields, strict=True)]
 
     def shown(self, row: Row, lanes: Mapping[int, str]) -> Row:
         """A row as the columns have it: an entry with the name of its lane, and digests in words.
@@ -293,7 +253,7 @@ def _entries(table: Table) -> Member:
         table.name,
         tuple(name for name, _ in fields),
         ("id",),
-        tuple((field, field.optional) for _, field in fields),
+        tuple(field for _, field in fields),
         place + own,
         table,
     )
@@ -343,7 +303,8 @@ def _made(conn: sqlite3.Connection, member: Member) -> Member:
     fields = []
     for column in member.columns:
         kind, may_be_none = said.get(column, ("TEXT", False))
-        fields.append((FIELDS.get(column) or Field(_KINDS.get(kind, "string"), f"The entry's {column}."), may_be_none))
+        known = FIELDS.get(column) or Field(_KINDS.get(kind, "string"), f"The entry's {column}.")
+        fields.append(replace(known, blank=may_be_none))
     return replace(member, fields=tuple(fields))
 
 
@@ -367,7 +328,7 @@ def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
         digest: SHA-256 of its file.
     """
     fields = []
-    for column, (kept, _) in zip(member.columns, member.fields, strict=True):
+    for column, kept in zip(member.columns, member.fields, strict=True):
         said: dict[str, Any] = {"name": column, "type": kept.kind, "description": kept.about}
         if kept.optional:
             said["default"] = kept.default
@@ -406,25 +367,11 @@ def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
 _AT_ONCE = 1000
 Keeps = Callable[[Member, dict[str, Any]], bool]
 """Says of a table and a row, by column, whether the row is written."""
-Told = Callable[[str, int, int], object]
-"""Told how far long work has come: what is worked on, how much is done, of how much."""
-
-
-class Exported(Frozen):
-    """What was written."""
-
-    rows: dict[str, int]
-    """Rows by table."""
-
-    @property
-    def total(self) -> int:
-        """Rows of all tables."""
-        return sum(self.rows.values())
 
 
 def write_package(
-    conn: sqlite3.Connection, folder: Path, to: Path, now: datetime, told: Told | None = None
-) -> Exported:
+    conn: sqlite3.Connection, folder: Path, to: Path, now: datetime, progress: Progress | None = None
+) -> dict[str, int]:
     """Write the whole record as a data package: a table a CSV file, and what they are in ``datapackage.json``.
 
     Args:
@@ -432,7 +379,10 @@ def write_package(
         folder: The scouting folder, for the office's own files.
         to: Folder to write into; files of an earlier package there are replaced.
         now: Instant of writing.
-        told: Told after each batch what is written, how many rows of it, and 0.
+        progress: Is told the table, how many of its rows are written, and how many there are.
+
+    Returns:
+        Rows by table.
 
     Raises:
         StoreError: The store cannot be read, or a file not be written.
@@ -440,12 +390,12 @@ def write_package(
     with one_view(conn):
         carried = dict(_carried(conn, folder))
         copied = [_copy(name, content, to / DATA / name) for name, content in carried.items()]
-        rows = write_tables(conn, to, members(conn), now, more=copied, told=told)
+        rows = write_tables(conn, to, members(conn), now, more=copied, progress=progress)
     for old in (to / DATA).rglob("*"):
         name = old.relative_to(to / DATA).as_posix()
         if name not in carried and is_carried(name):
             old.unlink()
-    return Exported(rows)
+    return rows
 
 
 def write_tables(
@@ -456,7 +406,7 @@ def write_tables(
     keeps: Keeps | None = None,
     *,
     more: Sequence[dict[str, Any]] = (),
-    told: Told | None = None,
+    progress: Progress | None = None,
 ) -> dict[str, int]:
     """Write tables and what describes them, inside one view of the store.
 
@@ -467,7 +417,7 @@ def write_tables(
         now: Instant of writing.
         keeps: Says of a table and a row, by column, whether it is written; None: all are.
         more: Further files that are described.
-        told: As for ``write_package``.
+        progress: As for ``write_package``.
 
     Returns:
         Rows by table.
@@ -475,7 +425,7 @@ def write_tables(
     rows: dict[str, int] = {}
     resources = []
     for member in tables:
-        size, digest, rows[member.name] = _write_table(conn, to / member.path, member, keeps, told)
+        size, digest, rows[member.name] = _write_table(conn, to / member.path, member, keeps, progress)
         resources.append(describe(member, size, digest))
     resources += more
     descriptor = {
@@ -494,9 +444,10 @@ def write_tables(
 
 
 def _write_table(
-    conn: sqlite3.Connection, path: Path, member: Member, keeps: Keeps | None, told: Told | None
+    conn: sqlite3.Connection, path: Path, member: Member, keeps: Keeps | None, progress: Progress | None
 ) -> tuple[int, str, int]:
     digest, size, count = hashlib.sha256(), 0, 0
+    (total,) = conn.execute(f'SELECT count(*) FROM "{member.table}"').fetchone()  # noqa: S608
     rows, lanes = conn.execute(member.select), lane_names(conn)
     with whole_file(path) as file:
         batch: list[list[str]] = [list(member.columns)]
@@ -512,8 +463,8 @@ def _write_table(
                 found = [row for row in found if keeps(member, dict(zip(member.columns, row, strict=True)))]
             batch = [member.cells(row) for row in found]
             count += len(batch)
-            if told is not None:
-                told(f"rows of {member.name}", count, 0)
+            if progress is not None:
+                progress(member.name, count, total)
     return size, digest.hexdigest(), count
 
 

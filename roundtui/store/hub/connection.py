@@ -93,20 +93,36 @@ class Watch:
             self._done.set()
             thread.join()
 
+    @contextmanager
+    def cutting(self, conn: Connection[Any]) -> Iterator[None]:
+        """While another thread waits for answers: where this one is stopped, that one is too, at once.
+
+        Args:
+            conn: The connection.
+        """
+        try:
+            yield
+        except BaseException:
+            self._cut(conn)
+            raise
+
     def _sample(self, conn: Connection[Any]) -> None:
         while not self._done.wait(self.patience / 10):
             since = self._since
             if since is not None and time.monotonic() - since >= self.patience:
-                import socket
-
                 self.cut = True
-                with suppress(Exception):
-                    line = socket.socket(fileno=conn.fileno())
-                    try:
-                        line.shutdown(socket.SHUT_RDWR)
-                    finally:
-                        line.detach()
+                self._cut(conn)
                 return
+
+    def _cut(self, conn: Connection[Any]) -> None:
+        import socket
+
+        with suppress(Exception):
+            line = socket.socket(fileno=conn.fileno())
+            try:
+                line.shutdown(socket.SHUT_RDWR)
+            finally:
+                line.detach()
 
 
 @contextmanager

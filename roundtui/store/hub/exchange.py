@@ -29,10 +29,10 @@ from roundtui.store.connect import open_store
 from roundtui.store.db import SCHEMA_VERSION, transaction
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.lines import WrongLineError, read_text
-from roundtui.store.exchange.merge import take_staged
+from roundtui.store.exchange.merge import Progress, take_staged
 from roundtui.store.failures import plainly, unwritable
 from roundtui.store.hub.connection import PATIENCE, PREFIX, Watch, connected
-from roundtui.store.record.lanes import HUB, lane_names, own_lane_name, pair_of, state_folder
+from roundtui.store.record.lanes import HUB, lane_ends, lane_names, own_lane_name, pair_of, state_folder
 from roundtui.store.record.read import put_setting, setting
 from roundtui.store.record.rows import HEAD, JOURNALS, Row, Table, holding, text_of
 
@@ -186,7 +186,6 @@ _PUSH = "SELECT * FROM hub.push(%s, %s, %b, %s, %s, %s, %b, %s, %s::uuid[], %s)"
 _AT_ONCE = 2000
 _MOST_BYTES = 4_000_000
 _END = 2**62
-Progress = Callable[[str, int, int], None]
 
 
 @dataclass(slots=True)
@@ -379,6 +378,10 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
     }
     number, mark = end[1] or 0, end[2]
     caught_up = number == end[3]
+    laptop, due = this.own.rpartition(".")[2], 0
+    if not this.me["carries"]:
+        ends = {name: no for name, no in lane_ends(conn).items() if name.split(".")[1] == laptop}
+        due = sum(no - state.pushed.get(name, 0) for name, no in ends.items())
     places = groups.places()
     moved = bool(state.places) and groups.differ(state.places)
     batches: Iterator[_Batch] = _batches(this, groups, rows)
@@ -396,11 +399,10 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
         state.keep(conn)
         this.report.pushed = dict(Counter(this.report.pushed) + Counter(batch.kinds))
         if this.progress is not None:
-            done = sum(this.report.pushed.values())
-            this.progress(f"{this.name}, sent", done, 0)
+            this.progress(f"{this.name}, sent", sum(this.report.pushed.values()), due)
 
     # While the hub takes one push in, the next is put together.
-    with ThreadPoolExecutor(1) as observations:
+    with ThreadPoolExecutor(1) as sender, this.watch.cutting(this.hub):
         under_way: tuple[_Batch, Future[Any]] | None = None
         for batch in batches:
             if under_way is not None:
@@ -410,7 +412,7 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
                 *("\n".join(batch.says), b"".join(batch.digests), _lines(batch.groups)),
                 *(batch.widened, _lines(batch.widened_groups)),
             )
-            under_way = (batch, observations.submit(this.ask, _PUSH, values))
+            under_way = (batch, sender.submit(this.ask, _PUSH, values))
         if under_way is not None:
             settle(*under_way)
     if state.places != places or (this.me["carries"] and state.rows != rows):
@@ -584,6 +586,8 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
             done += len(some)
             if this.progress is not None:
                 this.progress(f"{this.name}, read", done, 0)
+        if this.progress is not None:
+            this.progress(this.name, 0, 0)
         added, fields = take_staged(this.conn, this.name, today, newer=newer, in_part=True, also=also)
     this.report.added = {kind: this.report.added.get(kind, 0) + count for kind, count in added.items()}
     this.report.fields += fields

@@ -84,7 +84,7 @@ def about_part(part: Part | None, label: str, kind: PartKind, width: int) -> str
     since = f" since {full_day(part.since)[4:]}" if part.since else ""
     place = f", {part.place}" if part.place else f", {part.trap}" if part.trap else ""
     held = f", held {' '.join(part.scents)}" if part.scents else ""
-    return sanitize(f"{part.species}, {part.state.value}{since}{place}{held}", width)
+    return sanitize(f"{part.species}{held}, {part.state.value}{since}{place}", width)
 
 
 def about_lot(known: KnownParts, lot: str, width: int) -> str:
@@ -101,7 +101,7 @@ def about_lot(known: KnownParts, lot: str, width: int) -> str:
     if found is None:
         return "! no such lot"
     load = f" {float(found.load_mg):g} mg" if found.load_mg is not None else ""
-    until = f", to be put out by {full_day(found.expires_on)}" if found.expires_on else ""
+    until = f", to {full_day(found.expires_on)[4:]}" if found.expires_on else ""
     return sanitize(f"{found.species}{load}{until}", width)
 
 
@@ -121,7 +121,7 @@ def spoken_against(found: Sequence[str], width: int, lines: int) -> Content:
 FIELDS = ("trap", "species", "body", "funnel", "lid", "lot", "reason")
 WORDS = {name: name.capitalize() for name in FIELDS} | {"lot": "Lure lot"}
 KINDS = {"body": PartKind.BODY, "funnel": PartKind.FUNNEL, "lid": PartKind.LID}
-TYPING = "Enter accepts a line and goes on   Up Down another trap   Escape to the list"
+TYPING = "Enter next   ↑↓ another trap   Esc list"
 
 
 class AssemblyScreen(RoundtuiScreen[None]):

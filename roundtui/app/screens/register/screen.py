@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from functools import partial
 
+from textual.app import ComposeResult
+from textual.containers import Container
 from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import ListScreen, TextsScreen
+from roundtui.app.screen import ListScreen, TextsScreen, texts
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
 from roundtui.app.screens.register.forms import Form
@@ -32,7 +34,9 @@ ROW_HISTORY = keys_of("season", "row-history")
 HISTORY_LINES = 8
 """Changes shown at once. [lines]"""
 DETAIL_LINES = 8
-"""Lines for the marked row at 80x24. [lines]"""
+"""Lines for the marked row below the list; a stop of a route needs two. [lines]"""
+BESIDE = 110
+"""From so many columns on it stands beside the list, which then has 76. [columns]"""
 
 
 class RegisterScreen(TextsScreen[None]):
@@ -48,7 +52,6 @@ class RegisterScreen(TextsScreen[None]):
 
     STOPPED = "The register cannot be read"
     CSS_PATH = "style.tcss"
-    PARTS = ("head", "views", "list", "detail", "said", "keys")
     KEYS = REGISTER
 
     def __init__(
@@ -65,6 +68,13 @@ class RegisterScreen(TextsScreen[None]):
         self.added = ("", "")
         """File and label of the row that was added last."""
         self.marks[self.view] = next((at for at, row in enumerate(self.rows) if label and row.label == label), 0)
+
+    def compose(self) -> ComposeResult:
+        """The views, the list and the marked row of one, what was done, the keys."""
+        yield from texts("head", "views")
+        with Container(id="both"):
+            yield from texts("list", "detail")
+        yield from texts("said", "keys")
 
     # --- going about -------------------------------------------------------------------------------------------------
 
@@ -321,16 +331,15 @@ class RegisterScreen(TextsScreen[None]):
         self.put_head(f"Traps and blocks   {len(rows)} {kind}{behind}")
         self.put("views", tabs(VIEWS, self.view, width))
         line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
-        shown = listed(
-            rows,
-            self.marks[self.view],
-            (width, max(3, height - DETAIL_LINES - 6) - 1),
-            line,
-            "  Nothing yet: a adds a row.",
-        )
-        head = Content.styled(padded(register_lines.head_line(self.view), width), "bold")
+        beside = width >= BESIDE
+        self.set_class(beside, "-beside")
+        room, below = (76, 0) if beside else (width, 2 if self.view == ROUTES else DETAIL_LINES)
+        size = room, max(2, height - below - 7)
+        shown = listed(rows, self.marks[self.view], size, line, "  Nothing yet: a adds a row.")
+        head = Content.styled(padded(register_lines.head_line(self.view), room), "bold")
         self.put("list", Content("\n").join([head, shown]))
-        self.put("detail", register_lines.detail(self.desk, self.view, row, (width, DETAIL_LINES)))
+        size = (width - room, height - 6) if beside else (width, below)
+        self.put("detail", register_lines.detail(self.desk, self.view, row, size))
         said = spoken_days(self.said or self._warning(), session.on)
         self.put("said", Content.styled(sanitize(f"  {said}", 2 * width), "bold"))
         self.put_strip()
@@ -391,7 +400,7 @@ class RowHistoryScreen(ListScreen[None]):
     def _show(self) -> None:
         width = max(40, self.size.width)
         file = self.of.file
-        self.put("head", sanitize(f" History of {file.name} {self.of.values[file.key[0]]}", width))
+        self.put_head(f"History of {file.name} {self.of.values[file.key[0]]}")
         size = width, HISTORY_LINES
         found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
         heads = [head for head, _ in found]

@@ -48,7 +48,7 @@ def head_line(view: int) -> str:
 def row_line(view: int, row: RegisterRow, *, session: Session, behind: Collection[tuple[str, str]]) -> str:
     """A row in the list."""
     state = _state(view, row, session.programme, session.on, behind)
-    return f"{_columns(view, row.values, session.programme, session.on)} {spoken_days(state, session.on)}"
+    return f"{_columns(view, row.values, session.programme, session.on)} {spoken_days(state, session.on)}".rstrip()
 
 
 def _columns(view: int, values: Values, programme: Programme, on: date) -> str:
@@ -103,7 +103,10 @@ def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[i
     (width, height), on = size, desk.session.on
     if row is None:
         return Content("")
-    lines = _sheet(view, row, on, width - 2)
+    state = _state(view, row, desk.session.programme, on, desk.behind)
+    line = row_line(view, row, session=desk.session, behind=desk.behind)
+    lines = _wrapped(spoken_days(state, on), width) if cells(line) > width - 2 else []
+    lines += _sheet(view, row, on, width - 2)
     for one in row.earlier[:1]:
         place = " ".join(f"{name} {one[name]}" for name in ("block", "row", "tree") if one[name])
         hung, down = one["hung_on"] or "day unknown", one["down_on"] or row.values["hung_on"]
