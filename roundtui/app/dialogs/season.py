@@ -22,7 +22,8 @@ from roundtui.store.season.biofix import settlement
 if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow
     from roundtui.report.figures.treatments import TreatmentChanges
-    from roundtui.report.season.seasons import Key, Seasons
+    from roundtui.report.season.chart import Key
+    from roundtui.report.season.seasons import Seasons
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.session import Session
 

@@ -207,8 +207,8 @@ def block_sections(made: DaySummary, width: int) -> list[Section]:
     return sections
 
 
-_SIGNS = {"*": "highest", "+": "sum", "~": "weeks", "!": "few", "w": "weak", "»": "past high"}
-_VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "~"}
+_SIGNS = {"*": "highest", "+": "sum", "/": "weeks", "!": "few", "w": "weak", "»": "past high"}
+_VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "/"}
 _SHORT = {Status.CANNOT_TELL: "unknown", Status.NO_RULE: "no rule", Status.NOT_READ: "not read"}
 
 
