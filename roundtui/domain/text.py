@@ -151,6 +151,7 @@ def parse_day(text: str) -> date | None:
     return day if YEARS[0] <= day.year <= YEARS[1] else None
 
 
+@lru_cache(maxsize=4096)
 def spoken_day(day: date, today: date) -> str:
     """A day as people say it: ``Tue 15 Jul``, with its year where that is not this one.
 

@@ -62,7 +62,7 @@ def percent(row: SampleRow) -> str:
     """
     plan = row.plan
     edges = [plan.low, plan.high] if plan is not None and plan.measure is Measure.SHARE else []
-    return numbers.figure(row.share * 100, [edge * 100 for edge in edges if edge is not None])
+    return numbers.figure(row.share * 100, tuple(edge * 100 for edge in edges if edge is not None))
 
 
 def per_unit(row: SampleRow) -> str:
@@ -73,7 +73,7 @@ def per_unit(row: SampleRow) -> str:
     """
     plan = row.plan
     edges = [plan.low, plan.high] if plan is not None and plan.measure is Measure.MEAN else []
-    return numbers.figure(row.per_unit, [edge for edge in edges if edge is not None])
+    return numbers.figure(row.per_unit, tuple(edge for edge in edges if edge is not None))
 
 
 def interval_words(interval: tuple[float, float], by_trees: tuple[float, float] | None = None) -> str:

@@ -30,7 +30,8 @@ NONE = "–"
 _MOST_DECIMALS = 6
 
 
-def figure(value: Fraction | None, edges: Iterable[Fraction] = (), *, decimals: int = 1) -> str:
+@lru_cache(maxsize=4096)
+def figure(value: Fraction | None, edges: tuple[Fraction, ...] = (), *, decimals: int = 1) -> str:
     """Write a rate so that rounding never moves it over an edge of its band.
 
     Args:
@@ -43,17 +44,16 @@ def figure(value: Fraction | None, edges: Iterable[Fraction] = (), *, decimals: 
     """
     if value is None:
         return NONE
-    sides = tuple(edges)
     # In whole numbers: sums and comparisons of fractions take ten times as long.
     top, bottom = value.as_integer_ratio()
     for places in range(decimals, _MOST_DECIMALS + 1):
         power = 10**places
         rounded, rest = divmod(top * power, bottom)
         rounded += 2 * rest > bottom or (2 * rest == bottom and rounded % 2)
-        if all(_side(rounded, power, edge) == _side(top, bottom, edge) for edge in sides):
+        if all(_side(rounded, power, edge) == _side(top, bottom, edge) for edge in edges):
             digits = str(abs(rounded)).rjust(places + 1, "0")
             return f"{'-' if rounded < 0 else ''}{digits[: -places or None]}{f'.{digits[-places:]}' if places else ''}"
-    edge = min(sides, key=lambda side: abs(side - value))
+    edge = min(edges, key=lambda side: abs(side - value))
     return f"{'<' if value < edge else '>'}{number(edge)}"
 
 

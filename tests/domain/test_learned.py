@@ -10,7 +10,7 @@ from random import Random
 import pytest
 
 from roundtui.domain.entries import Visit
-from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence, settles, side_words, sure_words
+from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence, interval_words, settles, side_words
 from roundtui.domain.figures.figures import Reading, Series, block_figure
 from roundtui.domain.figures.learned import (
     NOTHING,
@@ -206,27 +206,20 @@ def test_where_nothing_is_compared_nothing_is_said(status: Status) -> None:
 def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> None:
     even = sureness([(5, 7), (6, 7), (5, 7)], 2, USUAL, BAND, Status.OVER)
     assert even is not None
-    assert sure_words(even, "over", BAND) == (
-        "over by the rule; how sure: could be either, 4 in 10 that many traps here would also say 5 or more; "
-        "many traps 2.7–8.3"
-    )
+    words = "could be either, 4 in 10 that many traps here would also say 5 or more"
+    assert (side_words(even, "over", BAND), interval_words(even)) == (words, "2.7–8.3")
     more = "the next reading, 10 traps in all (now 3), a fruit check; the status stands without them"
     assert settles(even, 3, BAND) == f"to know more: {more}"
     assert settles(even, 3, BAND, suspect=True) == f"to know more: the suspect traps put right, {more}"
     within = sureness([(4, 7), (4, 7), (4, 7)], 2, USUAL, BAND, Status.WITHIN)
     assert within is not None
-    assert (
-        sure_words(within, "within", BAND)
-        == "within by the rule; how sure: many traps here would say below 3: 4 in 10, 3 to 5: 4 in 10, 5 or more: "
-        "2 in 10; many traps 2.0–6.4"
-    )
+    words = "many traps here would say below 3: 4 in 10, 3 to 5: 4 in 10, 5 or more: 2 in 10"
+    assert (side_words(within, "within", BAND), interval_words(within)) == (words, "2.0–6.4")
     assert settles(within, 3, BAND) == ""
     none = sureness([(0, 7), (0, 7), (0, 7)], 2, USUAL, BAND, Status.BELOW)
     assert none is not None
-    assert sure_words(none, "below", BAND) == (
-        "below by the rule; how sure: sure, over 9 in 10 that many traps here would also say below 3; "
-        "many traps up to 0.8"
-    )
+    words = "sure, over 9 in 10 that many traps here would also say below 3"
+    assert (side_words(none, "below", BAND), interval_words(none)) == (words, "up to 0.8")
 
 
 @pytest.mark.parametrize(

@@ -502,19 +502,8 @@ def chance_words(chance: float, cuts: Sequence[float] = ()) -> str:
     return f"{tenths - any(chance < cut <= tenths / 10 for cut in cuts)} in 10"
 
 
-def sure_words(sure: Sureness, status: str, band: tuple[float, float]) -> str:
-    """How sure a status is, as it stands beside its figure: a word, always the number with it, and the interval.
-
-    Args:
-        sure: How sure it is.
-        status: The status, as ``over``.
-        band: Low and high of its rule. [moths/trap/week]
-    """
-    return f"{status} by the rule; how sure: {side_words(sure, status, band)}; many traps {interval_words(sure)}"
-
-
 def short_words(sure: Sureness) -> str:
-    """The same where there is little room: a word, where it has one, and the chance."""
+    """How sure a status is, where there is little room: a word, where it has one, and the chance."""
     return f"how sure: {f'{sure.certainty.words}, ' if sure.certainty else ''}{chance_words(sure.chance, CUTS)}"
 
 

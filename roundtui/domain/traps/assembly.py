@@ -102,7 +102,8 @@ def series_changes(programme: Programme, first: date, on: date) -> tuple[SeriesC
 
 def _within(row: Trap, first: date, on: date) -> bool:
     """Whether it was hung or taken down in a span of days."""
-    return any(day is not None and first <= day <= on for day in (row.hung_on, row.down_on))
+    hung, down = row.hung_on, row.down_on  # Asked of every hanging of all years, so without a loop.
+    return (hung is not None and first <= hung <= on) or (down is not None and first <= down <= on)
 
 
 def _hung(near: Near, row: Trap, before: Trap | None, first: date, on: date) -> Iterable[SeriesChange]:

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.figures import verdicts
 from roundtui.domain.figures.certainty import PAST_PEAK, Certainty, interval_words, settles, side_words
-from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.learned import COMPARED
 from roundtui.domain.figures.rules import rule_name
@@ -167,10 +166,7 @@ MARKS = {Status(word): mark for word, mark, *_ in WORDS["status"]}
 """What says a status without colour; the heading above spells it out."""
 TITLES = {Status(word): title for word, _, title, *_ in WORDS["status"]}
 """A status in words."""
-_STYLES = {Status.OVER: "bold red"}
-_COLUMNS = "Pest 6|Catch >7|Threshold >9|Traps >6|Days >6|Highest >7|Previous >8|"
-_COLUMNS_WIDE = 59
-_LEGEND = "Catch: per trap per week. Traps: counted of hung. Days: of exposure. Highest: highest trap."
+_LEGEND = "Catch: the number that the rule looks at. Traps: counted of hung. Days: of exposure."
 _SURE = (
     "How sure: the chance that many traps here would have said the same this week{}. Many traps: what they would "
     "likely have averaged (8 in 10). Not rated: not worked out, which is not sure. The status is the rule's and stays; "
@@ -193,38 +189,24 @@ def block_sections(made: DaySummary, width: int) -> list[Section]:
     rows, names = made.summary.blocks, Names(made.programme)
     if not rows:
         return [[heading("No trap hung in these seven days.")]]
-    legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
+    legend = f"{_LEGEND} {block_legend(rows)}"
     used = {row.sure.certainty for row in rows if row.sure}
     words = ", ".join(f"{one.words} {tenths}" for one, tenths in _TENTHS.items() if one in used)
     if used or any(row.not_rated for row in rows):
         legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
     sections: list[Section] = [[heading(legend, "")]]
-    titles, details = f" 2|Block {max(8, width - _COLUMNS_WIDE)}|{_COLUMNS}", Details(made)
+    head, details = numbers.Line([(block_head(width, weeks=False), "underline")]), Details(made)
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
         if chosen:
-            style = _STYLES.get(status, "")
-            said = (
-                (style, (mark, *_cells(row, names), "\n".join(details.lines(row, width - _INDENT)))) for row in chosen
-            )
-            section = [heading(f"{mark} {TITLES[status]}", style or "bold"), *numbers.tabled(titles, width, said)]
+            style = "bold red" if status is Status.OVER else ""
+            section: Section = [heading(f"{mark} {TITLES[status]}", style or "bold"), head]
+            for row in chosen:
+                section.append(numbers.Line([(block_line(row, names, width=width), style)]))
+                section.append(numbers.Line([("\n".join(details.lines(row, width - 4)), "")], 4))
             sections.append(section)
     sections.append(_rules(rows))
     return sections
-
-
-def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
-    edges = row.band if row.band and row.rule and row.rule.kind == "mean" else ()
-    return (
-        names.block(row.block),
-        as_name(row.species),
-        numbers.figure(row.mean_per_week, edges or ()) + _mark(row, "mean_per_week"),
-        numbers.band(row.band),
-        f"{row.counted}/{row.hung}",
-        numbers.days(row.days),
-        numbers.figure(row.max_per_week) + _mark(row, "max_per_week"),
-        numbers.figure(row.previous_per_week) + _mark(row, "previous_per_week"),
-    )
 
 
 _SIGNS = {"*": "highest", "+": "sum", "~": "weeks", "!": "few", "w": "weak", "»": "past high"}
@@ -258,8 +240,8 @@ def block_head(width: int = 80, *, weeks: bool = True) -> str:
     """Names of the columns of ``block_line``."""
     if width < NARROW:
         return f"   {'status':<8} block pest  catch  0   high{'low–high':>9} traps"
-    more = 8 if width > WIDE else 0
-    rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + " highest previous" * bool(more)
+    more = 7 if width > WIDE else 0
+    rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + "  highest previous" * bool(more)
     block, high = f"{'block':<{15 + more}}", f"0{'':{3 + more}}high"
     return f" status     {block} pest   catch  {high} threshold traps days{rest}"
 
@@ -278,14 +260,14 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | N
     pest, value = padded(row.species, 5), judged_value(row)
     if width < NARROW:
         return f"{status} {padded(row.block, 5)} {pest}{said:>6} {bar(value, row.band)}{threshold:>7} {_traps(row)}"
-    more = 8 if width > WIDE else 0
+    more = 7 if width > WIDE else 0
     line = (
         f"{status} {padded(names.block(row.block), 15 + more)} {pest}{said:>8} {bar(value, row.band, 8 + more)}"
         f"{threshold:>8} {_traps(row):<6}{numbers.days(row.days):>4}"
     )
     line += f" {trend(weeks[-8 - more :]):<{8 + more}}" if weeks is not None else ""
     if more:
-        line += "".join(f"{numbers.figure(one):>8}" for one in (row.max_per_week, row.previous_per_week))
+        line += "".join(f"{numbers.figure(one):>9}" for one in (row.max_per_week, row.previous_per_week))
     return line
 
 
@@ -337,15 +319,11 @@ def _call_words(call: Notified | None) -> str:
     return f"Call made on {day(call.notified_on)} by {as_name(call.by)}, {as_name(call.how)}"
 
 
-def _mark(row: BlockRow, key: str) -> str:
-    return ESTIMATE if row.estimates(key) else ""
-
-
 NOT_WRITTEN = dict(WORDS["not written"])
 """Set-up columns that a rule may ask for, in words."""
 
 
-_TITLE_WIDE, _INDENT = 9, 4
+_TITLE_WIDE = 9
 
 
 class Details:
@@ -371,11 +349,11 @@ class Details:
             width: Columns to fill.
             whole: Whether its grower, and last the source of its rule, are said too.
         """
-        said = []
-        for title, iso in self._said(row, whole=whole):
-            words = spoken_days(iso, self._made.summary.on)
-            first, *rest = numbers.folds(words, max(10, width - _TITLE_WIDE - 1))
-            said += [f"{title:<{_TITLE_WIDE}} {first}", *(f"{'':<{_TITLE_WIDE}} {line}" for line in rest)]
+        said, points = [], list(self._said(row, whole=whole))
+        words = spoken_days("\n".join(line for _, line in points), self._made.summary.on).split("\n")
+        for (title, _), line in zip(points, words, strict=False):
+            first, *rest = numbers.folds(line, max(10, width - _TITLE_WIDE - 1))
+            said += [f"{title:<{_TITLE_WIDE}} {first}", *(f"{'':<{_TITLE_WIDE}} {more}" for more in rest)]
         if whole and row.rule is not None:
             said += numbers.folds(f"Source: {as_note(row.rule.source)}", width)
         return said
@@ -419,7 +397,7 @@ class Details:
         if row.unlike:
             notes.append(f"readings of {row.unlike[0]} to {row.unlike[1]} days need not catch alike")
         if estimates := row.estimates("mean_per_week"):
-            notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
+            notes.append(numbers.several(estimates, "count is an estimate", "counts are estimates"))
         return "; ".join(notes)
 
     def _left_out(self, row: BlockRow) -> Iterator[str]:
