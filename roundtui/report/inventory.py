@@ -28,7 +28,7 @@ from roundtui.domain.programme.farm import Programme, grouped
 from roundtui.domain.text import sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
-from roundtui.report import text as numbers
+from roundtui.report import text
 from roundtui.report.bars import bar
 from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, several, stacked, titled
 from roundtui.store.inventory import PlanRecord
@@ -81,7 +81,7 @@ def _visits_section(rules: Sequence[VisitRule]) -> Section:
         )
         holds = ", ".join(filter(None, limits)) or "all"
         section.append(
-            paragraph(f"{holds}: {every_words(rule.every)}. Source: {sanitize(rule.source, numbers.NOTE_WIDTH)}")
+            paragraph(f"{holds}: {every_words(rule.every)}. Source: {sanitize(rule.source, text.NOTE_WIDTH)}")
         )
     return section
 
@@ -104,7 +104,7 @@ def _plan_table(rows: Sequence[PlanRow], names: Names, width: int, on: date) -> 
         why = sanitize(why, room) if room >= 10 else ""
         cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), why)
         said.append(("bold" if row.state is PlanState.OVERDUE else "", (MARKS[row.state], *cells)))
-    return numbers.tabled(" 1|Block 16|Pest 4|Traps >5|Hang by 10| 15|Because", width, said)
+    return text.tabled(" 1|Block 16|Pest 4|Traps >5|Hang by 10| 15|Because", width, said)
 
 
 def _state(row: PlanRow) -> str:
@@ -171,7 +171,7 @@ def needed_section(needed: Mapping[tuple[str, str], Needed], names: Names) -> Se
 
 def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
     """What every rule says of the blocks that are still to be hung."""
-    section: list[str | numbers.Line] = []
+    section: list[str | text.Line] = []
     sources: dict[str, str] = {}
     for row in rows:
         if row.state is PlanState.HUNG:
@@ -180,7 +180,7 @@ def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
         for reason in row.reasons:
             on = reason.on.isoformat() if reason.on else "no day"
             place = ", another place's date" if reason.elsewhere else ""
-            said.append(f"{on}{place}: {sanitize(reason.words, numbers.NOTE_WIDTH)} [{as_name(reason.rule)}]")
+            said.append(f"{on}{place}: {sanitize(reason.words, text.NOTE_WIDTH)} [{as_name(reason.rule)}]")
             sources.setdefault(reason.rule, reason.source)
         section.append(paragraph(f"{names.place(row.block)}, {sanitize(row.species, 5)}, {row.why}"))
         section += [paragraph(words, 4) for words in said]
@@ -279,14 +279,14 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> list[Renderable
         there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
         told = found.route or room > 60
-        traps = numbers.listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if told else ""
+        traps = text.listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if told else ""
         words = line.words + (f": {traps}" if traps else "")
         cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy), "")
         if len(words) > room:
             whole.append(paragraph(f"{line.item.value.capitalize()}{f' {of}' if of else ''}: {words}"))
         rows.append(("", ("!" if buy else "", *cells, sanitize(words, room))))
     columns = " 1|Item 13|For 14|Need >4|There >5|Buy >4| 1|"
-    section: Section = [heading(title), *numbers.tabled(columns, width, rows), *whole]
+    section: Section = [heading(title), *text.tabled(columns, width, rows), *whole]
     if any(line.in_store is None for line in found.lines):
         section.append(paragraph("? not counted: the stock page (3) takes a count."))
     cautions = {PackItem.LURE: LURES, PackItem.KILL_STRIP: KILL_STRIP}
@@ -320,7 +320,7 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
     section: Section = [heading(title)]
     named = "Lot 7|Pest 5|Left >4|4 wks >5" if narrow else "Lot 14|Pest 5|Left >4| 10|4 weeks >7"
     ends = "Enough 11|Reckoned from" if wide else "Enough"
-    section += numbers.tabled(f" 1|{named}|Season >6|Expires 11|{ends}", width, rows)
+    section += text.tabled(f" 1|{named}|Season >6|Expires 11|{ends}", width, rows)
     words = "Left: as last counted, and bought since, less put out since; ? not counted."
     section.append(paragraph(f"{words} 4 weeks, Season: lures that the traps will take."))
     if unknown:

@@ -15,8 +15,7 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from roundtui.domain.entries import Notified, Sample, SampleKind, Visit
-from roundtui.domain.figures import integrity as integrity_of
-from roundtui.domain.figures import upkeep, verdicts
+from roundtui.domain.figures import integrity, upkeep, verdicts
 from roundtui.domain.figures.blocks import DaysToGather, Record, block_row, block_status
 from roundtui.domain.figures.figures import FEW_TRAPS, Series, block_figure, by_block, read_in, series, window_start
 from roundtui.domain.figures.history import History, Observations
@@ -64,9 +63,7 @@ def summarise(
     Returns:
         Figures in exact fractions; lists in the order in which they are read.
     """
-    found = integrity_of.examine(
-        programme, history.scent, on, history.assembled, history.bodies, suspect=history.suspect
-    )
+    found = integrity.examine(programme, history.scent, on, history.assembled, history.bodies, suspect=history.suspect)
     blocks = _blocks_of(programme, route)
     every, others, over = {}, [], window_start(on - timedelta(days=NOTIFIED_DAYS))
     for trap, hangings in programme.hangings.items():
@@ -130,7 +127,7 @@ def trends(
     Returns:
         For each week a mean over valid traps, or None where no trap was read. [moths/trap/week]
     """
-    found = integrity_of.examine(programme, history.scent, on, history.assembled, history.bodies)
+    found = integrity.examine(programme, history.scent, on, history.assembled, history.bodies)
     every = {trap: series(rows, history.visits.get(trap, ()), found) for trap, rows in programme.hangings.items()}
     days = [on - timedelta(weeks=back) for back in reversed(range(number))]
     return {key: tuple(block_figure(group, day).mean for day in days) for key, group in by_block(every).items()}
@@ -220,9 +217,7 @@ def _without_unlikely(
         yield f"unlikely count in {traps}, to be checked; {then.value} without it"
 
 
-def _before(
-    record: Record, key: tuple[str, str], group: Sequence[Series], found: integrity_of.Integrity
-) -> Iterable[str]:
+def _before(record: Record, key: tuple[str, str], group: Sequence[Series], found: integrity.Integrity) -> Iterable[str]:
     """What a status was before counts of the seven days were corrected or withdrawn, where it was another one."""
     block, species = key
     programme, visits = record.programme, record.history.visits

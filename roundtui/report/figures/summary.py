@@ -20,7 +20,7 @@ from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.farm import grouped, natural_key
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
-from roundtui.report import text as numbers
+from roundtui.report import text
 from roundtui.report.bars import NARROW, WIDE, bar, trend
 from roundtui.report.text import WORDS, Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
 
@@ -43,7 +43,7 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     for row in rows:
         blocks.setdefault(row.block, []).append(f"{as_name(row.trap)} {_unread_words(row)}")
     said = (f"{f'{names.place(block)}: ' if block else ''}{'; '.join(traps)}." for block, traps in blocks.items())
-    return titled(f"Not read: {numbers.several(len(rows), 'trap')}", said)
+    return titled(f"Not read: {text.several(len(rows), 'trap')}", said)
 
 
 def _in(block: str, names: Names) -> str:
@@ -68,7 +68,7 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
         names = as_name(row.trap), as_name(row.item)
         cells = ("!" if late else "", *names, _due(row.days_overdue), _because(row))
         said.append(("bold" if late else "", cells))
-    section: Section = [heading("Upkeep"), *numbers.tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
+    section: Section = [heading("Upkeep"), *text.tabled(" 2|Trap 10|Item 10|Due 13|Because", width, said)]
     if any(row.assumed for row in rows):
         section.append(paragraph("assumed: the usual life of the species, counted from hanging; no lot on record."))
     if any(row.item == "kill-strip" for row in rows):
@@ -80,20 +80,18 @@ def _due(days_overdue: int | None) -> str:
     if days_overdue is None or days_overdue == 0:
         return "now"
     return (
-        f"{numbers.several(days_overdue, 'day')} over"
-        if days_overdue > 0
-        else f"in {numbers.several(-days_overdue, 'day')}"
+        f"{text.several(days_overdue, 'day')} over" if days_overdue > 0 else f"in {text.several(-days_overdue, 'day')}"
     )
 
 
 def _because(row: verdicts.UpkeepDue) -> str:
     words = []
     if row.why == "catch" and row.catch is not None:
-        words.append(f"{numbers.several(row.catch, 'moth')} on it")
+        words.append(f"{text.several(row.catch, 'moth')} on it")
     if row.since is not None:
         words.append(f"in since {spoken_days(day(row.since))}")
     if row.life_days is not None:
-        words.append(f"lasts {numbers.several(row.life_days, 'day')}")
+        words.append(f"lasts {text.several(row.life_days, 'day')}")
     if row.assumed:
         words.append("assumed")
     return ", ".join(words) or as_name(row.why)
@@ -129,7 +127,7 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
     section: Section = [heading(f"Needs attention ({len(items) + bool(unread)})" if items else read)]
     if unread:
-        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {numbers.listed(unread)}."))
+        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {text.listed(unread)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
@@ -195,15 +193,15 @@ def block_sections(made: DaySummary, width: int) -> list[Section]:
     if used or any(row.not_rated for row in rows):
         legend = f"{legend} {_SURE.format(f' ({words} in 10)' if words else '')}"
     sections: list[Section] = [[heading(legend, "")]]
-    head, details = numbers.Line([(block_head(width, weeks=False), "underline")]), Details(made)
+    head, details = text.Line([(block_head(width, weeks=False), "underline")]), Details(made)
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
         if chosen:
             style = "bold red" if status is Status.OVER else ""
             section: Section = [heading(f"{mark} {TITLES[status]}", style or "bold"), head]
             for row in chosen:
-                section.append(numbers.Line([(block_line(row, names, width=width), style)]))
-                section.append(numbers.Line([("\n".join(details.lines(row, width - 4)), "")], 4))
+                section.append(text.Line([(block_line(row, names, width=width), style)]))
+                section.append(text.Line([("\n".join(details.lines(row, width - 4)), "")], 4))
             sections.append(section)
     sections.append(_rules(rows))
     return sections
@@ -223,7 +221,7 @@ def judged_words(row: BlockRow) -> str:
     """The same in words, with ``*`` or ``+`` behind it where it is not the mean; a blank where it is."""
     value = judged_value(row)
     sign = _VALUE_OF.get(row.rule.kind, "") if row.rule is not None and value is not None else ""
-    return f"{'-' if value is None else numbers.figure(value, row.band or ())}{sign or ' '}"
+    return f"{'-' if value is None else text.figure(value, row.band or ())}{sign or ' '}"
 
 
 def _traps(row: BlockRow) -> str:
@@ -256,18 +254,18 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | N
         width: Columns there are: below 78 name, days and weeks are left out; over 119 all is longer, and there is more.
     """
     word, said = _SHORT.get(row.status, row.status.value), judged_words(row)
-    threshold, status = numbers.band(row.band) if row.band else "", f" {MARKS[row.status]} {word:<8}"
+    threshold, status = text.band(row.band) if row.band else "", f" {MARKS[row.status]} {word:<8}"
     pest, value = padded(row.species, 5), judged_value(row)
     if width < NARROW:
         return f"{status} {padded(row.block, 5)} {pest}{said:>6} {bar(value, row.band)}{threshold:>7} {_traps(row)}"
     more = 7 if width > WIDE else 0
     line = (
         f"{status} {padded(names.block(row.block), 15 + more)} {pest}{said:>8} {bar(value, row.band, 8 + more)}"
-        f"{threshold:>8} {_traps(row):<6}{numbers.days(row.days):>4}"
+        f"{threshold:>8} {_traps(row):<6}{text.days(row.days):>4}"
     )
     line += f" {trend(weeks[-8 - more :]):<{8 + more}}" if weeks is not None else ""
     if more:
-        line += "".join(f"{numbers.figure(one):>9}" for one in (row.max_per_week, row.previous_per_week))
+        line += "".join(f"{text.figure(one):>9}" for one in (row.max_per_week, row.previous_per_week))
     return line
 
 
@@ -352,10 +350,10 @@ class Details:
         said, points = [], list(self._said(row, whole=whole))
         words = spoken_days("\n".join(line for _, line in points), self._made.summary.on).split("\n")
         for (title, _), line in zip(points, words, strict=False):
-            first, *rest = numbers.folds(line, max(10, width - _TITLE_WIDE - 1))
+            first, *rest = text.folds(line, max(10, width - _TITLE_WIDE - 1))
             said += [f"{title:<{_TITLE_WIDE}} {first}", *(f"{'':<{_TITLE_WIDE}} {more}" for more in rest)]
         if whole and row.rule is not None:
-            said += numbers.folds(f"Source: {as_note(row.rule.source)}", width)
+            said += text.folds(f"Source: {as_note(row.rule.source)}", width)
         return said
 
     def short(self, row: BlockRow) -> str:
@@ -378,7 +376,7 @@ class Details:
             yield "Grower", self._grower(row.farm)
         elif row.per_day is not None and 7 * row.per_day == row.mean_per_week:
             # Where exposures differ, seven of these are not the mean of rates that the rule looks at.
-            yield "A day", f"{numbers.figure(row.per_day, decimals=2)} a trap"
+            yield "A day", f"{text.figure(row.per_day, decimals=2)} a trap"
         yield from self._seen(row)
         if before := "; ".join(_standing(row)):
             yield "Previous", before
@@ -392,12 +390,12 @@ class Details:
             odd = f" (unlikely: {_odd(slips[trap.trap])})" if trap.trap in slips else ""
             traps.append(f"{as_name(trap.trap)} {trap.moths} in {trap.days} d{odd}")
         few = " (few traps)" if row.thin else ""
-        notes = [f"{numbers.several(row.catch, 'moth')} in {row.counted} of {numbers.several(row.hung, 'trap')}{few}"]
+        notes = [f"{text.several(row.catch, 'moth')} in {row.counted} of {text.several(row.hung, 'trap')}{few}"]
         notes[0] += f": {', '.join(traps)}" if traps else ""
         if row.unlike:
             notes.append(f"readings of {row.unlike[0]} to {row.unlike[1]} days need not catch alike")
         if estimates := row.estimates("mean_per_week"):
-            notes.append(numbers.several(estimates, "count is an estimate", "counts are estimates"))
+            notes.append(text.several(estimates, "count is an estimate", "counts are estimates"))
         return "; ".join(notes)
 
     def _left_out(self, row: BlockRow) -> Iterator[str]:
@@ -413,9 +411,9 @@ class Details:
             if (one.block, names.species(one.trap)) == key:
                 yield f"{as_name(one.trap)} {_why_out(one)}"
         if suspect(row):
-            yield f"with the suspect traps {numbers.figure(row.mean_with_suspect)}"
+            yield f"with the suspect traps {text.figure(row.mean_with_suspect)}"
         if row.edge_mean is not None:
-            yield f"edge traps {numbers.figure(row.edge_mean)}{_estimated(row, 'edge_mean')}"
+            yield f"edge traps {text.figure(row.edge_mean)}{_estimated(row, 'edge_mean')}"
 
     def _seen(self, row: BlockRow) -> Iterator[tuple[str, str]]:
         """What was seen beside the counts: samples, treatments."""
@@ -444,7 +442,7 @@ def _why_out(one: verdicts.Conflict | verdicts.LongReading | verdicts.NotRead) -
         case verdicts.Conflict():
             return as_note(one.words)
         case verdicts.LongReading():
-            moths = numbers.several(one.count, "moth")
+            moths = text.several(one.count, "moth")
             return f"{moths} in {one.days} days to {day(one.read_on)}, no weekly rate"
     return _unread_words(one)
 
@@ -479,9 +477,9 @@ def _standing(row: BlockRow) -> list[str]:
     notes = []
     if row.previous_per_week is not None:
         when = f" of {day(row.previous_on)}" if row.previous_on is not None else ""
-        notes.append(f"{numbers.figure(row.previous_per_week)}{_estimated(row, 'previous_per_week')}{when}")
+        notes.append(f"{text.figure(row.previous_per_week)}{_estimated(row, 'previous_per_week')}{when}")
     if row.cumulative is not None:
-        notes.append(f"season {numbers.figure(row.cumulative)}{_estimated(row, 'cumulative')} a trap")
+        notes.append(f"season {text.figure(row.cumulative)}{_estimated(row, 'cumulative')} a trap")
     if row.stage is not None:
         notes.append(f"stage {as_name(row.stage)}")
     return [*notes, *([PAST_PEAK] if row.past_peak else [])]
@@ -498,15 +496,15 @@ def _judged(row: BlockRow, rule: verdicts.RuleApplied) -> str:
     if row.band is None or row.status is Status.NO_RULE:
         return f"{name}, for the time, not for a verdict"
     low, high = row.band
-    said = f"{looks_at}: cannot be told, threshold {numbers.band(row.band)}"
+    said = f"{looks_at}: cannot be told, threshold {text.band(row.band)}"
     if rule.value is not None:
         at = f"exactly the upper number, {'counts as' if row.status is Status.OVER else 'not yet'} over"
         far = {
-            Status.OVER: f"{numbers.figure(rule.value - high)} over {numbers.number(high)}",
-            Status.WITHIN: f"between {numbers.number(low)} and {numbers.number(high)}",
-            Status.BELOW: f"below {numbers.number(low)}",
-        }.get(row.status, f"threshold {numbers.band(row.band)}")
-        said = f"{looks_at} {numbers.figure(rule.value, row.band)}, {at if rule.value == high else far}"
+            Status.OVER: f"{text.figure(rule.value - high)} over {text.number(high)}",
+            Status.WITHIN: f"between {text.number(low)} and {text.number(high)}",
+            Status.BELOW: f"below {text.number(low)}",
+        }.get(row.status, f"threshold {text.band(row.band)}")
+        said = f"{looks_at} {text.figure(rule.value, row.band)}, {at if rule.value == high else far}"
     assumed = f"; assumed: {', '.join(NOT_WRITTEN[name] for name in row.assumed)}, not on record" if row.assumed else ""
     return f"{said} ({name}){assumed}"
 
@@ -517,7 +515,7 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
         if row.rule is not None and row.rule.id not in used:
             when = f", {row.rule.date.isoformat()}" if row.rule.date else ""
             looks_at = _LOOKS_AT.get(row.rule.kind, as_name(row.rule.kind))
-            judged = f"{looks_at}, {numbers.band(row.band)}" if row.band else "for the time, not for a verdict"
+            judged = f"{looks_at}, {text.band(row.band)}" if row.band else "for the time, not for a verdict"
             used[row.rule.id] = f"{as_name(row.rule.id)}: {judged}. Source: {as_note(row.rule.source)}{when}."
     return titled("Rules used", used.values())
 

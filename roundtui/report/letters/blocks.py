@@ -12,7 +12,7 @@ from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.farm import Block
 from roundtui.domain.season.season import catch_points, days_moved
 from roundtui.domain.text import sanitize, spoken_days
-from roundtui.report import text as numbers
+from roundtui.report import text
 from roundtui.report.charts import Band, Chart, Panel, runs
 from roundtui.report.charts import Line as Curve
 from roundtui.report.figures.summary import MARKS, suspect
@@ -52,7 +52,7 @@ def letter_block(
         mean=mean,
         estimate=MARK if row.estimates("mean_per_week") else "",
         footnote=rule_used(row, footnotes),
-        band=Figure(numbers.band(row.band), row.band, _at(row, "band")),
+        band=Figure(text.band(row.band), row.band, _at(row, "band")),
         compared=_compared(row),
         traps=line(_count(row, "counted"), " of ", _count(row, "hung")),
         read=_read_on(material, row),
@@ -85,7 +85,7 @@ def _official(block: Block | None) -> Iterator[Line]:
     """The block's official number, and the markets its fruit is meant for."""
     if block is not None and (block.unit_no or block.markets):
         unit = f"Unit {sanitize(block.unit_no, 40)}" if block.unit_no else "No unit number on record"
-        markets = numbers.listed([sanitize(one, 40) for one in block.markets])
+        markets = text.listed([sanitize(one, 40) for one in block.markets])
         yield line(f"{unit}; fruit meant for {markets}." if markets else f"{unit}.")
 
 
@@ -195,7 +195,7 @@ def _curve(material: figured.Material, names: Names, row: BlockRow) -> Picture |
     band = None
     if row.band is not None and rule is not None and rule.kind != "cumulative":
         low, high = row.band
-        words = f"threshold {numbers.band(row.band)}"
+        words = f"threshold {text.band(row.band)}"
         band = Band(float(low), float(high), f"{words}{_COMPARED.get(rule.kind, '')}")
     return flight_curve(
         f"{names.block(row.block)}, {figured.species_name(row.species)}",
@@ -252,7 +252,7 @@ def flight_curve(
         f"Highest {highest[1]:.{decimals}f} on {day(highest[0])}, last {points[-1][1]:.{decimals}f}{said}."
     )
     if moved:
-        alt += f" A trap was moved on {numbers.listed(map(day, moved))}: the curve is another from there on."
+        alt += f" A trap was moved on {text.listed(map(day, moved))}: the curve is another from there on."
     panel = Panel(unit, (*lines, Curve(str(until.year), pieces)), band=band)
     return Picture(title, alt, Chart(title, alt, first, last, (panel,), breaks=moved))
 

@@ -25,7 +25,7 @@ from roundtui.domain.publication import LettersOffice
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Years
 from roundtui.domain.traps.assembly import SeriesChange, series_changes
-from roundtui.report import text as numbers
+from roundtui.report import text
 from roundtui.report.letters.letter import Figure, Line, Place, line
 from roundtui.report.text import WORDS, as_name
 
@@ -104,7 +104,7 @@ def count(value: int, place: Place) -> Figure:
 
 def rate(value: Fraction | None, place: Place, edges: tuple[Fraction, ...] = ()) -> Figure:
     """A rate as a figure, rounded so that it stays on its side of the band."""
-    return Figure(numbers.figure(value, edges), value, place)
+    return Figure(text.figure(value, edges), value, place)
 
 
 def trend(now: Figure, before: Figure, when: Line) -> Line:

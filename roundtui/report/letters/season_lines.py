@@ -15,7 +15,7 @@ from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Against, YearOf, Years
 from roundtui.domain.text import sanitize, spoken_days
-from roundtui.report import text as numbers
+from roundtui.report import text
 from roundtui.report.letters import material as figured
 from roundtui.report.letters.letter import Figure, LetterSeason, LetterYears, Line, Picture, Place, Progress, line
 from roundtui.report.text import Names, listed
@@ -36,7 +36,7 @@ def biofixes(material: figured.Material, names: Names, farm: str) -> Iterable[Li
                 said.setdefault((row.species, row.biofix.generation, row.biofix.confirmed), []).append(row)
     still_open = []
     for (species, generation, confirmed), rows in said.items():
-        where = numbers.listed(names.block(row.block) for row in rows)
+        where = text.listed(names.block(row.block) for row in rows)
         what = f"{figured.species_name(species)}, {figured.flight(generation)}, {where}"
         if confirmed is None:
             still_open.append(what)
@@ -67,7 +67,7 @@ def events(material: figured.Material, names: Names, farm: str) -> Iterable[Line
             "and the years before. They are a forecast."
         )
     for group in rows:
-        row, where = group[0], numbers.listed(names.block(one.block) for one in group)
+        row, where = group[0], text.listed(names.block(one.block) for one in group)
         place: Place = ("outlook", row.block, row.species, str(row.event.generation), row.event.event.name)
         head = figured.species_name(row.species)
         yield line(*event_words(head, row.event, row.outlook.coverage, place), f" [{where}].")
@@ -176,7 +176,7 @@ def event_words(head: str, event: EventOutlook, coverage: float, place: Place) -
     if event.by_normal:
         yield ", by normal temperatures, so without a range"
     elif event.years:
-        yield from (", from ", Figure(numbers.several(event.years, "year"), event.years, (*place, "years")))
+        yield from (", from ", Figure(text.several(event.years, "year"), event.years, (*place, "years")))
     if event.by_forecast:
         yield ", with the weather forecast of the next days in it"
 

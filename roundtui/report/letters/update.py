@@ -29,7 +29,7 @@ from roundtui.domain.season.season import Biofix, BiofixRow, season_outlook
 from roundtui.domain.season.weather import DegreeDaySum
 from roundtui.domain.text import WEEKDAYS, sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report import text as numbers
+from roundtui.report import text
 from roundtui.report.charts import runs
 from roundtui.report.letters import material
 from roundtui.report.letters.blocks import flight_curve
@@ -439,8 +439,8 @@ def _species(area: Area, code: str) -> SpeciesNews:
     return SpeciesNews(
         name=species_name(code),
         catch=_catch(now.value, place) if now.value is not None else Figure(WITHHELD, None, place),
-        farms=count(len(now.farms), place) if now.released else Figure(numbers.NONE, None, place),
-        traps=count(now.traps, place) if now.released else Figure(numbers.NONE, None, place),
+        farms=count(len(now.farms), place) if now.released else Figure(text.NONE, None, place),
+        traps=count(now.traps, place) if now.released else Figure(text.NONE, None, place),
         blocks=_BLOCKS[area.disrupted.get(code, frozenset())] if now.released else "",
         estimated=_estimated(now, place),
         trend=against,
@@ -529,24 +529,22 @@ def _withheld(area: Area) -> list[str]:
     newest = area.cells.newest
     catch = [species_name(code) for code in area.cells.species if not area.cells.catch(code, newest).released]
     if catch:
-        found.append(f"Catch of this week: {numbers.listed(catch)}.")
+        found.append(f"Catch of this week: {text.listed(catch)}.")
     past = [
         species_name(code)
         for code in area.cells.species
         if any(not area.cells.catch(code, week).released for week in area.cells.weeks[:-1])
     ]
     if past:
-        found.append(f"Single weeks before: {numbers.listed(past)}.")
+        found.append(f"Single weeks before: {text.listed(past)}.")
     crops = [as_name(crop) for crop in area.cells.crops if area.cells.stage(crop) is None]
     if crops:
-        found.append(f"Fruit stage: {numbers.listed(crops)}.")
+        found.append(f"Fruit stage: {text.listed(crops)}.")
     biofix = {
         key[1].split("/")[0] for key, cell in area.cells.cells.items() if key[0] == "biofix" and not cell.released
     }
     if biofix:
-        found.append(
-            f"A biofix, and the dates that follow from it: {numbers.listed(map(species_name, sorted(biofix)))}."
-        )
+        found.append(f"A biofix, and the dates that follow from it: {text.listed(map(species_name, sorted(biofix)))}.")
     if area.stations_withheld:
         found.append("Degree-days of stations that few farms use.")
     if found:

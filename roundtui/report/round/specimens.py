@@ -16,7 +16,7 @@ from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.records import Frozen
-from roundtui.domain.round import specimens as caught
+from roundtui.domain.round import specimens
 from roundtui.domain.round.specimens import Identification, block_of, how_many, is_open, taken_off
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
@@ -24,7 +24,7 @@ from roundtui.errors import RefusedError
 from roundtui.report.text import Names, Section, as_name, as_note, day, json_of, listed, tabled, titled
 from roundtui.store.figures.summary import DaySummary
 from roundtui.store.record.read import newest_read_on
-from roundtui.store.round import recounts as counted_again
+from roundtui.store.round import recounts
 from roundtui.store.round.changes import once_each
 from roundtui.store.session import Session
 
@@ -42,10 +42,10 @@ def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str
             "vial": one.vial,
             "block": block_of(one, programme),
             "trap": one.trap,
-            "species": caught.species_of(one, programme),
+            "species": specimens.species_of(one, programme),
             **json_of(one, "read_on what number in_count"),
             "open": is_open(one),
-            "own": caught.is_own(one, programme) if caught.is_named(one) else None,
+            "own": specimens.is_own(one, programme) if specimens.is_named(one) else None,
             "taken_off": taken_off(one, programme),
             **json_of(one, "identified_on identified_by sent_to sent_on confirmed_by kept_at scout note"),
         }
@@ -66,7 +66,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
         cells = (
             sanitize(one.vial, 20) or "-",
             sanitize(one.trap, 20),
-            sanitize(caught.species_of(one, programme), 12),
+            sanitize(specimens.species_of(one, programme), 12),
             one.read_on.isoformat(),
             str(one.number),
             "counted" if one.in_count else "left out",
@@ -143,7 +143,7 @@ def no_catch_words(found: NoCatch, about: str, span: tuple[date, date]) -> list[
 
 def _standing(one: Specimen) -> str:
     named = f"named {one.identified_on} by {as_name(one.identified_by)}"
-    said = named if caught.is_named(one) else "not identified yet" if is_open(one) else "noted at the trap"
+    said = named if specimens.is_named(one) else "not identified yet" if is_open(one) else "noted at the trap"
     way = {f"sent {one.sent_on or ''} to": one.sent_to, "confirmed by": one.confirmed_by, "kept at": one.kept_at}
     return ", ".join((said, *(f"{what} {as_name(words)}" for what, words in way.items() if words)))
 
@@ -172,7 +172,7 @@ def _sentence(one: Specimen, asked: DaySummary) -> str:
     if off:
         did = f"{off} taken off its count" if off > 0 else f"{-off} put on its count"
         named = f"named {day(one.identified_on)} by {as_name(one.identified_by)}" if one.identified_on else ""
-        return f"{place}: {caught.label(one)} is {as_name(one.what)}, {named}; {did}"
+        return f"{place}: {specimens.label(one)} is {as_name(one.what)}, {named}; {did}"
     vial = f" in vial {sanitize(one.vial, 20)}" if one.vial else ""
     many = how_many(one.number, one.what)
     counted = ", counted as the trap's pest until then: the figure may change" if one.in_count else ", not counted"
@@ -215,14 +215,14 @@ class SpecimenDesk:
         first = season_start(self.session.on, self.session.office.season_starts_on)
         return tuple(
             one
-            for one in counted_again.other_catch(self.session.conn, self.session.on)
+            for one in recounts.other_catch(self.session.conn, self.session.on)
             if is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
         )
 
     def vial(self) -> str:
         """The number proposed for the next vial."""
         first = season_start(self.session.on, self.session.office.season_starts_on)
-        return counted_again.vial_proposed(self.session.conn, first, self.session.on)
+        return recounts.vial_proposed(self.session.conn, first, self.session.on)
 
     def note(self, specimen: Specimen, *, counted: int | None) -> str:
         """Put on record what else was in a trap. When this returns it is on the disk.
@@ -238,10 +238,10 @@ class SpecimenDesk:
             RoundtuiError: It cannot be; nothing was recorded.
         """
         session = self.session
-        kind = caught.KINDS.get(specimen.what)
+        kind = specimens.KINDS.get(specimen.what)
         if kind is not None and not kind.doubtful:
             specimen = replace(specimen, identified_on=specimen.read_on, identified_by=session.scout)
-        ready = counted_again.to_record(
+        ready = recounts.to_record(
             session.conn, session.programme, replace(specimen, scout=session.scout), counted=counted
         )
         self._record(ready)
@@ -267,8 +267,8 @@ class SpecimenDesk:
         session.named()
         if on > session.on:
             raise RefusedError(f"{on} is still to come", "correct the day")
-        found = counted_again.find_specimen(session.conn, wanted, session.on)
-        return counted_again.identification(session.conn, session.programme, found, what=what, by=by, on=on)
+        found = recounts.find_specimen(session.conn, wanted, session.on)
+        return recounts.identification(session.conn, session.programme, found, what=what, by=by, on=on)
 
     def ahead(self, ready: Identification) -> Ahead:
         """What a name changes, looked up over a connection of its own, so that a thread can; nothing is recorded.
@@ -287,7 +287,7 @@ class SpecimenDesk:
         with session.connection() as conn:
 
             def change() -> None:
-                counted_again.record_identification(conn, ready, session.author, session.clock())
+                recounts.record_identification(conn, ready, session.author, session.clock())
 
             about = (session.folder, session.office, change)
             letters = letters_outdated(conn, *about, farms=(farm,), since=ready.specimen.read_on, on=session.on)
@@ -313,13 +313,13 @@ class SpecimenDesk:
             RoundtuiError: Nothing was recorded.
         """
         self._record(ready)
-        did = f"{caught.label(ready.specimen)}: {sanitize(ready.specimen.what, 40)}"
+        did = f"{specimens.label(ready.specimen)}: {sanitize(ready.specimen.what, 40)}"
         if ready.visit is None:
             return f"Saved: {did}; no count changes"
         return f"Saved: {did}; the count of {sanitize(ready.visit.trap, 16)} is {ready.visit.count} now"
 
     def _record(self, ready: Identification) -> None:
         session = self.session
-        counted_again.record_identification(session.conn, ready, session.author, session.clock())
+        recounts.record_identification(session.conn, ready, session.author, session.clock())
         if ready.visit is not None:
             session.forget()

@@ -19,7 +19,7 @@ from roundtui.domain.season.years import SeasonEnd
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
-from roundtui.report import text as numbers
+from roundtui.report import text
 from roundtui.report.text import Names, Section, as_name, json_of, listed, paragraph, stacked, titled
 from roundtui.store.traps.parts import Close
 
@@ -81,7 +81,7 @@ def kept_words(row: Stored) -> str:
     Args:
         row: The parts.
     """
-    what = numbers.several(len(row.labels), *_KINDS[row.part])
+    what = text.several(len(row.labels), *_KINDS[row.part])
     place = f" in {as_name(row.place)}" if row.place else ", place unknown"
     labels = listed(as_name(one) for one in row.labels)
     return f"{as_name(row.species)}: {what}{place}: {labels}."
@@ -172,7 +172,7 @@ def taking_down_tables(close: Close, width: int = 80) -> list[RenderableType]:
     """
     names = Names(close.known.programme)
     hanging = close.hanging
-    title = numbers.heading(f"To take down as of {close.on.isoformat()}: {numbers.several(len(hanging), 'trap')}")
+    title = text.heading(f"To take down as of {close.on.isoformat()}: {text.several(len(hanging), 'trap')}")
     walk = _walk(hanging, names, width) if hanging else [paragraph("No trap hangs.")]
     return stacked([[title, *walk], *_parts(close), [paragraph(LURES), paragraph(KILL_STRIP)]])
 
@@ -186,9 +186,9 @@ def _walk(hanging: Sequence[ToTakeDown], names: Names, width: int) -> Section:
         labels = ", ".join(f"{part.part.value} {part.label}" for part in row.parts) or "no labels"
         missing = f"  ! missing since {row.missing_since.isoformat()}" if row.missing_since else ""
         parts = f"{sanitize(labels, 60)}{missing}"
-        cells = (sanitize(row.route, 20) or numbers.NONE, sanitize(at.trap, 20), sanitize(at.species, 10))
+        cells = (sanitize(row.route, 20) or text.NONE, sanitize(at.trap, 20), sanitize(at.species, 10))
         rows.append(("bold" if missing else "", (*cells, sanitize(place, 40), parts)))
-    return numbers.tabled("Route 10|Trap 9|Pest 5|Place 28|Parts", width, rows)
+    return text.tabled("Route 10|Trap 9|Pest 5|Place 28|Parts", width, rows)
 
 
 def _parts(close: Close) -> list[Section]:
@@ -227,7 +227,7 @@ def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
         place = part.place or (part.trap if part.state.value in ("hung", "assembled") else "")
         where = f"{part.state.value}{since}{f', {as_name(place)}' if place else ''}"
         title = f"{mark}{as_name(part.label)}: {as_name(part.species)}, {where}"
-        section: Section = [numbers.heading(title, "bold red" if part.foreign else "bold")]
+        section: Section = [text.heading(title, "bold red" if part.foreign else "bold")]
         if part.foreign:
             scents = listed(as_name(scent) for scent in part.foreign)
             section.append(paragraph(f"It held {scents}, and plastic keeps the scent: discard it."))

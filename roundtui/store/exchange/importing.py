@@ -25,8 +25,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.connect import open_store
 from roundtui.store.db import SCHEMA_VERSION, migrate, transaction
-from roundtui.store.exchange import merge
-from roundtui.store.exchange import reading as staging
+from roundtui.store.exchange import merge, reading
 from roundtui.store.exchange.lines import WrongLineError, decoded_object, row_of
 from roundtui.store.exchange.package import (
     DATA,
@@ -338,15 +337,15 @@ def _add_entries(
     conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...], now: datetime
 ) -> dict[str, int]:
     """Entries, checked as those of a bundle are, each against its own digest."""
-    with plainly(conn), staging.tables(conn):
+    with plainly(conn), reading.tables(conn):
         known = [member for member in tables if member.journal is not None and member.name in package.files]
         listed: list[Member | str] = [*known, *package.kinds]
         for member in listed:
             rows = _entries(package, member)
             while batch := list(islice(rows, _AT_ONCE)):
                 try:
-                    staging.add(conn, [row for _, row in batch])
-                except staging.WrongRowError as error:
+                    reading.add(conn, [row for _, row in batch])
+                except reading.WrongRowError as error:
                     name = member if isinstance(member, str) else member.name
                     raise package.wrong(name, batch[error.at][0], error.message) from error
         today, newer = now.astimezone().date(), package.schema > SCHEMA_VERSION

@@ -23,7 +23,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.connect import know_species
 from roundtui.store.db import SCHEMA_VERSION, transaction
-from roundtui.store.exchange import reading as staging
+from roundtui.store.exchange import reading
 from roundtui.store.exchange.bundle import as_bundle
 from roundtui.store.exchange.lines import BundleError, Why, WrongLineError
 from roundtui.store.exchange.reading import Manifest, open_bundle
@@ -79,10 +79,10 @@ def merge(
     """
     if conn.in_transaction:
         raise StoreError("bundles are not merged in the middle of another change", "let that one end first")
-    with plainly(conn), staging.tables(conn):
+    with plainly(conn), reading.tables(conn):
         manifests = tuple(_stage_all(conn, paths, progress))
         newer = any(one.schema > SCHEMA_VERSION for one in manifests)
-        holds = staging.ids_held(conn, staged=True)
+        holds = reading.ids_held(conn, staged=True)
         added, fields = take_staged(conn, ", ".join(path.name for path in paths), today, newer=newer)
     read = sum(manifest.entries for manifest in manifests)
     return MergeReport(added, read - sum(added.values()), fields, holds)
@@ -119,9 +119,9 @@ def take_staged(
         if today is not None:
             refuse_days_to_come(conn, today, names)
         own = lane_ends(conn).get(own_lane(conn).name, 0)
-        set_up, observations = staging.new_set_up(conn), new_observations(conn)
-        fields = staging.with_unknown_fields(conn)
-        added = staging.add_staged(conn)
+        set_up, observations = reading.new_set_up(conn), new_observations(conn)
+        fields = reading.with_unknown_fields(conn)
+        added = reading.add_staged(conn)
         try:
             take_in_entries(conn, set_up, newer=newer)
         except WrongLineError as error:
@@ -146,8 +146,8 @@ def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progre
             entries, done = bundle.entries(), 0
             while batch := list(islice(entries, _AT_ONCE)):
                 try:
-                    staging.add(conn, [entry for _, entry in batch])
-                except staging.WrongRowError as error:
+                    reading.add(conn, [entry for _, entry in batch])
+                except reading.WrongRowError as error:
                     raise bundle.wrong(batch[error.at][0], error) from error
                 done += len(batch)
                 if progress is not None:
@@ -198,8 +198,8 @@ def refuse_unknown_labels(
     )
     for what, file, table, column, known in wanted:
         rows = conn.execute(
-            f"SELECT DISTINCT {column} FROM {staging.of(table)} WHERE {column} IS NOT NULL"  # noqa: S608
-            + ("" if corrections else superseded.format(staging.of(table), table.name))
+            f"SELECT DISTINCT {column} FROM {reading.of(table)} WHERE {column} IS NOT NULL"  # noqa: S608
+            + ("" if corrections else superseded.format(reading.of(table), table.name))
         )
         unknown = sorted({row[0] for row in rows} - known, key=natural_key)
         if unknown:
@@ -222,7 +222,7 @@ def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
     """
     for table in JOURNALS:
         for entry, scout in conn.execute(
-            f"SELECT known.id, known.scout FROM {staging.of(table)} AS new"  # noqa: S608
+            f"SELECT known.id, known.scout FROM {reading.of(table)} AS new"  # noqa: S608
             f" JOIN {table.name} AS known ON known.id = new.id WHERE known.digest <> new.digest"
         ):
             words = f"entry {entry} of {sanitize(scout, _SHOWN)} says something else than on record here"
@@ -230,9 +230,9 @@ def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
             raise BundleError(name, Why.CLASH, words, hint)
         for other in JOURNALS:
             if other is not table:
-                for place in (staging.of(other), other.name):
+                for place in (reading.of(other), other.name):
                     found = conn.execute(
-                        f"SELECT id FROM {staging.of(table)} WHERE id IN (SELECT id FROM {place}) LIMIT 1"  # noqa: S608
+                        f"SELECT id FROM {reading.of(table)} WHERE id IN (SELECT id FROM {place}) LIMIT 1"  # noqa: S608
                     ).fetchone()
                     if found:
                         kinds = f"{table.kind or 'unknown entry'} and a {other.kind or 'unknown entry'}"
@@ -250,8 +250,8 @@ def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
         BundleError: There is one.
     """
     for table in STANDING:
-        new = staging.of(table)
-        other = f"SELECT id FROM {OTHERS.name} UNION ALL SELECT id FROM {staging.of(OTHERS)}"  # noqa: S608
+        new = reading.of(table)
+        other = f"SELECT id FROM {OTHERS.name} UNION ALL SELECT id FROM {reading.of(OTHERS)}"  # noqa: S608
         _refuse_first(
             name,
             "corrects",
@@ -265,7 +265,7 @@ def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
             name,
             "withdraws",
             conn.execute(
-                f"SELECT id, entry FROM {staging.of(WITHDRAWALS)} WHERE entry_kind = ?"  # noqa: S608
+                f"SELECT id, entry FROM {reading.of(WITHDRAWALS)} WHERE entry_kind = ?"  # noqa: S608
                 f" AND entry NOT IN (SELECT id FROM {new}) AND entry NOT IN (SELECT id FROM {table.name})"
                 f" AND entry NOT IN ({other})",
                 (table.kind,),
@@ -300,10 +300,10 @@ def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> Non
     for table in TABLES.values():
         for column in (one.name for one in table.own if one.form is Form.DAY):
             for entry, on in conn.execute(
-                f"SELECT id, {column} FROM {staging.of(table)} WHERE {column} > ?"  # noqa: S608
+                f"SELECT id, {column} FROM {reading.of(table)} WHERE {column} > ?"  # noqa: S608
                 f" AND id NOT IN (SELECT id FROM {table.name})"
-                f" AND id NOT IN (SELECT entry FROM {staging.of(WITHDRAWALS)} UNION ALL"
-                f" SELECT replaces FROM {staging.of(table)} WHERE replaces IS NOT NULL)",
+                f" AND id NOT IN (SELECT entry FROM {reading.of(WITHDRAWALS)} UNION ALL"
+                f" SELECT replaces FROM {reading.of(table)} WHERE replaces IS NOT NULL)",
                 latest,
             ):
                 words = f"{table.kind} {entry} is of {on}, a day to come"
@@ -321,7 +321,7 @@ def new_observations(conn: sqlite3.Connection) -> list[Recorded]:
         table.entry(row)
         for table in CHECKED
         for row in conn.execute(
-            f"SELECT {table.listed} FROM {staging.of(table)} WHERE id NOT IN (SELECT id FROM {table.name})"  # noqa: S608
+            f"SELECT {table.listed} FROM {reading.of(table)} WHERE id NOT IN (SELECT id FROM {table.name})"  # noqa: S608
         )
     ]
 

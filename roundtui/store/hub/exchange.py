@@ -27,7 +27,7 @@ from roundtui import __version__
 from roundtui.errors import Problem, RefusedError, StoreError
 from roundtui.store.connect import open_store
 from roundtui.store.db import SCHEMA_VERSION, transaction
-from roundtui.store.exchange import reading as staging
+from roundtui.store.exchange import reading
 from roundtui.store.exchange.lines import WrongLineError, read_text
 from roundtui.store.exchange.merge import Progress, take_staged
 from roundtui.store.failures import plainly, unwritable
@@ -555,7 +555,7 @@ def _keep(this: _Pass, looked_at: dict[str, int]) -> None:
         for table in JOURNALS:
             newest = this.conn.execute(f"SELECT coalesce(max(rowid), 0) FROM {table.name}").fetchone()[0]  # noqa: S608
             between = this.conn.execute(
-                f"SELECT count(*) FROM {table.name} WHERE rowid > ? AND id NOT IN (SELECT id FROM {staging.of(table)})",  # noqa: S608
+                f"SELECT count(*) FROM {table.name} WHERE rowid > ? AND id NOT IN (SELECT id FROM {reading.of(table)})",  # noqa: S608
                 (looked_at[table.name],),
             ).fetchone()[0]
             if not between:
@@ -574,13 +574,13 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
     """
     wanted = [list(one) for one in zip(*lanes, strict=True)]
     newer, done = False, 0
-    with staging.tables(this.conn):
+    with reading.tables(this.conn):
         entries = pulled(this.hub, this.watch, wanted)
         while some := list(islice(entries, 1000)):
             newer = newer or any(schema > SCHEMA_VERSION for schema, _, _ in some)
             try:
                 read = [read_text(said, digest, newer=schema > SCHEMA_VERSION) for schema, digest, said in some]
-                staging.add(this.conn, read)
+                reading.add(this.conn, read)
             except WrongLineError as error:
                 raise RefusedError(f"{this.name}: {error.message}") from error
             done += len(some)

@@ -12,7 +12,7 @@ from datetime import date
 from functools import cached_property, partial
 
 from roundtui.domain.entries import Draft, StageSeen, Visit
-from roundtui.domain.paper import sheet as paper
+from roundtui.domain.paper import sheet
 from roundtui.domain.paper.double_entry import Alike, DoubleEntry, SheetOrder, alike
 from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Typing
 from roundtui.domain.programme.stages import runs_backward
@@ -53,7 +53,7 @@ class SheetKeeper(PaperSheet):
         self.undo: list[str] = []
         """Ids of the rows that can be withdrawn together."""
         self._keyed = self.second_entries() if second else {}
-        order = paper.in_order(self.round.traps, layout(session.conn, route))
+        order = sheet.in_order(self.round.traps, layout(session.conn, route))
         days = (
             {row.trap: row.read_on for row in reversed(self._keyed.values())}
             if second
@@ -94,7 +94,7 @@ class SheetKeeper(PaperSheet):
 
     def place(self, trap: str, at: int) -> None:
         """Put a trap's row where it stands on the paper, and keep that order with who and when."""
-        order = paper.moved([row.trap for row in self.rows], trap, at)
+        order = sheet.moved([row.trap for row in self.rows], trap, at)
         kept = SheetOrder(route=self.route, traps=json.dumps(list(order), ensure_ascii=False))
         journal.record(self.session.conn, [kept], self.session.author, self.session.clock())
         rows = {row.trap: row for row in self.rows}
@@ -230,7 +230,7 @@ class SheetKeeper(PaperSheet):
         for route in self.session.programme.routes:
             state = self.session.round_of(route)
             if route != self.route and not set(state.traps) & set(self.round.traps):
-                order = paper.in_order(state.traps, layout(self.session.conn, route))
+                order = sheet.in_order(state.traps, layout(self.session.conn, route))
                 counts = [state.done[trap].count if trap in state.done else None for trap in order]
                 if any(count is not None for count in counts):
                     found[f"those of sheet {route}"] = counts
@@ -411,14 +411,14 @@ class SheetEntry:
         """
         lines = text.strip("\r\n")
         if self.typing.line is not Line.ROW or ("\n" not in lines and "\r" not in lines):
-            self.typing = paper.typed_on(self.typing, " ".join(lines.split()))
+            self.typing = sheet.typed_on(self.typing, " ".join(lines.split()))
         elif self.typing.text:
             self.say(f"{sanitize(self.typing.text, 20)} is typed: Enter records it, then paste")
         else:
             self._paste_rows(text)
 
     def _paste_rows(self, text: str) -> None:
-        drafts, problems = paper.pasted(text, self.rows[self.at :])
+        drafts, problems = sheet.pasted(text, self.rows[self.at :])
         places, visits = [], []
         for at, draft in enumerate(drafts, self.at):
             if draft is not None:
@@ -442,7 +442,7 @@ class SheetEntry:
         self.last += places
         self.at += len(drafts)
         back = "" if self.keeper.second else ". m 3 withdraws them"
-        self.say(f"{len(visits)} rows pasted: {paper.totals(drafts)}{back}")
+        self.say(f"{len(visits)} rows pasted: {sheet.totals(drafts)}{back}")
         self._ask_if_right()
 
     # --- is it the right sheet? --------------------------------------------------------------------------------------
@@ -497,7 +497,7 @@ class SheetEntry:
             Whether it may have changed more rows than the one typed on.
         """
         self._key = key
-        self.typing = paper.press(self.typing, key)
+        self.typing = sheet.press(self.typing, key)
         ask = self.typing.ask
         if ask is not Ask.NOTHING:
             self._acts.get(ask, lambda: self._want(ask))()
@@ -527,7 +527,7 @@ class SheetEntry:
         row = self.row
         if row is None:
             if self.typing.text.strip().isdecimal():
-                self.typing = Typing(said=paper.control_words(self.rows, int(self.typing.text)))
+                self.typing = Typing(said=sheet.control_words(self.rows, int(self.typing.text)))
             elif self.typing.text:
                 self.say("The sheet is at its end: the paper's own total, or Up goes back to a row")
             else:
@@ -583,7 +583,7 @@ class SheetEntry:
             self.last = []
 
     def _date(self, words: str) -> None:
-        day = paper.day_written(words, self.session.on)
+        day = sheet.day_written(words, self.session.on)
         if isinstance(day, Problem):
             self.say(f"{day.message}: {day.hint}")
         elif self.row is None:

@@ -9,7 +9,7 @@ from textual.content import Content
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import OPENING_SECONDS, ListScreen
-from roundtui.app.screens.conflicts import view as conflict_lines
+from roundtui.app.screens.conflicts import view
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import Consequence
@@ -80,10 +80,10 @@ class ConflictsScreen(ListScreen[None]):
             return
         effects = next((found for key, found in self._effects if key.startswith(f"[{keep or 'x'}]")), ())
         others = "are kept as recounts" if self.recounts else "are withdrawn"
-        title = f"{conflict_lines.place(conflict, self.session.on)}: keep {keep}, the others {others}?" if keep else ""
+        title = f"{view.place(conflict, self.session.on)}: keep {keep}, the others {others}?" if keep else ""
         said = [(consequence_words(one), one.needs_a_word) for one in effects]
         self.ask(
-            title or f"{conflict_lines.place(conflict, self.session.on)}: withdraw them all?",
+            title or f"{view.place(conflict, self.session.on)}: withdraw them all?",
             said or [("No figure changes.", False)],
             lambda: self._settle(conflict, keep),
         )
@@ -93,7 +93,7 @@ class ConflictsScreen(ListScreen[None]):
         with self.saying("Not settled"):
             self.conflicts.settle(conflict, keep, recounts=self.recounts)
             kept = f"{keep} is kept" if keep else "none is kept"
-            place = conflict_lines.place(conflict, self.session.on)
+            place = view.place(conflict, self.session.on)
             said = f"Settled by {sanitize(self.session.scout, 24)}: {place}, {kept}"
         self.say("")
         self.tell(said)
@@ -128,7 +128,7 @@ class ConflictsScreen(ListScreen[None]):
                 self.conflicts.open,
                 self.marked,
                 (width, lines),
-                lambda one: conflict_lines.line(one, self.session.on),
+                lambda one: view.line(one, self.session.on),
                 "  No conflict is open.",
             ),
         )
@@ -137,11 +137,9 @@ class ConflictsScreen(ListScreen[None]):
             came_from = [row for one in conflict.entries for row in self.session.chain_of(one.id)]
             first = conflict.entries[0].entry
             before = read_before(self.session.visits(first.trap), first.read_on) if isinstance(first, Visit) else []
-            entries = conflict_lines.side_by_side(conflict, came_from, before[: width // 17], width)
+            entries = view.side_by_side(conflict, came_from, before[: width // 17], width)
             left = height - 5 - lines - str(entries).count("\n") - 1
-            choices = conflict_lines.choices(
-                conflict, self._effects, recounts=self.recounts, size=(width, max(3, left))
-            )
+            choices = view.choices(conflict, self._effects, recounts=self.recounts, size=(width, max(3, left)))
             if self.shown_at == inf:
                 choices = Content("  Working out what each choice would change …")
         self.put("entries", entries)

@@ -11,8 +11,7 @@ from roundtui.domain.programme.farm import counted_on
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.set_up import office_rows
-from roundtui.store.set_up import register as register_changes
+from roundtui.store.set_up import office_rows, register
 from roundtui.store.set_up.columns import cells_of, named
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 
@@ -86,7 +85,7 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
         cells["position"] = str(max(places, default=0) + 1)
         hint = "Many at once, in the order they are walked: T01..T24 in trap."
 
-    first, make = "trap" if file.table == "stops" and cells["route"] else "", partial(register_changes.added, file)
+    first, make = "trap" if file.table == "stops" and cells["route"] else "", partial(register.added, file)
     return Form(f"Add to {file.name}", tuple(cells.items()), make, first, hint)
 
 
@@ -107,7 +106,7 @@ def edit_form(desk: RegisterDesk, row: RegisterRow) -> Form:
 
     first = "block" if file.table == "traps" else ""
     hint = "For a trap that was moved use m 1. Here you correct a mistake in the register." if first else ""
-    make = partial(register_changes.edited, file, row.values)
+    make = partial(register.edited, file, row.values)
     return Form(f"Change {file.name} {named(file, row.values)}", fields, make, first, hint)
 
 
@@ -119,7 +118,7 @@ def move_form(desk: RegisterDesk, row: RegisterRow) -> Form:
     def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
         # A position that was left as it stood is that of the old place.
         given = {name: text for name, text in typed.items() if text != at_first[name] or name not in ("lat", "lon")}
-        return register_changes.moved(row.values, given, day, why)
+        return register.moved(row.values, given, day, why)
 
     hint = "From the day of the move its catch is counted apart. Lure, liner and kill strip count as new: replace them."
     return Form(f"Move trap {sanitize(row.label, 30)}", tuple(at_first.items()), make, "block", hint, later=False)
@@ -134,7 +133,7 @@ def take_out_form(desk: RegisterDesk, row: RegisterRow) -> Form:
 
 def take_down_form(row: RegisterRow) -> Form:
     """A trap down."""
-    take = partial(register_changes.taken_down, row.values)
+    take = partial(register.taken_down, row.values)
     title = f"Take down trap {sanitize(row.label, 30)}"
     return Form(title, (), lambda _, day, why: take(day, why), "day", later=False)
 
@@ -145,13 +144,13 @@ def restore_form(row: RegisterRow) -> Form:
     def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
         text = typed[AGAIN]
         if not text:
-            return register_changes.never_down(row.values, day, why)
+            return register.never_down(row.values, day, why)
         try:
             hung_on = date.fromisoformat(text)
         except ValueError:
             problem = Problem(AGAIN, f"'{sanitize(text, 20)}' is no date", "write it as 2026-05-01")
             raise ProblemsError("the trap was not hung again", (problem,)) from None
-        return register_changes.hung_again(row.values, {}, hung_on, why)
+        return register.hung_again(row.values, {}, hung_on, why)
 
     hint = "Leave hung_on blank if it was never down. With a day it is hung again, and its catch is counted apart."
     return Form(f"Restore trap {sanitize(row.label, 30)}", ((AGAIN, ""),), make, AGAIN, hint, later=False)
@@ -162,5 +161,5 @@ def no_entry_form(row: RegisterRow) -> Form:
     closed = cells_of(row.file, row.values)["no_entry_before"]
 
     hint = "The first day on which it may be entered again, as the grower says; blank removes it. Stay out until then."
-    make = partial(register_changes.edited, row.file, row.values)
+    make = partial(register.edited, row.file, row.values)
     return Form(f"No entry into block {sanitize(row.label, 30)}", (("no_entry_before", closed),), make, hint=hint)

@@ -12,7 +12,7 @@ from textual.worker import get_current_worker
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import PageScreen
-from roundtui.app.screens.replay import view as replay_lines
+from roundtui.app.screens.replay import view
 from roundtui.domain.round.recounts import Talk
 from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
 from roundtui.report.round.replay import ReplayStep, RoundReplay, history_lines, open_round, talk_about
@@ -248,10 +248,10 @@ class ReplayScreen(TextsScreen[None]):
         since = f"{spoken_day(replay.first, replay.last)} to " if replay.first != replay.last else ""
         where = f"Replay   route {sanitize(self.route, 20)}   {since}{full_day(replay.last)}"
         self.put_head(where, f"{playing}entry {at} of {len(replay.steps)} ")
-        self.put("ribbon", replay_lines.ribbon(replay, at, self.session.programme, width))
-        self.put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, about - 1)))
+        self.put("ribbon", view.ribbon(replay, at, self.session.programme, width))
+        self.put("about", view.about(replay, at, talk, self.session.programme, (width, about - 1)))
         self.put("changed", self._changed(width, lines["changed"]))
-        self.put("log", replay_lines.log(replay.steps, replay.asked, at, width, log))
+        self.put("log", view.log(replay.steps, replay.asked, at, width, log))
 
     def _changed(self, width: int, height: int) -> Content:
         """What the step changed; a word first where it is still to be looked up, and the rest when it is there."""
@@ -264,7 +264,7 @@ class ReplayScreen(TextsScreen[None]):
         before, now = replay.known.get(at - 1), replay.known.get(at)
         if now is None or (at and before is None):
             return Content("  Looking up what held then …")
-        return replay_lines.changed(before, now, Names(self.session.programme), width, height)
+        return view.changed(before, now, Names(self.session.programme), width, height)
 
     def _start_aside(self) -> None:
         self._resting = None

@@ -14,7 +14,7 @@ from textual.widgets import Static
 from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import MORE, keys_of, step_strip
 from roundtui.app.screen import texts
-from roundtui.app.screens.sample import view as sample_lines
+from roundtui.app.screens.sample import view
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Wish, press
 from roundtui.domain.sampling.findings import HighestCatch
@@ -87,13 +87,13 @@ class SampleScreen(CountScreen[str | None]):
     def put_strip(self) -> None:
         """The keys of the step that stands open, in the same two lines as everywhere."""
         if self.phase is Phase.COUNT and self.now is not None:
-            step = sample_lines.keys(self.now)
+            step = view.keys(self.now)
         elif self.phase is Phase.WORD:
-            step = sample_lines.FREE_WORD
+            step = view.FREE_WORD
         else:
             begun = bool(self.offers) and self.offers[0].draft is not None
             more = f"   n something else   {'x discard' if begun else 'z fix your last'}"
-            step = (sample_lines.CHOOSE + (more if self.phase is Phase.OFFER else ""), "↑↓ mark", MORE)
+            step = (view.CHOOSE + (more if self.phase is Phase.OFFER else ""), "↑↓ mark", MORE)
         self.put("keys", "\n".join(step_strip(*step, self.width)))
 
     def _is_asked(self) -> bool:
@@ -254,8 +254,8 @@ class SampleScreen(CountScreen[str | None]):
             self.set_focus(self.count)
         self.put_head(f"Leaf and fruit check{'   Which block?' if self.phase is Phase.BLOCK else ''}")
         marked = self.blocks[self.cursor] if self.phase is Phase.BLOCK and self.blocks else self.block
-        self._put("where", sample_lines.place(self.session, marked, width))
-        self._put("caution", "\n".join(wrap(sample_lines.CAUTION, width)))
+        self._put("where", view.place(self.session, marked, width))
+        self._put("caution", "\n".join(wrap(view.CAUTION, width)))
         self.put_strip()
         if counting is not None:
             self._show_count(counting, width)
@@ -263,25 +263,25 @@ class SampleScreen(CountScreen[str | None]):
         self.count.show(self.count.value if self.phase is Phase.WORD else "", takes_text=self.phase is Phase.WORD)
         height = max(3, self.size.height - (8 if self.phase is Phase.WORD else 7))
         if self.phase is Phase.BLOCK:
-            listed = sample_lines.block_list(self.keeper, self.blocks, self.cursor, width, height)
+            listed = view.block_list(self.keeper, self.blocks, self.cursor, width, height)
         else:
-            listed = sample_lines.offers(self.offers, self.cursor, self.session.on, width, height)
+            listed = view.offers(self.offers, self.cursor, self.session.on, width, height)
         self._put("label", Content.styled("  Pest", "bold"))
         self._put("said", Content.styled(sanitize(self.said, width), "bold"))
         self._put("below", listed)
 
     def _show_count(self, now: Counting, width: int) -> None:
-        value, takes_text = sample_lines.typed(now)
+        value, takes_text = view.typed(now)
         self.count.show(value, takes_text=takes_text)
-        self._put("what", sample_lines.what(now, self.session.on, width))
-        self._put("plan", sample_lines.plan(now, width, max(2, self.size.height - _OTHER_LINES)))
-        self._put("start", sample_lines.start(now, self.highest, width))
-        self._put("verdict", sample_lines.verdict(now))
-        self._put("observations", sample_lines.observation_verdict(now, width))
-        self._put("tally", sample_lines.tally(now, width))
-        self._put("label", sample_lines.label(now))
+        self._put("what", view.what(now, self.session.on, width))
+        self._put("plan", view.plan(now, width, max(2, self.size.height - _OTHER_LINES)))
+        self._put("start", view.start(now, self.highest, width))
+        self._put("verdict", view.verdict(now))
+        self._put("observations", view.observation_verdict(now, width))
+        self._put("tally", view.tally(now, width))
+        self._put("label", view.label(now))
         self._put("said", Content.styled(sanitize(self.said, width), "bold $text-accent"))
-        self._put("below", sample_lines.below(now, width))
+        self._put("below", view.below(now, width))
 
     def _put(self, part: str, words: Content | str) -> None:
         self.parts[part].update(words if isinstance(words, Content) else Content(words))

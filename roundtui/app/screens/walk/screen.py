@@ -15,7 +15,7 @@ from textual.widgets import Static
 from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import texts
-from roundtui.app.screens.walk import view as walk_lines
+from roundtui.app.screens.walk import view
 from roundtui.app.screens.walk.turns import WalkedRound
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
@@ -158,7 +158,7 @@ class WalkScreen(CountScreen[None]):
             Want.SPECIMEN: lambda: self._open_specimen(now),
             Want.TREATMENT: self._open_treatment,
             Want.GRID: lambda: self._open_grid(now),
-            Want.SECOND: lambda: self.ask(*walk_lines.second_words(now), partial(self._record_second, now)),
+            Want.SECOND: lambda: self.ask(*view.second_words(now), partial(self._record_second, now)),
             Want.WITHDRAW: lambda: self._withdraw(now),
             Want.MENU: self.action_menu,
             Want.HELP: self.show_keys,
@@ -285,37 +285,37 @@ class WalkScreen(CountScreen[None]):
         hanging = session.hanging(self.round.at) if self.round.at is not None else None
         block = session.programme.blocks.get(hanging.block) if hanging else None
         so_far = progress(self.round.state, self.round.at)
-        self._put("head", walk_lines.head(self.route, session.on, session.scout, width))
+        self._put("head", view.head(self.route, session.on, session.scout, width))
         last, old = self.round.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
-        before_line = walk_lines.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
-        way = walk_lines.way_line(self.round.state, self.round.at, so_far, self._block_of, width - 2)
+        before_line = view.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
+        way = view.way_line(self.round.state, self.round.at, so_far, self._block_of, width - 2)
         caution = self._caution()
-        self._put("where", way, walk_lines.place(session.programme, hanging, width - 2), caution, before_line)
+        self._put("where", way, view.place(session.programme, hanging, width - 2), caution, before_line)
         seen = session.stage(hanging.block) if hanging else None
-        stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
+        stage = view.stage(now, block.crop if block else "", seen, width - 2)
         again = hanging is not None and hanging.trap in self.round.asked_again
-        due = walk_lines.due(hanging, now, session, width - 2)
-        asked = (stage, due, walk_lines.trap(hanging, now, width - 2, again=again))
+        due = view.due(hanging, now, session, width - 2)
+        asked = (stage, due, view.trap(hanging, now, width - 2, again=again))
         self._put("ask", *(asked if hanging is not None else ()))
-        self._put("label", walk_lines.label(now))
-        self._put("flags", walk_lines.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
-        self._put("toggles", *walk_lines.toggles(now, width))
-        self._put("said", walk_lines.said(now, self.round.found_words(), width - 2))
+        self._put("label", view.label(now))
+        self._put("flags", view.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
+        self._put("toggles", *view.toggles(now, width))
+        self._put("said", view.said(now, self.round.found_words(), width - 2))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         size = width - 2, max(3, self.size.height - _OTHER_LINES - sum(map(self._lines.__getitem__, GROW)))
         band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
         if hanging is None and now.choices == ():
-            self._put("below", walk_lines.done(self.round.state, session.slip, *size))
-        elif width >= walk_lines.WIDE and now.mode not in LISTS:
-            traps = partial(walk_lines.ahead, self.round.state, session, self.round.at)
+            self._put("below", view.done(self.round.state, session.slip, *size))
+        elif width >= view.WIDE and now.mode not in LISTS:
+            traps = partial(view.ahead, self.round.state, session, self.round.at)
             draw = partial(self._map, hanging.block if hanging is not None else "")
-            self._put("below", walk_lines.wide(shown, band, draw, traps, size))
+            self._put("below", view.wide(shown, band, draw, traps, size))
         else:
-            self._put("below", walk_lines.below(now, shown, *size, band))
-        ahead = walk_lines.upcoming(self.round.state, session, self.round.at, width - 2)
-        self._put("next", ahead if width < walk_lines.WIDE or hanging is None else Content(""))
-        self._put("keys", *walk_lines.keys(now, width))
+            self._put("below", view.below(now, shown, *size, band))
+        ahead = view.upcoming(self.round.state, session, self.round.at, width - 2)
+        self._put("next", ahead if width < view.WIDE or hanging is None else Content(""))
+        self._put("keys", *view.keys(now, width))
 
     def _map(self, block: str, width: int, height: int) -> list[str]:
         """The block with what each trap caught in the week; what is new in it is looked up behind the key."""
@@ -343,7 +343,7 @@ class WalkScreen(CountScreen[None]):
     def _caution(self) -> Content:
         trap, state, farm_of = self.round.at, self.round.state, self.round.farm
         farm, following = farm_of(trap), next_trap(state, trap) if trap is not None else None
-        return walk_lines.caution(
+        return view.caution(
             self.session.programme,
             self.session.hanging(trap) if trap is not None else None,
             self.session.on,
