@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from datetime import date
 from pathlib import Path, PurePath
-from typing import ClassVar
+from typing import ClassVar, TypeVar
 
 from textual import events
 from textual.app import App, SystemCommand
@@ -33,6 +33,7 @@ from roundtui.store.apart import apart
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
 
+T = TypeVar("T")
 MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""
 MEET_APART = 60.0
@@ -48,39 +49,23 @@ KEY_SECONDS = 2.0
 """No longer than this does a key wait for what the one before it sets off. [s]"""
 
 
-class RoundtuiApp(App[int]):
-    """One scouting folder on one day.
+class TypedApp(App[T]):
+    """An app that deals with keys one by one, however fast they are typed."""
 
-    Args:
-        session: Who, where and when.
-        problems: What kept newer set-up files from being loaded.
-    """
-
-    TITLE = "roundtui"
-    # A style file that comes with a screen makes Textual parse all of them anew: 10 ms at the first trap, measured.
-    CSS_PATH: ClassVar[list[str | PurePath]] = ["base.tcss", "screens/desk/style.tcss", "screens/walk/style.tcss"]
-    BINDINGS: ClassVar[list[BindingType]] = bindings(APP[-1:], priority=True)
-    """It leaves from a dialog too; the other keys of all places are the screens'."""
-    ENABLE_COMMAND_PALETTE = True
-
-    def __init__(self, session: Session, problems: Sequence[Problem] = ()) -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self.session = session
-        self.problems = tuple(problems)
-        dress(self, session.kept(LOOKS_SETTING))
-        self.report: Path | None = None
-        """Where a crash was written down."""
-        self._drawn = False
-        self._at_rest: Timer | None = None
-        self._meeting = False
-        self._met_at: float | None = None
-        self._failed = ""
         self._typed_ahead: deque[events.Key] = deque()
         self._dealing: asyncio.Task[None] | None = None
         self._moved = asyncio.Event()
         """Whether another screen is shown, or work that a key set off is done, since somebody began to wait for it."""
 
-    # --- keys, one by one --------------------------------------------------------------------------------------------
+    def on_mount(self) -> None:
+        """Hear of every other screen."""
+        self.screen_change_signal.subscribe(self, lambda _: self._moved.set(), immediate=True)
+
+    def on_worker_state_changed(self) -> None:
+        """Work that a key set off began, is done, or was given up."""
+        self._moved.set()
 
     async def on_event(self, event: events.Event) -> None:
         """Look at a key when all that the one before it set off is dealt with, however fast they are typed.
@@ -156,13 +141,34 @@ class RoundtuiApp(App[int]):
             if node.call_later(done.set):
                 await done.wait()
 
-    def on_mount(self) -> None:
-        """Hear of every other screen."""
-        self.screen_change_signal.subscribe(self, lambda _: self._moved.set(), immediate=True)
 
-    def on_worker_state_changed(self) -> None:
-        """Work that a key set off began, is done, or was given up."""
-        self._moved.set()
+class RoundtuiApp(TypedApp[int]):
+    """One scouting folder on one day.
+
+    Args:
+        session: Who, where and when.
+        problems: What kept newer set-up files from being loaded.
+    """
+
+    TITLE = "roundtui"
+    # A style file that comes with a screen makes Textual parse all of them anew: 10 ms at the first trap, measured.
+    CSS_PATH: ClassVar[list[str | PurePath]] = ["base.tcss", "screens/desk/style.tcss", "screens/walk/style.tcss"]
+    BINDINGS: ClassVar[list[BindingType]] = bindings(APP[-1:], priority=True)
+    """It leaves from a dialog too; the other keys of all places are the screens'."""
+    ENABLE_COMMAND_PALETTE = True
+
+    def __init__(self, session: Session, problems: Sequence[Problem] = ()) -> None:
+        super().__init__()
+        self.session = session
+        self.problems = tuple(problems)
+        dress(self, session.kept(LOOKS_SETTING))
+        self.report: Path | None = None
+        """Where a crash was written down."""
+        self._drawn = False
+        self._at_rest: Timer | None = None
+        self._meeting = False
+        self._met_at: float | None = None
+        self._failed = ""
 
     def on_resize(self) -> None:
         """Draw everything once more when the window has come to rest.

@@ -8,9 +8,9 @@ from datetime import datetime
 from pathlib import Path, PurePath
 from typing import ClassVar
 
-from textual.app import App
 from textual.binding import Binding, BindingType
 
+from roundtui.app.app import TypedApp
 from roundtui.app.dialogs.form import FormDialog
 from roundtui.app.themes import dress, next_sample
 from roundtui.domain.text import sanitize
@@ -27,7 +27,7 @@ class BeginDialog(FormDialog[Beginning | None]):
         ticks: Gives seconds that only ever run forward.
     """
 
-    HINT = "All of it can be changed later; farm and block may wait. F4: next theme."
+    HINT = "All can be changed later; farm and block may wait. F4: theme."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "app.theme", "Theme", id="begin.theme", tooltip="Next theme; the programme keeps it.")
     ]
@@ -73,7 +73,7 @@ class BeginDialog(FormDialog[Beginning | None]):
         self.dismiss(beginning)
 
 
-class BeginApp(App[Beginning | None]):
+class BeginApp(TypedApp[Beginning | None]):
     """The form on an empty screen.
 
     Args:
