@@ -98,14 +98,14 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
     return ", ".join(words)
 
 
-def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[int, int]) -> Content:
-    """What a row's line does not say: columns, earlier hangings, advice on its place, and who changed it last."""
+def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[int, int], room: int) -> Content:
+    """What a row's line does not say in its room: columns, earlier hangings, advice on its place, the last change."""
     (width, height), on = size, desk.session.on
     if row is None:
         return Content("")
     state = _state(view, row, desk.session.programme, on, desk.behind)
     line = row_line(view, row, session=desk.session, behind=desk.behind)
-    lines = _wrapped(spoken_days(state, on), width) if cells(line) > width - 2 else []
+    lines = _wrapped(spoken_days(state, on), width) if cells(line) > room - 2 else []
     lines += _sheet(view, row, on, width - 2)
     for one in row.earlier[:1]:
         place = " ".join(f"{name} {one[name]}" for name in ("block", "row", "tree") if one[name])
