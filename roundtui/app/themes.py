@@ -24,7 +24,7 @@ PLAIN = str.maketrans(
     '012345#::.@@},A&V-\\^v<>|||||||----------"" ' + "'" * len(_DOTS),
 )
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold, and each for
-one thing, also beside the marks that are ASCII themselves: ``! ? = * + ~ |``."""
+one thing, also beside the marks that are ASCII themselves: ``! ? = * + / ~ |``."""
 MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})

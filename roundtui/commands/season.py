@@ -199,9 +199,9 @@ def _confirm(here: cl.Here, season: SeasonRecord, block: str, more: dict[str, An
     entry = settlement(season, block, species, more["generation"] or 1, day=more["day"], reason=more["reason"] or "")
     change = partial(settle_biofix, here.conn, season, entry, author, datetime.now(UTC))
     found = biofix_changes(here.conn, here.folder, season, entry, change)
-    for words in (*found.statuses, *found.events):
+    for words in found:
         cl.say(f"  {words}")
-    if entry.replaces is not None and (found.statuses or found.events) and not more["yes"]:
+    if entry.replaces is not None and found and not more["yes"]:
         cl.agreed()
     recorded = change()
     cl.say(f"biofix of {block} {species}, generation {recorded.generation}: {recorded.day}")

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import DAY, JSON, ON, SCOUT, YES, Here, at, on_folder, say, show_either, show_json, today
+from roundtui.command_line import DAY, JSON, ON, SCOUT, YES, at, on_folder, say, show_either, show_json, today
 from roundtui.commands.corrections import accept
 
 if TYPE_CHECKING:
-    from roundtui.domain.round.specimens import Identification
+    pass
 
 
 @on_folder()
@@ -32,14 +32,15 @@ def identify(*, folder: Path, vial: str, on: date | None, scout: str | None, yes
     changes in figures, statuses and letters is said first. VIAL may be the id of an entry as well; WHAT is a species, a
     kind, any other name, or unknown, which takes a name back.
     """
+    from roundtui.report.round.specimens import letters_changed
     from roundtui.store.round.recounts import find_specimen, identification, record_identification
 
     with at(folder) as here:
         author = here.author(scout)
         found = find_specimen(here.conn, vial, today())
         ready = identification(here.conn, here.programme, found, on=on or today(), **named)
-        visit, letters = ready.visit, _letters(here, ready)
-        change = partial(record_identification, here.conn, ready, author, datetime.now(UTC))
+        visit, change = ready.visit, partial(record_identification, here.conn, ready, author, datetime.now(UTC))
+        letters = letters_changed(here.conn, (here.folder, here.office, change), ready, here.programme, today())
         if visit is None:
             recorded = change()
             for words in (f"{found.trap} on {found.read_on}: no count changes", *letters):
@@ -48,26 +49,6 @@ def identify(*, folder: Path, vial: str, on: date | None, scout: str | None, yes
             say(f"{visit.trap} on {visit.read_on}: {visit.reason}; the count is {visit.count}")
             recorded = accept(here, change, days={visit.read_on}, traps={visit.trap}, yes=yes, more=letters)
     click.echo(recorded.id)
-
-
-def _letters(here: Here, ready: Identification) -> tuple[str, ...]:
-    """Letters on disk that a name makes out of date."""
-    from roundtui.domain.round.specimens import block_of
-    from roundtui.report.letters.files import letters_outdated, outdated_words
-    from roundtui.store.record.journal import Author
-    from roundtui.store.round.recounts import record_identification
-
-    known = here.programme
-    found = letters_outdated(
-        here.conn,
-        here.folder,
-        here.office,
-        partial(record_identification, here.conn, ready, Author("?", "?"), datetime.now(UTC)),
-        farms=(known.farm_of(block_of(ready.specimen, known)),),
-        since=ready.specimen.read_on,
-        on=today(),
-    )
-    return outdated_words(here.conn, found)
 
 
 @on_folder()

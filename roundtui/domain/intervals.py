@@ -64,7 +64,10 @@ def clopper_pearson(found: int, looked: int, confidence: float = CONFIDENCE) -> 
     the binomial, Biometrika 26:404-413.
     """
     _check(found, looked, confidence)
-    tail = (1 - confidence) / 2
+    return _exact(found, looked, (1 - confidence) / 2)
+
+
+def _exact(found: float, looked: float, tail: float) -> tuple[float, float]:
     low = 0.0 if found == 0 else _share_at(tail, found, looked)
     return low, 1.0 if found == looked else _share_at(1 - tail, found + 1, looked)
 
@@ -144,9 +147,7 @@ def clustered(found: int, looked: int, trees: int | None) -> tuple[float, float]
     if trees is None or trees < FEWEST_TREES:
         return None
     effect = design_effect(looked, min(trees, looked), ALIKE)
-    tail = (1 - CONFIDENCE) / 2
-    low = 0.0 if found == 0 else _share_at(tail, found / effect, looked / effect)
-    return low, 1.0 if found == looked else _share_at(1 - tail, found / effect + 1, looked / effect)
+    return _exact(found / effect, looked / effect, (1 - CONFIDENCE) / 2)
 
 
 @lru_cache(4096)

@@ -337,7 +337,9 @@ class _Sheet:
                 grid[below][column] = ("█", Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
             sign = sign if sign != bars else "_" if spot.value == 0 else "█" if half else "▄"
-        grid[at][column] = (sign, Ink.CHOSEN if column == self._cursor else Ink.SIGN)
+        # A half block in reverse would be the other half.
+        chosen = column == self._cursor and (not bars or sign == spot.sign)
+        grid[at][column] = (sign, Ink.CHOSEN if chosen else Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
         """The line between the panels: letters, and the ranges in which they are expected."""

@@ -60,9 +60,7 @@ def percent(row: SampleRow) -> str:
     Args:
         row: The sample.
     """
-    plan = row.plan
-    edges = [plan.low, plan.high] if plan is not None and plan.measure is Measure.SHARE else []
-    return numbers.figure(row.share * 100, tuple(edge * 100 for edge in edges if edge is not None))
+    return numbers.figure(row.share * 100, tuple(edge * 100 for edge in _edges(row, Measure.SHARE)))
 
 
 def per_unit(row: SampleRow) -> str:
@@ -71,9 +69,13 @@ def per_unit(row: SampleRow) -> str:
     Args:
         row: The sample; ``per_unit`` is there.
     """
-    plan = row.plan
-    edges = [plan.low, plan.high] if plan is not None and plan.measure is Measure.MEAN else []
-    return numbers.figure(row.per_unit, tuple(edge for edge in edges if edge is not None))
+    return numbers.figure(row.per_unit, _edges(row, Measure.MEAN))
+
+
+def _edges(row: SampleRow, measure: Measure) -> tuple[Fraction, ...]:
+    """The numbers of its plan, where that compares so."""
+    edges = [row.plan.low, row.plan.high] if row.plan is not None and row.plan.measure is measure else []
+    return tuple(edge for edge in edges if edge is not None)
 
 
 def interval_words(interval: tuple[float, float], by_trees: tuple[float, float] | None = None) -> str:
@@ -312,12 +314,8 @@ def fruit_words(asked: DaySummary) -> dict[tuple[str, str], str]:
     table = sample_table(asked.office)
     found = {}
     for row in asked.summary.blocks:
-        sample = (
-            fruit_sample(asked.observations.samples, row.block, row.species, asked.summary.on)
-            if row.weak_evidence
-            else None
-        )
-        if sample is not None:
+        about = asked.observations.samples, row.block, row.species, asked.summary.on
+        if row.weak_evidence and (sample := fruit_sample(*about)) is not None:
             shown = sample_row(sample, table)
             stings = f", stings only on {sample.stings}" if sample.stings else ""
             found[row.block, row.species] = (

@@ -204,7 +204,7 @@ def test_a_day_within_the_thresholds_is_the_same_by_every_method() -> None:
 
 
 def test_the_last_day_of_a_double_series_runs_down_to_a_minimum_that_is_given() -> None:
-    known = series([40.0], [70.0], 50, method=Method.DOUBLE_SINE, tmin_after=[55.0])
+    known = series([40.0], [70.0], 50, method=Method.DOUBLE_SINE, tmin_after=55.0)
     assert known == [day(40, 70, 50, method=Method.DOUBLE_SINE, tmin_next=55)]
     assert series([40.0], [70.0], 50, method=Method.DOUBLE_SINE) == [day(40, 70, 50)]
 

@@ -98,6 +98,14 @@ def test_the_cursor_crosses_every_panel_and_the_point_under_it_stands_out() -> N
     assert [text for row in rows for text, ink in row if ink is Ink.CHOSEN] == ["o"]
 
 
+def test_a_bar_under_the_cursor_keeps_its_height_and_only_a_letter_on_it_is_reversed() -> None:
+    """Half a block in reverse is the other half."""
+    barred = replace(SEASON, panels=(replace(SEASON.panels[0], bars="o"),))
+    for at, chosen in ((4, []), (5, ["?"])):
+        rows = draw(barred, 80, 15, cursor=week(at)).rows
+        assert [text for row in rows for text, ink in row if ink is Ink.CHOSEN] == chosen
+
+
 def column(day: date) -> int:
     return GUTTER + round((80 - GUTTER - 0.5) * (day - FIRST).days / 182)
 

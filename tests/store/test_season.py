@@ -287,13 +287,13 @@ def test_a_biofix_revised_after_growers_were_told_says_what_it_changes(
     season = season_of(conn, farm)
     entry = settlement(season, "N", "CM", 1, day=READ[2], reason="one moth was a stray")
     changes = biofix_changes(conn, farm, season, entry, lambda: settle_biofix(conn, season, entry, BO, NOW))
-    assert changes.statuses == (
+    assert changes[:3] == (
         "N CM, 2026-05-25: status over becomes within",
         "N CM generation 1, 2026-05-25: biofix 2026-05-04 becomes 2026-05-11",
         "N CM 2026-05-25: the grower was called on an older figure; told over, shows within",
     )
     # 20 a day: 220 are there on the 11th day, 14 May from the 4th, 21 May from the 11th.
-    assert "egg hatch begins, generation 1: reached 2026-05-14 becomes reached 2026-05-21" in changes.events
+    assert "egg hatch begins, generation 1: reached 2026-05-14 becomes reached 2026-05-21" in changes[3:]
     assert row(conn, office).status is Status.OVER  # Nothing was recorded by looking.
     settle_biofix(conn, season, entry, BO, NOW)
     (otherwise,) = summary_of(conn, office, ON).summary.older_figure_calls

@@ -110,10 +110,10 @@ def next_round(
     if not traps:
         return None
     state = current_round(traps, history.visits, on)
-    if state.started_on is not None:
-        asked = [day for trap, day in (due or {}).items() if trap in traps]
-        return on if state.left else max(min([state.started_on + timedelta(days=ROUND_DAYS), *asked]), on)
-    return on
+    if state.started_on is None or state.left:
+        return on
+    asked = (day for trap, day in (due or {}).items() if trap in traps)
+    return max(min([state.started_on + timedelta(days=ROUND_DAYS), *asked]), on)
 
 
 def round_after(programme: Programme, history: History, route: str, on: date) -> date | None:

@@ -338,11 +338,9 @@ def shares(rows: Iterable[tuple[K, int, int]]) -> dict[K, Share]:
     Args:
         rows: What each is about, how many were good, and of how many.
     """
-    found: dict[K, tuple[int, int]] = {}
-    for key, good, of in rows:
-        before = found.get(key, (0, 0))
-        found[key] = (before[0] + good, before[1] + of)
-    return {key: Share(*found[key]) for key in sorted(found, key=str) if found[key][1]}
+    found = grouped((key, (good, of)) for key, good, of in rows)
+    summed = {key: Share(*map(sum, zip(*found[key], strict=True))) for key in sorted(found, key=str)}
+    return {key: share for key, share in summed.items() if share.of}
 
 
 class Person(Frozen):

@@ -236,8 +236,8 @@ class Development(Frozen):
         Returns:
             Degree-days, one a day. [``unit``·d]
         """
-        after = None if tmin_after is None else [tmin_after]
-        return series(tmin, tmax, self.lower, self.upper, method=self.method, cutoff=self.cutoff, tmin_after=after)
+        thresholds, method, cutoff = (self.lower, self.upper), self.method, self.cutoff
+        return series(tmin, tmax, *thresholds, method=method, cutoff=cutoff, tmin_after=tmin_after)
 
     def __str__(self) -> str:
         """In words: 50/88 °F, single-sine, horizontal cutoff."""
@@ -276,8 +276,7 @@ def day(
         ValueError: ``tmin`` is above ``tmax``, a temperature is no number, the method does not know the cutoff, or
             ``upper`` is missing or not above ``lower``.
     """
-    following = None if tmin_next is None else [tmin_next]
-    return series([tmin], [tmax], lower, upper, method=method, cutoff=cutoff, tmin_after=following)[0]
+    return series([tmin], [tmax], lower, upper, method=method, cutoff=cutoff, tmin_after=tmin_next)[0]
 
 
 def series(
@@ -288,7 +287,7 @@ def series(
     *,
     method: Method = Method.SINGLE_SINE,
     cutoff: Cutoff = Cutoff.NONE,
-    tmin_after: Sequence[float] | None = None,
+    tmin_after: float | None = None,
 ) -> list[float]:
     """Degree-days of each of a run of days without a gap.
 
@@ -299,8 +298,8 @@ def series(
         upper: Threshold above which ``cutoff`` acts. [same unit]
         method: How the temperature runs between the extremes.
         cutoff: What becomes of development above ``upper``.
-        tmin_after: At most one value: the minimum of the day after the last, for the double methods; without it the
-            last day ends on its own minimum. [same unit]
+        tmin_after: Minimum of the day after the last, for the double methods; without it the last day ends on its own
+            minimum. [same unit]
 
     Returns:
         Degree-days, one a day. [unit·d]
@@ -328,10 +327,10 @@ def _halved(
     known: Curve,
     tmin: Sequence[float],
     tmax: Sequence[float],
-    tmin_after: Sequence[float] | None,
+    tmin_after: float | None,
 ) -> list[float]:
     """Mean of the half-day up and the half-day down to the next minimum."""
-    after = [*tmin[1:], *(tmin_after or tmin)[-1:]]
+    after = [*tmin[1:], *(tmin[-1:] if tmin_after is None else [tmin_after])]
     if not all(map(isfinite, after)):
         raise ValueError("the next day's minimum is not a number")
     tops: Sequence[float] = tmax

@@ -40,18 +40,6 @@ _ELSEWHERE = {"trap", "block", "kind", "read_on"}
 """Keys that every entry of a replay has already, and in another meaning."""
 
 
-def observation_words(entry: entries.Recorded) -> str:
-    """What an entry says, in a few words.
-
-    Args:
-        entry: The entry.
-
-    Returns:
-        Text that may hold what people typed; the caller makes it plain.
-    """
-    return _WORDS[type(entry)](entry)
-
-
 def _by(name: str) -> str:
     return f"(reported by {name})" if name else ""
 
@@ -161,12 +149,8 @@ def _content(entry: Entry | entries.Withdrawal) -> dict[str, Any]:
     if (names := _CONTENT.get(type(entry))) is not None:
         return json_of(entry, names)
     own = (field.name for field in fields(entry) if field.name not in _AUTHORS and field.name not in _ELSEWHERE)
-    said = json_of(entry, " ".join(own))
-    if isinstance(entry, entries.Sample):
-        said["sample"] = entry.kind.value
-    elif isinstance(entry, entries.Stocked):
-        said["stock"] = entry.kind.value
-    return said
+    kind = {entries.Sample: "sample=kind", entries.Stocked: "stock=kind"}.get(type(entry), "")
+    return json_of(entry, f"{' '.join(own)} {kind}")
 
 
 def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Section:
@@ -226,7 +210,7 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
         case entries.Withdrawal():
             said = f"withdraws {numbers.get(entry.entry, 'an entry')}"
         case entries.Recorded():
-            said = observation_words(entry)
+            said = _WORDS[type(entry)](entry)
     return as_note(said)
 
 

@@ -5,16 +5,20 @@ Specimens in the app: those that wait for a name, noting one at the trap, and na
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
+from functools import partial
+from pathlib import Path
+from sqlite3 import Connection
 from typing import Any
 
 from roundtui.domain.entries import Specimen
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.summary import Consequence
-from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.farm import Programme, grouped
 from roundtui.domain.records import Frozen
 from roundtui.domain.round import specimens
 from roundtui.domain.round.specimens import Identification, block_of, how_many, is_open, taken_off
@@ -181,10 +185,8 @@ def _sentence(one: Specimen, asked: DaySummary) -> str:
 
 
 def _by_kind(found: Iterable[Specimen]) -> str:
-    kinds: dict[str, int] = {}
-    for one in found:
-        kinds[one.what] = kinds.get(one.what, 0) + one.number
-    return listed(how_many(number, what) for what, number in kinds.items())
+    kinds = grouped((one.what, one.number) for one in found)
+    return listed(how_many(sum(numbers), what) for what, numbers in kinds.items())
 
 
 class Ahead(Frozen):
@@ -196,6 +198,28 @@ class Ahead(Frozen):
     """Letters on disk that no longer hold, a sentence each."""
 
 
+Change = tuple[Path, Office, Callable[[], object]]
+"""The scouting folder, what its office settled for itself, and what puts something on record."""
+
+
+def letters_changed(
+    conn: Connection, about: Change, ready: Identification, programme: Programme, on: date
+) -> tuple[str, ...]:
+    """Letters on disk that a name makes out of date, a sentence each.
+
+    Args:
+        conn: The store.
+        about: Where the letters lie, and what puts the name on record.
+        ready: The name.
+        programme: For the farm of its trap.
+        on: The day.
+    """
+    from roundtui.report.letters.files import letters_outdated, outdated_words
+
+    farms = (programme.farm_of(block_of(ready.specimen, programme)),)
+    return outdated_words(conn, letters_outdated(conn, *about, farms=farms, since=ready.specimen.read_on, on=on))
+
+
 class SpecimenDesk:
     """What the screens ask and tell about specimens.
 
@@ -205,6 +229,7 @@ class SpecimenDesk:
 
     def __init__(self, session: Session) -> None:
         self.session = session
+        self._first = season_start(session.on, session.office.season_starts_on)
 
     def listed(self, *, every: bool) -> tuple[Specimen, ...]:
         """Specimens that wait for a name, the oldest first; or every vial and counted-in one of the season.
@@ -212,17 +237,15 @@ class SpecimenDesk:
         Args:
             every: Those of the season that are named already as well.
         """
-        first = season_start(self.session.on, self.session.office.season_starts_on)
         return tuple(
             one
             for one in recounts.other_catch(self.session.conn, self.session.on)
-            if is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
+            if is_open(one) or (every and one.read_on >= self._first and (one.vial or one.in_count))
         )
 
     def vial(self) -> str:
         """The number proposed for the next vial."""
-        first = season_start(self.session.on, self.session.office.season_starts_on)
-        return recounts.vial_proposed(self.session.conn, first, self.session.on)
+        return recounts.vial_proposed(self.session.conn, self._first, self.session.on)
 
     def note(self, specimen: Specimen, *, counted: int | None) -> str:
         """Put on record what else was in a trap. When this returns it is on the disk.
@@ -279,18 +302,13 @@ class SpecimenDesk:
         Raises:
             RoundtuiError: It would be refused.
         """
-        from roundtui.report.letters.files import letters_outdated, outdated_words
         from roundtui.store.round.changes import effects
 
         session, visit = self.session, ready.visit
-        farm = session.programme.farm_of(block_of(ready.specimen, session.programme))
         with session.connection() as conn:
-
-            def change() -> None:
-                recounts.record_identification(conn, ready, session.author, session.clock())
-
+            change = partial(recounts.record_identification, conn, ready, session.author, session.clock())
             about = (session.folder, session.office, change)
-            letters = letters_outdated(conn, *about, farms=(farm,), since=ready.specimen.read_on, on=session.on)
+            letters = letters_changed(conn, about, ready, session.programme, session.on)
             found: tuple[Consequence, ...] = ()
             if visit is not None:
                 newest = newest_read_on(conn)
@@ -298,7 +316,7 @@ class SpecimenDesk:
                     {newest} if newest is not None and newest <= session.on else set()
                 )
                 found = once_each(effects(conn, *about, days=days, traps=(visit.trap,)))
-            return Ahead(found, outdated_words(conn, letters))
+            return Ahead(found, letters)
 
     def name(self, ready: Identification) -> str:
         """Put a name on record, with the count it changes. When this returns both are on the disk.

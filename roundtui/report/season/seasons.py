@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, timedelta
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_start
+from roundtui.report.charts import Chart, write_pictures
+from roundtui.report.season.chart import Key, OtherYear, Picture, other_year, picture_of
 from roundtui.store.office import files_here
 from roundtui.store.season.season import MODELS, SeasonRecord, seasons_on_record
 from roundtui.store.season.weather import FORECAST
@@ -19,12 +21,8 @@ if TYPE_CHECKING:
     from roundtui.domain.entries import BiofixSettled, TempsRead
     from roundtui.domain.season.years import By, Years
     from roundtui.errors import Problem
-    from roundtui.report.charts import Chart
-    from roundtui.report.season.chart import OtherYear, Picture
     from roundtui.store.session import Session
 
-Key = tuple[str, str]
-"""Block and species."""
 Choose = Callable[[tuple[Key, ...]], Key | None]
 """Chooses a block and species of those there are."""
 
@@ -86,8 +84,6 @@ class Seasons:
         Returns:
             Whose picture it is, with the picture; None where no trap hung.
         """
-        from roundtui.report.season.chart import picture_of
-
         session = self.session
         with session.connection() as conn:
             record = self._records[year].over(conn) if year in self._records else self._made(year, conn)
@@ -99,8 +95,6 @@ class Seasons:
 
     def other_years(self, key: Key, year: int) -> tuple[OtherYear, ...]:
         """The other years of a block and species. Meant for a thread: it reads over a connection of its own."""
-        from roundtui.report.season.chart import other_year
-
         with self.session.connection() as conn:
             found = [other_year(self._made(other, conn), key) for other in self.years if other != year]
         self.others[key, year] = tuple(one for one in found if one is not None)
@@ -138,14 +132,8 @@ class Seasons:
         from roundtui.store.season.biofix import biofix_changes, settle_biofix
 
         session, record = self.session, self.record(entry.season)
-        found = biofix_changes(
-            session.conn,
-            session.folder,
-            record,
-            entry,
-            lambda: settle_biofix(session.conn, record, entry, session.author, session.clock()),
-        )
-        return (*found.statuses, *found.events)
+        change = partial(settle_biofix, session.conn, record, entry, session.author, session.clock())
+        return biofix_changes(session.conn, session.folder, record, entry, change)
 
     def enter_temps(self, entry: TempsRead, *, sure: bool = False) -> tuple[TempsRead, tuple[Problem, ...]]:
         """Put a day's temperatures on record; what is odd about them comes back with them."""
@@ -173,8 +161,6 @@ class Seasons:
 
     def write(self, name: str, chart: Chart) -> tuple[Path, Path]:
         """Write a picture into the folder."""
-        from roundtui.report.charts import write_pictures
-
         return write_pictures(self.session.folder, name, chart)
 
     def forget(self) -> None:

@@ -13,7 +13,6 @@ from pathlib import Path
 from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.figures.summary import consequences
 from roundtui.domain.figures.verdicts import Summary
-from roundtui.domain.records import Frozen
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow
 from roundtui.domain.text import sanitize
@@ -119,19 +118,13 @@ def settle_biofix(
     return recorded
 
 
-class BiofixChanges(Frozen):
-    """What is different with a biofix, in words."""
-
-    statuses: tuple[str, ...]
-    """The biofix itself, statuses of blocks, and what growers were told that the record then shows otherwise."""
-    events: tuple[str, ...]
-    """Events whose date moves."""
-
-
 def biofix_changes(
     conn: sqlite3.Connection, folder: Path, season: SeasonRecord, entry: BiofixSettled, change: Callable[[], object]
-) -> BiofixChanges:
-    """Try a biofix out, and say what it changes; nothing is recorded.
+) -> tuple[str, ...]:
+    """Try a biofix out, and say in words what it changes; nothing is recorded.
+
+    The biofix itself, statuses of blocks, what growers were told that the record then shows otherwise, and events whose
+    date moves.
 
     Args:
         conn: The store.
@@ -156,10 +149,9 @@ def biofix_changes(
     (before, was, old), (after, now, new) = preview(conn, change, sample)
     biofix = (entry.block, entry.species, entry.generation)
     notified = consequences(before, after, biofix_before={biofix: old}, biofix_after={biofix: new})
-    return BiofixChanges(
-        tuple(str(one) for one in notified if one.needs_a_word),
-        tuple(f"{name}: {was[name]} becomes {now[name]}" for name in now if name in was and was[name] != now[name]),
-    )
+    moved = (name for name in now if name in was and was[name] != now[name])
+    words = (f"{name}: {was[name]} becomes {now[name]}" for name in moved)
+    return (*(str(one) for one in notified if one.needs_a_word), *words)
 
 
 def _named(one: EventOutlook) -> str:

@@ -213,7 +213,7 @@ WEATHER = "weather.csv"
 """Name of the file inside the scouting folder."""
 UNSTATED = TempUnit.F
 """Unit of a file that states none, in an office that states none: that of the models that ship."""
-_AT_ONCE = 1000
+_AT_ONCE = 200
 """Lines of a station that are summed up at once."""
 _FORM = 1
 """Counts up when lines are understood in another way, so that all of them are read again."""

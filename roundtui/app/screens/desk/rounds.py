@@ -36,7 +36,7 @@ class Due(Frozen):
 
 SIGNS = (
     "? cannot tell  = no rule fits  ○ not read  » past high",
-    "* highest trap  + sum  ~ weeks  ! few traps  w weak",
+    "* highest trap  + sum  / weeks  ! few traps  w weak",
 )
 """What the signs of the week mean."""
 

@@ -31,12 +31,11 @@ _OTHER_LINES = 19
 
 
 class Phase(StrEnum):
-    """What the screen asks for."""
+    """What the screen asks for while no sample is under way."""
 
     BLOCK = "block"
     OFFER = "offer"
     WORD = "word"
-    COUNT = "count"
 
 
 class SampleScreen(CountScreen[str | None]):
@@ -86,7 +85,7 @@ class SampleScreen(CountScreen[str | None]):
 
     def put_strip(self) -> None:
         """The keys of the step that stands open, in the same two lines as everywhere."""
-        if self.phase is Phase.COUNT and self.now is not None:
+        if self.now is not None:
             step = view.keys(self.now)
         elif self.phase is Phase.WORD:
             step = view.FREE_WORD
@@ -97,14 +96,14 @@ class SampleScreen(CountScreen[str | None]):
         self.put("keys", "\n".join(step_strip(*step, self.width)))
 
     def _is_asked(self) -> bool:
-        return self.phase is Phase.COUNT and self.now is not None and self.now.settled
+        return self.now is not None and self.now.settled
 
     def _press(self, key: str) -> None:
         if key in "?m" and not self._takes_text:
             (self.show_keys if key == "?" else self.action_menu)()
             return
         self.said = ""
-        if self.phase is Phase.COUNT and self.now is not None:
+        if self.now is not None:
             self._count(self.now, key)
         elif self.phase is Phase.WORD:
             self._word(key)
@@ -164,7 +163,7 @@ class SampleScreen(CountScreen[str | None]):
         self._show()
 
     def _begin(self, now: Counting, said: str = "") -> None:
-        self.now, self.phase, self.said = now, Phase.COUNT, said
+        self.now, self.phase, self.said = now, Phase.OFFER, said
         self.highest = self.keeper.start(now)
 
     def _drop(self) -> None:
@@ -244,7 +243,7 @@ class SampleScreen(CountScreen[str | None]):
 
     def _show(self) -> None:
         width = max(20, self.size.width - 2)
-        counting = self.now if self.phase is Phase.COUNT else None
+        counting = self.now
         for name in ("what", "plan", "start", "verdict", "observations", "tally"):
             self.parts[name].display = counting is not None
         typing = counting is not None or self.phase is Phase.WORD

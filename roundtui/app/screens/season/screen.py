@@ -23,8 +23,8 @@ from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.bars import bar
 from roundtui.report.season import season as worded
-from roundtui.report.season.chart import Picture, season_chart, traps_of
-from roundtui.report.season.seasons import Choose, Key, seasons_of
+from roundtui.report.season.chart import Key, Picture, season_chart, traps_of
+from roundtui.report.season.seasons import Choose, seasons_of
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import BiofixSettled, TempsRead

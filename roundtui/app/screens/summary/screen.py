@@ -258,7 +258,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             found = tuple(sorted(found, key=lambda one: order[one.here.block]))
             way = self.made.programme.routes.get(self._way_of(row.block), ()) if self.scope == ROUTE else ()
             lines = area_map(found, self._rows_of(self.back), way, row.block, (width, height - 2))
-            legend = " o read x not   ▲ over ◆ within ▽ below ? unknown   * highest + sum ~ in a row"
+            legend = " o read x not   ▲ over ◆ within ▽ below ? unknown   * highest + sum / weeks"
         else:
             week_by_week = trap_lines(self.made.programme, self.made.history, week, row.block) if width > WIDE else []
             side = max((cells(said) + 2 for said in week_by_week), default=0)

@@ -154,7 +154,8 @@ class WalkScreen(CountScreen[None]):
             Want.LAST: lambda: self.round.corrected(now),
             Want.BACK: lambda: self._back(now),
             Want.SUMMARY: lambda: self.open_soon("summary", self.route),
-            Want.SAMPLES: self._open_sample,
+            # Leaf and fruit sample of this block; what is typed here stays.
+            Want.SAMPLES: lambda: self.open_soon("sample", self.round.place[0], self.route, done=self._noted),
             Want.SPECIMEN: lambda: self._open_specimen(now),
             Want.TREATMENT: self._open_treatment,
             Want.GRID: lambda: self._open_grid(now),
@@ -186,10 +187,6 @@ class WalkScreen(CountScreen[None]):
         self.round.unlikely, self.round.found = self.round.slip(), ""
         self.round.turn(next_trap(self.round.state, None), passed=said)
         self._show()
-
-    def _open_sample(self) -> None:
-        """Leaf and fruit sample of this block; what is typed here stays."""
-        self.open_soon("sample", self.round.place[0], self.route, done=self._noted)
 
     def _open_specimen(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import SpecimenDialog
@@ -253,9 +250,8 @@ class WalkScreen(CountScreen[None]):
         self.round.recorded = (recorded, old)
         self.round.unlikely = self.round.slip()
         self.round.found = found
-        hanging = self.session.hanging(recorded.trap)
-        if hanging is not None and now.asked.ask_stage and now.stage is None:
-            self.round.declined.add(hanging.block)
+        if now.asked.ask_stage and now.stage is None:
+            self.round.declined.add(self.round.block(recorded.trap))
         if old is not None:
             self.round.turn(next_trap(self.round.state, None) if self.round.home is None else self.round.home)
         else:
@@ -282,15 +278,15 @@ class WalkScreen(CountScreen[None]):
         same = before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now
         if same and now.draft.lure_found is None:
             return
-        hanging = session.hanging(self.round.at) if self.round.at is not None else None
+        hanging = self.round.hanging(self.round.at)
         block = session.programme.blocks.get(hanging.block) if hanging else None
         so_far = progress(self.round.state, self.round.at)
         self._put("head", view.head(self.route, session.on, session.scout, width))
         last, old = self.round.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
         before_line = view.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
-        way = view.way_line(self.round.state, self.round.at, so_far, self._block_of, width - 2)
-        caution = self._caution()
+        way = view.way_line(self.round, so_far, width - 2)
+        caution = view.caution(self.round, width - 2)
         self._put("where", way, view.place(session.programme, hanging, width - 2), caution, before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = view.stage(now, block.crop if block else "", seen, width - 2)
@@ -335,23 +331,6 @@ class WalkScreen(CountScreen[None]):
         record = replace(session.history, visits=session.present_visits)
         self._spots = self._spots[0], spots(session.programme, record, session.on, {block})
         self._show()
-
-    def _block_of(self, trap: str) -> str:
-        hanging = self.session.hanging(trap)
-        return hanging.block if hanging is not None else ""
-
-    def _caution(self) -> Content:
-        trap, state, farm_of = self.round.at, self.round.state, self.round.farm
-        farm, following = farm_of(trap), next_trap(state, trap) if trap is not None else None
-        return view.caution(
-            self.session.programme,
-            self.session.hanging(trap) if trap is not None else None,
-            self.session.on,
-            self.size.width - 2,
-            entering=bool(farm) and not any(farm_of(label) == farm for label in state.done),
-            others_left=any(farm_of(label) != farm for label in state.left),
-            upcoming=self.session.hanging(following) if following is not None else None,
-        )
 
     def _put(self, part: str, *lines: Content) -> None:
         if self._shown.get(part) != lines:

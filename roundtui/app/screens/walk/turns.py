@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from roundtui.domain.figures.found_lures import FoundChange
+    from roundtui.domain.programme.farm import Trap
     from roundtui.store.figures.found_lures import FoundInRound
     from roundtui.store.session import Session
 
@@ -57,7 +58,7 @@ class WalkedRound:
         """Block and species of the trap that somebody stands at: when the round is done, of the one recorded last."""
         last = self.recorded[0]
         here = self.at if self.at is not None or last is None else last.trap
-        hanging = self.session.hanging(here) if here is not None else None
+        hanging = self.hanging(here)
         return (hanging.block, hanging.species) if hanging is not None else ("", "")
 
     def _resume(self) -> str:
@@ -139,7 +140,7 @@ class WalkedRound:
         self.now = ask_for(correction(self._asked(), old), Want.NOTHING, ". ".join(filter(None, (now.said, said))))
 
     def _asked(self, *, ask_stage: bool = True) -> Asked:
-        hanging = self.session.hanging(self.at) if self.at is not None else None
+        hanging = self.hanging(self.at)
         declined = hanging is not None and hanging.block in self.declined
         return self.session.asked(self.at, self.state, ask_stage=ask_stage and not declined)
 
@@ -174,10 +175,18 @@ class WalkedRound:
         left = (trap for trap in self.state.left if trap != self.at and trap not in self.state.later)
         return tuple(trap for trap in left if self.farm(trap) == here and self.session.theirs(trap) is None)
 
+    def hanging(self, trap: str | None) -> Trap | None:
+        """Where a trap hangs."""
+        return self.session.hanging(trap) if trap is not None else None
+
+    def block(self, trap: str | None) -> str:
+        """Code of the block that a trap hangs in; empty where it does not hang."""
+        hanging = self.hanging(trap)
+        return hanging.block if hanging is not None else ""
+
     def farm(self, trap: str | None) -> str:
-        """Code of the farm that a trap hangs on; empty where it does not hang."""
-        hanging = self.session.hanging(trap) if trap is not None else None
-        return self.session.programme.farm_of(hanging.block) if hanging is not None else ""
+        """Code of its farm."""
+        return self.session.programme.farm_of(self.block(trap))
 
     def say(self, words: str) -> None:
         """A word to the person at the keys."""

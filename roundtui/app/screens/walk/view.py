@@ -9,6 +9,7 @@ from datetime import date
 from fractions import Fraction
 from itertools import zip_longest
 from textwrap import wrap
+from typing import TYPE_CHECKING
 
 from textual.content import Content
 
@@ -18,7 +19,7 @@ from roundtui.domain.entries import KIND_OF, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.cautions import ENTRY_CHECK
 from roundtui.domain.programme.farm import Programme, Trap
-from roundtui.domain.programme.rounds import Progress, RoundState
+from roundtui.domain.programme.rounds import Progress, RoundState, next_trap
 from roundtui.domain.programme.species import called
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.agenda import Choice
@@ -27,6 +28,9 @@ from roundtui.domain.round.walk import DueItem, catch, first_counted, in_words, 
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.report.bars import columns, way
 from roundtui.store.session import Session
+
+if TYPE_CHECKING:
+    from roundtui.app.screens.walk.turns import WalkedRound
 
 WALK = keys_of("round", "walk")
 
@@ -80,11 +84,10 @@ def head(route: str, on: date, scout: str, width: int) -> Content:
     return Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
 
 
-def way_line(
-    state: RoundState, at: str | None, so_far: Progress, block_of: Callable[[str], str], width: int
-) -> Content:
+def way_line(turn: WalkedRound, so_far: Progress, width: int) -> Content:
     """The route as a bar with its blocks, and how far the round has come."""
-    blocks = [block_of(trap) for trap in state.traps]
+    state, at = turn.state, turn.at
+    blocks = [turn.block(trap) for trap in state.traps]
     right = f"  trap {so_far}"
     drawn = way(
         [trap in state.done for trap in state.traps],
@@ -112,36 +115,30 @@ def place(programme: Programme, hanging: Trap | None, width: int) -> Content:
     return Content.assemble((name, "bold"), "   ", sanitize(", ".join(map(str.strip, words)), width - cells(name) - 3))
 
 
-def caution(
-    programme: Programme,
-    hanging: Trap | None,
-    on: date,
-    width: int,
-    *,
-    entering: bool,
-    others_left: bool,
-    upcoming: Trap | None = None,
-) -> Content:
+def caution(turn: WalkedRound, width: int) -> Content:
     """The question asked on entering a farm, and warnings of its blocks and the next one: whole, two lines at least."""
-    block = programme.blocks.get(hanging.block) if hanging else None
-    if block is not None and block.no_entry_before is not None and block.no_entry_before > on:
+    state, on, programme = turn.state, turn.session.on, turn.session.programme
+    upcoming, farm = next_trap(state, turn.at) if turn.at is not None else None, turn.farm(turn.at)
+    here, then = (programme.blocks.get(turn.block(trap)) for trap in (turn.at, upcoming))
+    entering = bool(farm) and not any(turn.farm(label) == farm for label in state.done)
+    if here is not None and here.no_entry_before is not None and here.no_entry_before > on:
         words = (
-            f"{MARK}NO ENTRY before {spoken_day(block.no_entry_before, on)} into block {sanitize(block.block, 20)}, "
+            f"NO ENTRY before {spoken_day(here.no_entry_before, on)} into block {sanitize(here.block, 20)}, "
             "by the set-up. Ask the grower, and stay out until the interval is over."
         )
-        return Content.styled(_whole(words, width), "bold $text-error")
-    then = programme.blocks.get(upcoming.block) if upcoming else None
-    if then is not None and then is not block and then.no_entry_before is not None and then.no_entry_before > on:
+    elif then is not None and then is not here and then.no_entry_before is not None and then.no_entry_before > on:
         words = (
-            f"{MARK}NEXT is block {sanitize(then.block, 20)}, NO ENTRY before {spoken_day(then.no_entry_before, on)}, "
+            f"NEXT is block {sanitize(then.block, 20)}, NO ENTRY before {spoken_day(then.no_entry_before, on)}, "
             f"by the set-up: stay out until then. {ENTRY_CHECK if entering else 'Ask the grower.'}"
         )
-        return Content.styled(_whole(words, width), "bold $text-error")
-    if not entering:
-        return Content("\n" if hanging is not None and width >= _ROOMY else "")
-    farm = programme.farms.get(block.farm) if block else None
-    last = "This farm should be visited last. " if farm and farm.visit_last and others_left else ""
-    return Content.styled(_whole(f"{MARK}{last}{ENTRY_CHECK}", width), "$text-warning")
+    elif entering:
+        known = programme.farms.get(farm)
+        waits = known is not None and known.visit_last and any(turn.farm(label) != farm for label in state.left)
+        words = f"{MARK}{'This farm should be visited last. ' if waits else ''}{ENTRY_CHECK}"
+        return Content.styled(_whole(words, width), "$text-warning")
+    else:
+        return Content("\n" if turn.hanging(turn.at) is not None and width >= _ROOMY else "")
+    return Content.styled(_whole(f"{MARK}{words}", width), "bold $text-error")
 
 
 def _whole(words: str, width: int) -> str:

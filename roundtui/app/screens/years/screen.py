@@ -20,7 +20,8 @@ from roundtui.report.season.years import lines_in, years_chart, years_tables
 from roundtui.report.text import Names, paragraph
 
 if TYPE_CHECKING:
-    from roundtui.report.season.seasons import Key, Seasons
+    from roundtui.report.season.chart import Key
+    from roundtui.report.season.seasons import Seasons
     from roundtui.store.session import Session
 
 YEARS = keys_of("season", "years")
