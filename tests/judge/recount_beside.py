@@ -128,7 +128,7 @@ class Letters:
         return next(day for day in hung if day and day.isoformat() == hung_on)
 
     def _vials(self, id_: str, key: str) -> Any:
-        (one,) = rows(self.conn, "SELECT number, read_on FROM other_catch WHERE id = ?", id_)
+        (one,) = rows(self.conn, "SELECT number, read_on FROM present_specimens WHERE id = ?", id_)
         return date.fromisoformat(one[key]) if key == "read_on" else one[key]
 
     def _samples(self, id_: str, key: str, end: str = "") -> Any:
@@ -286,7 +286,7 @@ class Quality:
                     good = int(since <= e.read_on.isoformat() <= until)
                     self._add("visits by trained people", e.scout, (trap, e.read_on), good)
         species = {row.trap: row.species.lower() for row in self.again.setup.traps}
-        named = "SELECT * FROM other_catch WHERE identified_by <> '' AND read_on BETWEEN ? AND ?"
+        named = "SELECT * FROM present_specimens WHERE identified_by <> '' AND read_on BETWEEN ? AND ?"
         for one in rows(self.conn, named, *span):
             row = self.people.get(one["identified_by"], {"may_identify": ""})
             may = row["may_identify"].lower().replace(" ", "").split(";")

@@ -225,7 +225,7 @@ def flight_curve(
     moved: tuple[date, ...] = (),
     decimals: int = 1,
 ) -> Picture | None:
-    """A season's catch as a curve; None where there is none.
+    """A season's catch as a curve; None where nothing was caught, which words say in less room.
 
     Args:
         title: What it is of.
@@ -239,7 +239,7 @@ def flight_curve(
         decimals: How exactly its values are told.
     """
     points = [point for piece in pieces for point in piece]
-    if not points:
+    if not any(value for _, value in points):
         return None
     first = min(on for on, _ in points) - timedelta(days=6)
     last = max(until, first + timedelta(days=_LEAST_DAYS))

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment
     from markupsafe import Markup
 
-YEARS_NOTE = "Past seasons are judged by today's rules."
+YEARS_NOTE = "Past seasons by today's rules; a catch is spread over the days it took."
 """What stands beside year against year."""
 Show = Callable[[Picture], "Markup"]
 """How a page shows a picture."""
