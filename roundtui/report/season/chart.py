@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import Series
-from roundtui.domain.figures.rules import RuleKind
+from roundtui.domain.figures.rules import RuleKind, rule_name
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.records import Frozen
@@ -164,7 +164,7 @@ def _band(picture: Picture) -> Band | None:
     if limits is None or kind is RuleKind.CUMULATIVE:
         return None
     compared = _COMPARED.get(kind, "") if kind else ""
-    words = f"threshold {band_words(limits)}{compared}, rule {sanitize(picture.season.rule, 30)}"
+    words = f"threshold {band_words(limits)}{compared}, rule {rule_name(sanitize(picture.season.rule, 30))}"
     return Band(float(limits[0]), float(limits[1]), words)
 
 
