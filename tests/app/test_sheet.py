@@ -133,8 +133,10 @@ async def test_an_entry_of_another_scout_is_never_replaced_by_typing(folder: Pat
 async def test_days_labels_and_last_week(folder: Path, start: Start) -> None:
     app = start(folder)
     async with sheet(app) as pilot:
-        await pilot.press("4", "enter", "d", *"1", "enter", "5", "enter", "6", "enter", "d", *"06-09", "enter")
-        assert "06-09 would be 2030-06-09: write the whole day if that is meant" in screen_text(app)
+        await pilot.press("4", "enter", "d", *"1", "enter")
+        assert "Sun 1 Jun for this row and the blank ones after it" in screen_text(app)
+        await pilot.press("5", "enter", "6", "enter", "d", *"06-09", "enter")
+        assert "06-09 would be Sun 9 Jun 2030: write the whole day if that is meant" in screen_text(app)
         await pilot.press("g", *"zz", "enter")
         assert "No trap zz on this sheet" in screen_text(app)
         await pilot.press("g", *"c6", "enter", *"xs", "enter")

@@ -21,7 +21,7 @@ from roundtui.domain.round.checks import in_case, nearest, same_scout
 from roundtui.domain.round.entry import NO_COUNT, NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.round.walk import read_before
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_day, spoken_days
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.db import transaction
 from roundtui.store.paper.sheets import PaperSheet, layout, said_in
@@ -585,12 +585,12 @@ class SheetEntry:
     def _date(self, words: str) -> None:
         day = sheet.day_written(words, self.session.on)
         if isinstance(day, Problem):
-            self.say(f"{day.message}: {day.hint}")
+            self.say(f"{spoken_days(day.message, self.session.on)}: {day.hint}")
         elif self.row is None:
             self.say("The sheet is at its end: go to a row to set its day")
         elif self.row.draft is None or self.row.read_on == day or self._redate(self.row, self.row.draft, day):
             self.keeper.date_from(self.at, day)
-            self.say(f"{day:%a} {day.isoformat()} for this row and the blank ones after it")
+            self.say(f"{spoken_day(day, self.session.on)} for this row and the blank ones after it")
 
     def _redate(self, row: SheetRow, draft: Draft, day: date) -> bool:
         """Correct the day of a row that says something; False where it stays as it was, with a word."""
