@@ -123,7 +123,7 @@ class Story:
 
             return run
 
-        places = [(hub_exchange._State, "keep"), (hub_exchange._Pass, "ask"), (hub_exchange.staging, "add")]
+        places = [(hub_exchange._State, "keep"), (hub_exchange._Pass, "ask"), (staging, "add")]
         before = [getattr(of, name) for of, name in places]
         for (of, name), real in zip(places, before, strict=True):
             setattr(of, name, dies(real))

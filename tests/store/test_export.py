@@ -144,7 +144,9 @@ def test_zero_blank_and_no_reading_stay_three_things(store: sqlite3.Connection, 
         ADA,
         NOW,
     )
-    write_package(store, folder, tmp_path / "out", NOW)
+    told: list[tuple[str, int, int]] = []
+    write_package(store, folder, tmp_path / "out", NOW, lambda *so_far: told.append(so_far))
+    assert ("visits", 3, 3) in told
     rows = {row["trap"]: row for row in table(tmp_path / "out", "visits")}
     assert [(rows[t]["count"], rows[t]["no_reading"]) for t in ("A1", "A2", "A3")] == [
         ("0", ""),

@@ -184,6 +184,33 @@ def test_an_exchange_by_itself_leaves_room_for_a_count_between_pushes(
     assert meet(van.folder, "hub:van-service", "van", NOW).words == ""
 
 
+def test_ctrl_c_in_the_middle_leaves_both_sides_sound(laptop: MakeLaptop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Somebody stops the sending, somebody else the reading; each gives the same command again."""
+    van, car = laptop("van"), laptop("car")
+    monkeypatch.setattr(hub_exchange, "_AT_ONCE", 2)
+    for trap in ("A1", "A2", "A3", "A4"):
+        van.enter(trap)
+    told: list[tuple[str, int, int]] = []
+
+    def stop(*so_far: Any) -> None:
+        told.append(so_far)
+        raise KeyboardInterrupt
+
+    for one in (van, car):
+        one.be()
+        with pytest.raises(KeyboardInterrupt):
+            exchange_with_hub(one.conn, f"{one.name}-service", progress=stop)
+        assert not one.conn.in_transaction
+        assert one.meet().waiting == []
+    (sent, read) = told
+    assert sent == ("hub:van-service, sent", 2, 4)
+    assert (read[0], read[2]) == ("hub:car-service, read", 0)
+    assert van.rows() == car.rows()
+    for one in (van, car):
+        one.be()
+        assert all(not check.faults for check in verify_hub(one.conn, f"{one.name}-service"))
+
+
 def test_a_store_reverted_from_a_backup_gets_everything_again(laptop: MakeLaptop, tmp_path: Path) -> None:
     truck, van = laptop("truck"), laptop("van")
     truck.enter("A1")

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import os
 import re
+import signal
 import sqlite3
 from collections.abc import Callable
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
+from threading import Timer
+from typing import Any
 
 import pytest
 
 from roundtui.domain.entries import Notified, StageSeen, Visit
 from roundtui.store.backup import copy_store
 from roundtui.store.checks.verify import Check, check_against, verify
+from roundtui.store.db import transaction
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.record import lanes as ids
 from roundtui.store.record.journal import Author, record, withdraw
@@ -53,6 +59,22 @@ def test_a_sound_record_is_said_to_be_sound_with_how_much_was_looked_at(filled: 
     assert found["present visits, worked out anew"].looked_at == 2
     assert found["clocks of the laptops"].looked_at == 3  # The third loaded the set-up.
     assert found["pages of the file"].looked_at > 10
+
+
+def test_a_long_check_says_how_far_it_has_come() -> None:
+    check, told = Check("digests of entries"), list[Any]()
+    for _ in range(2500):
+        check.look(lambda *so_far: told.append(so_far), 2500)
+    assert told == [("digests of entries", 1000, 2500), ("digests of entries", 2000, 2500)]
+
+
+def test_ctrl_c_ends_a_statement_that_takes_long(filled: sqlite3.Connection) -> None:
+    long = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) INSERT INTO settings SELECT i, i FROM n"
+    Timer(0.05, partial(os.kill, os.getpid(), signal.SIGINT)).start()
+    with pytest.raises(KeyboardInterrupt), transaction(filled):
+        filled.execute(long)
+    assert not filled.in_transaction
+    assert faults(filled) == ""
 
 
 def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:

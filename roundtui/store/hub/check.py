@@ -13,6 +13,7 @@ import json
 import re
 import sqlite3
 from collections.abc import Iterator, Sequence
+from contextlib import closing
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -318,16 +319,17 @@ def verify_hub(conn: sqlite3.Connection, service: str) -> Iterator[Check]:
         with watch.waiting():
             row = hub.execute("SELECT news FROM hub.hello('', '{}', '{}', '{}')").fetchone()
         lanes = [lane for lane, *_ in (row[0] if row else ())]
-        for _, digest, said in pulled(hub, watch, [lanes, [0] * len(lanes), [_ALL] * len(lanes)]):
-            entry = json.loads(said)["id"]
-            there.add(entry)
-            sound.looked_at += 1
-            if hashlib.sha256(said.encode()).digest() != digest:
-                sound.faults.append(f"entry {sanitize(entry, 40)} is not what was signed")
-            if entry not in here:
-                known.faults.append(f"entry {sanitize(entry, 40)} is there and not here")
-            elif here[entry] != digest:
-                known.faults.append(f"entry {sanitize(entry, 40)} says something else there than here")
+        with closing(pulled(hub, watch, [lanes, [0] * len(lanes), [_ALL] * len(lanes)])) as entries:
+            for _, digest, said in entries:
+                entry = json.loads(said)["id"]
+                there.add(entry)
+                sound.looked_at += 1
+                if hashlib.sha256(said.encode()).digest() != digest:
+                    sound.faults.append(f"entry {sanitize(entry, 40)} is not what was signed")
+                if entry not in here:
+                    known.faults.append(f"entry {sanitize(entry, 40)} is there and not here")
+                elif here[entry] != digest:
+                    known.faults.append(f"entry {sanitize(entry, 40)} says something else there than here")
         known.looked_at = len(there)
     yield sound
     yield known

@@ -12,7 +12,7 @@ import heapq
 import json
 import sqlite3
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import asdict, dataclass, field
@@ -574,8 +574,7 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
     """
     wanted = [list(one) for one in zip(*lanes, strict=True)]
     newer, done = False, 0
-    with reading.tables(this.conn):
-        entries = pulled(this.hub, this.watch, wanted)
+    with reading.tables(this.conn), closing(pulled(this.hub, this.watch, wanted)) as entries:
         while some := list(islice(entries, 1000)):
             newer = newer or any(schema > SCHEMA_VERSION for schema, _, _ in some)
             try:
@@ -593,8 +592,10 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
     this.report.fields += fields
 
 
-def pulled(hub: Connection[Any], watch: Watch, wanted: list[list[Any]]) -> Iterator[tuple[int, bytes, str]]:
+def pulled(hub: Connection[Any], watch: Watch, wanted: list[list[Any]]) -> Generator[tuple[int, bytes, str]]:
     """Entries of pushes one by one: schema of the program that sent it, its digest, and its text.
+
+    To be closed: until then nothing else can be asked of the hub.
 
     Args:
         hub: The hub.
