@@ -172,12 +172,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
     if as_json:
         from roundtui.report.figures.summary import summary_json
 
-        said = summary_json(made.summary)
-        if made.observations.newer:
-            from roundtui.report.figures.sections import newer_json
-
-            said["attention"] = [*said.get("attention", ()), *newer_json(made)]
-        cl.show_json(said)
+        cl.show_json(summary_json(made.summary))
     else:
         from roundtui.report.figures.sections import summary_page
 

@@ -214,7 +214,7 @@ class Names:
     """
 
     def __init__(self, programme: Programme) -> None:
-        self._programme = programme
+        self.programme = programme
 
     def farm(self, code: str) -> str:
         """Name of a farm.
@@ -222,7 +222,7 @@ class Names:
         Args:
             code: Code of the farm.
         """
-        known = self._programme.farms.get(code)
+        known = self.programme.farms.get(code)
         return sanitize(known.name if known and known.name else code, NAME_WIDTH)
 
     def block(self, code: str) -> str:
@@ -231,7 +231,7 @@ class Names:
         Args:
             code: Code of the block.
         """
-        known = self._programme.blocks.get(code)
+        known = self.programme.blocks.get(code)
         if known is None or not known.name or known.name == code:
             return sanitize(code, NAME_WIDTH)
         return f"{sanitize(code, NAME_WIDTH // 2)} {sanitize(known.name, NAME_WIDTH)}"
@@ -242,16 +242,8 @@ class Names:
         Args:
             block: Code of the block.
         """
-        farm = self._programme.farm_of(block)
+        farm = self.programme.farm_of(block)
         return f"{self.block(block)}, {self.farm(farm)}" if farm else self.block(block)
-
-    def farm_code(self, block: str) -> str:
-        """Code of the farm a block belongs to.
-
-        Args:
-            block: Code of the block.
-        """
-        return self._programme.farm_of(block)
 
     def species(self, trap: str) -> str:
         """Species of a trap; empty for a trap nobody knows.
@@ -259,7 +251,7 @@ class Names:
         Args:
             trap: Label of the trap.
         """
-        hangings = self._programme.hangings.get(trap, ())
+        hangings = self.programme.hangings.get(trap, ())
         return hangings[-1].species if hangings else ""
 
     def contact(self, farm: str) -> tuple[str, str]:
@@ -271,7 +263,7 @@ class Names:
         Returns:
             The grower's name, and the phone number or words saying that there is none.
         """
-        known = self._programme.farms.get(farm)
+        known = self.programme.farms.get(farm)
         if known is None:
             return "grower not on record", "no phone on record"
         return (

@@ -21,7 +21,7 @@ from roundtui.domain.entries import (
     Visit,
 )
 from roundtui.domain.figures.figures import series
-from roundtui.domain.figures.history import History, Observations, Superseded
+from roundtui.domain.figures.history import History, NewerSaid, Observations, Superseded
 from roundtui.domain.figures.integrity import examine
 from roundtui.domain.figures.learned import LearnedBy, learn_weeks, rounds_of, week_of
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind
@@ -194,11 +194,16 @@ class Orchard:
         return lambda week: {species: learn_weeks(weeks, week) for species, weeks in rounds.items()}
 
     def attention(
-        self, on: str, *, samples: tuple[Sample, ...] = (), said: tuple[TreatmentSaid, ...] = ()
+        self,
+        on: str,
+        *,
+        samples: tuple[Sample, ...] = (),
+        said: tuple[TreatmentSaid, ...] = (),
+        newer: tuple[NewerSaid, ...] = (),
     ) -> list[str]:
         """What needs attention on a day, each as its kind, its place and its words."""
         office = Office(rules=self.rules, season_starts_on=self.starts_on)
-        observations = Observations(samples=samples, treatments=said)
+        observations = Observations(samples=samples, treatments=said, newer=newer)
         found = attention(self.summary(on), self.programme, self.history(day(on)), observations, office)
         return [f"{one.kind} {one.farm} {one.block} {one.species}: {one.words}" for one in found]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from roundtui.domain.entries import Notified, Sample, SampleKind, TreatmentSaid
-from roundtui.domain.figures.history import Superseded
+from roundtui.domain.figures.history import NewerSaid, Superseded
 from roundtui.domain.programme.farm import Block, in_no_route
 from tests.domain.orchard import Orchard, day
 
@@ -26,6 +26,14 @@ def test_a_block_over_and_one_within_stand_first() -> None:
     assert orchard.attention("05-08") == [
         "over N N1 CM: over its threshold",
         "within N N2 CM: between its two numbers (3 and 5)",
+    ]
+
+
+def test_entries_of_a_newer_program_stand_at_their_block_and_of_no_block_too() -> None:
+    newer = (NewerSaid("spore-trap", "A1", "", 2), NewerSaid("note", "", "", 1), NewerSaid("note", "", "N9", 1))
+    assert three_traps(0, 0, 0).attention("05-08", newer=newer) == [
+        "newer-entry   : 1 entry (note) of a newer roundtui; the figure stands without",
+        "newer-entry N N1 : 2 entries (spore-trap) of a newer roundtui; the figure stands without",
     ]
 
 

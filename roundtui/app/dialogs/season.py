@@ -15,7 +15,7 @@ from roundtui.domain.programme.cautions import BEFORE_ENTRY
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.units import unit_of
 from roundtui.errors import DoubtfulError, RefusedError
-from roundtui.report.figures.treatments import TreatmentDesk, TreatmentReady, TreatmentTyped
+from roundtui.report.figures.treatments import TreatmentDesk, TreatmentReady
 from roundtui.report.season.season import biofix_words, waiting
 from roundtui.store.season.biofix import settlement
 
@@ -217,7 +217,7 @@ class TreatmentDialog(FormDialog[str | None]):
         at, self._save_at = self._save_at, self._ticks()
         if self._save_at - at < SOON_SECONDS:
             return
-        ready = self._desk.ready(TreatmentTyped(*map(self.typed, self._at_first)), self._old)
+        ready = self._desk.ready({name: self.typed(name) for name in self._at_first}, self._old)
         self.look_up(lambda: self._desk.ahead(ready, self._old), lambda changes: self._confirm(ready, changes))
 
     def _confirm(self, ready: TreatmentReady, changes: TreatmentChanges) -> None:

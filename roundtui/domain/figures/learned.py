@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from math import inf, log, log10
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import maker
@@ -123,7 +122,7 @@ class Learned(Frozen):
     """Evidence of all rounds."""
     newest: tuple[tuple[int, Evidence], ...] = ()
     """Week and evidence of the last rounds."""
-    own: Mapping[str, tuple[float, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    own: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     """Per block, its own evidence of scatter."""
     past: unlikely.Past = field(default_factory=unlikely.Past)
     """What to expect of a trap."""

@@ -95,7 +95,7 @@ def summarise(
         blocks=tuple(
             sorted(
                 rows.values(),
-                key=lambda row: (URGENCY.index(row.status), *_block_place(row.farm, row.block), row.species),
+                key=lambda row: (URGENCY.index(row.status), natural_key(row.farm), natural_key(row.block), row.species),
             )
         ),
         integrity=tuple(t for t in found.troubles if blocks is None or t.block in blocks),
@@ -138,10 +138,6 @@ def _blocks_of(programme: Programme, route: str | None) -> frozenset[str] | None
         return None
     labels = programme.routes.get(route, ())
     return frozenset(row.block for label in labels for row in programme.hangings.get(label, ()))
-
-
-def _block_place(farm: str, block: str) -> tuple[object, object]:
-    return natural_key(farm), natural_key(block)
 
 
 def _upkeep(record: Record, listed: Sequence[Series]) -> list[verdicts.UpkeepDue]:
@@ -486,6 +482,7 @@ def attention(
         *_samples(programme, observations, office, blocks, summary.on),
         *(_trap(trouble, farms) for trouble in summary.integrity),
         *_treatments(programme, history, observations, blocks, summary.on),
+        *_newer(programme, observations, blocks, summary.on),
     ]
     order = list(AttentionKind)
     return tuple(
@@ -493,11 +490,6 @@ def attention(
             found, key=lambda one: (order.index(one.kind), natural_key(one.farm), natural_key(one.block), one.species)
         )
     )
-
-
-def few_traps(row: BlockRow) -> bool:
-    """Whether a mean rests on fewer than three traps although three or more hang."""
-    return 0 < row.counted < FEW_TRAPS <= row.hung
 
 
 def few_words(row: BlockRow) -> str:
@@ -510,7 +502,8 @@ _FOR = {"single-trap": " for any one trap", "running": " for weeks in a row", "c
 
 def _block(row: BlockRow) -> Iterable[Attention]:
     kinds = {Status.OVER: AttentionKind.OVER, Status.WITHIN: AttentionKind.WITHIN}
-    few = few_traps(row)
+    # A mean of fewer than three traps although three or more hang.
+    few = 0 < row.counted < FEW_TRAPS <= row.hung
     if row.status in kinds:
         words = "over its threshold"
         if row.status is Status.WITHIN and row.band is not None and row.rule is not None:
@@ -606,6 +599,17 @@ def _treatments(
             farm = programme.farm_of(seen.block)
             words = f"{seen.said} after the treatment of {seen.treated_on.isoformat()}"
             yield Attention(AttentionKind.NOT_DOWN, farm, seen.block, seen.species, None, words)
+
+
+def _newer(programme: Programme, observations: Observations, blocks: Collection[str], on: date) -> Iterable[Attention]:
+    """Entries that only a newer program understands, those about no block here too."""
+    for one in observations.newer:
+        hanging = programme.hanging(one.trap, on) if one.trap else None
+        block = one.block or (hanging.block if hanging else "")
+        if not block or block in blocks:
+            many = f"{one.number} {'entry' if one.number == 1 else 'entries'} ({sanitize(one.kind, _SHOWN)})"
+            words = f"{many} of a newer roundtui; the figure stands without"
+            yield Attention(AttentionKind.NEWER, programme.farm_of(block), block, "", one.trap or None, words)
 
 
 def to_call(items: Sequence[Attention]) -> tuple[Attention, ...]:

@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from math import exp, lgamma, log
-from types import MappingProxyType
 
 from roundtui.domain.figures.certainty import at_least
 from roundtui.domain.records import Frozen, dataclass, field, replace
@@ -102,7 +101,7 @@ UNKNOWN = Marks(UNKNOWN_SCATTER, more=log(2000))
 class Past(Frozen):
     """What is on record of a species up to a round."""
 
-    heights: Mapping[str, tuple[int, float]] = field(default_factory=lambda: MappingProxyType({}))
+    heights: Mapping[str, tuple[int, float]] = field(default_factory=dict)
     """Per trap, moths caught and moths that the others led one to expect, over all rounds where it hangs."""
     level: float = 0.0
     """Level of the last round. [moths/trap/week]"""
@@ -110,11 +109,11 @@ class Past(Frozen):
     """Number of the week of the last round; None where there was none."""
     traps: int = 0
     """Traps read in the last round."""
-    recent: Mapping[str, tuple[float, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    recent: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     """Per trap, its last rates, two at most. [moths/trap/week]"""
-    marks: Mapping[Known, Marks] = field(default_factory=lambda: MappingProxyType({}))
+    marks: Mapping[Known, Marks] = field(default_factory=dict)
     """From where on a count is marked."""
-    kept: Mapping[Known, tuple[tuple[int, float], ...]] = field(default_factory=lambda: MappingProxyType({}))
+    kept: Mapping[Known, tuple[tuple[int, float], ...]] = field(default_factory=dict)
     """Newest counts and what each way of expecting would have expected of them: the marks are drawn from these."""
 
     def marks_of(self, known: Known) -> Marks:

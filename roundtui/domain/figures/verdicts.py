@@ -259,6 +259,8 @@ class AttentionKind(StrEnum):
     """A block whose status hangs on a correction, a withdrawal or an unlikely count."""
     FEW_TRAPS = "few-traps"
     """A mean of fewer than three traps where three or more hang."""
+    NEWER = "newer-entry"
+    """What only a newer program understands; every figure stands without it."""
 
 
 class Attention(Frozen):

@@ -8,16 +8,13 @@ What a summary says beside its figures, one function a section, in the order in 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
 from importlib import import_module
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import window_start
-from roundtui.domain.figures.history import NewerSaid
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.assembly import Happened, SeriesChange, series_changes
 from roundtui.report.figures.summary import (
@@ -79,57 +76,6 @@ def override_section(asked: DaySummary) -> Section:
     return titled("Traps hung with a known problem", said, sign="bold")
 
 
-def newer_section(asked: DaySummary) -> Section:
-    """Blocks about which there is something on record that only a newer roundtui understands.
-
-    Args:
-        asked: What the summary is made from.
-    """
-    said = []
-    for block, trap, words in newer_words(asked.observations.newer, asked.programme, asked.summary.on):
-        where = Names(asked.programme).place(block) if block else "no block here"
-        about = f"{as_name(trap)} [{where}]" if trap else where
-        said.append(f"{about}: {words}")
-    return titled("Entries of a newer roundtui", said, sign="bold")
-
-
-def newer_words(newer: Sequence[NewerSaid], programme: Programme, on: date) -> list[tuple[str, str, str]]:
-    """Block, trap, and what is said of entries that only a newer roundtui understands.
-
-    Args:
-        newer: What there is.
-        programme: For the block in which a trap hangs.
-        on: The day.
-    """
-    found = []
-    for one in newer:
-        hanging = programme.hanging(one.trap, on) if one.trap else None
-        entries = several(one.number, "entry", "entries")
-        words = f"{entries} ({as_name(one.kind)}) of a newer roundtui; the figure stands without"
-        found.append((one.block or (hanging.block if hanging else ""), one.trap, words))
-    return found
-
-
-def newer_json(day: DaySummary) -> list[dict[str, str | None]]:
-    """What ``summary --json`` says of entries that only a newer roundtui understands, under ``attention``.
-
-    Args:
-        day: The summary, with what it was made from.
-    """
-    blocks = day.programme.blocks
-    return [
-        {
-            "kind": "newer-entry",
-            "farm": blocks[block].farm if block in blocks else None,
-            "block": block or None,
-            "species": None,
-            "trap": trap or None,
-            "words": words,
-        }
-        for block, trap, words in newer_words(day.observations.newer, day.programme, day.summary.on)
-    ]
-
-
 def stock_section(asked: DaySummary) -> Section:
     """Lots that somebody has to do something about.
 
@@ -183,7 +129,6 @@ def _of(seen: str, module: str, name: str) -> Callable[[DaySummary], Section]:
 
 
 SECTIONS: tuple[Callable[[DaySummary], Section], ...] = (
-    newer_section,
     series_section,
     override_section,
     _of("samples", "roundtui.report.sampling", "sample_section"),

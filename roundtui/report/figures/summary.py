@@ -46,10 +46,6 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     return titled(f"Not read: {text.several(len(rows), 'trap')}", said)
 
 
-def _in(block: str, names: Names) -> str:
-    return f" [{names.place(block)}]." if block else "."
-
-
 def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
     """Lures, liners and kill strips that are due, or will be within a week.
 
@@ -130,7 +126,8 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
         section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {text.listed(unread)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
-        words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
+        where = names.place(one.block) if one.block else "No block here"
+        words = f"{attention_mark(one.kind)} {where}, {attention_words(one)}."
         section.append(paragraph([(words, style)]))
     return section
 
@@ -614,9 +611,9 @@ def _then(one: object, summary: verdicts.Summary, names: Names) -> str:
             do = _TO_DO[one.kind.value].format(own=as_name(one.species))
             return f" [{'; '.join(dict.fromkeys(places))}]. {do}."
         case verdicts.OlderFigureCall():
-            return f". {', '.join(names.contact(names.farm_code(one.block)))}."
+            return f". {', '.join(names.contact(names.programme.farm_of(one.block)))}."
         case verdicts.Conflict() | verdicts.Unlikely():
-            return _in(one.block, names)
+            return f" [{names.place(one.block)}]." if one.block else "."
     return ""
 
 
@@ -638,7 +635,7 @@ def summary_json(summary: verdicts.Summary) -> dict[str, Any]:
         "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
         "conflicts": [json_of(row, "trap read_on entries") for row in summary.conflicts],
         "long_readings": [json_of(row, "trap read_on count days") for row in summary.long_readings],
-        "attention": [json_of(one, "kind farm block species trap words") for one in summary.attention],
+        "attention": [json_of(one, "kind farm? block? species trap words") for one in summary.attention],
     }
 
 

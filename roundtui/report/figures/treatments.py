@@ -7,7 +7,7 @@ Treatments that growers spoke of: what was typed as an entry, what it changes, a
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
@@ -91,7 +91,11 @@ def treatment_changes(
     return TreatmentChanges(
         _once_each(found),
         tuple(zip(outdated_words(conn, letters), (held for _, held in letters), strict=True)),
-        tuple(_watch(one) for one in after if (one.watch.block, one.watch.species) in keys),
+        tuple(
+            f"{sanitize(seen.block, 20)} {sanitize(seen.species, 12)}, treated {seen.treated_on}: {catch_words(seen)}"
+            for seen in (one.watch for one in after)
+            if (seen.block, seen.species) in keys
+        ),
     )
 
 
@@ -101,11 +105,6 @@ def _once_each(found: tuple[Consequence, ...]) -> tuple[Consequence, ...]:
         (one.kind, one.what, one.before, one.after, one.mean_before, one.mean_after): one for one in reversed(found)
     }
     return tuple(one for one in found if one in notified.values())
-
-
-def _watch(one: treatments.Treated) -> str:
-    seen = one.watch
-    return f"{sanitize(seen.block, 20)} {sanitize(seen.species, 12)}, treated {seen.treated_on}: {catch_words(seen)}"
 
 
 TITLE = "Post-treatment check"
@@ -282,25 +281,6 @@ def _side_json(side: treatments.Side) -> dict[str, Any]:
     return asdict(side) | {"per_week": numbers.plain(side.per_week)}
 
 
-class TreatmentTyped(Frozen):
-    """What stands in the lines of the dialog."""
-
-    block: str
-    """Code of the block, in any letter case."""
-    species: str
-    """Abbreviation or name of the species."""
-    day: str
-    """Day, in full or short; blank: today."""
-    words: str = ""
-    """What the grower called it."""
-    said_by: str = ""
-    """Who said so."""
-    entry_day: str = ""
-    """Day from which the block may be entered, in full or as month-day; blank: not said."""
-    reason: str = ""
-    """Why, where an entry is corrected."""
-
-
 class TreatmentReady(Frozen):
     """A treatment ready to be put on record."""
 
@@ -343,11 +323,11 @@ class TreatmentDesk:
         farms, farm = programme.farms, programme.farm_of(in_case(block, programme.blocks))
         return farms[farm].grower if farm in farms else ""
 
-    def ready(self, typed: TreatmentTyped, old: TreatmentSaid | None = None) -> TreatmentReady:
+    def ready(self, typed: Mapping[str, str], old: TreatmentSaid | None = None) -> TreatmentReady:
         """What was typed, as an entry.
 
         Args:
-            typed: The lines.
+            typed: The lines of the dialog by name; ``reason`` only where an entry is corrected.
             old: The entry that it corrects.
 
         Raises:
@@ -356,13 +336,13 @@ class TreatmentDesk:
         """
         session = self.session
         session.named()
-        day = self.treated_on(typed.day)
+        day = self.treated_on(typed["day"])
         entry = TreatmentSaid(
-            block=in_case(typed.block, session.programme.blocks),
-            species=species_code(typed.species) or typed.species.upper(),
+            block=in_case(typed["block"], session.programme.blocks),
+            species=species_code(typed["species"]) or typed["species"].upper(),
             treated_on=day,
-            words=" ".join(typed.words.split()),
-            said_by=" ".join(typed.said_by.split()),
+            words=" ".join(typed["words"].split()),
+            said_by=" ".join(typed["by"].split()),
         )
         problems = treatments.check_treatment(entry, session.programme)
         if problems:
@@ -370,10 +350,10 @@ class TreatmentDesk:
         if said_before(session.conn, entry) is not None:
             raise RefusedError("this treatment is recorded already", "Escape cancels")
         if old is not None:
-            if not typed.reason.strip():
+            if not typed["reason"].strip():
                 raise RefusedError("correcting an entry needs a reason", "say why")
-            entry = replace(entry, replaces=old.id, reason=typed.reason.strip())
-        return TreatmentReady(entry, self._entry_day(typed.entry_day, day))
+            entry = replace(entry, replaces=old.id, reason=typed["reason"].strip())
+        return TreatmentReady(entry, self._entry_day(typed["entry"], day))
 
     def _entry_day(self, text: str, treated_on: date) -> date | None:
         """The day of entry may lie ahead: without its year it is the first one from the treatment on."""

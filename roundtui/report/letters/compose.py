@@ -91,7 +91,8 @@ def sender_lines(office: LettersOffice) -> tuple[str, ...]:
 
 def _headlines(material: figured.Material, names: Names, farm: str, rows: tuple[BlockRow, ...]) -> list[Line]:
     """What needs attention on the farm, and which blocks nobody read."""
-    found, mine = [], [one for one in material.summary.attention if one.farm == farm]
+    items = (one for one in material.summary.attention if one.kind is not AttentionKind.NEWER)
+    found, mine = [], [one for one in items if one.farm == farm]
     by_status = {(one.block, one.species) for one in mine if one.kind in (AttentionKind.OVER, AttentionKind.WITHIN)}
     for one in mine:
         if one.kind is AttentionKind.FEW_TRAPS and (one.block, one.species) in by_status:

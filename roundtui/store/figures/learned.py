@@ -24,7 +24,7 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import Known, Marks, Past
 from roundtui.domain.figures.untreated import Against
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.records import Frozen, asdict
+from roundtui.domain.records import Frozen, asdict, replace
 from roundtui.errors import StoreError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
@@ -177,7 +177,7 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
             conn.executemany(
                 "INSERT OR REPLACE INTO rounds_taught (week, species, since, state, counts) VALUES (?, ?, ?, ?, ?)",
                 (
-                    (week, species, since, json.dumps(_written(learned)), json.dumps(_counts(learned)))
+                    (week, species, since, json.dumps(_written(learned)), json.dumps(dict(learned.past.kept)))
                     for week, found in states.items()
                     for species, learned in found.items()
                 ),
@@ -332,24 +332,8 @@ def _monday(week: int) -> date:
 
 
 def _written(learned: Learned) -> dict[str, Any]:
-    past = learned.past
-    return {
-        "whole": asdict(learned.whole),
-        "newest": [[week, asdict(found)] for week, found in learned.newest],
-        "own": dict(learned.own),
-        "past": {
-            "heights": dict(past.heights),
-            "level": past.level,
-            "week": past.week,
-            "traps": past.traps,
-            "recent": dict(past.recent),
-            "marks": {kind.value: asdict(marks) for kind, marks in past.marks.items()},
-        },
-    }
-
-
-def _counts(learned: Learned) -> dict[str, Any]:
-    return {kind.value: rows for kind, rows in learned.past.kept.items()}
+    """All of it but the counts that marks are drawn from."""
+    return asdict(replace(learned, past=replace(learned.past, kept={})))
 
 
 def _from_written(said: Mapping[str, Any], counts: Mapping[str, Any]) -> Learned:
