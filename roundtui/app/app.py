@@ -94,6 +94,8 @@ class TypedApp(App[T]):
         if isinstance(self.focused, CountInput) and presses(event.key, event.character):
             self.focused.post_message(event)
         else:
+            if self.focused is None and hasattr(self.screen, "tell"):
+                self.screen.tell("")  # What was said stands until the next key, also one that the screen is bound to.
             await super().on_event(event)
 
     def _waits(self, event: events.Key) -> bool:

@@ -216,6 +216,8 @@ async def test_a_dead_key_says_what_to_press_and_a_capital_acts(folder: Path, st
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("y")
         assert "y does nothing here: ? shows the keys" in screen_text(app)
+        await pilot.press("down")
+        assert "y does nothing here" not in screen_text(app), "what was said stands until the next key"
         await pilot.press("D")
         assert isinstance(app.screen, SeasonScreen)
         await pilot.press("c")

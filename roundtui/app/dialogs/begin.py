@@ -34,7 +34,9 @@ class BeginDialog(FormDialog[Beginning | None]):
 
     def __init__(self, folder: Path, clock: Callable[[], datetime], ticks: Callable[[], float]) -> None:
         where = "is empty" if folder.exists() else "is not there yet"
-        title = f"{sanitize(str(folder), 200)} {where}. Begin a programme in it?"
+        name = sanitize(str(folder), 200)
+        name = name if len(name) <= 50 else f"…{name[-49:]}"  # So that the form fits 60 columns and 20 lines.
+        title = f"{name} {where}. Begin a programme in it?"
         fields = (
             ("office", "Office", ""),
             ("unit", "Unit, F or C", "F"),

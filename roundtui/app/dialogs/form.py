@@ -88,7 +88,7 @@ class AskDialog(ModalScreen[bool]):
         title, said = self._words
         today = getattr(self.app, "session", None)
         (width, height), on = self.app.size, today.on if today is not None else None
-        lines = effect_lines(said, min(max(_MOST_LINES, height // 2), height - 8), inside(width), on)
+        lines = effect_lines(said, min(max(_MOST_LINES, height // 2), height - 7), inside(width), on)
         with Vertical(classes="dialog"):
             yield Static(sanitize(spoken_days(title), 300), classes="title", markup=False)
             yield Static(Content("\n").join(Content.styled(*line) for line in lines), id="changes", markup=False)

@@ -339,7 +339,7 @@ class RegisterScreen(TextsScreen[None]):
         head = Content.styled(padded(register_lines.head_line(self.view), room), "bold")
         self.put("list", Content("\n").join([head, shown]))
         size = (width - room, height - 6) if beside else (width, below)
-        self.put("detail", register_lines.detail(self.desk, self.view, row, size))
+        self.put("detail", register_lines.detail(self.desk, self.view, row, size, room))
         said = spoken_days(self.said or self._warning(), session.on)
         self.put("said", Content.styled(sanitize(f"  {said}", 2 * width), "bold"))
         self.put_strip()

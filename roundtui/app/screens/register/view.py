@@ -26,7 +26,7 @@ MARK = "! "
 _TABLES = [
     [(title.replace("_", " "), column, int(width)) for title, column, width in map(str.split, line.split("|"))]
     for line in (
-        "Trap trap 9|Pest species 5|Block block 8|Row row 5|Tree tree 5|Hung_on hung_on 11|Lot lot 9",
+        "Trap trap 8|Pest species 4|Block block 7|Row row 4|Tree tree 4|Hung_on hung_on 11|Lot lot 8",
         "Block block 9|Farm farm 7|Name name 16|Crop crop 8|ha area_ha 6",
         "Farm farm 10|Name name 26|Grower grower 22",
         "Lot lot 14|Pest species 5|Load_mg load_mg 8|Life_d life_days 7|Bought bought_on 11|Expires expires_on 11",
@@ -98,14 +98,14 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
     return ", ".join(words)
 
 
-def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[int, int]) -> Content:
-    """What a row's line does not say: columns, earlier hangings, advice on its place, and who changed it last."""
+def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[int, int], room: int) -> Content:
+    """What a row's line does not say in its room: columns, earlier hangings, advice on its place, the last change."""
     (width, height), on = size, desk.session.on
     if row is None:
         return Content("")
     state = _state(view, row, desk.session.programme, on, desk.behind)
     line = row_line(view, row, session=desk.session, behind=desk.behind)
-    lines = _wrapped(spoken_days(state, on), width) if cells(line) > width - 2 else []
+    lines = _wrapped(spoken_days(state, on), width) if cells(line) > room - 2 else []
     lines += _sheet(view, row, on, width - 2)
     for one in row.earlier[:1]:
         place = " ".join(f"{name} {one[name]}" for name in ("block", "row", "tree") if one[name])
@@ -158,7 +158,7 @@ def _sheet(view: int, row: RegisterRow, on: date, width: int) -> list[str]:
 
 
 def _wrapped(words: str, width: int) -> list[str]:
-    return wrap(words, max(20, width - 2), subsequent_indent="  ", break_on_hyphens=False)
+    return wrap(words, max(20, width - 3), subsequent_indent="  ", break_on_hyphens=False)
 
 
 def order_words(found: OutOfOrder | None, programme: Programme) -> str:
