@@ -55,6 +55,7 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         assert "What changes  now        [1]        [2]        [x] none" in screen_text(app), (
             "each choice has its column"
         )
+        assert "! status, A…  4.0 within same       5.3 over" in screen_text(app), "what a row is of comes first"
         await pilot.resize_terminal(80, 24)
         await pilot.pause()
         await pilot.press("2", "y")

@@ -207,16 +207,9 @@ def begin(asked: Asked, said: str = "", *, looked: bool = False) -> TrapEntry:
     Returns:
         The entry, waiting for the stage where that is asked, else for the count.
     """
-    stage_open = asked.ask_stage and bool(asked.stages)
-    return TrapEntry(
-        asked=asked,
-        draft=asked.draft,
-        mode=Mode.STAGE if stage_open else Mode.COUNT,
-        stage_open=stage_open,
-        cursor=place_of(asked.stages, asked.stage_before) if stage_open else 0,
-        said=said,
-        looked=looked,
-    )
+    waits = asked.ask_stage and bool(asked.stages)
+    bare = TrapEntry(asked=asked, draft=asked.draft, mode=Mode.COUNT, stage_open=waits, said=said, looked=looked)
+    return base(bare)
 
 
 def correction(asked: Asked, old: Visit) -> TrapEntry:

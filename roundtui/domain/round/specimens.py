@@ -252,21 +252,15 @@ def check_in_count(specimen: Specimen, others: Iterable[Specimen], count: int | 
     """
     if not specimen.in_count or is_named(specimen):
         return ()
+    place = place_of(specimen)
     if count is None:
-        return (
-            Problem(place_of(specimen), "there is no count that could hold them", "count first, or leave them out"),
-        )
+        return (Problem(place, "there is no count that could hold them", "count first, or leave them out"),)
     before = sum(one.number for one in others if one.in_count and not is_named(one) and one.id != specimen.replaces)
     if before + specimen.number <= count:
         return ()
     more = f", {before} of them noted before" if before else ""
-    return (
-        Problem(
-            place_of(specimen),
-            f"{before + specimen.number} cannot be among the {count} counted{more}",
-            "correct the number, or the count first",
-        ),
-    )
+    words = f"{before + specimen.number} cannot be among the {count} counted{more}"
+    return (Problem(place, words, "correct the number, or the count first"),)
 
 
 def place_of(specimen: Specimen) -> str:
@@ -359,15 +353,11 @@ def _counted(visits: Sequence[Visit], specimen: Specimen) -> Visit:
 
 
 def _reason(specimen: Specimen, fewer: int) -> str:
+    moved = f"{fewer} taken off" if fewer > 0 else f"{-fewer} put on"
     if not is_named(specimen):
-        return f"{label(specimen)} is not named any more: {_moved(-fewer)}"
-    if not specimen.vial:
-        return f"{how_many(specimen.number, specimen.what)}, named by {specimen.identified_by}: {_moved(-fewer)}"
-    return f"{label(specimen)} is {specimen.what}, named by {specimen.identified_by}: {_moved(-fewer)}"
-
-
-def _moved(more: int) -> str:
-    return f"{more} put on" if more > 0 else f"{-more} taken off"
+        return f"{label(specimen)} is not named any more: {moved}"
+    what = f"{label(specimen)} is {specimen.what}" if specimen.vial else how_many(specimen.number, specimen.what)
+    return f"{what}, named by {specimen.identified_by}: {moved}"
 
 
 def named(specimen: Specimen, what: str, by: str, on: date, number: int | None = None) -> Specimen:

@@ -210,17 +210,11 @@ def weekly_thresholds(summary: Summary) -> dict[tuple[str, str], tuple[Fraction,
 _WEEKLY = ("mean", "single-trap")
 
 
+_DONE_BY = {"r": ("lure",), "l": ("liner", "body"), "k": ("kill_strip",), "b": ("body",)}
+"""What a visit says where the work of a key is done."""
+
+
 def still_due(items: Sequence[DueItem], *done: Visit) -> tuple[DueItem, ...]:
     """Items that no visit says are done."""
-    keys = {
-        key
-        for visit in done
-        for key, yes in (
-            ("r", visit.lure is not None),
-            ("l", visit.liner or visit.body is not None),
-            ("k", visit.kill_strip),
-            ("b", visit.body is not None),
-        )
-        if yes
-    }
-    return tuple(item for item in items if item.key not in keys)
+    said = {key for key, names in _DONE_BY.items() if any(getattr(one, name) for one in done for name in names)}
+    return tuple(item for item in items if item.key not in said)

@@ -103,9 +103,7 @@ def choices(
         after = [_value(by[at].after, by[at].mean_after) if at in by else "same" for at in range(1, len(effects) + 1)]
         mark, style = ("! ", "bold $text-warning") if any(one.needs_a_word for one in by.values()) else ("", "")
         label = f"{mark}{what}, {kind.value}"
-        if len(label) > wide:
-            lines.append((sanitize(f"  {label}", width), style))
-            label = ""
+        label = label if len(label) <= wide else f"{mark}{kind.value}, {what}"
         lines.append((line(label, [_value(first.before, first.mean_before), *after]), style))
     if not rows:
         lines.append(("  no status, warning, biofix or figure", ""))

@@ -253,8 +253,8 @@ class SampleScreen(CountScreen[str | None]):
             self.set_focus(self.count)
         self.put_head(f"Leaf and fruit check{'   Which block?' if self.phase is Phase.BLOCK else ''}")
         marked = self.blocks[self.cursor] if self.phase is Phase.BLOCK and self.blocks else self.block
-        self._put("where", view.place(self.session, marked, width))
-        self._put("caution", "\n".join(wrap(view.CAUTION, width)))
+        self.put("where", view.place(self.session, marked, width))
+        self.put("caution", "\n".join(wrap(view.CAUTION, width)))
         self.put_strip()
         if counting is not None:
             self._show_count(counting, width)
@@ -265,22 +265,19 @@ class SampleScreen(CountScreen[str | None]):
             listed = view.block_list(self.keeper, self.blocks, self.cursor, width, height)
         else:
             listed = view.offers(self.offers, self.cursor, self.session.on, width, height)
-        self._put("label", Content.styled("  Pest", "bold"))
-        self._put("said", Content.styled(sanitize(self.said, width), "bold"))
-        self._put("below", listed)
+        self.put("label", Content.styled("  Pest", "bold"))
+        self.put("said", Content.styled(sanitize(self.said, width), "bold"))
+        self.put("below", listed)
 
     def _show_count(self, now: Counting, width: int) -> None:
         value, takes_text = view.typed(now)
         self.count.show(value, takes_text=takes_text)
-        self._put("what", view.what(now, self.session.on, width))
-        self._put("plan", view.plan(now, width, max(2, self.size.height - _OTHER_LINES)))
-        self._put("start", view.start(now, self.highest, width))
-        self._put("verdict", view.verdict(now))
-        self._put("observations", view.observation_verdict(now, width))
-        self._put("tally", view.tally(now, width))
-        self._put("label", view.label(now))
-        self._put("said", Content.styled(sanitize(self.said, width), "bold $text-accent"))
-        self._put("below", view.below(now, width))
-
-    def _put(self, part: str, words: Content | str) -> None:
-        self.parts[part].update(words if isinstance(words, Content) else Content(words))
+        self.put("what", view.what(now, self.session.on, width))
+        self.put("plan", view.plan(now, width, max(2, self.size.height - _OTHER_LINES)))
+        self.put("start", view.start(now, self.highest, width))
+        self.put("verdict", view.verdict(now))
+        self.put("observations", view.observation_verdict(now, width))
+        self.put("tally", view.tally(now, width))
+        self.put("label", view.label(now))
+        self.put("said", Content.styled(sanitize(self.said, width), "bold $text-accent"))
+        self.put("below", view.below(now, width))

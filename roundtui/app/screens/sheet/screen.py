@@ -142,7 +142,7 @@ _VISIT = KIND_OF["visit"]
 
 def _paired(words: Sequence[str]) -> list[str]:
     """Short words, two on a line."""
-    return ["".join(f"{one:<17}" for one in words[at : at + 2]) for at in range(0, len(words), 2)]
+    return ["".join(f"{one:<17}" for one in words[at : at + 2]).rstrip() for at in range(0, len(words), 2)]
 
 
 CRIB = (
