@@ -194,7 +194,7 @@ class Chart(Frozen):
         observations = ", ".join(dict.fromkeys(name for name, thin in named if thin))
         found = list(self.signs)
         if observations:
-            found.append(("\N{BRAILLE PATTERN DOTS-26}", observations))
+            found.append((OTHERS, observations))
         if self.breaks:
             found.append(("¦", "trap moved"))
         found += [("╌", panel.band.words) for panel in self.panels if panel.band]
@@ -206,6 +206,8 @@ def number(value: float) -> str:
     return f"{value:.0f}" if value >= 100 or value == int(value) else f"{value:.3g}"
 
 
+OTHERS = "\N{BRAILLE PATTERN DOTS-26}"
+"""Stands for dotted curves in a legend."""
 GUTTER = 6
 """Columns for the numbers of a scale. [columns]"""
 _BLANK = "\u2800"

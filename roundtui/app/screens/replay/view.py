@@ -71,7 +71,7 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
     """The entry of a step in full: who, when, on which laptop, what stands out, and what was asked."""
     width, height = size
     if not 0 < at <= len(replay.steps):
-        return Content("  Before the first entry. Right: the next one, End: the last, Space: play.")
+        return Content("  Before the first entry: Right next, End last, Space plays.")
     step = replay.steps[at - 1]
     row = step.row
     title = f"{sanitize(row.kind.capitalize())}  {_where(row.trap, row.block, programme, replay)}"

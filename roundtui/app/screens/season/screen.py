@@ -22,6 +22,7 @@ from roundtui.domain.programme.cautions import OUTLOOK
 from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.bars import bar
+from roundtui.report.charts import OTHERS
 from roundtui.report.season import season as worded
 from roundtui.report.season.chart import Key, Picture, season_chart, traps_of
 from roundtui.report.season.seasons import Choose, seasons_of
@@ -257,7 +258,9 @@ class SeasonScreen(RoundtuiScreen[None]):
         season = picture.season
         self._head(f"{season.species} {season.season}  {sanitize(picture.place, 40)}  {what}")
         marks = legend(self.chart, width)
-        self.put("legend", marks if height >= _LOW else marks.split("\n")[0])
+        words = marks if height >= _LOW else marks.split("\n")[0]
+        at = words.find(OTHERS)
+        self.put("legend", Content(words).stylize("$accent", at, at + 1) if at >= 0 else words)
         self.put("sum", counted(picture.season, self.chart.panels[-1], width))
         self.put("biofix", biofixes(picture.season, width))
         self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if height < _TALL else 9)))
