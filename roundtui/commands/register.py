@@ -77,8 +77,7 @@ def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes:
     What of the place is not named goes blank where the block changes. Lure, liner and kill strip count as new from the
     day of the move.
     """
-    from roundtui.store.set_up.register import TRAPS, lot_in, moved
-    from roundtui.store.set_up.register import row_of_register_changes as row_of
+    from roundtui.store.set_up.register import TRAPS, lot_in, moved, row_of
 
     def make(conn: sqlite3.Connection) -> RegisterChange:
         here = row_of(conn, TRAPS, trap)
@@ -108,8 +107,7 @@ def take_down(
         return
     if on is None:
         raise click.UsageError("on which day was it taken down? Add --on DATE")
-    from roundtui.store.set_up.register import TRAPS, taken_down
-    from roundtui.store.set_up.register import row_of_register_changes as row_of
+    from roundtui.store.set_up.register import TRAPS, row_of, taken_down
 
     _do(folder, lambda conn: taken_down(row_of(conn, TRAPS, trap), on, why), on, scout, yes=yes)
 
@@ -134,8 +132,7 @@ def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
 def hang(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool, **place: str | None) -> None:
     """Hang a new trap, or one that was taken down: a series of readings begins on that day."""
     from roundtui.store.set_up.columns import rows_in
-    from roundtui.store.set_up.register import TRAPS, added, hung_again
-    from roundtui.store.set_up.register import row_of_register_changes as row_of
+    from roundtui.store.set_up.register import TRAPS, added, hung_again, row_of
 
     def make(conn: sqlite3.Connection) -> RegisterChange:
         typed = {name: text for name, text in place.items() if text is not None}

@@ -14,7 +14,7 @@ from roundtui.store.exchange.package import write_package
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record
 from roundtui.store.set_up.columns import BY_NAME
-from roundtui.store.set_up.register import carry_out, moved, row_of_register_changes
+from roundtui.store.set_up.register import carry_out, moved, row_of
 from tests.conftest import BLOCKS, write_folder
 
 TODAY = date.today()  # noqa: DTZ011
@@ -132,6 +132,6 @@ def ready(place: Path) -> Ready:
         record(conn, [Specimen(trap="A1", read_on=WEEK, what="unknown", number=1, vial="V-1", in_count=True)], ada, now)
         write_package(conn, farm, place / "package", now)
     with closing(open_folder(farm, now=now).conn) as conn:
-        change = moved(row_of_register_changes(conn, BY_NAME["traps.csv"], "A2"), {"row": "7"}, TODAY - ONE)
+        change = moved(row_of(conn, BY_NAME["traps.csv"], "A2"), {"row": "7"}, TODAY - ONE)
         changed, *_ = carry_out(conn, change, ada, now)
     return Ready(place, str(count.id), str(changed.id))

@@ -39,9 +39,9 @@ from roundtui.store.set_up.register import (
     hung_again,
     moved,
     never_down,
+    row_of,
     taken_down,
 )
-from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import read_kit
 from tests.conftest import write_folder
 from tests.judge.naive_integrity import Diary, Found

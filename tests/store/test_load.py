@@ -24,8 +24,7 @@ from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme
 from roundtui.store.set_up.columns import BY_NAME
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.set_up.register import carry_out, edited
-from roundtui.store.set_up.register import row_of_register_changes as row_of
+from roundtui.store.set_up.register import carry_out, edited, row_of
 from roundtui.store.set_up.versions import open_rows
 from tests.conftest import BLOCKS, FARMS, TRAPS, MakeFolder, write_folder
 

@@ -31,10 +31,10 @@ from roundtui.store.set_up.register import (
     never_down,
     remarks_on,
     reordered,
+    row_of,
     taken_down,
     undone,
 )
-from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.set_up.versions import not_in_files, open_rows
 from tests.conftest import NOW, MakeFolder, write_folder
 from tests.conftest import TRAPS as TRAPS_CSV

@@ -33,10 +33,10 @@ from roundtui.store.set_up.register import (
     moved,
     never_down,
     reordered,
+    row_of,
     taken_down,
     undone,
 )
-from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.set_up.versions import not_in_files, open_rows
 from tests.conftest import NOW, write_folder
 

@@ -24,8 +24,7 @@ from roundtui.store.record.read import programme
 from roundtui.store.set_up.columns import BY_NAME
 from roundtui.store.set_up.load import load_folder, write_in_place
 from roundtui.store.set_up.load_checks import LoadReport
-from roundtui.store.set_up.register import carry_out, edited
-from roundtui.store.set_up.register import row_of_register_changes as row_of
+from roundtui.store.set_up.register import carry_out, edited, row_of
 from roundtui.store.set_up.versions import OpenRow, becomes_of, not_in_files, open_rows, record_changes, settle_rows
 from tests.conftest import BLOCKS, FARMS, NOW, TRAPS, write_folder
 from tests.store.bad_bundles import signed, with_lines

@@ -33,8 +33,7 @@ from roundtui.store.db import transaction
 from roundtui.store.files import write_whole
 from roundtui.store.record import journal, read
 from roundtui.store.session import Session
-from roundtui.store.set_up.register import TRAPS, carry_out, never_down, taken_down
-from roundtui.store.set_up.register import row_of_register_changes as row_of
+from roundtui.store.set_up.register import TRAPS, carry_out, never_down, row_of, taken_down
 from roundtui.store.traps.parts import read_close
 
 _REASONS = {"down": "found down", "damaged": "found damaged", "missing": "found missing", "closed": "block closed"}

@@ -324,7 +324,8 @@ def add(conn: sqlite3.Connection, rows: Sequence[tuple[Table, Row]]) -> None:
             _add(conn, table, group)
         conn.execute("COMMIT")
     except BaseException:
-        conn.execute("ROLLBACK")
+        if conn.in_transaction:
+            conn.execute("ROLLBACK")
         raise
 
 

@@ -122,8 +122,7 @@ def record_treatment(
         StoreError: The store cannot be written.
     """
     from roundtui.store.set_up.columns import BY_NAME
-    from roundtui.store.set_up.register import carry_out, edited
-    from roundtui.store.set_up.register import row_of_register_changes as row_of
+    from roundtui.store.set_up.register import carry_out, edited, row_of
 
     if no_entry_before is not None and no_entry_before < said.treated_on:
         raise RefusedError(f"no entry before {no_entry_before} lies before the treatment", "correct one of the days")

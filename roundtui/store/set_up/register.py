@@ -207,7 +207,7 @@ PLACE = ("block", "row", "tree", "lat", "lon")
 _SHOWN = 40
 
 
-def row_of_register_changes(conn: sqlite3.Connection, file: SetUpFile, *key: str) -> Values:
+def row_of(conn: sqlite3.Connection, file: SetUpFile, *key: str) -> Values:
     """A row by its labels; of a trap without its day the hanging that began last.
 
     Args:

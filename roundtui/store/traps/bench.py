@@ -9,8 +9,7 @@ from roundtui.domain.traps import assembly
 from roundtui.errors import RefusedError
 from roundtui.store.record import journal, read
 from roundtui.store.session import Session
-from roundtui.store.set_up.register import TRAPS, added, carry_out, edited, hung_again
-from roundtui.store.set_up.register import row_of_register_changes as row_of
+from roundtui.store.set_up.register import TRAPS, added, carry_out, edited, hung_again, row_of
 from roundtui.store.traps.parts import known_on
 
 

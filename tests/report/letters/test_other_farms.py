@@ -19,7 +19,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
 from roundtui.store.set_up.columns import BY_NAME
-from roundtui.store.set_up.register import carry_out, moved, row_of_register_changes
+from roundtui.store.set_up.register import carry_out, moved, row_of
 from tests.conftest import write_folder
 
 NOW = datetime(2031, 7, 1, 16, tzinfo=UTC)
@@ -85,7 +85,7 @@ def season(folder: Path, seed: int) -> dict[str, set[str]]:
             fixed = replace(recorded[wrong], count=chance.randint(0, 50), replaces=recorded[wrong].id, reason="a slip")
             record(conn, [replace(fixed, id="")], ada, NOW)
             if week % 3 == 1:
-                here = row_of_register_changes(conn, BY_NAME["traps.csv"], chance.choice(traps))
+                here = row_of(conn, BY_NAME["traps.csv"], chance.choice(traps))
                 farm = chance.choice([one for one in FARMS if not str(here["block"]).startswith(one)])
                 change = moved(here, {"block": f"{farm}{chance.choice('NS')}"}, day + timedelta(days=1), "to the wind")
                 carry_out(conn, change, ada, NOW)

@@ -317,7 +317,9 @@ class SummaryScreen(RoundtuiScreen[None]):
             key = (row.block, row.species)
             line = summary.block_line(row, names, self.trends.get(key, ()), width)[1:]
             rows.append(Row(line, ("season", *key), "bold $text-error" if row.status is Status.OVER else ""))
-        return Part(f"Blocks  {summary.block_legend(self.summary.blocks)}", tuple(rows), summary.block_head(width))
+        legend = summary.block_legend(self.summary.blocks)
+        legend = legend if width >= NARROW else legend.replace("  ", " ")
+        return Part(f"Blocks  {legend}", tuple(rows), summary.block_head(width))
 
     def _calls(self, lines: Sequence[tuple[str, str, bool, str]]) -> Part:
         rows = [Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in lines]
