@@ -69,10 +69,14 @@ async def test_the_update_is_shown_first_and_a_second_key_writes_and_keeps_what_
         text = await see(app, pilot, "l", *DOWN)
         assert "! Before it goes out: not read: " in text
         assert "Enter publishes it for good" in text
+        assert "Enter publish file, sends nothing" in text
+        assert "call made" not in text, "nobody is called about what is for everybody"
+        assert "not published" in text
         assert kept(farm) == []
         assert not (farm / "updates").exists()
         text = await see(app, pilot, "enter", "y")
         assert "Area update written, nothing sent: " in text
+        assert f"week to {ON.day} {ON:%b}" in text
     assert kept(farm) == kept(by_command) != []
     names = sorted(path.name for path in (tmp_path / "out").iterdir())
     assert sorted(path.name for path in (farm / "updates").iterdir()) == names

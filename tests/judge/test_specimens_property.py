@@ -143,7 +143,7 @@ class Story:
         after.jars[key] = Jar(1, jar.counted, what)
         if self.name(key, after, what, 1):
             rows = self.conn.execute(
-                "SELECT id FROM other_catch WHERE trap = ? AND read_on = ? AND id > ? ORDER BY id",
+                "SELECT id FROM present_specimens WHERE trap = ? AND read_on = ? AND id > ? ORDER BY id",
                 (self.trap, self.on.isoformat(), self.ids[key]),
             ).fetchall()
             self.ids[other] = rows[0][0]

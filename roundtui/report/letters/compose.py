@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -89,7 +89,7 @@ def sender_lines(office: LettersOffice) -> tuple[str, ...]:
     return tuple(sanitize(words, 120) for words in (office.name, office.address, office.phone, office.email) if words)
 
 
-def _headlines(material: figured.Material, names: Names, farm: str, rows: tuple[BlockRow, ...]) -> list[Line]:
+def _headlines(material: figured.Material, names: Names, farm: str, rows: Sequence[BlockRow]) -> list[Line]:
     """What needs attention on the farm, and which blocks nobody read."""
     items = (one for one in material.summary.attention if one.kind is not AttentionKind.NEWER)
     found, mine = [], [one for one in items if one.farm == farm]
@@ -129,9 +129,7 @@ def _not_for_use(material: figured.Material) -> list[Line]:
     return [line(f"! Not for use: {named} {'are' if len(material.invented) > 1 else 'is'} invented. Do not act on it.")]
 
 
-def _maps(
-    material: figured.Material, names: Names, rows: tuple[BlockRow, ...]
-) -> Iterator[tuple[Picture | None, Line]]:
+def _maps(material: figured.Material, names: Names, rows: Sequence[BlockRow]) -> Iterator[tuple[Picture | None, Line]]:
     """Each block alone: neither its traps nor their places are taken from anywhere else."""
     contradicted = {one.trap for one in material.summary.conflicts}
     for at, block in enumerate(dict.fromkeys(row.block for row in rows)):

@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import Series, window_start
 from roundtui.domain.figures.history import History, Observations, season_start
@@ -132,8 +132,6 @@ MOST_PAST = 2
 """Seasons on record beside which a letter lays this one, the newest."""
 A_YEAR = timedelta(days=364)
 """A year back to the same weekday, on which rounds are walked. [d]"""
-K = TypeVar("K")
-T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -189,9 +187,9 @@ class Material:
         return season_start(self.on, self.season_starts_on)
 
     @cached_property
-    def rows(self) -> Mapping[str, tuple[BlockRow, ...]]:
+    def rows(self) -> Mapping[str, Sequence[BlockRow]]:
         """Blocks of the summary by farm, over the band first."""
-        return _grouped([(row.farm, row) for row in self.summary.blocks])
+        return grouped([(row.farm, row) for row in self.summary.blocks])
 
     @cached_property
     def rows_before(self) -> Mapping[Key, BlockRow]:
@@ -199,7 +197,7 @@ class Material:
         return {(row.block, row.species): row for row in self.last_year.blocks}
 
     @cached_property
-    def treated(self) -> Mapping[Key, tuple[Treated, ...]]:
+    def treated(self) -> Mapping[Key, Sequence[Treated]]:
         """Treatments of the last weeks with the catch before and since, by block and species."""
         observations = self.observations
         found = treated_in(
@@ -210,10 +208,10 @@ class Material:
             against=observations.untreated,
             days=NOTIFIED_DAYS,
         )
-        return _grouped([((one.watch.block, one.watch.species), one) for one in found])
+        return grouped([((one.watch.block, one.watch.species), one) for one in found])
 
     @cached_property
-    def traps(self) -> Mapping[str, tuple[Trap, ...]]:
+    def traps(self) -> Mapping[str, Sequence[Trap]]:
         """Traps that hung in the seven days, by farm, in the order of their labels."""
         found = [
             (self.programme.farm_of(row.block), row)
@@ -221,13 +219,13 @@ class Material:
             for row in rows
             if row.hung_a_night_in(self.first, self.on)
         ]
-        return _grouped(sorted(found, key=lambda pair: (natural_key(pair[1].block), natural_key(pair[1].trap))))
+        return grouped(sorted(found, key=lambda pair: (natural_key(pair[1].block), natural_key(pair[1].trap))))
 
     @cached_property
-    def series_changes(self) -> Mapping[Key, tuple[SeriesChange, ...]]:
+    def series_changes(self) -> Mapping[Key, Sequence[SeriesChange]]:
         """Traps moved, added, taken down or hung again this season, by block and species."""
         found = series_changes(self.programme, self.season_first, self.on)
-        return _grouped([((one.block, one.species), one) for one in found])
+        return grouped([((one.block, one.species), one) for one in found])
 
     def as_told(self, rests_on: Mapping[str, Sequence[float]]) -> Material:
         """The same, as sure as an earlier letter of the day was: what was learned of other blocks since changes none.
@@ -255,10 +253,6 @@ class Material:
     def farms(self) -> tuple[str, ...]:
         """Farms that get a letter: those with a trap hanging in the seven days."""
         return tuple(sorted(self.rows, key=natural_key))
-
-
-def _grouped(pairs: Sequence[tuple[K, T]]) -> dict[K, tuple[T, ...]]:
-    return {key: tuple(values) for key, values in grouped(pairs).items()}
 
 
 def read_material(
@@ -303,7 +297,7 @@ def read_material(
         series=season.series,
         series_before=before.series,
         biofixes={key: season.biofixes(*key) for key in hung},
-        outlooks=_grouped([((row.block, row.species), row) for row in season.outlook_rows(hung)]),
+        outlooks=grouped([((row.block, row.species), row) for row in season.outlook_rows(hung)]),
         observations=made.observations,
         season_starts_on=office.season_starts_on,
         years={key: seasons.of(*key, most_past=MOST_PAST) for key in keys},

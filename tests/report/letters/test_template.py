@@ -101,6 +101,15 @@ def test_a_block_is_drawn_with_the_catch_of_each_trap_and_said_in_words_beside(m
     assert "WHERE THE TRAPS HANG" in letter_text(letter, Templates())
 
 
+def test_a_block_that_caught_nothing_has_words_and_no_curve(material_of: Materials) -> None:
+    letter = compose(material_of(ON), "DUSK")
+    curves = {row.block.split()[0]: row.curve is not None for row in letter.blocks}
+    assert curves == {"BARN": True, "POND": False}
+    text = letter_text(letter, Templates(width=50))
+    assert "This season so far: 0.0 moths a trap." in " ".join(text.split())
+    assert max(map(len, text.splitlines())) <= 50, "as wide as the screen asks"
+
+
 def test_a_trap_that_was_not_read_is_a_cross_and_a_count_that_changes_makes_the_letter_another(
     material_of: Materials,
 ) -> None:

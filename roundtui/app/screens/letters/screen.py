@@ -287,6 +287,7 @@ class LettersScreen(RoundtuiScreen[None]):
         """The letter stands where the update stood, and what was asked is asked no more."""
         self.area = None
         self._say("")
+        self._at_foot = ""
         self.put_strip()
 
     def _preview(self) -> None:
