@@ -63,7 +63,7 @@ async def test_what_is_always_in_sight(folder: Path, start: Start) -> None:
             "Round hill",
             "Tue 3 Jun 2031",
             "trap 2 of 18, none missed",
-            "17 left: A3",
+            "16 more: A3",
             "Last saved: A1  4, liner",
             "Last readings",
         ):
@@ -711,7 +711,7 @@ async def test_traps_that_the_rhythm_asks_for_later_come_last_and_are_named(fold
         app.screen.came_back()  # type: ignore[attr-defined]
         await pilot.press("enter", "1", "enter")
         assert "Trap B2 " in screen_text(app), "the next one that is due"
-        assert "2 left: " in screen_text(app)
+        assert "1 more: " in screen_text(app)
         await pilot.press("escape", "up")
         assert "not due before Fri 6 Jun" in screen_text(app), "the others can be looked at, and read"
         await pilot.press("down", "1", "enter", "1", "enter")

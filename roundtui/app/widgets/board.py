@@ -54,7 +54,7 @@ def tabs(names: Sequence[str], shown: int, width: int) -> str:
     said = [f"{at} {name}".rstrip() for at, name in enumerate(names, 1)]
     said[shown] = f"[{said[shown]}]"
     line = " ".join(said)
-    line = f" {line}" if cells(line) < width else line
+    line = f" {'  '.join(said)}" if cells(line) + len(said) <= width else f" {line}" if cells(line) < width else line
     return line if cells(line) <= width else f" {said[shown]}  1 to {len(names)}"
 
 

@@ -232,12 +232,15 @@ def _farm_letter(materials: Mapping[date, Material], on: date, farm: str, last: 
 
 
 def _says(material: Material, farm: str) -> str:
-    """How often each kind of attention stands on its list, and how many blocks nobody read."""
+    """How often each kind of attention stands on its list, how many counts to check, and blocks nobody read."""
     mine = Counter(one.kind for one in material.summary.attention if one.farm == farm)
     unread = sum(1 for row in material.rows.get(farm, ()) if row.status is Status.NOT_READ)
+    blocks = {row.block for row in material.rows.get(farm, ())}
+    odd = sum(one.block in blocks for one in material.summary.unlikely)
     found = [
         f"{attention_mark(kind)} {mine[kind]} {kind.value.replace('-', ' ')}" for kind in AttentionKind if mine[kind]
     ]
+    found += [f"{attention_mark(AttentionKind.CANNOT_TELL)} {odd} unlikely"] if odd else []
     found += [f"{MARKS[Status.NOT_READ]} {unread} not read"] if unread else []
     return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing needs attention"
 

@@ -366,7 +366,7 @@ def sum_words(season: BlockSeason, on: date) -> str:
         found.append(f"{amount:.0f}{'' if found else f' {unit}'} from biofix {generation}")
     if not found and season.from_start.why:
         return f"Degree-days not known: {season.from_start.why}"
-    return ", ".join(found)
+    return ("by then " if found and on < season.on else "") + ", ".join(found)
 
 
 def _total(total: DegreeDaySum, on: date) -> float | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import date
 from functools import partial
+from textwrap import wrap
 from typing import ClassVar
 
 from rich.segment import Segment
@@ -156,6 +157,16 @@ CRIB = (
     *_paired([f"x{one}" for one in REASON_HINT.split(", ")]),
 )
 """The marks of a row."""
+CRIB_SHORT = "  ".join(
+    f"{mark}\N{NO-BREAK SPACE}{means.replace(' ', chr(0xA0))}"
+    for mark, means in [
+        *((one.fact.mark, one.fact.short) for one in marked(_VISIT, Form.FLAG)),
+        *(("r", "lure"), ("b", "body"), ("n:", "note")),
+        *((f"{one.fact.mark}3", one.fact.short) for one in marked(_VISIT, Form.WHOLE)),
+        *((f"x{one[0]}", one[2:]) for one in REASON_HINT.split(", ")),
+    ]
+)
+"""The same in two lines, where nothing else is said."""
 
 
 def _tally(width: int) -> int:
@@ -211,6 +222,8 @@ def foot(above: Totals, whole: Totals, width: int) -> Content:
 
 def said(typing: Typing, question: str, stands: str, width: int) -> Content:
     """The word to the person at the keys, else what stands in the row; and the question that stands open: two lines."""
+    if not (typing.said or stands or question) and width < WIDE:
+        return Content("\n").join(Content(f"  {line}") for line in wrap(CRIB_SHORT, width - 4)[:2])
     word = Content.styled(f"  {sanitize(typing.said or stands, width - 4)}", "bold $text-accent" if typing.said else "")
     asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])

@@ -449,13 +449,14 @@ def _ahead(state: RoundState, session: Session, at: str | None) -> Iterator[tupl
             yield here, sanitize(trap, 12), here is not None and (before is None or before.block != here.block)
 
 
-def _left(state: RoundState) -> str:
-    return f"Next, {sum(one not in state.later for one in state.left) or len(state.left)} left"
+def _next(state: RoundState, at: str | None) -> str:
+    left = [one for one in state.left if one not in state.later] or state.left
+    return f"Next, {len(left) - (at in left)} more"
 
 
 def ahead(state: RoundState, session: Session, at: str | None, width: int, height: int) -> list[str]:
     """The traps that come next, a line each, with pest and what is due there, and a line for each block."""
-    lines = [f"{f'─ {_left(state)} ':─<{width}}"]
+    lines = [f"{f'─ {_next(state, at)} ':─<{width}}"]
     for hanging, trap, begins in _ahead(state, session, at):
         if hanging is not None and begins:
             block = session.programme.blocks.get(hanging.block)
@@ -472,7 +473,7 @@ def upcoming(state: RoundState, session: Session, at: str | None, width: int) ->
     """The traps that come next, each with what is due there; a block is named where it begins."""
     if not state.left:
         return Content("Nothing left.")
-    said = f"{_left(state)}: "
+    said = f"{_next(state, at)}: "
     for hanging, trap, begins in _ahead(state, session, at):
         due = needs(session, trap)
         one = f"{f'then {sanitize(hanging.block, 12)}  ' if hanging is not None and begins else ''}{trap}"
@@ -486,8 +487,8 @@ def upcoming(state: RoundState, session: Session, at: str | None, width: int) ->
 
 def needs(session: Session, trap: str) -> str:
     """What is due or wrong at a trap by now, in as few words as can be."""
-    words = " ".join(item.words for item in session.due.get(trap, ()) if item.now)
-    return sanitize(words.replace(" due,", "").replace(" due", "").replace(" in it", ""))
+    found = [item.words for item in session.due.get(trap, ()) if item.now]
+    return sanitize(", ".join(one.replace(" due,", "").replace(" due", "").replace(" in it", "") for one in found))
 
 
 def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
