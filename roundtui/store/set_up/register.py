@@ -562,7 +562,7 @@ VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes", "Stations", "Species", "R
 """What can be looked at, in the order of their digits."""
 FILES = tuple(BY_NAME[f"{name}.csv"] for name in ("traps", "blocks", "farms", "lures", "routes", "stations", "species"))
 """The file of each view but the last two, whose rows are tables of several files."""
-TRAPS_REGISTER_DESK, BLOCKS, FARMS, LOTS, ROUTES_REGISTER_DESK, STATIONS, SPECIES, RULES, OFFICE = range(9)
+TRAPS_VIEW, BLOCKS, FARMS, LOTS, ROUTES_VIEW, STATIONS, SPECIES, RULES, OFFICE = range(9)
 
 
 class RegisterRow(Frozen):
@@ -615,7 +615,7 @@ class RegisterDesk:
             self._rows[view] = tuple(RegisterRow(values["file"], values) for values in found(self.session.conn))
         if view not in self._rows:
             values = list(rows_in(self.session.conn, FILES[view]).values())
-            self._rows[view] = _traps(values) if view == TRAPS_REGISTER_DESK else _others(FILES[view], values)
+            self._rows[view] = _traps(values) if view == TRAPS_VIEW else _others(FILES[view], values)
         return self._rows[view]
 
     def advice(self, row: RegisterRow) -> tuple[Advice, ...]:
@@ -723,8 +723,8 @@ class RegisterDesk:
         )
         # A trap cannot be in a route before it is in the register; its row says so until it is.
         new = change.kind == "added" and change.changes[0].file in (
-            FILES[TRAPS_REGISTER_DESK],
-            FILES[ROUTES_REGISTER_DESK],
+            FILES[TRAPS_VIEW],
+            FILES[ROUTES_VIEW],
         )
         return tuple(words for words in said if not (new and " in no route: " in words))
 
@@ -799,7 +799,7 @@ def _traps(values: Sequence[Values]) -> tuple[RegisterRow, ...]:
     for row in sorted(values, key=lambda one: str(one["hung_on"]), reverse=True):
         by_label.setdefault(str(row["trap"]), []).append(row)
     return tuple(
-        RegisterRow(FILES[TRAPS_REGISTER_DESK], by_label[label][0], tuple(by_label[label][1:]))
+        RegisterRow(FILES[TRAPS_VIEW], by_label[label][0], tuple(by_label[label][1:]))
         for label in sorted(by_label, key=natural_key)
     )
 

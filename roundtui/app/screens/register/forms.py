@@ -13,7 +13,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.set_up import office_rows, register
 from roundtui.store.set_up.columns import cells_of, named
-from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
+from roundtui.store.set_up.register import ROUTES_VIEW as ROUTES
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -24,8 +24,8 @@ from roundtui.store.session import Session
 from roundtui.store.set_up.columns import BY_NAME, named
 from roundtui.store.set_up.office_rows import is_office
 from roundtui.store.set_up.register import BLOCKS, FARMS, FILES, RULES, VIEWS, RegisterChange, RegisterDesk, RegisterRow
-from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
-from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
+from roundtui.store.set_up.register import ROUTES_VIEW as ROUTES
+from roundtui.store.set_up.register import TRAPS_VIEW as TRAPS
 from roundtui.store.set_up.versions import text_of
 
 REGISTER = keys_of("season", "register")

@@ -18,8 +18,8 @@ from roundtui.domain.traps.placement import Advice
 from roundtui.store.session import Session
 from roundtui.store.set_up.columns import Values, cell, file_of, named
 from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, RULES, RegisterDesk, RegisterRow
-from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
-from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
+from roundtui.store.set_up.register import ROUTES_VIEW as ROUTES
+from roundtui.store.set_up.register import TRAPS_VIEW as TRAPS
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
