@@ -15,6 +15,7 @@ import pytest
 from roundtui.domain.entries import Visit
 from roundtui.domain.publication import FEWEST_GROWERS, Cell
 from roundtui.report.charts import Chart
+from roundtui.report.letters.material import species_name
 from roundtui.report.letters.template import Templates
 from roundtui.report.letters.update import Area, AreaUpdate, catch_figures, compose_update, read_area, write_update
 from roundtui.store.folder import open_folder
@@ -100,11 +101,12 @@ def publish(conn: object, folder: Path, on: date) -> Issue:
 def shown(issue: Issue) -> dict[tuple[str, date], float]:
     """Every catch an update shows, from the points of its curves: more exact than any print."""
     found = {}
+    codes = {species_name(code): code for code in SPECIES}
     for one in issue.update.species:
         if one.curve is not None:
             assert isinstance(one.curve.of, Chart)
             for piece in one.curve.of.panels[0].lines[0].pieces:
-                found.update({(one.code, week): value for week, value in piece})
+                found.update({(codes[one.name], week): value for week, value in piece})
     return found
 
 
@@ -167,7 +169,7 @@ def test_every_figure_shown_rests_on_four_growers_and_never_changes(issues: list
 
 def test_the_updates_say_that_they_withhold(issues: list[Issue]) -> None:
     last = issues[-1].update
-    assert str(next(one.catch for one in last.species if one.code == "OFM")) == "withheld"
+    assert str(next(one.catch for one in last.species if one.name == species_name("OFM"))) == "withheld"
     assert any("Oriental fruit moth" in words for words in last.withheld)
 
 

@@ -22,7 +22,7 @@ def test_a_crash_says_where_its_report_is_and_loses_nothing(folder: Path) -> Non
     )
     child.expect("hill")
     child.send("\r")
-    child.expect("18 left")
+    child.expect("17 more")
     child.send("4\r")
     child.expect(pexpect.EOF)
     child.close()

@@ -48,7 +48,7 @@ def test_forty_rows_in_one_burst_lose_no_key_and_keep_their_order(terminal: Term
     drafts = [parse_tally(text)[0] or Draft() for text in rows]
     count, others = (sum(getattr(draft, name) or 0 for draft in drafts) for name in ("count", "others"))
     unread = sum(draft.no_reading is not None for draft in drafts)
-    assert f"All 40     count {count}   others {others}   not read {unread} (" in shown
+    assert f"All 40     count {count}   others {others}   blank 0   not read {unread} (" in shown
 
 
 def test_a_pasted_column_comes_as_one(terminal: Terminal, folder: Path) -> None:
