@@ -373,10 +373,11 @@ class RoundtuiScreen(Screen[T]):
         return max(40, self.size.width)
 
     def put_head(self, left: str, right: str = "") -> None:
-        """The title: where one is, and at the right the day and who is at the keys."""
+        """The title: where one is, and at the right the day and who is at the keys; year, then day give way to it."""
         session = self.session
-        day = f"{spoken_day(session.on, session.on)} {session.on.year}"
-        right = right or f"{day}   {sanitize(session.scout, 20) or 'nobody named'} "
+        day, name = spoken_day(session.on, session.on), f"{sanitize(session.scout, 20) or 'nobody named'} "
+        whole = (f"{day} {session.on.year}   {name}", f"{day}   {name}", name)
+        right = right or next((one for one in whole if cells(left) + cells(one) + 2 <= self.width), whole[1])
         left = sanitize(f" {left}", max(1, self.width - cells(right) - 1))
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 

@@ -223,7 +223,6 @@ class Ink(StrEnum):
     MAIN = "main"
     SIGN = "sign"
     CURSOR = "cursor"
-    CHOSEN = "chosen"
 
 
 Cell = tuple[str, Ink]
@@ -325,10 +324,26 @@ class _Sheet:
         for spot in panel.spots:
             self._spot(grid, spot, per_dot, panel.bars)
         _name(grid[0], panel.name)
+        for line in () if panel.bars else panel.lines:
+            self._year(grid, line, per_dot)
         return [
             [(f"{levels.get(at, ''):>{GUTTER - 1}}", Ink.AXIS), ("┤" if at in levels else "│", Ink.AXIS), *row]
             for at, row in enumerate(grid)
         ]
+
+    def _year(self, grid: list[list[Cell]], line: Line, per_dot: float) -> None:
+        """The name of a curve beside its highest point, where there is room."""
+        points = [point for piece in line.pieces for point in piece]
+        if not points:
+            return
+        on, value = max(points, key=lambda point: point[1])
+        name, at, column = sanitize(line.name, 12), _row(value, per_dot, len(grid)), self.column(on)
+        for row in grid[at : at + 2] + grid[max(0, at - 1) : at]:
+            for start in (column + 2, column - len(name) - 2):
+                place = row[max(0, start - 1) : start + len(name) + 1]
+                if 0 <= start < self._width - len(name) and all(cell == (" ", Ink.PLAIN) for cell in place):
+                    row[start : start + len(name)] = [(char, Ink.AXIS) for char in name]
+                    return
 
     def _spot(self, grid: list[list[Cell]], spot: Spot, per_dot: float, bars: str) -> None:
         """A sign, or the column under it from zero up."""
@@ -339,9 +354,7 @@ class _Sheet:
                 grid[below][column] = ("█", Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
             sign = sign if sign != bars else "_" if spot.value == 0 else "█" if half else "▄"
-        # A half block in reverse would be the other half.
-        chosen = column == self._cursor and (not bars or sign == spot.sign)
-        grid[at][column] = (sign, Ink.CHOSEN if chosen else Ink.SIGN)
+        grid[at][column] = (sign, Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
         """The line between the panels: letters, and the ranges in which they are expected."""
@@ -384,11 +397,13 @@ class _Sheet:
 
         # Dots are the units, so that what falls where is decided here alone.
         canvas = Canvas(self._width, height, 0, 0, self._width * 2, height * 4)
-        for line in panel.lines:
-            if line.observations is observations:
-                for piece in line.pieces:
-                    dots = [(self.dot(on), value / per_dot) for on, value in piece]
-                    (_dotted if observations else _solid)(canvas, dots)
+        for age, line in enumerate(reversed(panel.lines)):
+            for piece in line.pieces if line.observations is observations else ():
+                dots = [(self.dot(on), value / per_dot) for on, value in piece]
+                if observations:
+                    _dotted(canvas, dots, min(1 + 2 * age, _WIDEST_DOTS))
+                else:
+                    _solid(canvas, dots)
         return str(canvas.plot()).split("\n")
 
 
@@ -399,11 +414,14 @@ def _solid(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
         canvas.point(*dots[0])
 
 
-def _dotted(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
-    """Every third dot along the way across, so that it is seen to be another kind of line."""
+_WIDEST_DOTS = 7
+
+
+def _dotted(canvas: Canvas, dots: list[tuple[float, float]], every: int) -> None:
+    """One of so many dots along the way across, so that it is seen to be another kind of line."""
     for (x, y), (to_x, to_y) in pairwise(dots):
         for at in range(int(x + 0.5), int(to_x + 0.5)):
-            if at % 3 == 0:
+            if at % every == 0:
                 canvas.point(at, y + (to_y - y) * (at - x) / (to_x - x))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
@@ -12,10 +13,18 @@ if TYPE_CHECKING:
     from textual.content import Content
 
 T = TypeVar("T")
+_DRAWN = re.compile("( ?(?:·*[█▌░▁-▇]·*)+[|»]*(?: +$| )?)")
+"""Bars and weeks in a row, with a blank at each end: in reverse what is full would look empty."""
 
 
 def listed(
-    rows: Sequence[T], marked: int, size: tuple[int, int], line: Callable[[T], str], nothing: str = ""
+    rows: Sequence[T],
+    marked: int,
+    size: tuple[int, int],
+    line: Callable[[T], str],
+    nothing: str = "",
+    *,
+    style: str = "bold reverse",
 ) -> Content:
     """A line for each row, as many as fit, the marked one among them.
 
@@ -25,6 +34,7 @@ def listed(
         size: Columns and lines to fill.
         line: What is said of a row.
         nothing: What is said where there is none.
+        style: Style of the marked one; without reverse where a field beside the list has the focus.
     """
     from textual.content import Content
 
@@ -33,7 +43,7 @@ def listed(
     lines = [Content(nothing)] if not rows else []
     for at, row in enumerate(rows[first : first + height], first):
         words = padded(f"{'>' if at == marked else ' '} {line(row)}", width)
-        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
+        lines.append(Content.styled(words, style if at == marked else ""))
     return Content("\n").join(lines)
 
 
@@ -131,13 +141,17 @@ class Board:
             here = at == self.at[0]
             first = max(0, min(self.at[1] - room // 2, len(part.rows) - room)) if here else 0
             shown = part.rows[first : first + room]
-            cut = f" {first + 1} to {first + len(shown)} of {len(part.rows)} ─" if len(shown) < len(part.rows) else ""
+            every, cut = len(part.rows), ""
+            if len(shown) < every:
+                cut = f" {first + 1} to {first + len(shown)} of {every} ─" if here else f" {every - room} more: Tab ─"
             lines.append(Content.styled(rule(part.title, width - cells(cut)) + cut, "bold"))
             lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
             for row, one in enumerate(shown, first):
                 marked = here and row == self.at[1]
                 words = padded(f"{'>' if marked else ' '}{one.words}", width)
-                lines.append(Content.styled(words, "bold reverse" if marked else one.style))
+                styles = ("bold reverse", "bold") if marked else (one.style, one.style)
+                pieces = enumerate(_DRAWN.split(words))
+                lines.append(Content.assemble(*((piece, styles[at % 2]) for at, piece in pieces)))
         return Content("\n").join(lines[:height])
 
     def said(self, width: int, height: int) -> str:

@@ -266,11 +266,12 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | N
     return line
 
 
-def call_lines(made: DaySummary) -> list[tuple[str, str, bool, str]]:
+def call_lines(made: DaySummary, width: int = 80) -> list[tuple[str, str, bool, str]]:
     """Growers to call, the most urgent first.
 
     Args:
         made: The summary.
+        width: Columns there are: below 78 the grower is left out of the line.
 
     Returns:
         For each the code of the farm, a line, whether the call is made, and all that is to be said.
@@ -281,11 +282,11 @@ def call_lines(made: DaySummary) -> list[tuple[str, str, bool, str]]:
         call = _call(made, farm)
         urgent = "  ".join(dict.fromkeys(f"{attention_mark(one.kind)} {_about(one)}" for one in mine))
         said = f"{spoken_day(call.notified_on, made.summary.on)}, {call.how}" if call is not None else urgent
-        line = (
-            f"[{'x' if call else ' '}] {padded(names.farm(farm), 20)} {padded(grower, 18)} {padded(phone, 12)} {said}"
-        )
+        who = f"{padded(grower, 18 + 7 * (width > WIDE))} " if width >= NARROW else ""
+        line = f"[{'x' if call else ' '}] {padded(names.farm(farm), 20)} {who}{padded(phone, 12)} {said}"
         whole = "; ".join(f"{names.block(one.block)}, {attention_words(one)}" for one in mine)
-        found.append((farm, as_note(line), call is not None, f"{grower}, {phone}. {_call_words(call)}. {whole}."))
+        more = spoken_days(f"{grower}, {phone}. {_call_words(call)}. {whole}.", made.summary.on)
+        found.append((farm, as_note(line), call is not None, more))
     return found
 
 
