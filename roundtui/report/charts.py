@@ -191,10 +191,8 @@ class Chart(Frozen):
     def legend(self) -> tuple[tuple[str, str], ...]:
         """Signs and what they mean, those of events apart."""
         named = [(line.name, line.observations) for panel in self.panels for line in panel.lines if line.name]
-        observations = ", ".join(dict.fromkeys(name for name, thin in named if thin))
         found = list(self.signs)
-        if observations:
-            found.append((OTHERS, observations))
+        found += [(f"{OTHERS}{name[-1]}", name) for name in dict.fromkeys(name for name, thin in named if thin)]
         if self.breaks:
             found.append(("¦", "trap moved"))
         found += [("╌", panel.band.words) for panel in self.panels if panel.band]
@@ -207,7 +205,9 @@ def number(value: float) -> str:
 
 
 OTHERS = "\N{BRAILLE PATTERN DOTS-26}"
-"""Stands for dotted curves in a legend."""
+"""Stands for dotted curves in a legend, before the mark of each."""
+_MARKED = 24
+"""Dots across from one mark of a dotted curve to the next."""
 GUTTER = 6
 """Columns for the numbers of a scale. [columns]"""
 _BLANK = "\u2800"
@@ -321,29 +321,24 @@ class _Sheet:
                     row[column] = (chr(ord(over) | ord(under)), Ink.MAIN)
                 elif under != _BLANK:
                     row[column] = (under, Ink.OBSERVATIONS)
+        self._mark(panel, grid, per_dot)
         for spot in panel.spots:
             self._spot(grid, spot, per_dot, panel.bars)
         _name(grid[0], panel.name)
-        for line in () if panel.bars else panel.lines:
-            self._year(grid, line, per_dot)
         return [
             [(f"{levels.get(at, ''):>{GUTTER - 1}}", Ink.AXIS), ("┤" if at in levels else "│", Ink.AXIS), *row]
             for at, row in enumerate(grid)
         ]
 
-    def _year(self, grid: list[list[Cell]], line: Line, per_dot: float) -> None:
-        """The name of a curve beside its highest point, where there is room."""
-        points = [point for piece in line.pieces for point in piece]
-        if not points:
-            return
-        on, value = max(points, key=lambda point: point[1])
-        name, at, column = sanitize(line.name, 12), _row(value, per_dot, len(grid)), self.column(on)
-        for row in grid[at : at + 2] + grid[max(0, at - 1) : at]:
-            for start in (column + 2, column - len(name) - 2):
-                place = row[max(0, start - 1) : start + len(name) + 1]
-                if 0 <= start < self._width - len(name) and all(cell == (" ", Ink.PLAIN) for cell in place):
-                    row[start : start + len(name)] = [(char, Ink.AXIS) for char in name]
-                    return
+    def _mark(self, panel: Panel, grid: list[list[Cell]], per_dot: float) -> None:
+        """The last character of its name along each dotted curve, where several would look alike."""
+        dotted = [line for line in panel.lines if line.observations and line.name]
+        for place, line in enumerate(dotted):
+            for piece in line.pieces:
+                for at, value in _along([(self.dot(on), value) for on, value in piece]):
+                    row, column = grid[_row(value, per_dot, len(grid))], at // 2
+                    if at % _MARKED == place * _MARKED // len(dotted) and row[column][1] is not Ink.MAIN:
+                        row[column] = (line.name[-1], Ink.OBSERVATIONS)
 
     def _spot(self, grid: list[list[Cell]], spot: Spot, per_dot: float, bars: str) -> None:
         """A sign, or the column under it from zero up."""
@@ -353,7 +348,7 @@ class _Sheet:
             for below in range(at + 1, len(grid)):
                 grid[below][column] = ("█", Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
-            sign = sign if sign != bars else "_" if spot.value == 0 else "█" if half else "▄"
+            sign = sign if sign != bars else "▁" if spot.value == 0 else "█" if half else "▄"
         grid[at][column] = (sign, Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
@@ -366,7 +361,7 @@ class _Sheet:
                 last = event.latest or self._chart.last
                 for column in range(self.column(event.earliest), self.column(last) + 1):
                     if row[column][0] in " │":
-                        row[column] = ("-", Ink.AXIS)
+                        row[column] = ("_", Ink.AXIS)
         for event in sorted(events, key=lambda event: event.on):
             if not self._chart.first <= event.on <= self._chart.last:
                 continue
@@ -397,13 +392,11 @@ class _Sheet:
 
         # Dots are the units, so that what falls where is decided here alone.
         canvas = Canvas(self._width, height, 0, 0, self._width * 2, height * 4)
-        for age, line in enumerate(reversed(panel.lines)):
-            for piece in line.pieces if line.observations is observations else ():
-                dots = [(self.dot(on), value / per_dot) for on, value in piece]
-                if observations:
-                    _dotted(canvas, dots, min(1 + 2 * age, _WIDEST_DOTS))
-                else:
-                    _solid(canvas, dots)
+        for line in panel.lines:
+            if line.observations is observations:
+                for piece in line.pieces:
+                    dots = [(self.dot(on), value / per_dot) for on, value in piece]
+                    (_dotted if observations else _solid)(canvas, dots)
         return str(canvas.plot()).split("\n")
 
 
@@ -414,15 +407,18 @@ def _solid(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
         canvas.point(*dots[0])
 
 
-_WIDEST_DOTS = 7
+def _dotted(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
+    """Every third dot along the way across, so that it is seen to be another kind of line."""
+    for at, y in _along(dots):
+        if at % 3 == 0:
+            canvas.point(at, y)
 
 
-def _dotted(canvas: Canvas, dots: list[tuple[float, float]], every: int) -> None:
-    """One of so many dots along the way across, so that it is seen to be another kind of line."""
+def _along(dots: list[tuple[float, float]]) -> Iterator[tuple[int, float]]:
+    """A curve dot for dot across."""
     for (x, y), (to_x, to_y) in pairwise(dots):
         for at in range(int(x + 0.5), int(to_x + 0.5)):
-            if at % every == 0:
-                canvas.point(at, y + (to_y - y) * (at - x) / (to_x - x))
+            yield at, y + (to_y - y) * (at - x) / (to_x - x)
 
 
 def _row(value: float, per_dot: float, height: int) -> int:

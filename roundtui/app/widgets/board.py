@@ -26,7 +26,7 @@ def listed(
     *,
     style: str = "bold reverse",
 ) -> Content:
-    """A line for each row, as many as fit, the marked one among them.
+    """A line for each row, as many as fit, the marked one among them; at the ends how many more there are.
 
     Args:
         rows: The list.
@@ -41,8 +41,12 @@ def listed(
     width, height = size
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = [Content(nothing)] if not rows else []
-    for at, row in enumerate(rows[first : first + height], first):
-        words = padded(f"{'>' if at == marked else ' '} {line(row)}", width)
+    last = min(len(rows), first + height) - 1
+    for at, row in enumerate(rows[first : last + 1], first):
+        more = [f"{first} more ↑"] if at == first and first else []
+        more += [f"{len(rows) - last - 1} more ↓"] if at == last and last + 1 < len(rows) else []
+        end = "".join(f"  {one} " for one in more)
+        words = padded(f"{'>' if at == marked else ' '} {line(row)}", max(1, width - cells(end))) + end
         lines.append(Content.styled(words, style if at == marked else ""))
     return Content("\n").join(lines)
 
@@ -141,9 +145,9 @@ class Board:
             here = at == self.at[0]
             first = max(0, min(self.at[1] - room // 2, len(part.rows) - room)) if here else 0
             shown = part.rows[first : first + room]
-            every, cut = len(part.rows), ""
-            if len(shown) < every:
-                cut = f" {first + 1} to {first + len(shown)} of {every} ─" if here else f" {every - room} more: Tab ─"
+            seen, every = f"{first + 1}–{first + len(shown)}" if len(shown) > 1 else f"{first + 1}", len(part.rows)
+            cut = f" row{'s' * (len(shown) > 1)} {seen} of {every} ─" if here else f" {every - len(shown)} more: Tab ─"
+            cut = cut if len(shown) < every else ""
             lines.append(Content.styled(rule(part.title, width - cells(cut)) + cut, "bold"))
             lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
             for row, one in enumerate(shown, first):

@@ -230,9 +230,8 @@ def lines_in(chart: Chart) -> str:
     """Which line of a chart of years is which season."""
     lines = chart.panels[0].lines
     past = [one.name for one in reversed(lines) if one.observations]
-    now = "".join(f"Close dots: {one.name}. " for one in lines if not one.observations)
-    older = f" Wider: {listed(past[1:])}." if past[1:] else ""
-    return now + (f"Wide dots: {past[0]}.{older}" if past else "No season before can be placed.")
+    full = "".join(f"Close dots: {one.name}. " for one in lines if not one.observations)
+    return full + (f"Dotted, with its last digit: {listed(past)}." if past else "No season before can be placed.")
 
 
 def _scale(now: YearOf, last: date) -> tuple[tuple[date, str], ...]:

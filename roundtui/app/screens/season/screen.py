@@ -51,7 +51,7 @@ def legend(chart: Chart, width: int) -> str:
         signs = [(sign, words if sign == OTHERS else words.split(", ")[0]) for sign, words in signs]
     if chart.events:
         # What is long stands behind what is short, so that it all takes fewer lines.
-        signs[-1:-1] = [("+", "reached"), ("·", "expected"), ("-", "range")]
+        signs[-1:-1] = [("R", "reached"), ("E", "expected"), ("_", "range")]
         there = {event.sign for event in chart.events}
         signs += [(sign, words) for sign, words in (("P", "biofix proposed"), ("B", "biofix set")) if sign in there]
     # A sign and its words stay together.
@@ -266,8 +266,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         season = picture.season
         self._head(f"{season.species} {season.season}  {what}  {sanitize(picture.place, 40)}")
         marks = legend(self.chart, width)
-        at = marks.find(OTHERS)
-        self.put("legend", Content(marks).stylize("$accent", at, at + 1) if at >= 0 else marks)
+        self.put("legend", Content(marks).highlight_regex(f"{OTHERS}.", style="$accent"))
         self.put("sum", counted(picture.season, self.chart.panels[-1], width))
         self.put("biofix", biofixes(picture.season, width))
         self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if height < _TALL else 9)))
