@@ -15,7 +15,13 @@ T = TypeVar("T")
 
 
 def listed(
-    rows: Sequence[T], marked: int, size: tuple[int, int], line: Callable[[T], str], nothing: str = ""
+    rows: Sequence[T],
+    marked: int,
+    size: tuple[int, int],
+    line: Callable[[T], str],
+    nothing: str = "",
+    *,
+    focus: bool = True,
 ) -> Content:
     """A line for each row, as many as fit, the marked one among them.
 
@@ -25,15 +31,16 @@ def listed(
         size: Columns and lines to fill.
         line: What is said of a row.
         nothing: What is said where there is none.
+        focus: Whether keys are the list's; where they are a line's the mark is not in reverse.
     """
     from textual.content import Content
 
-    width, height = size
+    (width, height), style = size, "bold reverse" if focus else "bold"
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = [Content(nothing)] if not rows else []
     for at, row in enumerate(rows[first : first + height], first):
         words = padded(f"{'>' if at == marked else ' '} {line(row)}", width)
-        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
+        lines.append(Content.styled(words, style if at == marked else ""))
     return Content("\n").join(lines)
 
 

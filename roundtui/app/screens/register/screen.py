@@ -340,8 +340,7 @@ class RegisterScreen(TextsScreen[None]):
         self.put("list", Content("\n").join([head, shown]))
         size = (width - room, height - 6) if beside else (width, below)
         self.put("detail", register_lines.detail(self.desk, self.view, row, size, room))
-        said = spoken_days(self.said or self._warning(), session.on)
-        self.put("said", Content.styled(sanitize(f"  {said}", 2 * width), "bold"))
+        self.put_said(spoken_days(self.said or self._warning(), session.on))
         self.put_strip()
 
     def _warning(self) -> str:
@@ -406,5 +405,5 @@ class RowHistoryScreen(ListScreen[None]):
         heads = [head for head, _ in found]
         self.put("list", listed(heads, self.marked, size, str, "  Not changed in the app."))
         self.put("detail", "\n".join(found[self.marked][1] if found else []))
-        self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
+        self.put_said(self.said)
         self.put_strip()

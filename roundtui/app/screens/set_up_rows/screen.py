@@ -108,5 +108,5 @@ class SetUpRowsScreen(ListScreen[None]):
         row = self.row
         shown = side_by_side(row, width, height - lines - 7, whole_file=self.whole_file) if row else ""
         self.put("states", shown)
-        self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
+        self.put_said(self.said)
         self.put_strip()
