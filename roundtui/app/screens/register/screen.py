@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
 from functools import partial
 
 from textual.app import ComposeResult
@@ -10,7 +11,7 @@ from textual.containers import Container
 from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import ListScreen, TextsScreen, texts
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
@@ -31,6 +32,8 @@ from roundtui.store.set_up.versions import text_of
 REGISTER = keys_of("season", "register")
 ROW_HISTORY = keys_of("season", "row-history")
 
+CARRYING = {"open": "drop it here", "mark(-1)": "carry", "back": "put back"}
+"""What keys do while the stops of a route are in an order that is not kept yet."""
 HISTORY_LINES = 8
 """Changes shown at once. [lines]"""
 DETAIL_LINES = 8
@@ -318,6 +321,12 @@ class RegisterScreen(TextsScreen[None]):
             self.dismiss()
 
     # --- showing -----------------------------------------------------------------------------------------------------
+
+    def keys_here(self) -> Sequence[Action]:
+        """While a stop is carried Enter drops it, and Escape puts it back."""
+        if self.order is None:
+            return self.KEYS
+        return [replace(one, words=CARRYING[one.act]) for one in self.KEYS if one.act in CARRYING]
 
     def _say(self, words: str) -> None:
         self.said = words

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from textwrap import wrap
 
-from textual.content import Content
-
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen
 from roundtui.app.widgets.board import listed
