@@ -9,7 +9,7 @@ import pytest
 from rich.color import Color
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.themes import PLAIN, SAMPLES, SIXTEEN
+from roundtui.app.themes import SAMPLES, SIXTEEN, plain, rail
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import Visit
 from tests.app.folder import DAY, TRAPS, open_session, past, screen_text
@@ -26,7 +26,7 @@ MARKS = {
     "below": "▽",
     "cannot tell": "?",
     "no rule fits": "=",
-    "not read": "○",
+    "not read": "○x",
     "no reading in that week": "·",
     "needs a look": "!",
     "highest trap": "*",
@@ -35,19 +35,22 @@ MARKS = {
     "rests on an estimate": "~",
     "weak evidence": "w",
     "read, on the map of a route": "o",
-    "not read, on the map of a route": "x",
     "past the threshold": "»",
     "the threshold": "|",
     "filled": "█",
     "half filled": "▌▄",
     "left to fill": "░",
     "where one stands": "▒●",
-    "cut, the rest stands elsewhere": "…",
     "up, and on upward": "↑^",
     "down": "↓",
     "left": "←",
     "right, as the pointer at the marked row": "→>",
     "curve of another season": "⠁⣿",
+    "level of a threshold": "╌",
+    "trap moved": "¦",
+    "stage reached": "R",
+    "stage expected": "E",
+    "days on which it may be expected": "_",
     **dict(zip(("nothing", *"12345"), "▁▂▃▅▆▇", strict=True)),
 }
 """What each mark of a screen means."""
@@ -116,17 +119,22 @@ async def test_the_cursor_of_the_count_is_seen_in_16_colours_on_any_ground(folde
 
 
 def test_a_mark_means_one_thing_on_a_plain_console_too() -> None:
-    plain: dict[str, set[str]] = {}
+    means: dict[str, set[str]] = {}
     for meaning, marks in MARKS.items():
         for mark in marks:
-            plain.setdefault(mark.translate(PLAIN), set()).add(meaning)
-    assert {mark: sorted(meanings) for mark, meanings in plain.items() if len(meanings) > 1} == {}
+            means.setdefault(plain(mark), set()).add(meaning)
+    assert {mark: sorted(meanings) for mark, meanings in means.items() if len(meanings) > 1} == {}
+
+
+def test_a_cut_ends_in_two_points_on_a_plain_console_and_columns_hold() -> None:
+    assert plain("Mossbarrow Orcha…  CM  199 °F-days") == "Mossbarrow Orch..  CM  199  F-days"
+    assert plain("Reading the season …") == "Reading the season.."
 
 
 def test_a_plain_console_has_every_character_of_every_picture() -> None:
     shown = {char for picture in PICTURES.glob("*.svg") for char in picture.read_text(encoding="utf-8")}
     assert len(shown) > 100
-    assert {char for char in "".join(shown).translate(PLAIN) if not char.isascii()} <= {"°", "\xa0"}
+    assert plain("".join(shown)).isascii()
 
 
 async def test_what_stands_behind_a_dialog_is_seen_in_16_colours(folder: Path, start: Start) -> None:
@@ -136,3 +144,13 @@ async def test_what_stands_behind_a_dialog_is_seen_in_16_colours(folder: Path, s
         await pilot.press("enter", "m")
         await pilot.pause()
         assert "Fruit stage" in screen_text(app)
+
+
+def test_a_scroll_bar_says_by_its_characters_whether_lines_are_above_and_below() -> None:
+    assert rail(6, 12, 6, 0) == "███│││"
+    assert rail(6, 12, 6, 6) == "│││███"
+    assert rail(6, 60, 6, 1) == "│█││││", "one line is above"
+    assert rail(6, 7, 6, 0) == "█████│", "one line is below"
+    assert rail(6, 8, 6, 1) == "│████│"
+    assert rail(2, 6, 1, 0) == "█│", "little room"
+    assert not rail(6, 6, 0, 0).strip(), "all is shown"

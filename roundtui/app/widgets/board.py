@@ -21,9 +21,9 @@ def listed(
     line: Callable[[T], str],
     nothing: str = "",
     *,
-    focus: bool = True,
+    look: str = "",
 ) -> Content:
-    """A line for each row, as many as fit, the marked one among them.
+    """A line for each row, as many as fit, the marked one among them; at the ends how many more there are.
 
     Args:
         rows: The list.
@@ -31,15 +31,19 @@ def listed(
         size: Columns and lines to fill.
         line: What is said of a row.
         nothing: What is said where there is none.
-        focus: Whether keys are the list's; where they are a line's the mark is not in reverse.
+        look: Style of the marked row; empty: reverse, as keys are the list's.
     """
     from textual.content import Content
 
-    (width, height), style = size, "bold reverse" if focus else "bold"
+    (width, height), style = size, look or "bold reverse"
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = [Content(nothing)] if not rows else []
-    for at, row in enumerate(rows[first : first + height], first):
-        words = padded(f"{'>' if at == marked else ' '} {line(row)}", width)
+    last = min(len(rows), first + height) - 1
+    for at, row in enumerate(rows[first : last + 1], first):
+        more = [f"{first} more ↑"] if at == first and first else []
+        more += [f"{len(rows) - last - 1} more ↓"] if at == last and last + 1 < len(rows) else []
+        end = "".join(f"  {one} " for one in more)
+        words = padded(f"{'>' if at == marked else ' '} {line(row)}", max(1, width - cells(end))) + end
         lines.append(Content.styled(words, style if at == marked else ""))
     return Content("\n").join(lines)
 
@@ -138,7 +142,8 @@ class Board:
             here = at == self.at[0]
             first = max(0, min(self.at[1] - room // 2, len(part.rows) - room)) if here else 0
             shown = part.rows[first : first + room]
-            cut = f" {first + 1} to {first + len(shown)} of {len(part.rows)} ─" if len(shown) < len(part.rows) else ""
+            seen = f"{first + 1}–{first + len(shown)}" if len(shown) > 1 else f"{first + 1}"
+            cut = f" row{'s' * (len(shown) > 1)} {seen} of {len(part.rows)} ─" if len(shown) < len(part.rows) else ""
             lines.append(Content.styled(rule(part.title, width - cells(cut)) + cut, "bold"))
             lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
             for row, one in enumerate(shown, first):

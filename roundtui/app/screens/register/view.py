@@ -62,8 +62,7 @@ def _columns(view: int, values: Values, programme: Programme, on: date) -> str:
         hangings = programme.hangings.get(str(values["trap"]), ())
         block = hangings[-1].block if hangings else ""
         farm = programme.farms.get(programme.farm_of(block))
-        place = f"{padded(block, 7)} {padded(farm.name if farm else '', 24)}"
-        return f"{shown('route', 10)} {shown('position', 5)} {shown('trap', 8)} {place}"
+        values = {**values, "block": block, "farm": farm.name if farm else ""}
     return " ".join(shown(column, room) for _, column, room in _TABLES[view])
 
 
