@@ -15,13 +15,7 @@ T = TypeVar("T")
 
 
 def listed(
-    rows: Sequence[T],
-    marked: int,
-    size: tuple[int, int],
-    line: Callable[[T], str],
-    nothing: str = "",
-    *,
-    look: str = "",
+    rows: Sequence[T], marked: int, size: tuple[int, int], line: Callable[[T], str], nothing: str = ""
 ) -> Content:
     """A line for each row, as many as fit, the marked one among them; at the ends how many more there are.
 
@@ -31,11 +25,10 @@ def listed(
         size: Columns and lines to fill.
         line: What is said of a row.
         nothing: What is said where there is none.
-        look: Style of the marked row; empty: reverse, as keys are the list's.
     """
     from textual.content import Content
 
-    (width, height), style = size, look or "bold reverse"
+    width, height = size
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = [Content(nothing)] if not rows else []
     last = min(len(rows), first + height) - 1
@@ -44,7 +37,7 @@ def listed(
         more += [f"{len(rows) - last - 1} more ↓"] if at == last and last + 1 < len(rows) else []
         end = "".join(f"  {one} " for one in more)
         words = padded(f"{'>' if at == marked else ' '} {line(row)}", max(1, width - cells(end))) + end
-        lines.append(Content.styled(words, style if at == marked else ""))
+        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
     return Content("\n").join(lines)
 
 

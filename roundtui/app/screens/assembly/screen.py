@@ -347,10 +347,8 @@ class AssemblyScreen(RoundtuiScreen[None]):
         rows = [bench_line(one, desk.known, self.session.on) for one in desk.rows]
         whole = wrap(rows[self.marked], width - 2) if rows and cells(rows[self.marked]) > width - 2 else []
         more = "".join(f"\n  {line.strip()}" for line in whole[1:])
-        self.put(
-            "list",
-            listed(rows, self.marked, (width, lines), str, NOTHING, look="bold" if typing else "") + Content(more),
-        )
+        found = listed(rows, self.marked, (width, lines), str, NOTHING) + Content(more)
+        self.put("list", found.plain if typing else found)
         about = max(10, width - 32)
         for name in FIELDS:
             shown = self._shown(name)

@@ -20,7 +20,6 @@ from roundtui.app.widgets.board import listed, tabs
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.text import padded, sanitize, spoken_days
-from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.session import Session
 from roundtui.store.set_up.columns import BY_NAME, named
 from roundtui.store.set_up.office_rows import is_office
@@ -293,12 +292,8 @@ class RegisterScreen(TextsScreen[None]):
             self.marks[self.view] = at
 
     def _do(self, change: Callable[[], Sequence[SetUpChanged]]) -> None:
-        try:
-            done = change()
-        except RoundtuiError as error:
-            self._say(sanitize(f"! {error.message}: {error.hint}", 300))
-        else:
-            self._done(done)
+        with self.saying("Nothing was changed"):
+            self._done(change())
 
     def _done(self, done: Sequence[SetUpChanged]) -> None:
         row, change = self.row, done[0].change
@@ -384,26 +379,17 @@ class RowHistoryScreen(ListScreen[None]):
         """Put the marked change back, and those recorded with it, on a second press."""
         if self.row is None:
             return
-        try:
+        with self.saying("Not reverted"):
             change = self.desk.undone(self.row)
             said = [(remark, True) for remark in self.desk.remarks(change)]
             rows = f"{len(change.changes)} row(s) become as they were, by a further entry; both stay on record."
             self.ask("Revert this change?", [*said, (rows, False)], lambda: self._revert(change))
-        except RoundtuiError as error:
-            self._refused(error)
 
     def _revert(self, change: RegisterChange) -> None:
-        try:
+        with self.saying("Not reverted"):
             self.desk.do(change)
-        except RoundtuiError as error:
-            self._refused(error)
-        else:
             self.entries, self.marked = self.desk.history(self.of), 0
             self.say("Reverted; both stay on record")
-
-    def _refused(self, error: RoundtuiError) -> None:
-        why = str(error.problems[0]) if isinstance(error, ProblemsError) else f"{error.message} ({error.hint})"
-        self.say(f"! Not reverted: {why}")
 
     def _show(self) -> None:
         width = max(40, self.size.width)
