@@ -51,8 +51,8 @@ def show_error(app: App[Any], title: str, error: RoundtuiError, ticks: Callable[
     """Say what stopped, over the screen that it stopped."""
     from roundtui.app.dialogs.form import ErrorDialog
 
-    faults = "; ".join(str(one) for one in getattr(error, "problems", ())[:3])
-    app.push_screen(ErrorDialog(title, faults or error.message, error.hint, ticks))
+    said = [error.message, "; ".join(str(one) for one in getattr(error, "problems", ())[:3])]
+    app.push_screen(ErrorDialog(title, ": ".join(filter(None, said)), error.hint, ticks))
 
 
 class RoundtuiScreen(Screen[T]):
