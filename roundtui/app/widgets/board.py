@@ -23,8 +23,6 @@ def listed(
     size: tuple[int, int],
     line: Callable[[T], str],
     nothing: str = "",
-    *,
-    style: str = "bold reverse",
 ) -> Content:
     """A line for each row, as many as fit, the marked one among them; at the ends how many more there are.
 
@@ -34,7 +32,6 @@ def listed(
         size: Columns and lines to fill.
         line: What is said of a row.
         nothing: What is said where there is none.
-        style: Style of the marked one; without reverse where a field beside the list has the focus.
     """
     from textual.content import Content
 
@@ -47,7 +44,7 @@ def listed(
         more += [f"{len(rows) - last - 1} more ↓"] if at == last and last + 1 < len(rows) else []
         end = "".join(f"  {one} " for one in more)
         words = padded(f"{'>' if at == marked else ' '} {line(row)}", max(1, width - cells(end))) + end
-        lines.append(Content.styled(words, style if at == marked else ""))
+        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
     return Content("\n").join(lines)
 
 

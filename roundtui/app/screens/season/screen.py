@@ -272,8 +272,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if height < _TALL else 9)))
 
     def _head(self, left: str) -> None:
-        on = self.session.on
-        right = f"{spoken_day(on, on) if self.width < NARROW else full_day(on)} "
+        right = f"{full_day(self.session.on)} "
         if self.key in self.confirm:
             right = f"biofix to confirm, {self.confirm.index(self.key) + 1} of {len(self.confirm)} "
         self.put_head(f"Season  {left}", right)
