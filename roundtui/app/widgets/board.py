@@ -18,11 +18,7 @@ _DRAWN = re.compile("( ?(?:·*[█▌░▁-▇]·*)+[|»]*(?: +$| )?)")
 
 
 def listed(
-    rows: Sequence[T],
-    marked: int,
-    size: tuple[int, int],
-    line: Callable[[T], str],
-    nothing: str = "",
+    rows: Sequence[T], marked: int, size: tuple[int, int], line: Callable[[T], str], nothing: str = ""
 ) -> Content:
     """A line for each row, as many as fit, the marked one among them; at the ends how many more there are.
 
