@@ -42,10 +42,10 @@ def listed(
 
 
 def pointed(words: str) -> Content:
-    """The marked row: in reverse, but for its bars, which would look empty where they are full."""
+    """The marked row: in reverse, but for its bars and the cell before; full ones would look empty."""
     from textual.content import Content
 
-    return Content.styled(words, "bold reverse").highlight_regex("[▁-▒][▁-▒·|»]*", style="bold not reverse")
+    return Content.styled(words, "bold reverse").highlight_regex(" ?[▁-▒][▁-▒·|»]*", style="bold not reverse")
 
 
 def rule(title: str, width: int) -> str:
