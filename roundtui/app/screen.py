@@ -374,9 +374,11 @@ class RoundtuiScreen(Screen[T]):
 
     def put_head(self, left: str, right: str = "") -> None:
         """The title: where one is, and at the right the day and who is at the keys."""
-        session = self.session
-        day = f"{spoken_day(session.on, session.on)} {session.on.year}"
-        right = right or f"{day}   {sanitize(session.scout, 20) or 'nobody named'} "
+        day, who = self.session.on, f"   {sanitize(self.session.scout, 20) or 'nobody named'} "
+        if not right:
+            # Where there is little room the year goes first.
+            right = f"{spoken_day(day, day)} {day.year}{who}"
+            right = right if cells(f" {left} {right}") <= self.width else f"{spoken_day(day, day)}{who}"
         left = sanitize(f" {left}", max(1, self.width - cells(right) - 1))
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 
