@@ -148,11 +148,13 @@ def _paired(words: Sequence[str]) -> list[str]:
     return ["".join(f"{one:<17}" for one in words[at : at + 2]).rstrip() for at in range(0, len(words), 2)]
 
 
+_OTHERS, *_NUMBERS = [(f"{one.fact.mark}3", one.fact.short) for one in marked(_VISIT, Form.WHOLE)]
 _MARKS = (
     *((one.fact.mark, one.fact.short) for one in marked(_VISIT, Form.FLAG)),
-    *(("r", "lure"), ("b", "body"), ("n:", "note"), ("w:", "lure found")),
+    *(("r", "lure"), ("b", "body"), ("n:", "note"), _OTHERS),
     *((f"x{one[0]}", one[2:]) for one in REASON_HINT.split(", ")),
-    *((f"{one.fact.mark}3", one.fact.short) for one in marked(_VISIT, Form.WHOLE)),
+    *_NUMBERS,
+    ("w:", "lure found"),
 )
 """The marks of a row, each with what it means."""
 CRIB = (
