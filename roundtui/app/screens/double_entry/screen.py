@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
-from textwrap import wrap
 
 from textual.app import ComposeResult
 from textual.content import Content
@@ -193,8 +192,7 @@ class DoubleEntryScreen(ListScreen[None]):
         self.put_head(f"Double entry {sanitize(two.route, 20)}  {len(two.open)} open")
         self.put("progress", progress(two, width))
         self.put("titles", titles(two, width))
-        said = wrap(sanitize(self.said), width - 4, max_lines=2, placeholder=" …")
-        self.put("said", Content.styled("\n".join(f"  {line}" for line in said), "bold $text-accent"))
+        self.put_said(self.said)
         found, height = two.open, max(1, self.size.height - 8)
         difference: Difference | None = self.row
         marked = Content("")
