@@ -127,6 +127,9 @@ async def test_the_cursor_of_the_count_is_seen_in_16_colours_on_any_ground(folde
         app.theme = SIXTEEN.name
         await pilot.press("enter", "4")
         await pilot.pause()
+        field = app.screen.query_one(CountInput)
+        assert not field.get_component_rich_style("input--cursor").reverse, "the stage is asked for, and has the focus"
+        await pilot.press("enter")
         style = app.screen.query_one(CountInput).get_component_rich_style("input--cursor")
         assert style.reverse
         assert style.color is not None
