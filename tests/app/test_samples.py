@@ -125,7 +125,7 @@ async def test_the_cursor_of_the_count_is_seen_in_16_colours_on_any_ground(folde
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         app.theme = SIXTEEN.name
-        await pilot.press("enter", "4")
+        await pilot.press("enter")
         await pilot.pause()
         field = app.screen.query_one(CountInput)
         assert not field.get_component_rich_style("input--cursor").reverse, "the stage is asked for, and has the focus"
