@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
-from itertools import count, pairwise
+from itertools import count, groupby, pairwise
 from math import floor, log10
 from pathlib import Path
 from textwrap import wrap
@@ -269,13 +269,7 @@ def draw(chart: Chart, width: int, height: int, cursor: date | None = None) -> T
 
 def _joined(cells: list[Cell]) -> Row:
     """Cells of one ink put together."""
-    found: list[tuple[str, Ink]] = []
-    for text, ink in cells:
-        if found and found[-1][1] is ink:
-            found[-1] = (found[-1][0] + text, ink)
-        else:
-            found.append((text, ink))
-    return tuple(found)
+    return tuple(("".join(text for text, _ in same), ink) for ink, same in groupby(cells, lambda cell: cell[1]))
 
 
 class _Sheet:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
@@ -13,8 +12,6 @@ if TYPE_CHECKING:
     from textual.content import Content
 
 T = TypeVar("T")
-_DRAWN = re.compile("( ?(?:·*[█▌░▁-▇]·*)+[|»]*(?: +$| )?)")
-"""Bars and weeks in a row, with a blank at each end: in reverse what is full would look empty."""
 
 
 def listed(
@@ -40,8 +37,15 @@ def listed(
         more += [f"{len(rows) - last - 1} more ↓"] if at == last and last + 1 < len(rows) else []
         end = "".join(f"  {one} " for one in more)
         words = padded(f"{'>' if at == marked else ' '} {line(row)}", max(1, width - cells(end))) + end
-        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
+        lines.append(pointed(words) if at == marked else Content(words))
     return Content("\n").join(lines)
+
+
+def pointed(words: str) -> Content:
+    """The marked row: in reverse, but for its bars and the cell before; full ones would look empty."""
+    from textual.content import Content
+
+    return Content.styled(words, "bold reverse").highlight_regex(" ?[▁-▒][▁-▒·|»]*", style="bold not reverse")
 
 
 def rule(title: str, width: int) -> str:
@@ -146,9 +150,7 @@ class Board:
             for row, one in enumerate(shown, first):
                 marked = here and row == self.at[1]
                 words = padded(f"{'>' if marked else ' '}{one.words}", width)
-                styles = ("bold reverse", "bold") if marked else (one.style, one.style)
-                pieces = enumerate(_DRAWN.split(words))
-                lines.append(Content.assemble(*((piece, styles[at % 2]) for at, piece in pieces)))
+                lines.append(pointed(words) if marked else Content.styled(words, one.style))
         return Content("\n").join(lines[:height])
 
     def said(self, width: int, height: int) -> str:

@@ -233,7 +233,7 @@ def block_legend(rows: Sequence[BlockRow]) -> str:
 def block_head(width: int = 80, *, weeks: bool = True) -> str:
     """Names of the columns of ``block_line``."""
     if width < NARROW:
-        return f"   {'status':<8} block pest  catch  0   high{'low–high':>9} traps"
+        return f"   {'status':<8} block pest  catch  0   high{'low–high':>9} trap d"
     more = 7 if width > WIDE else 0
     rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + "  highest previous" * bool(more)
     block, high = f"{'block':<{15 + more}}", f"0{'':{3 + more}}high"
@@ -247,13 +247,14 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | N
         row: The block.
         names: Names of blocks.
         weeks: Its catch in the last weeks, the oldest first; None: left out.
-        width: Columns there are: below 78 name, days and weeks are left out; over 119 all is longer, and there is more.
+        width: Columns there are: below 78 name and weeks are left out; over 119 all is longer, and there is more.
     """
     word, said = row.status.words, judged_words(row)
     threshold, status = text.band(row.band) if row.band else "", f" {MARKS[row.status]} {word:<8}"
     pest, value = padded(row.species, 5), judged_value(row)
     if width < NARROW:
-        return f"{status} {padded(row.block, 5)} {pest}{said:>6} {bar(value, row.band)}{threshold:>7} {_traps(row)}"
+        figures = f"{pest}{said:>6} {bar(value, row.band)}{threshold:>7} {_traps(row):<4} {text.days(row.days)}"
+        return f"{status} {padded(row.block, 5)} {figures}"
     more = 7 if width > WIDE else 0
     line = (
         f"{status} {padded(names.block(row.block), 15 + more)} {pest}{said:>8} {bar(value, row.band, 8 + more)}"

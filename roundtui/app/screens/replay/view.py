@@ -13,10 +13,10 @@ from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
 from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
-from roundtui.report.bars import NARROW, way
+from roundtui.report.bars import way
 from roundtui.report.figures.summary import block_head, block_line, warnings
 from roundtui.report.round.replay import ReplayStep, RoundReplay
-from roundtui.report.text import Names, days
+from roundtui.report.text import Names
 
 MARK = "! "
 """Stands before everything that stands out, so that it does without colour too."""
@@ -125,8 +125,8 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     rows = [row for row in now.blocks if _differs(old.get((row.block, row.species)), row, before)]
     for row in rows:
         was = old.get((row.block, row.species))
-        lines += [(f" was{_block_line(was, names, width)}", "")] if was is not None else []
-        lines.append((f" now{_block_line(row, names, width)}", "bold"))
+        lines += [(f"was{block_line(was, names, width=width)}", "")] if was is not None else []
+        lines.append((f"now{block_line(row, names, width=width)}", "bold"))
     said, said_before = ([words for _, words in warnings(one, now.on)] for one in (now, before or now))
     lines += [(f"  {MARK}new: {words}", "bold $text-warning") for words in said if words not in said_before]
     lines += [(f"  gone: {words}", "bold") for words in said_before if words not in said]
@@ -138,15 +138,9 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     if len(lines) > height - 3:
         lines, more = lines[: height - 3], f"and {len(lines) - height + 3} lines more; {more}"
     title = _titled(f"What it changed, as of {spoken_day(now.on, now.on)}", width)
-    titles = block_head(width, weeks=False) + " d" * (width < NARROW)
-    head = Content.styled(sanitize(f"    {titles}", width), "underline")
+    head = Content.styled(sanitize(f"   {block_head(width, weeks=False)}", width), "underline")
     drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
     return Content("\n").join([title, *([head] if rows else []), *drawn, Content(f"  {more}")][:height])
-
-
-def _block_line(row: BlockRow, names: Names, width: int) -> str:
-    """A block in one line; where that leaves them out, with its days."""
-    return block_line(row, names, width=width) + (f" {days(row.days)}" if width < NARROW else "")
 
 
 def _differs(old: BlockRow | None, new: BlockRow, before: Summary | None) -> bool:

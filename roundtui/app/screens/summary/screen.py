@@ -206,9 +206,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         if self.view == BLOCKS and self.board.parts:
             self.board.at = (0, min(self.place, len(self.summary.blocks) - 1))
         numbers = (len(self.summary.blocks), len(calls), "", "")
-        self.put(
-            "views", tabs([f"{one} {n}".rstrip() for one, n in zip(VIEWS, numbers, strict=True)], self.view, self.width)
-        )
+        names = [f"{one} {n}".rstrip() for one, n in zip(VIEWS, numbers, strict=True)]
+        self.put("views", tabs(names, self.view, self.width))
         if full:
             self._tables()
         else:
@@ -261,12 +260,8 @@ class SummaryScreen(RoundtuiScreen[None]):
             return "", []
         farm = str(call.opens[1])
         mine = [one for one in self.summary.blocks if one.farm == farm]
-        figures = [summary.block_line(one, names, width=self.width) for one in mine]
-        return names.farm(farm), [
-            *(f" {line}" for line in wrap(call.more, width)),
-            summary.block_head(self.width, weeks=False),
-            *figures,
-        ]
+        said = [f" {line}" for line in wrap(call.more, width)] + [summary.block_head(self.width, weeks=False)]
+        return names.farm(farm), said + [summary.block_line(one, names, width=self.width) for one in mine]
 
     def _map(self, height: int) -> None:
         """The marked block, its route or the area, with the catch of a week."""
