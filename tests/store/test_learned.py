@@ -59,7 +59,7 @@ def learned(conn: sqlite3.Connection, on: date = LAST) -> Learned:
 
 
 def keep(conn: sqlite3.Connection, on: date = LAST) -> None:
-    keep_learned(conn, programme(conn), OFFICE, on)
+    keep_learned(conn, OFFICE, on)
 
 
 def afresh(conn: sqlite3.Connection, on: date = LAST) -> Learned:

@@ -813,7 +813,7 @@ END;
 
 -- What the rounds taught of each species, derived from the entries and let go where the set-up changes what they mean.
 CREATE TABLE rounds_read (species TEXT NOT NULL, week INTEGER NOT NULL, read TEXT NOT NULL, PRIMARY KEY (species, week)) STRICT, WITHOUT ROWID;
-CREATE TABLE rounds_taught (week INTEGER NOT NULL, species TEXT NOT NULL, since INTEGER NOT NULL, state TEXT NOT NULL, counts TEXT NOT NULL, PRIMARY KEY (week, species)) STRICT, WITHOUT ROWID;
+CREATE TABLE rounds_taught (since INTEGER NOT NULL, week INTEGER NOT NULL, species TEXT NOT NULL, state TEXT NOT NULL, counts TEXT NOT NULL, PRIMARY KEY (since, week, species)) STRICT, WITHOUT ROWID;
 CREATE TRIGGER traps_added_taught AFTER INSERT ON traps
 BEGIN DELETE FROM settings WHERE key = 'learned'; END;
 CREATE TRIGGER traps_gone_taught AFTER DELETE ON traps
