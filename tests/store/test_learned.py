@@ -15,7 +15,7 @@ from roundtui.domain.entries import Visit
 from roundtui.domain.figures.learned import Learned, week_of
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.store.connect import open_store
-from roundtui.store.figures.learned import keep_learned, learned_by
+from roundtui.store.figures.learned import learned_by, renew
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import programme, setting
@@ -58,8 +58,8 @@ def learned(conn: sqlite3.Connection, on: date = LAST) -> Learned:
     return replace(found, past=replace(found.past, kept={}))
 
 
-def keep(conn: sqlite3.Connection, on: date = LAST) -> None:
-    keep_learned(conn, OFFICE, on)
+def keep(conn: sqlite3.Connection) -> None:
+    renew(conn, OFFICE)
 
 
 def afresh(conn: sqlite3.Connection, on: date = LAST) -> Learned:
@@ -85,7 +85,7 @@ def test_a_round_more_is_learned_from_where_the_last_one_ended(store: sqlite3.Co
     later = LAST + timedelta(days=7)
     record(store, counts(WEEKS), ADA, now)
     found = learned(store, later)
-    keep(store, later)
+    keep(store)
     assert learned(store, later) == found == afresh(store, later)
 
 

@@ -131,26 +131,33 @@ def untreated_of(
     )
 
 
-def keep_learned(conn: sqlite3.Connection, office: Office, on: date) -> None:
-    """Keep what the rounds up to a day taught, so that summaries of it find it worked out.
+def renew(conn: sqlite3.Connection, office: Office, *, past: bool = False) -> None:
+    """Keep what the rounds up to the newest reading taught; nothing happens where the store cannot be written now.
 
     Args:
         conn: The store; nobody reads the past through it.
         office: For the start of the season.
-        on: The day.
-
-    Raises:
-        StoreError: The store cannot be read or written.
+        past: Whether the same is kept of one earlier season, the newest that lacks it.
     """
-    last, start = week_of(on), week_of(season_start(on, office.season_starts_on))
-    older = range(start - start % _EVERY, last, _EVERY)
-    _keep(conn, office, on, sorted({week_of(window_start(on)), last, *older}))
+    with suppress(StoreError):
+        on = newest_read_on(conn)
+        if on is None:
+            return
+        _keep(conn, office, on, week_of(window_start(on)), week_of(on))
+        while past and (on := newest_read_on(conn, _season(office, on) - timedelta(days=1))) is not None:
+            past = not _keep(conn, office, on)
 
 
 @uncollected()
-def _keep(conn: sqlite3.Connection, office: Office, on: date, weeks: Sequence[int]) -> bool:
-    """Keep what was learned up to each of some weeks, and the catches it was learned from; False: nothing was left."""
-    since, last = _since(office, on), weeks[-1]
+def _keep(conn: sqlite3.Connection, office: Office, on: date, *newest: int) -> bool:
+    """Keep what was learned up to some weeks: every eighth of the season up to a day, and those named.
+
+    Returns:
+        Whether anything was learned that was not kept yet.
+    """
+    since, start = _since(office, on), week_of(_season(office, on))
+    weeks = sorted({*range(start - start % _EVERY, week_of(on) + 1, _EVERY), *newest})
+    last = weeks[-1]
     with plainly(conn):
         # The marks first: what is recorded while this is worked out is newer than they say.
         marks = {table: _rows(conn, table) for table in _SOURCES}
@@ -158,12 +165,13 @@ def _keep(conn: sqlite3.Connection, office: Office, on: date, weeks: Sequence[in
         if _newest(conn, since, last, kept) == last:
             return False
         begun = _taught(conn, since, last, kept, counts=True) or (since, {})
-        read = _weeks(conn, programme_for(conn, on, office), on, kept, range(begun[0], last))
+        read = _weeks(conn, programme_for(conn, on, office), on, kept, range(begun[0], max(last, kept.since)))
         states = {}
         for week in weeks:
             if begun[0] < week:
-                begun = week, _learned(read, week, begun)
-                states[week] = begun[1]
+                before, begun = begun[1], (week, _learned(read, week, begun))
+                if begun[1] != before or week == last:
+                    states[week] = begun[1]
         with transaction(conn):
             conn.execute("DELETE FROM rounds_read WHERE week >= ?", (kept.until,))
             conn.executemany(
@@ -192,32 +200,16 @@ def _keep(conn: sqlite3.Connection, office: Office, on: date, weeks: Sequence[in
     return bool(read)
 
 
-def renew(conn: sqlite3.Connection, office: Office, *, past: bool = False) -> None:
-    """Keep what the rounds up to the newest reading taught; nothing happens where the store cannot be written now.
-
-    Args:
-        conn: The store.
-        office: For the start of the season.
-        past: Whether what was known when an earlier season began is kept too, of the newest one that lacks it.
-    """
-    with suppress(StoreError):
-        on = newest_read_on(conn)
-        if on is None:
-            return
-        keep_learned(conn, office, on)
-        (first,) = conn.execute("SELECT min(read_on) FROM visits").fetchone()
-        start = season_start(on, office.season_starts_on)
-        while past and (start := season_start(start - timedelta(days=1), office.season_starts_on)).isoformat() > first:
-            week = week_of(start) // _EVERY * _EVERY
-            past = not _keep(conn, office, start, [week])
-
-
 def _since(office: Office, on: date) -> int:
     """First week that is learned from."""
-    start = season_start(on, office.season_starts_on)
+    start = _season(office, on)
     for _ in range(learning.SEASONS_BACK):
-        start = season_start(start - timedelta(days=1), office.season_starts_on)
+        start = _season(office, start - timedelta(days=1))
     return week_of(start)
+
+
+def _season(office: Office, on: date) -> date:
+    return season_start(on, office.season_starts_on)
 
 
 def _up_to(
