@@ -181,11 +181,11 @@ async def test_all_text_of_the_sheet_stands_out_from_its_ground(
         app.theme = sample
         await pilot.press("m", "4", *"99", "enter", "z", "4")
         await pilot.pause()
-        assert faint(app) == []
+        assert faint(app, 4.5) == []
         await pilot.press("escape", "escape", "escape", "v", "7", "enter", "m", "1")
         await pilot.pause()
         assert isinstance(app.screen, DoubleEntryScreen)
-        assert faint(app) == []
+        assert faint(app, 4.5) == []
 
 
 async def test_the_order_of_the_paper_is_kept_with_who_and_when(folder: Path, start: Start) -> None:
