@@ -21,7 +21,7 @@ from roundtui.domain.entries import Draft, NoReading, StageSeen, Visit
 from roundtui.domain.paper.sheet import totals
 from roundtui.store.record.read import journal_rows
 from tests.app.folder import DAY, ORDER, on_record, open_session, past, screen_text, write_folder
-from tests.app.test_samples import faint
+from tests.app.test_samples import LEAST, faint
 
 Start = Callable[..., RoundtuiApp]
 
@@ -181,11 +181,11 @@ async def test_all_text_of_the_sheet_stands_out_from_its_ground(
         app.theme = sample
         await pilot.press("m", "4", *"99", "enter", "z", "4")
         await pilot.pause()
-        assert faint(app, 4.5) == []
+        assert faint(app, LEAST) == []
         await pilot.press("escape", "escape", "escape", "v", "7", "enter", "m", "1")
         await pilot.pause()
         assert isinstance(app.screen, DoubleEntryScreen)
-        assert faint(app, 4.5) == []
+        assert faint(app, LEAST) == []
 
 
 async def test_the_order_of_the_paper_is_kept_with_who_and_when(folder: Path, start: Start) -> None:
