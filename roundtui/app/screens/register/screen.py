@@ -395,7 +395,7 @@ class RowHistoryScreen(ListScreen[None]):
         width = max(40, self.size.width)
         file = self.of.file
         self.put_head(f"History of {file.name} {self.of.values[file.key[0]]}")
-        size = width, HISTORY_LINES
+        size = width, max(HISTORY_LINES, self.size.height - 20)
         found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
         heads = [head for head, _ in found]
         self.put("list", listed(heads, self.marked, size, str, "  Not changed in the app."))
