@@ -49,12 +49,12 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         assert "12 moths, “[/] half under leaves”" in shown
         assert "by Ben, laptop truck" in shown
         assert "Before: 0 on 27 May, 0 on 20 May" in shown
-        assert "! A CM, status    4.0 within  same  5.3 over" in shown
+        assert "! A CM, status  4.0 within  same  5.3 over" in shown
         await pilot.resize_terminal(60, 20)
         await pilot.pause()
         narrow = screen_text(app)
-        assert "What changes" in narrow and "[x] none" in narrow, "each choice has its column"
-        assert "! A CM, status" in narrow, "what a row is of is whole"
+        assert "[1]   [2]       [x] none" in narrow, "each choice has its column"
+        assert "! A CM, status" in narrow, "what a row is about is whole"
         assert "Tab set-up rows" in narrow, "what has no room on the line of moves stands on the other"
         await pilot.resize_terminal(80, 24)
         await pilot.pause()
