@@ -318,10 +318,11 @@ class RegisterScreen(TextsScreen[None]):
     # --- showing -----------------------------------------------------------------------------------------------------
 
     def keys_here(self) -> Sequence[Action]:
-        """While a stop is carried Enter drops it, and Escape puts it back."""
-        if self.order is None:
-            return self.KEYS
-        return [replace(one, words=CARRYING[one.act]) for one in self.KEYS if one.act in CARRYING]
+        """In the routes Enter picks a stop up; while it is carried Enter drops it, and Escape puts it back."""
+        if self.order is not None:
+            return [replace(one, words=CARRYING[one.act]) for one in self.KEYS if one.act in CARRYING]
+        named = {"open": "pick up"} if self.view == ROUTES else {}
+        return [replace(one, words=named.get(one.act, one.words)) for one in self.KEYS]
 
     def _say(self, words: str) -> None:
         self.said = words
@@ -332,6 +333,7 @@ class RegisterScreen(TextsScreen[None]):
         rows, row = self.rows, self.row
         behind = f"   {len(self.desk.behind)} to write" if self.desk.behind else ""
         kind = "stops" if self.view == ROUTES else VIEWS[self.view].lower()
+        kind = kind.removesuffix("s") if len(rows) == 1 and kind != "species" else kind
         self.put_head(f"Traps and blocks   {len(rows)} {kind}{behind}")
         self.put("views", tabs(VIEWS, self.view, width))
         line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
