@@ -37,8 +37,15 @@ def listed(
         more += [f"{len(rows) - last - 1} more ↓"] if at == last and last + 1 < len(rows) else []
         end = "".join(f"  {one} " for one in more)
         words = padded(f"{'>' if at == marked else ' '} {line(row)}", max(1, width - cells(end))) + end
-        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
+        lines.append(pointed(words) if at == marked else Content(words))
     return Content("\n").join(lines)
+
+
+def pointed(words: str) -> Content:
+    """The marked row: in reverse, but for its bars and the cell before; full ones would look empty."""
+    from textual.content import Content
+
+    return Content.styled(words, "bold reverse").highlight_regex(" ?[▁-▒][▁-▒·|»]*", style="bold not reverse")
 
 
 def rule(title: str, width: int) -> str:
@@ -142,7 +149,7 @@ class Board:
             for row, one in enumerate(shown, first):
                 marked = here and row == self.at[1]
                 words = padded(f"{'>' if marked else ' '}{one.words}", width)
-                lines.append(Content.styled(words, "bold reverse" if marked else one.style))
+                lines.append(pointed(words) if marked else Content.styled(words, one.style))
         return Content("\n").join(lines[:height])
 
     def said(self, width: int, height: int) -> str:

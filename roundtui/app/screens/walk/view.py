@@ -60,7 +60,7 @@ _TOGGLES = (
     ),
 )
 """Marks of an entry: field, letter, words."""
-REASON_HINT = "s 1 skipped   c 2 closed   m 3 missing   d 4 down   g 5 damaged   o 6 other"
+REASON_HINT = "s 1 skipped   c 2 closed   m 3 missing   d 4 down   g 5 damaged   o 6 other   f 7 farm closed"
 LABELS = {
     Mode.REASON: "Not read",
     Mode.NOTE: "Note",
@@ -73,7 +73,7 @@ LABELS = {
 _PICK = ("Enter select   1 to 9 pick", "↑↓ mark", "Esc cancel")
 STEPS = {
     Mode.STAGE: ("Enter seen, as shown   f list   digits: the count at once", "↑↓ another stage", MORE),
-    Mode.REASON: (REASON_HINT, "f 7 farm closed", "Esc cancel"),
+    Mode.REASON: (REASON_HINT, "", "Esc cancel"),
     Mode.NUMBER: ("digits, then a letter goes on   Enter record", "", "Esc cancel"),
     Mode.NOTE: ("Enter end the note and record", "←→ in the note", "Esc keep the note, back to the count"),
     Mode.BODY: ("its label; Enter alone: a clean body, never used", "", "Esc cancel"),
