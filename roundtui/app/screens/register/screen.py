@@ -154,8 +154,7 @@ class RegisterScreen(TextsScreen[None]):
 
     def action_move(self) -> None:
         """Move the marked trap."""
-        if (row := self._trap()) is not None:
-            self._open(forms.move_form(self.desk, row))
+        self._of_trap(partial(forms.move_form, self.desk))
 
     def action_take_down(self) -> None:
         """Take the marked trap down, or the marked rule out."""
@@ -164,13 +163,12 @@ class RegisterScreen(TextsScreen[None]):
                 self._open(forms.take_out_form(self.desk, self.row))
             else:
                 self._say("It is none of the office's own: there is nothing to take out")
-        elif (row := self._trap()) is not None:
-            self._open(forms.take_down_form(row))
+        else:
+            self._of_trap(forms.take_down_form)
 
     def action_restore(self) -> None:
         """Say that the marked trap was never down, or hang it again."""
-        if (row := self._trap()) is not None:
-            self._open(forms.restore_form(row))
+        self._of_trap(forms.restore_form)
 
     def action_no_entry(self) -> None:
         """The day before which the marked block must not be entered."""
@@ -256,11 +254,11 @@ class RegisterScreen(TextsScreen[None]):
         await self.app.push_screen_wait(RowHistoryScreen(self.desk, row))
         self._say("")
 
-    def _trap(self) -> RegisterRow | None:
+    def _of_trap(self, form: Callable[[RegisterRow], Form]) -> None:
         if self.view == TRAPS and self.row is not None:
-            return self.row
-        self._say("Only for a trap: 1 shows the traps")
-        return None
+            self._open(form(self.row))
+        else:
+            self._say("Only for a trap: 1 shows the traps")
 
     def _open(self, form: Form) -> None:
         if not self._order_open():
