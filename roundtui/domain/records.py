@@ -25,8 +25,18 @@ class _Kind(type):
         cls: Any = dataclass(init=False, repr=False, eq=False, slots=True, kw_only=kw_only)(made)
         compared = [one.name for one in fields(cls) if one.compare]
         cls._compared = attrgetter(*compared) if compared else staticmethod(lambda _: ())
-        cls.__init__ = _init(cls)
+        cls.__init__ = _first_init(cls)
         return cls
+
+
+def _first_init(cls: Any) -> Any:
+    """What writes ``__init__`` when the first record is made: of most classes none is, in one run."""
+
+    def __init__(self: Any, *given: Any, **named: Any) -> None:
+        cls.__init__ = _init(cls)
+        cls.__init__(self, *given, **named)
+
+    return __init__
 
 
 def _init(cls: Any) -> Any:

@@ -6,6 +6,7 @@ it alone, so that a figure of any day can be worked out again later to the last 
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
@@ -15,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from roundtui.domain.entries import maker
 from roundtui.domain.figures import certainty, unlikely
 from roundtui.domain.figures.certainty import NO_EVIDENCE, Catch, Evidence, Sureness, Usual
-from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
+from roundtui.domain.figures.figures import BlockFigure, Reading, Series, exposures_of, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.verdicts import Status
@@ -499,32 +500,38 @@ class Rounds:
         if any((r.days or 0) > certainty.LONGEST_DAYS or _estimated(r) or self.slip(at, r) for at, r in newest):
             return False
         there, most = {id(trap.hanging) for trap in hung.traps}, certainty.LONGEST_DAYS
-        # Moths, days and traps by week; a reading of a season is asked for each, so without a call.
-        rounds: dict[int, list[int]] = {}
-        for one in group:
-            last = 0
-            for r in one.readings if id(one.hanging) in there else ():
-                if r.read_on >= end:
-                    break
-                if r.start is None or r.start < since or r.net is None or r.suspect or not 0 < (r.days or 0) <= most:
-                    continue
-                if (behind := r.entries) and (len(behind) > 1 or behind[0].estimated):
-                    continue
-                week = (r.read_on.toordinal() - 1) // 7
-                found = rounds.setdefault(week, [0, 0, 0])
-                found[0] += r.net
-                found[1] += r.days or 0
-                found[2] += week != last
-                last = week
-        whole = [Catch(moths, d / 7) for _, (moths, d, traps) in sorted(rounds.items()) if traps == len(there)]
+        valid = [
+            r
+            for one in group
+            if id(one.hanging) in there
+            for r in one.readings[bisect_left(one.days, since) : bisect_left(one.days, end)]
+            if r.start is not None and r.start >= since and r.net is not None and not r.suspect
+            if 0 < (r.days or 0) <= most and len(r.entries) < 2 and not (r.entries and r.entries[0].estimated)
+        ]
+        # Moths, days, traps and exposures by week.
+        weeks: dict[int, list[int]] = {}
+        for (start, last), (moths, traps) in exposures_of(valid).items():
+            found = weeks.setdefault(week_of(last), [0, 0, 0, 0])
+            for at, more in enumerate((moths, traps * (last - start).days, traps, 1)):
+                found[at] += more
+        whole = []
+        for week, (moths, days, traps, number) in sorted(weeks.items()):
+            if number > 1:
+                traps = len({r.trap for r in valid if week_of(r.read_on) == week})
+            if traps == len(there):
+                whole.append(Catch(moths, days / 7))
         if not whole:
             return False
-        now = Catch(sum(one.net or 0 for _, one in newest), sum(one.days or 0 for _, one in newest) / 7)
+        now = _joined([one for _, one in newest])
         rates = [one.log_rate for one in whole]
         peak = rates.index(max(rates))
         if min(rates[peak:]) < now.log_rate:
             return False  # It was lower in between, so that another flight may have begun.
         return certainty.past_its_peak(now, whole[peak], self.learned(species).k_of(block.block), len(there))
+
+
+def _joined(readings: Sequence[Reading]) -> Catch:
+    return Catch(sum([one.net or 0 for one in readings]), sum([one.days or 0 for one in readings]) / 7)
 
 
 def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> unlikely.Slip | None:
