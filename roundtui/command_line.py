@@ -471,11 +471,12 @@ def indented(value: Any, line: str = "\n") -> str:
         line: Break and blanks before the end of it.
     """
     inner, ends, pieces = f"{line}  ", "[]", []
+    flat: dict[str, Any] = {}
     write = _encoder(f",{inner}").encode
     if not isinstance(value, _HOLD) or not value:
         return write(value)
     if isinstance(value, dict):
-        ends, flat = "{}", {}
+        ends = "{}"
         for name, one in value.items():
             if isinstance(one, _HOLD) and one:
                 pieces += [write(flat)[1:-1]] if flat else []

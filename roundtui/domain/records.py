@@ -32,11 +32,11 @@ class _Kind(type):
 def _first_init(cls: Any) -> Any:
     """What writes ``__init__`` when the first record is made: of most classes none is, in one run."""
 
-    def __init__(self: Any, *given: Any, **named: Any) -> None:
+    def first(self: Any, *given: Any, **named: Any) -> None:
         cls.__init__ = _init(cls)
         cls.__init__(self, *given, **named)
 
-    return __init__
+    return first
 
 
 def _init(cls: Any) -> Any:
@@ -70,6 +70,8 @@ class Frozen(metaclass=_Kind):
     __delattr__ = __setattr__
 
     def __eq__(self, other: object) -> bool:
+        if other is self:
+            return True
         alike = other.__class__ is self.__class__
         return self._compared(self) == self._compared(other) if alike else NotImplemented
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from functools import lru_cache
 from math import ceil, exp, lgamma, log, sqrt
+from operator import mul, sub
 
 from roundtui.domain.intervals import incomplete_beta
 from roundtui.domain.records import Frozen, replace
@@ -181,11 +182,16 @@ def scatter(likelihood: tuple[float, ...], start: float = START, spread: float =
     Returns:
         k; the smaller, the more the traps of one block differ. Traps that hang well or badly are part of it. [1]
     """
-    middle, scale = log(start), 2 * spread**2
-    logs = [value - (k - middle) ** 2 / scale for k, value in zip(LOG_SCATTERS, likelihood, strict=True)]
+    logs = list(map(sub, likelihood, _far_from(start, spread)))
     most = max(logs)
     weights = [exp(value - most) for value in logs]
-    return exp(sum(w * k for w, k in zip(weights, LOG_SCATTERS, strict=True)) / sum(weights))
+    return exp(sum(map(mul, weights, LOG_SCATTERS)) / sum(weights))
+
+
+@lru_cache(maxsize=64)
+def _far_from(start: float, spread: float) -> tuple[float, ...]:
+    middle, scale = log(start), 2 * spread**2
+    return tuple((k - middle) ** 2 / scale for k in LOG_SCATTERS)
 
 
 # Level
@@ -451,7 +457,17 @@ class Catch(Frozen):
     @property
     def log_rate(self) -> float:
         """Logarithm of its rate, half a moth added so that none has one. [ln(moths/trap/week)]"""
-        return log((self.moths + 0.5) / self.weeks)
+        return log_rate(self.moths, self.weeks)
+
+
+def log_rate(moths: int, weeks: float) -> float:
+    """Logarithm of a rate, half a moth added so that none has one. [ln(moths/trap/week)]
+
+    Args:
+        moths: Moths.
+        weeks: Trap-weeks they were caught in.
+    """
+    return log((moths + 0.5) / weeks)
 
 
 PEAK_SHARE = log(2 / 3)

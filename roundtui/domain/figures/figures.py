@@ -417,13 +417,13 @@ def spread_over(
     if not found:
         return None
     by_traps: dict[int, int] = {}
-    spans = sorted(found)
-    apart = all(one[1] <= other[0] for one, other in pairwise(spans))
-    if apart and not held and first <= spans[0][0] and spans[-1][1] <= last:
+    ends = [day for span in sorted(found) for day in span]
+    if ends == sorted(ends) and not held and first <= ends[0] and ends[-1] <= last:
         # One after the other, as most rounds are: each day has the traps of its exposure.
         for moths, number in found.values():
             by_traps[number] = by_traps.get(number, 0) + moths
-        return sum((Fraction(moths, number) for number, moths in by_traps.items()), Fraction())
+        whole = math.lcm(*by_traps)
+        return Fraction(sum([moths * (whole // number) for number, moths in by_traps.items()]), whole)
     changes: dict[int, list[tuple[int, int]]] = {}
     low, high = first.toordinal(), last.toordinal()
     whole = math.lcm(*{(end - start).days for start, end in found})

@@ -61,6 +61,9 @@ class Known(StrEnum):
     """Nothing on record."""
 
 
+_WAYS = tuple(Known)
+
+
 class SlipKind(StrEnum):
     """What would explain an unlikely count."""
 
@@ -207,7 +210,7 @@ def first_of(means: Mapping[Known, float], now: Seen) -> tuple[float, Known]:
         means: What each would expect.
         now: The reading.
     """
-    kind = next((kind for kind in Known if kind in means), Known.NOTHING)
+    kind = next((kind for kind in _WAYS if kind in means), Known.NOTHING)
     return means.get(kind, UNKNOWN_MEAN * now.weeks), kind
 
 
@@ -279,7 +282,9 @@ def _shorter(count: int) -> Iterable[tuple[SlipKind, int]]:
 
 def _lost(count: int, mean: float, k: float, carried: int) -> float:
     """Logarithm of the chance of any count with one digit more."""
-    logs = [log_chance(10 * count + digit - carried, mean, k) for digit in range(10)]
+    # ``log_chance`` of each, what they share worked out once.
+    least, none, whole, share = 10 * count - carried, k * log(k / (k + mean)), lgamma(k), log(mean / (k + mean))
+    logs = [none + (lgamma(k + c) - whole - lgamma(c + 1) + c * share) for c in range(least, least + 10)]
     most = max(logs)
     return most + log(sum(exp(value - most) for value in logs))
 
