@@ -276,7 +276,7 @@ def test_another_number_of_traps_or_a_peak_before_the_biofix_is_no_peak_of_this_
 
 
 def test_a_trap_read_twice_in_a_week_is_one_of_its_traps_and_exposures_at_hand_say_the_same() -> None:
-    (one, two, three), on = flight((20, 25, 18), (16, 15, 17), (5, 3, 4))
+    (one, two, three), on = flight((20, 25, 18), (6, 5, 4), (5, 3, 4))
     first = date(2025, 1, 1)
     early = [reading("A3", on - timedelta(days=back), 9, 2) for back in (12, 10)]
     twice = Series(three.hanging, (*early, *three.readings[1:]))
