@@ -162,6 +162,11 @@ def wear(app: RoundtuiApp, theme: str, own: Sequence[LineFilter]) -> None:
     worn = {"plain": [PlainGlyphs()], "no-color": [Monochrome()]}
     app._filters[:] = [*own, *worn.get(theme, [])]
     app.refresh_css(animate=False)
+    # What stands behind a dialog keeps its drawn lines otherwise.
+    for screen in app.screen_stack:
+        for widget in screen.walk_children(with_self=True):
+            widget._styles_cache.clear()
+            widget.refresh()
 
 
 async def take(themes: Sequence[str], size: tuple[int, int], sitting: Sitting, demo: Demo, to: Path) -> None:

@@ -38,7 +38,7 @@ OBSERVATION_SHEETS: Sequence[tuple[str, Sequence[State]]] = (
     (
         "2025-04-10",
         (
-            ("plan", ["n"], "overdue first with `!`, soon with `*`, hung with `=`; the day and the rule of each"),
+            ("plan", ["n"], "overdue first with `!`; the day of each, and every rule of the marked row"),
             ("packing", ["2"], "needed, there, to buy; `not counted` where nobody has counted"),
             ("stock", ["3"], "what is left of each lot, `!` and the day before it runs out or expires"),
             ("stock-typed", ["a", "enter", *"120"], "lot, counted or bought, number, day"),

@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Coroutine, Iterable, Iterator,
 from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
+from textwrap import wrap
 from typing import Any, ClassVar, TypeVar
 
 from textual import events
@@ -50,7 +51,8 @@ def show_error(app: App[Any], title: str, error: RoundtuiError, ticks: Callable[
     """Say what stopped, over the screen that it stopped."""
     from roundtui.app.dialogs.form import ErrorDialog
 
-    app.push_screen(ErrorDialog(title, error.message, error.hint, ticks))
+    said = [error.message, "; ".join(str(one) for one in getattr(error, "problems", ())[:3])]
+    app.push_screen(ErrorDialog(title, ": ".join(filter(None, said)), error.hint, ticks))
 
 
 class RoundtuiScreen(Screen[T]):
@@ -372,11 +374,21 @@ class RoundtuiScreen(Screen[T]):
         """Columns to write in."""
         return max(40, self.size.width)
 
+    def put_said(self, words: str, lines: int = 2) -> None:
+        """What was done, above the strip: so many lines at most, each set in."""
+        said = wrap(sanitize(words), self.width - 4, max_lines=lines, placeholder=" …")
+        self.put("said", Content.styled("\n".join(f"  {line}" for line in said), "bold"))
+
     def put_head(self, left: str, right: str = "") -> None:
         """The title: where one is, and at the right the day and who is at the keys."""
         session = self.session
-        day = f"{spoken_day(session.on, session.on)} {session.on.year}"
-        right = right or f"{day}   {sanitize(session.scout, 20) or 'nobody named'} "
+        day, who = spoken_day(session.on, session.on), sanitize(session.scout, 20) or "nobody named"
+        right = right or f"{day} {session.on.year}   {who} "
+        if cells(left) + cells(right) + 2 > self.width:
+            # The year goes first, then what stands behind the name of the place.
+            right = right.replace(f" {session.on.year} ", " ")
+            while cells(left) + cells(right) + 2 > self.width and "   " in left:
+                left = left.rpartition("   ")[0]
         left = sanitize(f" {left}", max(1, self.width - cells(right) - 1))
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 

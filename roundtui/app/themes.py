@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
+from rich.console import Console, ConsoleOptions, RenderResult
 from rich.segment import Segment
+from rich.style import Style
 from rich.terminal_theme import TerminalTheme
 from textual.app import App
 from textual.color import Color
 from textual.filter import LineFilter
+from textual.scrollbar import ScrollBar, ScrollBarRender
 from textual.theme import Theme
 
 from roundtui.domain.text import ruled
@@ -20,11 +24,12 @@ from roundtui.domain.text import ruled
 _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
 PLAIN = str.maketrans(
-    f"▁▂▃▅▆▇█▄▌░▒●»·▲◆▽○…↑↓←→│¦┤├┼┬┃─╌┌┐━┏┓┗┛–“”\u2800{_DOTS}",
-    '012345#::.@@},A&V-\\^v<>|||||||----------"" ' + "'" * len(_DOTS),
+    f"▁▂▃▅▆▇█▄▌░▒●»·▲◆▽○…↑↓←→¦│┤├┼┬┃─╌┌┐━┏┓┗┛–—−×‘’“”°\u2800\u00a0{_DOTS}",
+    "012345#::.@@},A&Vx.^v<>;||||||------------x''\"\"   " + "'" * len(_DOTS),
 )
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold, and each for
-one thing, also beside the marks that are ASCII themselves: ``! ? = * + / ~ |``."""
+one thing, also beside the marks that are ASCII themselves: ``! ? = * + / ~ | _``. What people wrote stays as it is."""
+_CUT = re.compile(".…")
 MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
@@ -64,12 +69,52 @@ SAMPLES = (DARK, LIGHT, CONTRAST, SIXTEEN)
 """In the order in which the key goes through them."""
 
 
+def plain(text: str) -> str:
+    """A text in the characters that any console has, as many; one that is cut loses one letter more for ``..``."""
+    return text if text.isascii() else _CUT.sub("..", text).translate(PLAIN)
+
+
 class PlainGlyphs(LineFilter):
     """Characters that any console has, in place of those of the pictures."""
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002
         """A line of the screen, character for character."""
-        return [Segment(text.translate(PLAIN), style, control) for text, style, control in segments]
+        return [Segment(plain(text), style, control) for text, style, control in segments]
+
+
+def rail(size: int, lines: int, window: int, position: float) -> str:
+    """A scroll bar from the top down: ``█`` for the lines shown, ``│`` for those above and below.
+
+    Args:
+        size: Cells it has.
+        lines: Lines there are.
+        window: How many of them are shown; 0: all.
+        position: Lines above those shown.
+    """
+    if not window:
+        return " " * size
+    most, hidden = max(1, size - 1), max(1, lines - window)
+    length = max(1, min(most, round(size * window / lines)))
+    above = round((size - length) * position / hidden)
+    # It reaches an end only where there is no line beyond.
+    if length < most:
+        above = max(above, int(position > 0))
+        above = min(above, size - length - int(position < hidden))
+    return f"{'│' * above}{'█' * length}{'│' * (size - length - above)}"
+
+
+class Rail(ScrollBarRender):
+    """A scroll bar in whole characters, which is seen in every theme and on any console."""
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """Its characters, one a line, each with what the mouse does there."""
+        size = options.height or console.height
+        drawn = rail(size, int(self.virtual_size), self.window_size, self.position)
+        color = console.get_style(self.style).color
+        for at, char in enumerate(drawn):
+            act = "grab" if char == "█" else "scroll_down" if "█" in drawn[:at] else "scroll_up"
+            yield Segment(char * self.thickness, Style(color=color, meta={"@mouse.down": act}))
+            yield Segment.line()
 
 
 def next_sample(name: str, offered: Sequence[str]) -> str:
@@ -90,6 +135,7 @@ def dress(app: App[Any], kept: str = "") -> None:
         app: The app.
         kept: The one that was chosen before; empty: none was.
     """
+    ScrollBar.renderer = Rail
     app.ansi_theme_dark, app.ansi_theme_light = DARK_INKS, LIGHT_INKS
     for sample in SAMPLES:
         app.register_theme(sample)

@@ -191,10 +191,8 @@ class Chart(Frozen):
     def legend(self) -> tuple[tuple[str, str], ...]:
         """Signs and what they mean, those of events apart."""
         named = [(line.name, line.observations) for panel in self.panels for line in panel.lines if line.name]
-        observations = ", ".join(dict.fromkeys(name for name, thin in named if thin))
         found = list(self.signs)
-        if observations:
-            found.append((OTHERS, observations))
+        found += [(f"{OTHERS}{name[-1]}", name) for name in dict.fromkeys(name for name, thin in named if thin)]
         if self.breaks:
             found.append(("¦", "trap moved"))
         found += [("╌", panel.band.words) for panel in self.panels if panel.band]
@@ -207,7 +205,9 @@ def number(value: float) -> str:
 
 
 OTHERS = "\N{BRAILLE PATTERN DOTS-26}"
-"""Stands for dotted curves in a legend."""
+"""Stands for dotted curves in a legend, before the mark of each."""
+_MARKED = 24
+"""Dots across from one mark of a dotted curve to the next."""
 GUTTER = 6
 """Columns for the numbers of a scale. [columns]"""
 _BLANK = "\u2800"
@@ -322,6 +322,7 @@ class _Sheet:
                     row[column] = (chr(ord(over) | ord(under)), Ink.MAIN)
                 elif under != _BLANK:
                     row[column] = (under, Ink.OBSERVATIONS)
+        self._mark(panel, grid, per_dot)
         for spot in panel.spots:
             self._spot(grid, spot, per_dot, panel.bars)
         _name(grid[0], panel.name)
@@ -329,6 +330,16 @@ class _Sheet:
             [(f"{levels.get(at, ''):>{GUTTER - 1}}", Ink.AXIS), ("┤" if at in levels else "│", Ink.AXIS), *row]
             for at, row in enumerate(grid)
         ]
+
+    def _mark(self, panel: Panel, grid: list[list[Cell]], per_dot: float) -> None:
+        """The last character of its name along each dotted curve, where several would look alike."""
+        dotted = [line for line in panel.lines if line.observations and line.name]
+        for place, line in enumerate(dotted):
+            for piece in line.pieces:
+                for at, value in _along([(self.dot(on), value) for on, value in piece]):
+                    row, column = grid[_row(value, per_dot, len(grid))], at // 2
+                    if at % _MARKED == place * _MARKED // len(dotted) and row[column][1] is not Ink.MAIN:
+                        row[column] = (line.name[-1], Ink.OBSERVATIONS)
 
     def _spot(self, grid: list[list[Cell]], spot: Spot, per_dot: float, bars: str) -> None:
         """A sign, or the column under it from zero up."""
@@ -338,7 +349,7 @@ class _Sheet:
             for below in range(at + 1, len(grid)):
                 grid[below][column] = ("█", Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
-            sign = sign if sign != bars else "_" if spot.value == 0 else "█" if half else "▄"
+            sign = sign if sign != bars else "▁" if spot.value == 0 else "█" if half else "▄"
         # A half block in reverse would be the other half.
         chosen = column == self._cursor and (not bars or sign == spot.sign)
         grid[at][column] = (sign, Ink.CHOSEN if chosen else Ink.SIGN)
@@ -353,7 +364,7 @@ class _Sheet:
                 last = event.latest or self._chart.last
                 for column in range(self.column(event.earliest), self.column(last) + 1):
                     if row[column][0] in " │":
-                        row[column] = ("-", Ink.AXIS)
+                        row[column] = ("_", Ink.AXIS)
         for event in sorted(events, key=lambda event: event.on):
             if not self._chart.first <= event.on <= self._chart.last:
                 continue
@@ -401,10 +412,16 @@ def _solid(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
 
 def _dotted(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
     """Every third dot along the way across, so that it is seen to be another kind of line."""
+    for at, y in _along(dots):
+        if at % 3 == 0:
+            canvas.point(at, y)
+
+
+def _along(dots: list[tuple[float, float]]) -> Iterator[tuple[int, float]]:
+    """A curve dot for dot across."""
     for (x, y), (to_x, to_y) in pairwise(dots):
         for at in range(int(x + 0.5), int(to_x + 0.5)):
-            if at % 3 == 0:
-                canvas.point(at, y + (to_y - y) * (at - x) / (to_x - x))
+            yield at, y + (to_y - y) * (at - x) / (to_x - x)
 
 
 def _row(value: float, per_dot: float, height: int) -> int:

@@ -36,8 +36,8 @@ from roundtui.store.inventory import PlanRecord
 if TYPE_CHECKING:
     from roundtui.store.session import Session
 
-MARKS = {PlanState.OVERDUE: "!", PlanState.SOON: "*", PlanState.LATER: "", PlanState.NO_DATE: "?", PlanState.HUNG: "="}
-"""What says a state beside its word."""
+MARKS = {PlanState.OVERDUE: "!", PlanState.NO_DATE: "?"}
+"""What says a state beside its word, where there is something to do."""
 
 
 def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list[RenderableType]:
@@ -48,22 +48,48 @@ def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list
         programme: Names.
         width: Columns to fill.
     """
-    names = Names(programme)
+    rows = plan.by_urgency()
+    late, few, needed, visits = _sections(plan, Names(programme))
+    why = _why_section([row for row in rows if row.state is not PlanState.HUNG], Names(programme))
+    return stacked([plan_list(plan, programme, width, rows), late, few, needed, why, visits])
+
+
+def plan_list(
+    plan: SeasonPlan, programme: Programme, width: int, rows: Sequence[PlanRow], marked: int | None = None
+) -> Section:
+    """Rows of a plan, a line each.
+
+    Args:
+        plan: The plan.
+        programme: Names.
+        width: Columns to fill.
+        rows: Those that are shown.
+        marked: Which of them is marked; None: none can be.
+    """
     title = f"Season {plan.season}, seen from {plan.span.on.isoformat()}"
     if not plan.rows:
         words = "No trap hung last season or this one, and plan.toml names no number: there is nothing to plan."
-        return stacked([[heading(title), paragraph(words)]])
+        return [heading(title), paragraph(words)]
+    table = _plan_table(rows, Names(programme), width, plan.span.on, marked)
+    return [heading(title), paragraph(_counted(plan)), *table]
+
+
+def plan_row(plan: SeasonPlan, programme: Programme, row: PlanRow) -> list[RenderableType]:
+    """What each rule gives for one row, whole; then what the plan says of all.
+
+    Args:
+        plan: The plan.
+        programme: Names.
+        row: The row.
+    """
+    names = Names(programme)
+    return stacked([_why_section([row], names), *_sections(plan, names)])
+
+
+def _sections(plan: SeasonPlan, names: Names) -> list[Section]:
     rows = plan.by_urgency()
-    return stacked(
-        [
-            [heading(title), paragraph(_counted(plan)), *_plan_table(rows, names, width, plan.span.on)],
-            _late_section(rows, names),
-            _few_section(rows, names),
-            needed_section({(row.block, row.species): row.needed for row in rows if row.needed}, names),
-            _why_section(rows, names),
-            _visits_section(plan.visits),
-        ]
-    )
+    needed = needed_section({(row.block, row.species): row.needed for row in rows if row.needed}, names)
+    return [_late_section(rows, names), _few_section(rows, names), needed, _visits_section(plan.visits)]
 
 
 def _visits_section(rules: Sequence[VisitRule]) -> Section:
@@ -95,27 +121,31 @@ def _counted(plan: SeasonPlan) -> str:
     return f"{kinds}: {', '.join(words)}. {several(traps, 'trap')}.{ends}"
 
 
-def _plan_table(rows: Sequence[PlanRow], names: Names, width: int, on: date) -> Section:
-    said, room = [], width - 57
-    for row in rows:
+def _plan_table(rows: Sequence[PlanRow], names: Names, width: int, on: date, marked: int | None) -> Section:
+    said, lead = [], 1 if marked is None else 2
+    room = width - 57 - lead
+    for at, row in enumerate(rows):
         by, why = spoken_day(row.hang_by, on) if row.hang_by else "no date", "no rule has a day"
         if row.decided_by is not None:
             why = spoken_days(row.decided_by.words, on) if room > 40 else row.decided_by.rule
         why = sanitize(why, room) if room >= 10 else ""
-        cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), why)
-        said.append(("bold" if row.state is PlanState.OVERDUE else "", (MARKS[row.state], *cells)))
-    return text.tabled(" 1|Block 16|Pest 4|Traps >5|Hang by 10| 15|Because", width, said)
+        some = f"{len(row.hung)} of " if row.hung and row.state is not PlanState.HUNG else ""
+        what = sanitize(names.block(row.block), 16), sanitize(row.species, 5), f"{some}{row.traps}"
+        cells = (*what, by, sanitize(_state(row), 15), why)
+        mark = f"{'>' if at == marked else ' '}{MARKS.get(row.state, '')}"[-lead:]
+        style = "bold reverse" if at == marked else "bold" if row.state is PlanState.OVERDUE else ""
+        said.append((style, (mark, *cells)))
+    return text.tabled(f" {lead}|Block 16|Pest 4|Traps >6|Hang by 10| 15|Because", width, said)
 
 
 def _state(row: PlanRow) -> str:
-    some = f", {len(row.hung)} hang" if row.hung and row.state is not PlanState.HUNG else ""
     if row.state is PlanState.HUNG:
         return f"hung {row.hung_on.day} {row.hung_on:%b}" if row.hung_on else "hung"
     if row.days_left is None:
-        return f"no rule gives a day{some}"
+        return ""
     if row.days_left < 0:
-        return f"overdue {several(-row.days_left, 'day')}{some}"
-    return f"in {several(row.days_left, 'day')}{some}" if row.days_left else f"today{some}"
+        return f"overdue {several(-row.days_left, 'day')}"
+    return f"in {several(row.days_left, 'day')}" if row.days_left else "today"
 
 
 def _late_section(rows: Iterable[PlanRow], names: Names) -> Section:
@@ -170,12 +200,10 @@ def needed_section(needed: Mapping[tuple[str, str], Needed], names: Names) -> Se
 
 
 def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
-    """What every rule says of the blocks that are still to be hung."""
+    """What every rule says of some rows."""
     section: list[str | text.Line] = []
     sources: dict[str, str] = {}
     for row in rows:
-        if row.state is PlanState.HUNG:
-            continue
         said = []
         for reason in row.reasons:
             on = reason.on.isoformat() if reason.on else "no day"

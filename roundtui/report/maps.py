@@ -125,9 +125,9 @@ class _Sheet:
         wide = cells(words)
         self.rows[line][column : column + wide] = [*words, *[""] * (wide - len(words))]
 
-    def near(self, line: int, column: int, words: str) -> int | None:
-        """Write words into the free line nearest to one; the line, or None where there is no room."""
-        lines = sorted(range(len(self.rows)), key=lambda at: (abs(at - line), -at))
+    def near(self, line: int, column: int, words: str, others: Collection[int]) -> int | None:
+        """Write words into a free line near to one, into those of others last; the line, or None without room."""
+        lines = sorted(range(len(self.rows)), key=lambda at: (at in others, abs(at - line), -at))
         found = next((at for at in lines if self.free(at, column, words)), None)
         if found is not None:
             self.put(found, column, words)
@@ -164,19 +164,46 @@ def block_map(found: Sequence[Spot], width: int, height: int) -> list[str]:
     )
     # Rows stand a few metres apart and trees less: where there is much room the picture is not pulled apart.
     room = max(3, min(height - 2 - len(foot), 2 * (last_tree - first_tree) + 1))
-    across = min(width - 8, max(_LABEL * 5, 6 * (last_row - first_row)) + 18)
-    sheet, names, sides = _Sheet(across, room), _Sheet(across, 1), [""] * room
+    # A line may stand for several trees, and then it says from which to which.
+    aside = max(4, 2 * len(str(last_tree)) + 1)
+    across = min(width - aside - 4, max(_LABEL * 5, 6 * (last_row - first_row)) + 18)
+    sheet, names = _Sheet(across, room), _Sheet(across, 1)
+    line_of, on_line = _lines(sorted({tree for _, tree in trees.values()}), room), dict[int, list[int]]()
+    crowded: list[str] = []
     for one in sorted(shown, key=lambda one: trees[one.here.trap][::-1]):
         row, tree = trees[one.here.trap]
         column = round((row - first_row) / (last_row - first_row) * max(0, across - 18))
-        line = sheet.near(round((tree - first_tree) / (last_tree - first_tree) * (room - 1)), column, one.words)
-        if line is not None:
-            sides[line] = sides[line] or str(tree)
+        own = line_of[tree]
+        line = sheet.near(own, column, one.words, {*line_of.values()} - {own})
+        if line is None:
+            crowded.append(one.words)
+        else:
+            on_line.setdefault(line, []).append(tree)
         if names.free(0, column, str(row)):
             names.put(0, column, str(row))
-    lines = [f" {'tree':>4} ┌{'─' * across}┐"]
-    lines += [f" {side:>4} │{drawn}│" for side, drawn in zip(sides, sheet.lines, strict=True)]
-    return [*lines, f"  row  {names.lines[0]}", *foot][:height]
+    top = sanitize(f"─ no room for {', '.join(crowded)} ", across) if crowded else ""
+    lines = [f" {'tree':>{aside}} ┌{top:─<{across}}┐"]
+    for line, drawn in enumerate(sheet.lines):
+        said = "–".join(map(str, dict.fromkeys((on_line[line][0], on_line[line][-1])))) if line in on_line else ""
+        lines.append(f" {said:>{aside}} │{drawn}│")
+    return [*lines, f" {'row':>{aside}}  {names.lines[0]}", *foot][:height]
+
+
+def _lines(trees: Sequence[int], room: int) -> dict[int, int]:
+    """The line of each tree, as far apart as they hang; each has its own where there is room.
+
+    Args:
+        trees: Trees with traps, from the first to the last.
+        room: Lines.
+    """
+    apart, lines = max(1, trees[-1] - trees[0]), dict[int, int]()
+    for at, tree in enumerate(trees):
+        line = round((tree - trees[0]) / apart * (room - 1))
+        if len(trees) <= room:
+            least = lines[trees[at - 1]] + 1 if at else 0
+            line = min(max(line, least), room - len(trees) + at)
+        lines[tree] = line
+    return lines
 
 
 def trap_lines(programme: Programme, history: History, on: date, block: str, weeks: int = 12) -> list[str]:

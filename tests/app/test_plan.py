@@ -62,13 +62,17 @@ async def test_the_plan_shows_what_is_overdue_first(after_winter: Path, start: S
         assert isinstance(app.screen, PlanScreen)
         lines = screen_text(app).splitlines()
         assert lines[0].startswith(" Plan of season 2032")
-        table = [line for line in lines if line.startswith((" !", " ?"))]
-        assert [line.split()[1] for line in table] == ["C", "A", "B"]
+        table = [line for line in lines if line[2:3] in ("!", "?")]
+        assert [line[4] for line in table] == ["C", "A", "B"]
         assert "Thu 8 Apr  overdue 26 days" in table[0]
         assert "Thu 22 Apr overdue 12 days" in table[1]
         assert "no date" in table[2]
-        await pilot.press("end")
+        assert "22 Apr 2032" not in screen_text(app)
+        await pilot.press("down")
         await pilot.pause()
+        shown = " ".join(screen_text(app).translate({ord("│"): " ", ord("█"): " "}).split())
+        assert ">! A" in shown
+        assert "Thu 22 Apr 2032: 14 days before the first catch, Tue 6 May 2031 [first-catch]" in shown
         await pilot.press("escape")
         await pilot.pause()
         assert not isinstance(app.screen, PlanScreen)
@@ -231,7 +235,7 @@ async def test_the_desk_says_which_traps_are_overdue_to_hang(after_winter: Path,
     app = start(after_winter, on=SPRING)
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(app, pilot)
-        shown = " ".join(screen_text(app).split())
+        shown = " ".join(screen_text(app).translate({ord("│"): " ", ord("█"): " "}).split())
         assert "! Traps overdue to hang (2): C CM 08 Apr, A CM 22 Apr" in shown
 
 

@@ -94,6 +94,11 @@ async def test_a_route_is_put_in_order_by_keys_and_by_the_number_pad_and_kept_wi
         await app.workers.wait_for_complete()
         await pilot.press("e", "5", "enter", "down", "down")
         assert "A1 carried to place 3: Enter drops it there, Escape puts it back" in screen_text(app)
+        foot = screen_text(app).splitlines()[-2:]
+        assert [" ".join(line.split()) for line in foot] == [
+            "Enter drop it here",
+            "↑↓ carry m more ? keys Esc put back",
+        ]
         assert app.session.programme.routes["hill"][:3] == ("A1", "A2", "A3")
         await pilot.press("1")
         assert "The order is not kept yet" in screen_text(app)

@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 from rich.color import Color
+from textual.color import Color as Shade
+from textual.theme import Theme
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.themes import PLAIN, SAMPLES, SIXTEEN
+from roundtui.app.themes import CONTRAST, DARK, LIGHT, SAMPLES, SIXTEEN, plain, rail
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import Visit
 from tests.app.folder import DAY, TRAPS, open_session, past, screen_text
@@ -17,8 +19,8 @@ from tests.app.folder import DAY, TRAPS, open_session, past, screen_text
 Start = Callable[..., RoundtuiApp]
 SCREENS = (["enter"], [*"99", "enter", *"4", "x"], ["x", "r"], ["f"], ["escape", "s"], ["enter"])
 """Keys from one screen state to the next: first trap, an unlikely count, a reason, stages, summary, season."""
-LEAST = 4.5
-"""Contrast of text, as WCAG 2.2, criterion 1.4.3, asks for."""
+LEAST, ENHANCED = 4.5, 7
+"""Contrast of text, as WCAG 2.2, criteria 1.4.3 and 1.4.6, ask for."""
 PICTURES = Path(__file__).parents[2] / "docs" / "pictures"
 MARKS = {
     "over the threshold": "▲",
@@ -26,7 +28,7 @@ MARKS = {
     "below": "▽",
     "cannot tell": "?",
     "no rule fits": "=",
-    "not read": "○",
+    "not read": "○x",
     "no reading in that week": "·",
     "needs a look": "!",
     "highest trap": "*",
@@ -35,19 +37,22 @@ MARKS = {
     "rests on an estimate": "~",
     "weak evidence": "w",
     "read, on the map of a route": "o",
-    "not read, on the map of a route": "x",
     "past the threshold": "»",
     "the threshold": "|",
     "filled": "█",
     "half filled": "▌▄",
     "left to fill": "░",
     "where one stands": "▒●",
-    "cut, the rest stands elsewhere": "…",
     "up, and on upward": "↑^",
     "down": "↓",
     "left": "←",
     "right, as the pointer at the marked row": "→>",
     "curve of another season": "⠁⣿",
+    "level of a threshold": "╌",
+    "trap moved": "¦",
+    "stage reached": "R",
+    "stage expected": "E",
+    "days on which it may be expected": "_",
     **dict(zip(("nothing", *"12345"), "▁▂▃▅▆▇", strict=True)),
 }
 """What each mark of a screen means."""
@@ -64,14 +69,14 @@ def contrast(one: Color, other: Color) -> float:
     return (pale + 0.05) / (deep + 0.05)
 
 
-def faint(app: RoundtuiApp) -> list[str]:
+def faint(app: RoundtuiApp, least: float) -> list[str]:
     """Pieces of text that cannot be read well."""
     found = []
     for strip in app.screen._compositor.render_strips():
         for text, style, _ in strip:
             if text.strip(" ▁▂▃▄▅▆▇█▔▏▎▍▌▋▊▉│┃━") and style and style.color and style.bgcolor:
                 seen = contrast(style.color, style.bgcolor)
-                if seen < LEAST:
+                if seen < least:
                     found.append(f"{text!r} {seen:.1f}")
     return found
 
@@ -94,11 +99,26 @@ async def test_all_text_stands_out_from_its_ground(
         app.theme = sample
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert faint(app) == []
+        least = ENHANCED if sample == CONTRAST.name else LEAST
+        assert faint(app, least) == []
         for keys in SCREENS:
             await pilot.press(*keys)
             await pilot.pause()
-            assert faint(app) == []
+            assert faint(app, least) == []
+
+
+@pytest.mark.parametrize(("theme", "least"), [(DARK, LEAST), (LIGHT, LEAST), (CONTRAST, ENHANCED)])
+def test_each_ink_of_a_theme_stands_out_from_each_ground(theme: Theme, least: float) -> None:
+    colors = theme.to_color_system().generate() | theme.variables
+    inks = ("foreground", "text-muted", "text-warning", "text-error", "text-accent", "text-success")
+    pairs = [(ink, ground) for ink in inks for ground in ("background", "surface", "panel")]
+    pairs += [("bar-text", "primary"), ("input-selection-foreground", "input-selection-background")]
+    for ink, ground in pairs:
+        under = Shade.parse(colors["panel"]) + Shade.parse(colors[ground])
+        over = colors[ink]
+        auto = over.removeprefix("auto ").removesuffix("%")
+        shade = under.get_contrast_text(int(auto) / 100) if auto != over else Shade.parse(over)
+        assert contrast((under + shade).rich_color, under.rich_color) >= least, (ink, ground)
 
 
 async def test_the_cursor_of_the_count_is_seen_in_16_colours_on_any_ground(folder: Path, start: Start) -> None:
@@ -107,6 +127,9 @@ async def test_the_cursor_of_the_count_is_seen_in_16_colours_on_any_ground(folde
         app.theme = SIXTEEN.name
         await pilot.press("enter")
         await pilot.pause()
+        field = app.screen.query_one(CountInput)
+        assert not field.get_component_rich_style("input--cursor").reverse, "the stage is asked for, and has the focus"
+        await pilot.press("enter")
         style = app.screen.query_one(CountInput).get_component_rich_style("input--cursor")
         assert style.reverse
         assert style.color is not None
@@ -116,17 +139,22 @@ async def test_the_cursor_of_the_count_is_seen_in_16_colours_on_any_ground(folde
 
 
 def test_a_mark_means_one_thing_on_a_plain_console_too() -> None:
-    plain: dict[str, set[str]] = {}
+    means: dict[str, set[str]] = {}
     for meaning, marks in MARKS.items():
         for mark in marks:
-            plain.setdefault(mark.translate(PLAIN), set()).add(meaning)
-    assert {mark: sorted(meanings) for mark, meanings in plain.items() if len(meanings) > 1} == {}
+            means.setdefault(plain(mark), set()).add(meaning)
+    assert {mark: sorted(meanings) for mark, meanings in means.items() if len(meanings) > 1} == {}
+
+
+def test_a_cut_ends_in_two_points_on_a_plain_console_and_columns_hold() -> None:
+    assert plain("Mossbarrow Orcha…  CM  199 °F-days") == "Mossbarrow Orch..  CM  199  F-days"
+    assert plain("Reading the season …") == "Reading the season.."
 
 
 def test_a_plain_console_has_every_character_of_every_picture() -> None:
     shown = {char for picture in PICTURES.glob("*.svg") for char in picture.read_text(encoding="utf-8")}
     assert len(shown) > 100
-    assert {char for char in "".join(shown).translate(PLAIN) if not char.isascii()} <= {"°", "\xa0"}
+    assert plain("".join(shown)).isascii()
 
 
 async def test_what_stands_behind_a_dialog_is_seen_in_16_colours(folder: Path, start: Start) -> None:
@@ -136,3 +164,13 @@ async def test_what_stands_behind_a_dialog_is_seen_in_16_colours(folder: Path, s
         await pilot.press("enter", "m")
         await pilot.pause()
         assert "Fruit stage" in screen_text(app)
+
+
+def test_a_scroll_bar_says_by_its_characters_whether_lines_are_above_and_below() -> None:
+    assert rail(6, 12, 6, 0) == "███│││"
+    assert rail(6, 12, 6, 6) == "│││███"
+    assert rail(6, 60, 6, 1) == "│█││││", "one line is above"
+    assert rail(6, 7, 6, 0) == "█████│", "one line is below"
+    assert rail(6, 8, 6, 1) == "│████│"
+    assert rail(2, 6, 1, 0) == "█│", "little room"
+    assert not rail(6, 6, 0, 0).strip(), "all is shown"

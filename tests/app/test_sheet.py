@@ -265,15 +265,15 @@ async def test_the_second_entry_is_blind_and_each_difference_is_settled_with_one
         await pilot.pause()
         assert isinstance(app.screen, DoubleEntryScreen)
         shown = screen_text(app)
-        assert "3 open of 3" in shown
+        assert "Double entry hill  3 open " in shown
         assert [line.split()[0] for line in shown.splitlines()[4:7]] == [">", "A5", "A6"]
         assert before == on_record(app.session), "a second entry is no entry"
-        assert "reads as      2 moths" in shown
-        assert "before        2 on 27 May, 2 on 20 May" in shown
+        assert "reads as           2 moths" in shown
+        assert "before             2 on 27 May, 2 on 20 May" in shown
         await pilot.press("2")
         await pilot.press("3", *"22 c", "enter", "y")
         await pilot.press("1")
-        assert "0 open of 3" in screen_text(app)
+        assert "Double entry hill  0 open " in screen_text(app)
         assert "3 differed. Settled: 1 first, 1 second, 1 neither" in screen_text(app)
         assert on_record(app.session) == {**before, "A3": "3", "A5": "22 c"}
         rows = [one.entry for one in journal_rows(app.session.conn, DAY, DAY) if one.trap == "A3"]

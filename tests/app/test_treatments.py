@@ -204,3 +204,18 @@ async def test_a_form_typed_in_one_burst_is_filled_line_by_line(folder: Path, st
     (one,) = said(app.session)
     assert (one.treated_on, one.words, one.said_by) == (date(2031, 5, 30), "Soap twice", "Isolde Pipkin")
     assert on_record(app.session)["A1"] == "5"
+
+
+async def test_a_question_longer_than_the_terminal_is_read_on_before_it_is_answered(folder: Path, start: Start) -> None:
+    app, done = start(folder), list[str]()
+    async with app.run_test(size=(60, 20)) as pilot:
+        said = [(f"Block {at}: within becomes below", at == 1) for at in range(1, 31)]
+        app.screen.ask("Record the spray?", said, lambda: done.append("yes"))  # type: ignore[attr-defined]
+        await see(app, pilot)
+        assert "[y] yes [Esc] no PgDn 16 more lines" in words(app)
+        await see(app, pilot, "pagedown", "pagedown")
+        assert "Block 30: within becomes below [y] yes [Esc] no PgUp reads back" in words(app)
+        await see(app, pilot, "pageup", "pageup")
+        assert "! Block 1: within becomes below" in words(app)
+        await see(app, pilot, "y")
+    assert done == ["yes"]

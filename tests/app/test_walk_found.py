@@ -33,7 +33,7 @@ async def test_what_a_wrong_lure_changes_is_named_before_it_is_recorded_and_at_t
         assert on_record(app.session) == {}
         await pilot.press(*"500")
         assert below(app).startswith("! Wrong since 22 Apr: 3 readings suspect; A CM over ")
-        assert below(app).endswith(", now cannot-tell")
+        assert below(app).endswith(", now unknown")
         assert all(len(line) <= 80 for line in screen_text(app).splitlines())
         await pilot.press("enter")
         shown = screen_text(app)

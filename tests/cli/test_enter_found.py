@@ -67,5 +67,5 @@ def test_two_rules_that_fit_equally_well_do_not_take_the_entries_back(farm: Path
     said = enter(farm, "trap,read_on,count,lure_found\nA2,2026-05-15,9,OFM\n")
     assert said[0] == "sheet.csv: 1 added"
     assert said[1] == (
-        "  A2 on 2026-05-15: lure found; wrong since 8 May: 1 reading suspect; N CM 9.0, now –, still cannot-tell"
+        "  A2 on 2026-05-15: lure found; wrong since 8 May: 1 reading suspect; N CM 9.0, now –, still unknown"
     )

@@ -69,7 +69,7 @@ def test_what_colour_would_say_is_said_by_marks_in_their_places() -> None:
     strip = next(line for line in lines if "B" in line)
     assert lines[lines.index(strip) - 1].startswith("    0┤")
     assert strip.index("B") == column(date(2031, 5, 6))
-    assert re.search(r"-{3}a-{3,4}", strip)
+    assert re.search(r"_{3}a_{3,4}", strip)
     assert strip.index("a") == column(date(2031, 7, 20))
     assert lines[-1].split() == ["Apr", "May", "Jun", "Jul", "Aug", "Sep"]
 

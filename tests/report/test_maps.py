@@ -214,13 +214,34 @@ def test_a_block_is_drawn_by_rows_and_trees_and_says_where_to_write_what_is_miss
     found = spots(home, made(home).history, ON, {"N"})
     lines = block_map(found, 78, 12)
     assert [line for line in lines if "A1" in line] == [lines[1]]
-    assert lines[1].startswith("    7 │A1 CM 4.0 ")
-    assert lines[-3].startswith("   20 │")
+    assert lines[1].startswith("     7 │A1 CM 4.0 ")
+    assert lines[-3].startswith("    20 │")
     assert "e:A3 CM 0.0" in lines[-3]
     assert lines[-2].split() == ["row", "3", "9"]
     assert lines[-1] == "  No row and tree (traps.csv, or m e): A4 ·"
     assert means(found) == "CM inside 4.0 (1 of 2)   CM edge 0.0 (1 of 1)"
     assert all(len(line) <= 78 for line in lines)
+
+
+def test_in_little_room_no_trap_stands_on_the_line_of_a_tree_that_is_not_its_own() -> None:
+    trees = {"K1": (4, 12), "K2": (9, 20), "K3": (14, 9), "K4": (6, 15), "K5": (19, 3), "K6": (19, 4)}
+    traps = tuple(
+        Trap(label, "N", "CM", row=str(row), tree=str(tree), hung_on=date(2025, 4, 1))
+        for label, (row, tree) in trees.items()
+    )
+    home = replace(programme(), traps=traps, stops=())
+    found = spots(home, made(home).history, ON, {"N"})
+    for height in range(5, 20):
+        lines = block_map(found, 74, height)
+        assert len(lines) <= height
+        for label, (_, tree) in trees.items():
+            line = next(line for line in lines if label in line)
+            side = [int(one) for one in line.split("│")[0].split("–")]
+            assert side[0] <= tree <= side[-1], f"{label} at {height} lines:\n{line}"
+            assert len(side) == 1 or height < 9
+    traps = tuple(replace(one, row="4", tree="12") for one in traps)
+    found = spots(replace(home, traps=traps), made(home).history, ON, {"N"})
+    assert "─ no room for K4 CM ·, K5 CM ·, K6 CM · ─" in block_map(found, 74, 6)[0]
 
 
 def test_the_area_is_drawn_by_coordinates_as_wide_as_high_with_every_block_in_its_list() -> None:

@@ -105,13 +105,13 @@ def test_other_years_stand_on_the_same_calendar_days(sample: Sample) -> None:
 def test_events_stand_in_one_lane_as_reached_or_expected(sample: Sample) -> None:
     picture = sample("KILN", "CM")
     events = picture.season.events
-    drawn = [(event.on, event.sign) for event in season_chart(picture).events if event.sign in "+·"]
+    drawn = [(event.on, event.sign) for event in season_chart(picture).events if event.sign in "RE"]
     assert drawn == [
-        (one.reached_on or one.expected_on, "+" if one.reached_on else "·")
+        (one.reached_on or one.expected_on, "R" if one.reached_on else "E")
         for one in events
         if one.reached_on or one.expected_on
     ]
-    assert {sign for _, sign in drawn} == {"+", "·"}
+    assert {sign for _, sign in drawn} == {"R", "E"}
     assert any(" expected " in event_words(one) for one in events)
 
 

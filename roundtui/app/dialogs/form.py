@@ -23,7 +23,7 @@ from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
 T = TypeVar("T")
-WIDTH = 70
+WIDTH = 74
 """Columns inside a dialog at 80 columns."""
 SOON_SECONDS = 0.3
 """A key that comes sooner after a question is shown was meant for what stood there before. [s]"""
@@ -47,14 +47,14 @@ def fault_words(error: RoundtuiError) -> list[str]:
     return [sanitize(f"! {error.message}{f': {error.hint}' if error.hint else ''}", 400)]
 
 
-def effect_lines(said: Said, most: int, width: int, today: date | None) -> list[tuple[str, str]]:
-    """What a change changes, cut to so many lines, each with its style."""
+def effect_lines(said: Said, width: int, today: date | None) -> list[tuple[str, str]]:
+    """What a change changes, line by line, each with its style."""
     lines: list[tuple[str, str]] = []
     for words, needs in said:
         mark, style = ("! ", "bold $text-warning") if needs else ("  ", "")
         whole = sanitize(spoken_days(f"{mark}{words}", today), 400)
         lines += [(line, style) for line in wrap(whole, width, subsequent_indent="    ")]
-    return lines if len(lines) <= most else [*lines[: most - 1], (f"and {len(lines) - most + 1} more lines", "bold")]
+    return lines
 
 
 class AskDialog(ModalScreen[bool]):
@@ -73,6 +73,8 @@ class AskDialog(ModalScreen[bool]):
         Binding("down,tab,plus,add", "choose(True)", "To yes", id="ask.down", tooltip="Mark yes; then Enter."),
         Binding("up,shift+tab,minus,subtract", "choose(False)", "Back", id="ask.up", tooltip="Mark nothing."),
         Binding("enter", "take", "Take", id="ask.enter", tooltip="Take yes, where it is marked."),
+        Binding("pageup", "read(-1)", "Read back", id="ask.read-back", tooltip="The lines before."),
+        Binding("pagedown", "read(1)", "Read on", id="ask.read-on", tooltip="More of what changes."),
     ]
 
     def __init__(self, title: str, said: Said, ticks: Callable[[], float]) -> None:
@@ -82,16 +84,21 @@ class AskDialog(ModalScreen[bool]):
         self._shown_at = ticks()
         self.chosen = False
         """Whether yes is marked."""
+        self._lines: list[tuple[str, str]] = []
+        """What changes, of which so many lines are shown at once, from the first on."""
+        self._room, self._first = 1, 0
 
     def compose(self) -> ComposeResult:
         """The question, what changes, the two answers."""
         title, said = self._words
         today = getattr(self.app, "session", None)
         (width, height), on = self.app.size, today.on if today is not None else None
-        lines = effect_lines(said, min(max(_MOST_LINES, height // 2), height - 7), inside(width), on)
+        asked = wrap(sanitize(spoken_days(title), 300), inside(width))
+        self._lines = effect_lines(said, inside(width), on)
+        self._room = max(1, min(max(_MOST_LINES, height // 2), height - 5 - len(asked)))
         with Vertical(classes="dialog"):
-            yield Static(sanitize(spoken_days(title), 300), classes="title", markup=False)
-            yield Static(Content("\n").join(Content.styled(*line) for line in lines), id="changes", markup=False)
+            yield Static("\n".join(asked), classes="title", markup=False)
+            yield Static(id="changes", markup=False)
             yield Static(id="said", markup=False)
 
     def on_mount(self) -> None:
@@ -99,8 +106,16 @@ class AskDialog(ModalScreen[bool]):
         self._show()
 
     def _show(self, words: str = "") -> None:
-        yes = ("[y] yes", "bold reverse" if self.chosen else "bold")
-        self.query_one("#said", Static).update(Content.assemble(yes, "   [Esc] no   ", words))
+        yes, last = ("[y] yes", "bold reverse" if self.chosen else "bold"), self._first + self._room
+        shown, below = self._lines[self._first : last], len(self._lines) - last
+        self.query_one("#changes", Static).update(Content("\n").join(Content.styled(*line) for line in shown))
+        more = f"PgDn {below} more lines" if below > 0 else "PgUp reads back" if self._first else ""
+        self.query_one("#said", Static).update(Content.assemble(yes, "   [Esc] no   ", words or more))
+
+    def action_read(self, step: int) -> None:
+        """More of what changes."""
+        self._first = max(0, min(self._first + step * self._room, len(self._lines) - self._room))
+        self._show()
 
     def action_choose(self, yes: bool) -> None:
         """Mark yes, or nothing: for a number pad."""
@@ -500,7 +515,7 @@ class MenuDialog(ModalScreen[str | None]):
         """Here at the left, places in two columns at the right."""
         rows, places = self._rows
         half = (len(places) + 1) // 2
-        gap, widths = ("  ", (30, 22, 22)) if self.app.size.width >= WIDTH + 10 else (" ", (20, 18, 18))
+        gap, widths = ("  ", (30, 22, 22)) if self.app.size.width >= 80 else (" ", (20, 18, 18))
         here = [f"{key}{gap}{words}" for key, words in rows] or ["no more keys here"]
         to = [[f"{key}{gap}{words}" for key, words in part] for part in (places[:half], places[half:])]
         lines = [

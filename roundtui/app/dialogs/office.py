@@ -86,7 +86,7 @@ class CallDialog(PagedDialog[list[Notified] | None]):
             return f"{who}: {states}"
 
         size = self.room, max(1, min(len(self.farms), self.app.size.height - 15))
-        self.query_one("#farms", Static).update(listed(self.farms, self.marked, size, line))
+        self.query_one("#farms", Static).update(listed(self.farms, self.marked, size, line).plain)
 
 
 class LetterNoteDialog(ModalScreen[str]):

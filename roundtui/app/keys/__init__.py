@@ -101,12 +101,12 @@ def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
         "   ".join(f"{getattr(action, line)} {action.words}" for action in rows if getattr(action, line))
         for line in ("foot", "move")
     )
-    leaves = MORE if any(action.name == "Escape" for action in rows) else MORE.removesuffix("   Esc back")
-    return step_strip(acts, moves, leaves, width)
+    back = next((f"Esc {action.words}" for action in rows if action.name == "Escape"), "")
+    return step_strip(acts, moves, MORE.replace("Esc back", back).rstrip(), width)
 
 
 def step_strip(acts: str, moves: str, leaves: str, width: int) -> tuple[str, str]:
-    """The two lines at the foot; what has no room on the first goes on behind what moves about, as far as it can.
+    """The two lines at the foot; what has no room on one of them goes on behind the other, as far as it can.
 
     Args:
         acts: What acts now, parted by three spaces.
@@ -116,7 +116,9 @@ def step_strip(acts: str, moves: str, leaves: str, width: int) -> tuple[str, str
     """
     room = width - len(leaves) - 4
     first, more = _fitting(acts.split("   "), width - 1)
-    second, _ = _fitting([one for one in (*moves.split("   "), *more) if one], room)
+    second, left = _fitting([one for one in (*moves.split("   "), *more) if one], room)
+    if not more:
+        first, _ = _fitting([one for one in (*first.split("   "), *left) if one], width - 1)
     return f" {first}", f" {second:<{room}}  {leaves}"
 
 

@@ -17,7 +17,7 @@ T = TypeVar("T")
 def listed(
     rows: Sequence[T], marked: int, size: tuple[int, int], line: Callable[[T], str], nothing: str = ""
 ) -> Content:
-    """A line for each row, as many as fit, the marked one among them.
+    """A line for each row, as many as fit, the marked one among them; at the ends how many more there are.
 
     Args:
         rows: The list.
@@ -31,10 +31,21 @@ def listed(
     width, height = size
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = [Content(nothing)] if not rows else []
-    for at, row in enumerate(rows[first : first + height], first):
-        words = padded(f"{'>' if at == marked else ' '} {line(row)}", width)
-        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
+    last = min(len(rows), first + height) - 1
+    for at, row in enumerate(rows[first : last + 1], first):
+        more = [f"{first} more ↑"] if at == first and first else []
+        more += [f"{len(rows) - last - 1} more ↓"] if at == last and last + 1 < len(rows) else []
+        end = "".join(f"  {one} " for one in more)
+        words = padded(f"{'>' if at == marked else ' '} {line(row)}", max(1, width - cells(end))) + end
+        lines.append(pointed(words) if at == marked else Content(words))
     return Content("\n").join(lines)
+
+
+def pointed(words: str) -> Content:
+    """The marked row: in reverse, but for its bars and the cell before; full ones would look empty."""
+    from textual.content import Content
+
+    return Content.styled(words, "bold reverse").highlight_regex(" ?[▁-▒][▁-▒·|»]*", style="bold not reverse")
 
 
 def rule(title: str, width: int) -> str:
@@ -131,13 +142,14 @@ class Board:
             here = at == self.at[0]
             first = max(0, min(self.at[1] - room // 2, len(part.rows) - room)) if here else 0
             shown = part.rows[first : first + room]
-            cut = f" {first + 1} to {first + len(shown)} of {len(part.rows)} ─" if len(shown) < len(part.rows) else ""
+            seen = f"{first + 1}–{first + len(shown)}" if len(shown) > 1 else f"{first + 1}"
+            cut = f" row{'s' * (len(shown) > 1)} {seen} of {len(part.rows)} ─" if len(shown) < len(part.rows) else ""
             lines.append(Content.styled(rule(part.title, width - cells(cut)) + cut, "bold"))
             lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
             for row, one in enumerate(shown, first):
                 marked = here and row == self.at[1]
                 words = padded(f"{'>' if marked else ' '}{one.words}", width)
-                lines.append(Content.styled(words, "bold reverse" if marked else one.style))
+                lines.append(pointed(words) if marked else Content.styled(words, one.style))
         return Content("\n").join(lines[:height])
 
     def said(self, width: int, height: int) -> str:

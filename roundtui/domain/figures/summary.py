@@ -210,7 +210,7 @@ def _without_unlikely(
     now, then = (block_status(record, key, side) for side in (group, without))
     if now is not then and then is not None:
         traps = " and ".join(sorted({trap for trap, _ in odd}, key=natural_key))
-        yield f"unlikely count in {traps}, to be checked; {then.value} without it"
+        yield f"unlikely count in {traps}, to be checked; {then.words} without it"
 
 
 def _before(record: Record, key: tuple[str, str], group: Sequence[Series], found: integrity.Integrity) -> Iterable[str]:
@@ -249,7 +249,7 @@ def _before(record: Record, key: tuple[str, str], group: Sequence[Series], found
             + (f" ({one.reason})" if one.reason else "")
             for one in changed
         )
-        yield f"{then.value} before {words}"
+        yield f"{then.words} before {words}"
 
 
 def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflict]:
@@ -405,7 +405,7 @@ def _sum(row: BlockRow | None) -> Fraction | None:
 def _verdict(row: BlockRow | None) -> str:
     if row is None:
         return NOTHING
-    return f"{row.status.value}, weak evidence" if row.weak_evidence else row.status.value
+    return f"{row.status.words}, weak evidence" if row.weak_evidence else row.status.words
 
 
 def _biofixes(on: date, before: Biofixes, after: Biofixes) -> list[Consequence]:
@@ -514,7 +514,7 @@ def _block(row: BlockRow) -> Iterable[Attention]:
     elif row.status is Status.CANNOT_TELL:
         yield _of(row, AttentionKind.CANNOT_TELL, "; ".join(words for words in (row.why, *row.headline) if words))
     elif row.headline:
-        yield _of(row, AttentionKind.CHANGED, "; ".join([row.status.value, *row.headline]))
+        yield _of(row, AttentionKind.CHANGED, "; ".join([row.status.words, *row.headline]))
     if few:
         yield _of(row, AttentionKind.FEW_TRAPS, few_words(row))
 

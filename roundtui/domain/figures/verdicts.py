@@ -29,6 +29,11 @@ class Status(StrEnum):
     NO_RULE = "no-rule"
     NOT_READ = "not-read"
 
+    @property
+    def words(self) -> str:
+        """The same as people say it, in a word or two."""
+        return "unknown" if self is Status.CANNOT_TELL else self.value.replace("-", " ")
+
 
 class TroubleKind(StrEnum):
     """What is wrong between a trap and its lure or body; a trap bears one kind at a time, the first that fits."""

@@ -83,11 +83,7 @@ def found_mark(change: FoundChange) -> str:
     parts = [f"{change.suspect} suspect"] if change.suspect or not change.trusted else []
     parts += [f"{change.trusted} count again"] if change.trusted else []
     for was, now in change.blocks[:1]:
-        shown = (
-            now.status.value.replace("cannot-tell", "unknown")
-            if was.status is not now.status
-            else figure(now.mean_per_week, now.band or ())
-        )
+        shown = now.status.words if was.status is not now.status else figure(now.mean_per_week, now.band or ())
         parts.append(f"{sanitize(now.block, _SHOWN)} {sanitize(now.species, _SHOWN)} now {shown}")
     return f"{_trouble(change.after, change.on) if change.after else 'its own lure'}: {', '.join(parts)}"
 
@@ -107,10 +103,10 @@ def _block(was: BlockRow, now: BlockRow) -> str:
     name = f"{sanitize(now.block, _SHOWN)} {sanitize(now.species, _SHOWN)}"
     if was.status is now.status:
         before, after = (figure(row.mean_per_week, row.band or ()) for row in (was, now))
-        return f"{name} {before}, now {after}, still {now.status.value}"
+        return f"{name} {before}, now {after}, still {now.status.words}"
     return f"{name} {_stands(was)}, now {_stands(now)}"
 
 
 def _stands(row: BlockRow) -> str:
     mean = row.mean_per_week
-    return row.status.value if mean is None else f"{row.status.value} {figure(mean, row.band or ())}"
+    return row.status.words if mean is None else f"{row.status.words} {figure(mean, row.band or ())}"

@@ -206,7 +206,6 @@ def block_sections(made: DaySummary, width: int) -> list[Section]:
 
 _SIGNS = {"*": "highest", "+": "sum", "/": "weeks", "!": "few", "w": "weak", "»": "past high"}
 _VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "/"}
-_SHORT = {Status.CANNOT_TELL: "unknown", Status.NO_RULE: "no rule", Status.NOT_READ: "not read"}
 
 
 def judged_value(row: BlockRow) -> Fraction | None:
@@ -250,7 +249,7 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | N
         weeks: Its catch in the last weeks, the oldest first; None: left out.
         width: Columns there are: below 78 name, days and weeks are left out; over 119 all is longer, and there is more.
     """
-    word, said = _SHORT.get(row.status, row.status.value), judged_words(row)
+    word, said = row.status.words, judged_words(row)
     threshold, status = text.band(row.band) if row.band else "", f" {MARKS[row.status]} {word:<8}"
     pest, value = padded(row.species, 5), judged_value(row)
     if width < NARROW:

@@ -108,8 +108,8 @@ def _once_each(found: tuple[Consequence, ...]) -> tuple[Consequence, ...]:
 
 
 TITLE = "Post-treatment check"
-MARKS = {treatments.WatchVerdict.DOWN: "v", treatments.WatchVerdict.NOT_DOWN: "!", treatments.WatchVerdict.ALONE: "-"}
-"""One character for a verdict, beside its words; the others have a question mark."""
+MARKS = {treatments.WatchVerdict.DOWN: " ", treatments.WatchVerdict.NOT_DOWN: "!"}
+"""One character for a verdict, beside its words; the others have a question mark, as whatever nobody can tell."""
 _MOST_TRAPS = 6
 
 

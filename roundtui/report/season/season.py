@@ -210,8 +210,8 @@ _LABEL = 12
 
 
 def event_mark(event: EventOutlook) -> str:
-    """``+`` for an event that was reached, ``·`` for one that is expected, a blank for one without a day."""
-    return "+" if event.reached_on is not None else "·" if event.expected_on is not None else " "
+    """``R`` for an event that was reached, ``E`` for one that is expected, a blank for one without a day."""
+    return "R" if event.reached_on is not None else "E" if event.expected_on is not None else " "
 
 
 def event_words(event: EventOutlook) -> str:

@@ -342,11 +342,13 @@ class AssemblyScreen(RoundtuiScreen[None]):
         one = self._draft()
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
         self.put_head(f"Assemble traps   {len(desk.to_do)} to assemble, {len(desk.waiting)} to hang")
-        lines = max(3, height - 20) if isinstance(self.focused, Input) else max(3, height - 8)
+        typing = isinstance(self.focused, Input)
+        lines = max(3, height - 20) if typing else max(3, height - 8)
         rows = [bench_line(one, desk.known, self.session.on) for one in desk.rows]
         whole = wrap(rows[self.marked], width - 2) if rows and cells(rows[self.marked]) > width - 2 else []
         more = "".join(f"\n  {line.strip()}" for line in whole[1:])
-        self.put("list", listed(rows, self.marked, (width, lines), str, NOTHING) + Content(more))
+        found = listed(rows, self.marked, (width, lines), str, NOTHING) + Content(more)
+        self.put("list", found.plain if typing else found)
         about = max(10, width - 32)
         for name in FIELDS:
             shown = self._shown(name)

@@ -194,7 +194,7 @@ class BringScreen(TextsScreen[None]):
         shown = lines[self.first : self.first + room - (below > 0)]
         shown += [f"↓ {several(below + 1, 'more line')}"] if below > 0 else []
         self.put("list", Content("\n".join(f"  {line}" for line in shown)))
-        self.put("said", Content.styled(sanitize(f"  {self.said}", 3 * width), "bold"))
+        self.put_said(self.said, 3)
         self.put_strip()
 
 

@@ -58,14 +58,14 @@ def difference_line(difference: Difference, width: int) -> str:
 
 def details(difference: Difference, before: Sequence[Visit], width: int) -> Content:
     """What each entry of the marked row says, in words and field by field, and what the trap showed before."""
-    row, side = difference.row, max(12, (width - 18) // 2)
+    row, side = difference.row, max(19, _side(width))
     words = [_words(difference.first), _words(difference.second)]
     rows = [words, *([*difference.values(field)] for field in difference.fields)]
     names = ["reads as", *(field.replace("_", " ") for field in difference.fields)]
     lines = [Content.styled(rule(f"{row.trap}, {full_day(row.read_on)}", width), "bold")]
     for what, (first, second) in zip(names, rows, strict=True):
-        lines.append(Content(f"  {what:<13} {padded(first, side)} {sanitize(second, side)}"))
-    lines.append(Content(sanitize(f"  before        {read_in_words(before) or 'nothing on record'}", width)))
+        lines.append(Content(f"  {what:<18} {padded(first, side)} {sanitize(second, width - side - 22)}"))
+    lines.append(Content(sanitize(f"  {'before':<18} {read_in_words(before) or 'nothing on record'}", width)))
     return Content("\n").join(lines)
 
 
@@ -189,13 +189,10 @@ class DoubleEntryScreen(ListScreen[None]):
     def _show(self) -> None:
         width = self.size.width
         two = self.two
-        self.put_head(
-            f"Double entry {sanitize(two.route, 20)}   {len(two.open)} open of"
-            f" {len(two.open) + len(two.settled_places)}"
-        )
+        self.put_head(f"Double entry {sanitize(two.route, 20)}  {len(two.open)} open")
         self.put("progress", progress(two, width))
         self.put("titles", titles(two, width))
-        self.put("said", Content.styled(f"  {sanitize(self.said, width * 2 - 8)}", "bold $text-accent"))
+        self.put_said(self.said)
         found, height = two.open, max(1, self.size.height - 8)
         difference: Difference | None = self.row
         marked = Content("")

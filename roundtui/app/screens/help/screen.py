@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import zip_longest
 from textwrap import fill, wrap
 from typing import ClassVar
 
@@ -12,15 +13,16 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, every_place, texts_of
-from roundtui.app.screen import RoundtuiScreen, TextsScreen
+from roundtui.app.keys import Action, every_place, step_strip, texts_of
+from roundtui.app.screen import RoundtuiScreen, TextsScreen, texts
 from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
 from roundtui.domain.text import cells, padded
 from roundtui.store.session import Session
 
 WIDTH = 74
 """Longest line of a page, so that it reads at 80 columns. [columns]"""
-CLOSE = "Escape goes back   Up Down PgUp PgDn read on"
+TWO_COLUMNS = 110
+"""Columns from which the guide stands in two."""
 
 
 class HelpScreen(TextsScreen[None]):
@@ -117,22 +119,30 @@ class PageScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the page, the keys."""
-        yield Static(f" {self.NAME}", classes="bar", markup=False)
+        yield from texts("head")
         with VerticalScroll(id="page"):
             yield Static(self.page(), markup=False)
-        yield Static(f" {CLOSE}", id="keys", classes="keys", markup=False)
+        yield from texts("keys")
 
     def put_strip(self) -> None:
-        """The page has its own."""
+        """A page has two keys."""
+        self.put("keys", "\n".join(step_strip("", "↑↓ PgUp PgDn read on", "Esc back", self.width)))
 
     def on_mount(self) -> None:
         """Arrows scroll."""
+        self.put_head(self.NAME)
+        self.put_strip()
         self.set_focus(self.query_one("#page"))
 
     def fold(self, words: str, mark: str = "", hang: int = 4) -> str:
         """A paragraph in lines of the page, behind its mark."""
-        width, below = min(WIDTH, self.app.size.width - 6), " " * (len(mark) or hang)
+        width, below = min(WIDTH, self.across - 6), " " * (len(mark) or hang)
         return fill(words, width, initial_indent=mark, subsequent_indent=below) + "\n"
+
+    @property
+    def across(self) -> int:
+        """Columns that a paragraph may take, with the margins."""
+        return self.app.size.width
 
     def page(self) -> Content:
         """What is on it."""
@@ -144,10 +154,19 @@ class GuideScreen(PageScreen):
 
     NAME = "Guide"
 
+    @property
+    def across(self) -> int:
+        """Half of them, where it stands in two columns."""
+        width = self.app.size.width
+        return width // 2 if width >= TWO_COLUMNS else width
+
     def page(self) -> Content:
-        """The steps, then the cautions that go with them."""
-        parts: list[str | tuple[str, str]] = [("A round, step by step\n\n", "bold")]
-        parts += [self.fold(words, f"{number}  ") for number, words in enumerate(STEPS, 1)]
-        parts += [f"\n{self.fold(END, hang=0)}\n", ("Take care\n\n", "bold")]
-        parts += [self.fold(words, "!  ") for words in (ENTRY_CHECK, KILL_STRIP, LURES, HYGIENE, OUTDOORS)]
-        return Content.assemble(*parts)
+        """The steps, then the cautions that go with them; side by side where there is room."""
+        steps = "".join(self.fold(words, f"{number}  ") for number, words in enumerate(STEPS, 1))
+        care = "".join(self.fold(words, "!  ") for words in (ENTRY_CHECK, KILL_STRIP, LURES, HYGIENE, OUTDOORS))
+        begin, then, end, across = "A round, step by step", "Take care", self.fold(END, hang=0), self.across
+        if across == self.app.size.width:
+            return Content.assemble((f"{begin}\n\n", "bold"), f"{steps}\n{end}\n", (f"{then}\n\n", "bold"), care)
+        lines = zip_longest(steps.splitlines(), f"{care}\n{end}".splitlines(), fillvalue="")
+        said = "\n".join(f"{left:<{across}}{right}" for left, right in lines)
+        return Content.assemble((f"{begin:<{across}}{then}\n\n", "bold"), said)

@@ -10,7 +10,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.domain.inventory.packing import Packing
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.labels import SHEETS
@@ -22,6 +22,8 @@ PLAN = keys_of("season", "plan")
 
 MARGIN = 4
 """Columns that the page leaves free."""
+BELOW = 14
+"""Lines that the rows of the plan leave to the marked one and to what else there is. [lines]"""
 
 
 class PlanScreen(RoundtuiScreen[None]):
@@ -47,17 +49,18 @@ class PlanScreen(RoundtuiScreen[None]):
         """Which page is shown."""
         self.shown = 0
         """Which of them is shown."""
+        self.marked = 0
+        """Which row of the plan is marked."""
 
     def compose(self) -> ComposeResult:
-        """A bar, the page, the keys."""
-        yield Static(id="head", classes="bar", markup=False)
-        with VerticalScroll(id="page"):
+        """A bar, the rows of the plan, the page, the keys."""
+        yield from texts("head", "rows")
+        with VerticalScroll(id="page", can_focus=False):
             yield Static("Reading last season …", id="tables", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("keys")
 
     def on_mount(self) -> None:
-        """Arrows scroll."""
-        self.set_focus(self.query_one("#page"))
+        """Show the place at once."""
         self._fill()
         self.refill()
 
@@ -81,6 +84,14 @@ class PlanScreen(RoundtuiScreen[None]):
         """Show another page."""
         self.page = page
         self._fill(home=True)
+
+    def action_mark(self, step: int) -> None:
+        """Another row of the plan; elsewhere read on."""
+        if self.page != "plan":
+            self.query_one("#page").scroll_relative(y=step, animate=False)
+        elif self.planned is not None:
+            self.marked = max(0, min(len(self.planned.plan.rows) - 1, self.marked + step))
+            self._fill(home=True)
 
     def action_route(self) -> None:
         """Pack for the next round of the next route; after the last for the season again."""
@@ -137,13 +148,22 @@ class PlanScreen(RoundtuiScreen[None]):
         self.put_head(f"{self.page.capitalize()}{season}")
         if self.planned is None:
             return
-        self.query_one("#tables", Static).update(Group(*self._tables(self.planned, max(40, self.size.width - MARGIN))))
+        width, plan, programme = self.width - MARGIN, self.planned.plan, self.planned.programme
+        tables, above = self._tables(self.planned, width), list[RenderableType]()
+        if self.page == "plan":
+            rows, room = plan.by_urgency(), max(4, self.size.height - BELOW)
+            first = max(0, min(self.marked - room // 2, len(rows) - room))
+            above += inventory.plan_list(plan, programme, width, rows[first : first + room], self.marked - first)
+        self.query_one("#rows", Static).update(Group(*above))
+        self.query_one("#rows").display = bool(above)
+        self.query_one("#tables", Static).update(Group(*tables))
         if home:
             self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
     def _tables(self, planned: PlanRecord, width: int) -> list[RenderableType]:
         if self.page == "plan":
-            return inventory.plan_tables(planned.plan, planned.programme, width)
+            rows = planned.plan.by_urgency()
+            return inventory.plan_row(planned.plan, planned.programme, rows[self.marked]) if rows else []
         if self.page == "stock":
             return inventory.stock_tables(planned.lots, planned.on, planned.without_lot, width)
         return inventory.packing_tables(self.packed[min(self.shown, len(self.packed) - 1)], planned.on, width)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
 from functools import partial
 
 from textual.app import ComposeResult
@@ -10,7 +11,7 @@ from textual.containers import Container
 from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import ListScreen, TextsScreen, texts
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
@@ -19,7 +20,6 @@ from roundtui.app.widgets.board import listed, tabs
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.text import padded, sanitize, spoken_days
-from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.session import Session
 from roundtui.store.set_up.columns import BY_NAME, named
 from roundtui.store.set_up.office_rows import is_office
@@ -31,6 +31,8 @@ from roundtui.store.set_up.versions import text_of
 REGISTER = keys_of("season", "register")
 ROW_HISTORY = keys_of("season", "row-history")
 
+CARRYING = {"open": "drop it here", "mark(-1)": "carry", "back": "put back"}
+"""What keys do while the stops of a route are in an order that is not kept yet."""
 HISTORY_LINES = 8
 """Changes shown at once. [lines]"""
 DETAIL_LINES = 8
@@ -290,12 +292,8 @@ class RegisterScreen(TextsScreen[None]):
             self.marks[self.view] = at
 
     def _do(self, change: Callable[[], Sequence[SetUpChanged]]) -> None:
-        try:
-            done = change()
-        except RoundtuiError as error:
-            self._say(sanitize(f"! {error.message}: {error.hint}", 300))
-        else:
-            self._done(done)
+        with self.saying("Nothing was changed"):
+            self._done(change())
 
     def _done(self, done: Sequence[SetUpChanged]) -> None:
         row, change = self.row, done[0].change
@@ -319,6 +317,12 @@ class RegisterScreen(TextsScreen[None]):
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
+    def keys_here(self) -> Sequence[Action]:
+        """While a stop is carried Enter drops it, and Escape puts it back."""
+        if self.order is None:
+            return self.KEYS
+        return [replace(one, words=CARRYING[one.act]) for one in self.KEYS if one.act in CARRYING]
+
     def _say(self, words: str) -> None:
         self.said = words
         self._show()
@@ -340,8 +344,7 @@ class RegisterScreen(TextsScreen[None]):
         self.put("list", Content("\n").join([head, shown]))
         size = (width - room, height - 6) if beside else (width, below)
         self.put("detail", register_lines.detail(self.desk, self.view, row, size, room))
-        said = spoken_days(self.said or self._warning(), session.on)
-        self.put("said", Content.styled(sanitize(f"  {said}", 2 * width), "bold"))
+        self.put_said(spoken_days(self.said or self._warning(), session.on))
         self.put_strip()
 
     def _warning(self) -> str:
@@ -376,26 +379,17 @@ class RowHistoryScreen(ListScreen[None]):
         """Put the marked change back, and those recorded with it, on a second press."""
         if self.row is None:
             return
-        try:
+        with self.saying("Not reverted"):
             change = self.desk.undone(self.row)
             said = [(remark, True) for remark in self.desk.remarks(change)]
             rows = f"{len(change.changes)} row(s) become as they were, by a further entry; both stay on record."
             self.ask("Revert this change?", [*said, (rows, False)], lambda: self._revert(change))
-        except RoundtuiError as error:
-            self._refused(error)
 
     def _revert(self, change: RegisterChange) -> None:
-        try:
+        with self.saying("Not reverted"):
             self.desk.do(change)
-        except RoundtuiError as error:
-            self._refused(error)
-        else:
             self.entries, self.marked = self.desk.history(self.of), 0
             self.say("Reverted; both stay on record")
-
-    def _refused(self, error: RoundtuiError) -> None:
-        why = str(error.problems[0]) if isinstance(error, ProblemsError) else f"{error.message} ({error.hint})"
-        self.say(f"! Not reverted: {why}")
 
     def _show(self) -> None:
         width = max(40, self.size.width)
@@ -406,5 +400,5 @@ class RowHistoryScreen(ListScreen[None]):
         heads = [head for head, _ in found]
         self.put("list", listed(heads, self.marked, size, str, "  Not changed in the app."))
         self.put("detail", "\n".join(found[self.marked][1] if found else []))
-        self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
+        self.put_said(self.said)
         self.put_strip()

@@ -30,7 +30,7 @@ _TABLES = [
         "Block block 9|Farm farm 7|Name name 16|Crop crop 8|ha area_ha 6",
         "Farm farm 10|Name name 26|Grower grower 22",
         "Lot lot 14|Pest species 5|Load_mg load_mg 8|Life_d life_days 7|Bought bought_on 11|Expires expires_on 11",
-        "Route route 12|Place position 6|Trap trap 10|Block block 9|Farm farm 24",
+        "Route route 10|Place position 5|Trap trap 8|Block block 7|Farm farm 24",
         "Station station 10|Name name 26|Latitude lat 10|Longitude lon 10",
         "Species species 8|Name name 24|Latin latin 26|Lure_d lure_days 7",
         "Rule id 30|Pest species 5|Kind kind 12|Low low 6|High high 6",
@@ -62,8 +62,7 @@ def _columns(view: int, values: Values, programme: Programme, on: date) -> str:
         hangings = programme.hangings.get(str(values["trap"]), ())
         block = hangings[-1].block if hangings else ""
         farm = programme.farms.get(programme.farm_of(block))
-        place = f"{padded(block, 9)} {padded(farm.name if farm else '', 24)}"
-        return f"{shown('route', 12)} {shown('position', 6)} {shown('trap', 10)} {place}"
+        values = {**values, "block": block, "farm": farm.name if farm else ""}
     return " ".join(shown(column, room) for _, column, room in _TABLES[view])
 
 

@@ -26,8 +26,8 @@ from roundtui.store.sampling import Offer, SampleKeeper
 from roundtui.store.session import Session
 
 SAMPLES = keys_of("round", "samples")
-_OTHER_LINES = 19
-"""Lines that all but the plan take while a sample is counted."""
+_OTHER_LINES, _HIGH = 19, 24
+"""Lines that all but the plan take while a sample is counted, and from which the verdict has a frame."""
 
 
 class Phase(StrEnum):
@@ -254,26 +254,34 @@ class SampleScreen(CountScreen[str | None]):
         self.put_head(f"Leaf and fruit check{'   Which block?' if self.phase is Phase.BLOCK else ''}")
         marked = self.blocks[self.cursor] if self.phase is Phase.BLOCK and self.blocks else self.block
         self.put("where", view.place(self.session, marked, width))
-        self.put("caution", "\n".join(wrap(view.CAUTION, width)))
+        caution = wrap(view.CAUTION, width)
+        self.put("caution", "\n".join(caution))
         self.put_strip()
         if counting is not None:
             self._show_count(counting, width)
             return
         self.count.show(self.count.value if self.phase is Phase.WORD else "", takes_text=self.phase is Phase.WORD)
-        height = max(3, self.size.height - (8 if self.phase is Phase.WORD else 7))
+        height = max(3, self.size.height - (7 if self.phase is Phase.WORD else 6) - len(caution))
         if self.phase is Phase.BLOCK:
             listed = view.block_list(self.keeper, self.blocks, self.cursor, width, height)
         else:
             listed = view.offers(self.offers, self.cursor, self.session.on, width, height)
         self.put("label", Content.styled("  Pest", "bold"))
-        self.put("said", Content.styled(sanitize(self.said, width), "bold"))
+        said = sanitize(self.said, width)
+        if not said and self.phase is Phase.OFFER and self.offers:
+            # The whole of a row that is cut.
+            whole = sought_words(self.offers[self.cursor].sought)
+            said = "\n".join(wrap(whole, width, max_lines=2)) if cells(whole) > width - 8 else ""
+        self.put("said", Content.styled(said, "bold"))
         self.put("below", listed)
 
     def _show_count(self, now: Counting, width: int) -> None:
         value, takes_text = view.typed(now)
         self.count.show(value, takes_text=takes_text)
         self.put("what", view.what(now, self.session.on, width))
-        self.put("plan", view.plan(now, width, max(2, self.size.height - _OTHER_LINES)))
+        low = self.size.height < _HIGH
+        self.parts["verdict"].set_class(low, "-low")
+        self.put("plan", view.plan(now, width, max(2, self.size.height - _OTHER_LINES + 3 * low)))
         self.put("start", view.start(now, self.highest, width))
         self.put("verdict", view.verdict(now))
         self.put("observations", view.observation_verdict(now, width))

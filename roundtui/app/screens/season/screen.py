@@ -49,7 +49,7 @@ def legend(chart: Chart, width: int) -> str:
     signs = [(shown.get(sign, sign), words) for sign, words in chart.legend()]
     if chart.events:
         # What is long stands behind what is short, so that it all takes fewer lines.
-        signs[-1:-1] = [("+", "reached"), ("·", "expected"), ("-", "range")]
+        signs[-1:-1] = [("R", "reached"), ("E", "expected"), ("_", "range")]
         signs += [("P", "biofix proposed"), ("B", "set")]
     # A sign and its words stay together.
     words = "  ".join(sanitize(f"{sign} {said}", width).replace(" ", "\u00a0") for sign, said in signs)
@@ -259,8 +259,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         self._head(f"{season.species} {season.season}  {sanitize(picture.place, 40)}  {what}")
         marks = legend(self.chart, width)
         words = marks if height >= _LOW else marks.split("\n")[0]
-        at = words.find(OTHERS)
-        self.put("legend", Content(words).stylize("$accent", at, at + 1) if at >= 0 else words)
+        self.put("legend", Content(words).highlight_regex(f"{OTHERS}.", style="$accent"))
         self.put("sum", counted(picture.season, self.chart.panels[-1], width))
         self.put("biofix", biofixes(picture.season, width))
         self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if height < _TALL else 9)))

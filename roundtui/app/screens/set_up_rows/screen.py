@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from textwrap import wrap
 
-from textual.content import Content
-
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen
 from roundtui.app.widgets.board import listed
@@ -108,5 +106,5 @@ class SetUpRowsScreen(ListScreen[None]):
         row = self.row
         shown = side_by_side(row, width, height - lines - 7, whole_file=self.whole_file) if row else ""
         self.put("states", shown)
-        self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
+        self.put_said(self.said)
         self.put_strip()

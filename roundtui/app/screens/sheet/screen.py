@@ -136,6 +136,8 @@ class SheetGrid(Widget, can_focus=True):
 LABELS = {Line.GO_TO: "Go to", Line.DAY: "Day", Line.STAGE: "Stage", Line.PLACE: "Stands here"}
 WIDE = 116
 """Columns from which the trap of the marked row and the marks stand beside the rows."""
+ROOMY = 70
+"""Columns from which each row has its day, also where it is the day in the head."""
 ASIDE = 36
 """Columns that they take."""
 _VISIT = KIND_OF["visit"]
@@ -146,32 +148,28 @@ def _paired(words: Sequence[str]) -> list[str]:
     return ["".join(f"{one:<17}" for one in words[at : at + 2]).rstrip() for at in range(0, len(words), 2)]
 
 
+_OTHERS, *_NUMBERS = [(f"{one.fact.mark}3", one.fact.short) for one in marked(_VISIT, Form.WHOLE)]
+_MARKS = (
+    *((one.fact.mark, one.fact.short) for one in marked(_VISIT, Form.FLAG)),
+    *(("r", "lure"), ("b", "body"), ("n:", "note"), _OTHERS),
+    *((f"x{one[0]}", one[2:]) for one in REASON_HINT.split(", ")),
+    *_NUMBERS,
+    ("w:", "lure found"),
+)
+"""The marks of a row, each with what it means."""
 CRIB = (
     "12  moths; 0 is a count",
-    *_paired([f"{one.fact.mark}   {one.fact.short}" for one in marked(_VISIT, Form.FLAG)]),
-    "r   lure   (r:LOT another lot)",
-    "b   body   (b:LABEL its label)",
-    *(f"{one.fact.mark}3  {one.fact.short}, as many" for one in marked(_VISIT, Form.WHOLE)),
-    "w:  lure found in it, or w:none",
-    "n:  note, to the end of the row",
-    *_paired([f"x{one}" for one in REASON_HINT.split(", ")]),
+    *_paired([f"{mark:<3}{means}" for mark, means in _MARKS]),
+    *("r:LOT b:LABEL  another one", "w:LOT w:none", "n: to the end of the row"),
 )
-"""The marks of a row."""
-CRIB_SHORT = "  ".join(
-    f"{mark}\N{NO-BREAK SPACE}{means.replace(' ', chr(0xA0))}"
-    for mark, means in [
-        *((one.fact.mark, one.fact.short) for one in marked(_VISIT, Form.FLAG)),
-        *(("r", "lure"), ("b", "body"), ("n:", "note")),
-        *((f"{one.fact.mark}3", one.fact.short) for one in marked(_VISIT, Form.WHOLE)),
-        *((f"x{one[0]}", one[2:]) for one in REASON_HINT.split(", ")),
-    ]
-)
+"""The same in lines beside the rows."""
+CRIB_SHORT = "  ".join(f"{mark} {means}".replace(" ", "\N{NO-BREAK SPACE}") for mark, means in _MARKS)
 """The same in two lines, where nothing else is said."""
 
 
 def _tally(width: int) -> int:
     """Cells for what is typed on a row; what it reads as stands behind it."""
-    return 10 if width < 70 else 14 if width < 100 else 24
+    return 10 if width < ROOMY else 14 if width < 100 else 24
 
 
 def row_words(row: SheetRow, draft: Draft | None, warning: str = "", by: str = "") -> str:
@@ -215,15 +213,24 @@ def end_line(typing: Typing | None, *, second: bool) -> list[tuple[str, str]]:
 
 def foot(above: Totals, whole: Totals, width: int) -> Content:
     """The totals, as they stand at the foot of the paper."""
-    first = sanitize(f"  To row {above.rows:<4}{above}", width)
-    second = sanitize(f"  All {whole.rows:<7}{whole}", width)
+    lines = [f"  To row {above.rows:<4}{above}", f"  All {whole.rows:<7}{whole}"]
+    if max(map(cells, lines)) > width:
+        lines = [f" {name:<6}  {_in_marks(one)}" for name, one in ((f"To {above.rows}", above), ("All", whole))]
+    first, second = (sanitize(line, width) for line in lines)
     return Content.assemble((first, "bold"), "\n", second)
+
+
+def _in_marks(one: Totals) -> str:
+    """Totals where there is little room, the reasons as they are typed."""
+    why = ", ".join(f"{format_tally(Draft(no_reading=reason))} {number}" for reason, number in one.not_read)
+    return f"count {one.count}  others {one.others}  blank {one.blank}  not read {why or 0}"
 
 
 def said(typing: Typing, question: str, stands: str, width: int) -> Content:
     """The word to the person at the keys, else what stands in the row; and the question that stands open: two lines."""
     if not (typing.said or stands or question) and width < WIDE:
-        return Content("\n").join(Content(f"  {line}") for line in wrap(CRIB_SHORT, width - 4)[:2])
+        lines = wrap(CRIB_SHORT, width - 4, max_lines=2, placeholder="  …")
+        return Content("\n").join(Content(f"  {line}") for line in lines)
     word = Content.styled(f"  {sanitize(typing.said or stands, width - 4)}", "bold $text-accent" if typing.said else "")
     asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])
@@ -258,6 +265,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self.label = max(4, min(10, max((cells(row.trap) for row in self.sheet.rows), default=0)))
         """Cells of the longest label."""
         self._shown: dict[str, Content] = {}
+        self._dated = True
+        """Whether each row has its day."""
 
     def compose(self) -> ComposeResult:
         """Few widgets; a key touches one line of one of them."""
@@ -352,7 +361,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
         """The head of the columns."""
         days = [_day(day) for day in self._days(width)]
         past = _past_cells([*days[:-1], f"last {days[-1]}"] if days else [])
-        words = f"   no {'trap':<{self.label + 1}}{'pest':<6}{'day':<6}{past}  {'tally':<{_tally(width)}}reads as"
+        day = f"{'day':<6}" if self._dated else ""
+        words = f"   no {'trap':<{self.label + 1}}{'pest':<6}{day}{past}  {'tally':<{_tally(width)}}reads as"
         return Content.styled(padded(words, width), "bold")
 
     def _past(self, trap: str, days: Sequence[date]) -> str:
@@ -371,7 +381,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
             return end_line(typing, second=sheet.keeper.second)
         row = sheet.rows[place]
         hanging = self.session.programme.hanging(row.trap, row.read_on)
-        where = f"{padded(row.trap, self.label)} {padded(hanging.species if hanging else '', 5)} {_day(row.read_on):<6}"
+        where = f"{padded(row.trap, self.label)} {padded(hanging.species if hanging else '', 5)} "
+        where += f"{_day(row.read_on):<6}" if self._dated else ""
         pieces = [
             (f"{'>' if typing is not None else ' '} {place + 1:>3} ", "strong" if typing is not None else "plain"),
             (f"{where}{self._past(row.trap, self._days(width))}  ", "plain"),
@@ -381,9 +392,11 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if typing is None:
             # The row that is marked has it in full below.
             warning, other = sheet.unlikely.get(row.trap, ""), self._other(row)
-            words = f"{MARK}{warning.split(' (', maxsplit=1)[0]}" if warning else row_words(row, row.draft, by=other)
-            if warning and cells(words) > left - tally:
-                words = words.replace("unlikely: ", "")
+            words = row_words(row, row.draft, by=other)
+            if warning:
+                # The count stands beside it.
+                said = f"{MARK}{warning.split('? ', maxsplit=1)[-1]}"
+                words = said if cells(said) <= left - tally else said.split(" (", maxsplit=1)[0]
             pieces.append((padded(stands, tally - 1) + " ", "plain"))
             pieces.append((sanitize(words, max(0, left - tally)), "warning" if warning or other else "plain"))
         elif typing.line is not Line.ROW:
@@ -410,7 +423,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
             lines = [
                 (f"{row.trap}  {called(hanging.species)}", "bold"),
                 (", ".join(filter(None, (hanging.style, *hanging.spot))), ""),
-                (what, ""),
+                *((line, "") for line in wrap(sanitize(what), ASIDE - 3, max_lines=2)),
             ]
             lines += [(farm.name, "")] if farm else []
             due = self.session.due.get(row.trap, ())
@@ -436,7 +449,12 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self._put_said()
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
-        what = "DOUBLE ENTRY, blind  " if sheet.keeper.second else "Tally sheet" if width > 70 else "Sheet"
+        roomy = width >= ROOMY
+        if sheet.keeper.second:
+            what = "DOUBLE ENTRY, blind  " if roomy else "BLIND 2nd"
+        else:
+            what = "Tally sheet" if roomy else "Sheet"
+        self._dated = roomy or any(row.read_on != self.session.on for row in sheet.rows)
         self.put_head(f"{what} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
         self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
         if width >= WIDE:

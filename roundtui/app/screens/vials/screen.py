@@ -20,7 +20,7 @@ from roundtui.store.session import Session
 
 VIALS = keys_of("round", "vials")
 
-HEAD = f"  {'Vial':<9}{'Trap':<11}{'Pest':<6}{'Found':<12}{'Many':>4}  {'Counted':<9}What"
+HEAD = f"  {'Vial':<9}{'Trap':<9}{'Pest':<6}{'Found':<7}{'Many':>4}  {'Counted':<9}What"
 """Titles of the columns."""
 
 
@@ -61,8 +61,8 @@ def vial_line(one: Specimen, programme: Programme, on: date) -> str:
     """
     what = one.what if is_named(one) else f"{one.what}, to identify"
     return (
-        f"{padded(one.vial or '-', 8)} {padded(one.trap, 10)} {padded(species_of(one, programme), 5)} "
-        f"{spoken_day(one.read_on, on)[4:]:<11} {one.number:>4}  {'counted' if one.in_count else 'left out':<8} {what}"
+        f"{padded(one.vial or '-', 8)} {padded(one.trap, 8)} {padded(species_of(one, programme), 5)} "
+        f"{spoken_day(one.read_on, on)[4:]:<6} {one.number:>4}  {'counted' if one.in_count else 'left out':<8} {what}"
     )
 
 

@@ -40,7 +40,7 @@ _CLOSED = Visit(trap="", read_on=date.min, no_reading=NoReading.CLOSED)
 """What is entered at a trap of a farm that is closed."""
 GROW = ("where", "ask", "said")
 """Parts that are as high as what they say."""
-_OTHER_LINES, _FIELD = 7, 28
+_OTHER_LINES, _FIELD = 4, 28
 """Lines that always stand, and columns of the field with its label."""
 
 
@@ -275,6 +275,8 @@ class WalkScreen(CountScreen[None]):
         typed = now.text if now.mode in {Mode.COUNT, Mode.STAGE} else now.line
         self.count.show(typed, takes_text=takes_text)
         self.count.set_class(now.asked.finished and not takes_text, "-done")
+        # What is marked above or below has the focus, until something is typed.
+        self.count.set_class(now.mode in {Mode.STAGE, *LISTS} and not typed, "-waits")
         same = before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now
         if same and now.draft.lure_found is None:
             return
@@ -299,18 +301,22 @@ class WalkScreen(CountScreen[None]):
         self._put("toggles", *view.toggles(now, width))
         self._put("said", view.said(now, self.round.found_words(), width - 2))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
-        size = width - 2, max(3, self.size.height - _OTHER_LINES - sum(map(self._lines.__getitem__, GROW)))
+        # A list that is longer than its place, and a round that is done, have the lines of what is not asked for then.
+        room = self.size.height - _OTHER_LINES - sum(map(self._lines.__getitem__, GROW))
+        asks = hanging is not None and not (now.mode in LISTS and len(now.choices) > room - 3)
+        self.parts["toggles"].display, self.parts["next"].display = asks, asks and width < view.WIDE
+        size = width - 2, max(3, room - (2 if asks else 0) - (1 if asks and width < view.WIDE else 0))
         band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
         if hanging is None and now.choices == ():
-            self._put("below", view.done(self.round.state, session.slip, *size))
+            self._put("below", view.done(self.round.state, session, *size))
         elif width >= view.WIDE and now.mode not in LISTS:
             traps = partial(view.ahead, self.round.state, session, self.round.at)
             draw = partial(self._map, hanging.block if hanging is not None else "")
             self._put("below", view.wide(shown, band, draw, traps, size))
         else:
             self._put("below", view.below(now, shown, *size, band))
-        ahead = view.upcoming(self.round.state, session, self.round.at, width - 2)
-        self._put("next", ahead if width < view.WIDE or hanging is None else Content(""))
+        if width < view.WIDE:
+            self._put("next", view.upcoming(self.round.state, session, self.round.at, width - 2))
         self._put("keys", *view.keys(now, width))
 
     def _map(self, block: str, width: int, height: int) -> list[str]:

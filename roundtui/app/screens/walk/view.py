@@ -24,7 +24,16 @@ from roundtui.domain.programme.species import called
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.agenda import Choice
 from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
-from roundtui.domain.round.walk import DueItem, catch, first_counted, in_words, still_due, work_done
+from roundtui.domain.round.walk import (
+    DueItem,
+    catch,
+    first_counted,
+    in_words,
+    read_before,
+    read_in_words,
+    still_due,
+    work_done,
+)
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.report.bars import columns, way
 from roundtui.store.session import Session
@@ -51,7 +60,7 @@ _TOGGLES = (
     ),
 )
 """Marks of an entry: field, letter, words."""
-REASON_HINT = "s 1 skipped   c 2 closed   m 3 missing   d 4 down   g 5 damaged   o 6 other"
+REASON_HINT = "s 1 skipped   c 2 closed   m 3 missing   d 4 down   g 5 damaged   o 6 other   f 7 farm closed"
 LABELS = {
     Mode.REASON: "Not read",
     Mode.NOTE: "Note",
@@ -64,7 +73,7 @@ LABELS = {
 _PICK = ("Enter select   1 to 9 pick", "↑↓ mark", "Esc cancel")
 STEPS = {
     Mode.STAGE: ("Enter seen, as shown   f list   digits: the count at once", "↑↓ another stage", MORE),
-    Mode.REASON: (REASON_HINT, "f 7 farm closed", "Esc cancel"),
+    Mode.REASON: (REASON_HINT, "", "Esc cancel"),
     Mode.NUMBER: ("digits, then a letter goes on   Enter record", "", "Esc cancel"),
     Mode.NOTE: ("Enter end the note and record", "←→ in the note", "Esc keep the note, back to the count"),
     Mode.BODY: ("its label; Enter alone: a clean body, never used", "", "Esc cancel"),
@@ -101,18 +110,18 @@ def way_line(turn: WalkedRound, so_far: Progress, width: int) -> Content:
 def place(programme: Programme, hanging: Trap | None, width: int) -> Content:
     """Farm and block, on one line."""
     if hanging is None:
-        return Content("The round is done.")
+        return Content("The round is done. Enter shows the summary")
     block = programme.blocks.get(hanging.block)
     farm = programme.farms.get(block.farm) if block else None
-    words = [
-        f"block {sanitize(hanging.block, 12)} {sanitize(block.name, 24) if block and block.name != block.block else ''}"
-    ]
+    words = [f"{sanitize(hanging.block, 12)} {sanitize(block.name, 24) if block and block.name != block.block else ''}"]
     if block is not None:
         words.append(sanitize(f"{block.crop} {block.variety}".strip(), 20))
         if block.disrupted:
             words.append("mating disruption")
     name = sanitize(farm.name, 28) if farm else "no farm"
-    return Content.assemble((name, "bold"), "   ", sanitize(", ".join(map(str.strip, words)), width - cells(name) - 3))
+    said, room = ", ".join(map(str.strip, words)), width - cells(name) - 3
+    said = f"block {said}" if cells(said) + 6 <= room else said
+    return Content.assemble((name, "bold"), "   ", sanitize(said, room))
 
 
 def caution(turn: WalkedRound, width: int) -> Content:
@@ -191,7 +200,8 @@ def stage(now: TrapEntry, crop: str, seen: StageSeen | None, width: int) -> Cont
         code, how = seen.code, ": seen today"
     else:
         return Content(sanitize(f"  Fruit stage  not checked, {last}   f: list", width))
-    return Content(sanitize(f"  Fruit stage  {code} {stage_name(crop, code)}", width - cells(how)) + how)
+    said, room = f"  Fruit stage  {code} {stage_name(crop, code)}", width - cells(how)
+    return Content(sanitize(said if cells(said) <= room else said.replace("Fruit stage", "Stage", 1), room) + how)
 
 
 def trap(hanging: Trap | None, now: TrapEntry, width: int, *, again: bool = False) -> Content:
@@ -259,21 +269,23 @@ def flags(now: TrapEntry, on: date, width: int) -> Content:
 
 
 def toggles(now: TrapEntry, width: int) -> tuple[Content, Content]:
-    """The marks of an entry, ticked or not, in two lines; without room the words of those alone that are ticked."""
-    if now.asked.finished:
-        return Content("  The round is done: Enter shows the summary"), Content("")
-    entry, lines = now.draft, list[list[str | tuple[str, str]]]()
+    """The marks of an entry, ticked or not, in two lines; with little room boxes or words of those alone ticked."""
+    entry, lines = now.draft, list[Content]()
     for row in _TOGGLES:
-        lines.append(["  "])
         # Few programmes release moths, and the line is full.
         shown = [(*one, _is_set(entry, one[0])) for one in row if one[0] != "sterile" or _is_set(entry, "sterile")]
-        all_said, set_said = (
-            sum(7 + (1 + len(words)) * (on or every) for _, _, words, on in shown) for every in (1, 0)
-        )
-        for _, letter, words, on in shown:
-            said = f" {words}" if all_said <= width or (on and set_said <= width) else ""
-            lines[-1] += [(f"[{'x' if on else ' '}] {letter}{said}", "bold" if on else ""), "  "]
-    return Content.assemble(*lines[0]), Content.assemble(*lines[1])
+        for boxes, words, apart in ((True, True, "  "), (False, True, "  "), (False, True, " "), (True, False, "  ")):
+            said = [
+                (
+                    f"{'[x] ' if on else '[ ] ' if boxes else ''}{letter}{f' {name}' if words or on else ''}",
+                    "bold" if on else "",
+                )
+                for _, letter, name, on in shown
+            ]
+            if sum(cells(one) + len(apart) for one, _ in said) + 2 <= width + len(apart):
+                break
+        lines.append(Content.assemble("  ", Content(apart).join(Content.styled(*one) for one in said)))
+    return lines[0], lines[1]
 
 
 def _is_set(entry: Visit, name: str) -> bool:
@@ -409,25 +421,44 @@ def _marks(visit: Visit, first: Visit | None) -> str:
     return "".join((*ticked, "u" if first is not None else ""))[: _COLUMN - 1]
 
 
-def done(state: RoundState, slip: Callable[[Visit], str], width: int, height: int) -> Content:
-    """A round that is done: what it comes to, unlikely counts, then its entries in the order of walking."""
+def done(state: RoundState, session: Session, width: int, height: int) -> Content:
+    """A round that is done: what it comes to, unlikely counts, then its entries in the order of walking.
+
+    Where there is room each entry stands in words on a line of its own, with what the trap showed before.
+    """
     entries = [state.done[trap] for trap in state.traps if trap in state.done]
     counts = [visit.count for visit in entries if visit.count is not None]
     why = Counter(visit.no_reading.value for visit in entries if visit.no_reading is not None)
     unread = "  not read " + (", ".join(f"{number} {words}" for words, number in why.items()) or "none")
-    unlikely = [f"{visit.trap} {visit.count}" for visit in entries if slip(visit)]
+    unlikely = [f"{visit.trap} {visit.count}" for visit in entries if session.slip(visit)]
     doubt = f"  {MARK}unlikely: {', '.join(unlikely)}" if unlikely else "  no count is unlikely"
     lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}", doubt, ""]
-    each = max(1, width // _ENTRY)
-    said = [f"{padded(one.trap, 8)}{catch(one):>7} {_marks(one, None):<6}" for one in entries]
-    lines += ["  " + "  ".join(said[at : at + each]) for at in range(0, len(said), each)]
+    room = height - len(lines)
+    side = -(-len(entries) // max(1, room))
+    if width // max(1, side) >= _WORDED:
+        said = [_worded(one, session, width // side) for one in entries]
+        # Down the first column, then down the next.
+        high = -(-len(said) // side)
+        lines += ["".join(said[at::high]) for at in range(high)]
+    else:
+        side = max(1, width // _ENTRY)
+        said = [f"  {padded(one.trap, 8)}{catch(one):>7} {_marks(one, None):<6}" for one in entries]
+        lines += ["".join(said[at : at + side]) for at in range(0, len(said), side)]
     if len(lines) > height:
-        lines = [*lines[: height - 1], f"  and {each * (len(lines) - height + 1)} more: Up looks back"]
+        lines = [*lines[: height - 1], f"  and {side * (len(lines) - height + 1)} more: Up looks back"]
     return Content("\n".join(sanitize(line, width) for line in lines))
 
 
-_ENTRY = 25
-"""Columns of an entry of a round that is done."""
+_ENTRY, _WORDED = 25, 50
+"""Columns of an entry of a round that is done: in marks, and in words."""
+
+
+def _worded(visit: Visit, session: Session, width: int) -> str:
+    """An entry with its pest, in words, and what its trap showed before."""
+    hanging = session.hanging(visit.trap)
+    said = f"  {padded(visit.trap, 8)}{padded(hanging.species if hanging else '', 5)} {padded(in_words(visit), 24)} "
+    past = read_before(session.visits(visit.trap), visit.read_on)[: (width - cells(said) - 6) // 14]
+    return padded(f"{said}{f'before {read_in_words(past)}' if past else ''}", width)
 
 
 def _choices(now: TrapEntry, width: int, height: int) -> Content:
