@@ -468,7 +468,10 @@ def test_a_silent_command_says_how_far_it_has_come_and_makes_room_for_words(monk
 @pytest.mark.parametrize(
     "value",
     [
-        {"on": "2031-06-03", "blocks": [{"band": [1.5, 3.0], "rule": None, "traps": [], "of": {"a": {"b": ()}}, "é": 1}]},
+        {
+            "on": "2031-06-03",
+            "blocks": [{"band": [1.5, 3.0], "rule": None, "traps": [], "of": {"a": {"b": ()}}, "é": 1}],
+        },
         [[], {}, [1, 2.25, True, None, "a\nb"], [[{}, [0]], "x"]],
         [],
         None,

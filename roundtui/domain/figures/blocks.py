@@ -106,9 +106,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         ),
         sure=sure if isinstance(sure, Sureness) else None,
         not_rated=sure if isinstance(sure, str) else "",
-        past_peak=rounds.past_peak(figure, judged, block, species, since, exposures=exposures if same else None)
-        if rounds
-        else False,
+        past_peak=rounds.past_peak(figure, judged, block, since, exposures if same else None) if rounds else False,
         estimated=_estimated(
             mean_per_week=figures.estimates_behind(figure),
             max_per_week=figures.estimates_in(figure.highest.readings) if figure.highest else 0,

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from functools import lru_cache
 from math import ceil, exp, lgamma, log, sqrt
-from operator import mul, sub
+from operator import mul
 
 from roundtui.domain.intervals import incomplete_beta
 from roundtui.domain.records import Frozen, replace
@@ -182,16 +182,11 @@ def scatter(likelihood: tuple[float, ...], start: float = START, spread: float =
     Returns:
         k; the smaller, the more the traps of one block differ. Traps that hang well or badly are part of it. [1]
     """
-    logs = list(map(sub, likelihood, _far_from(start, spread)))
+    middle, scale = log(start), 2 * spread**2
+    logs = [value - (k - middle) ** 2 / scale for k, value in zip(LOG_SCATTERS, likelihood, strict=True)]
     most = max(logs)
     weights = [exp(value - most) for value in logs]
     return exp(sum(map(mul, weights, LOG_SCATTERS)) / sum(weights))
-
-
-@lru_cache(maxsize=64)
-def _far_from(start: float, spread: float) -> tuple[float, ...]:
-    middle, scale = log(start), 2 * spread**2
-    return tuple((k - middle) ** 2 / scale for k in LOG_SCATTERS)
 
 
 # Level

@@ -118,22 +118,18 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     first, last = start or date.min, hanging.down_on or date.max
     own = [visit for visit in visits if first <= visit.read_on <= last]
     for day, today in _by_day(own).items():
-        newest = today[-1]
         counted = today
-        if len(today) > 1 or newest.count is None or newest.recount:
+        if len(today) > 1 or today[0].count is None or today[0].recount:
             counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
         if counted:
-            newest = counted[-1]
+            newest, two = counted[-1], len(counted) > 1
             count = newest.count or 0
-            net = None if carried is None or len(counted) > 1 or count < carried else count - carried
+            net = None if carried is None or two or count < carried else count - carried
             days = None if start is None else (day - start).days
             found.append(_reading(hanging.trap, day, start, days, count, net, counted))
-            start, carried = day, 0
-            if len(counted) > 1:
-                # Where two counts disagree and any of them was left in, nobody knows what is.
-                carried = 0 if all(visit.cleared for visit in counted) else None
-            elif not newest.cleared:
-                carried = count
+            start, cleared = day, newest.cleared and (not two or all(visit.cleared for visit in counted))
+            # Where two counts disagree and any of them was left in, nobody knows what is.
+            carried = 0 if cleared else None if two else count
         for visit in today:
             reason = visit.no_reading
             if visit.liner or visit.body is not None or (reason is not None and reason.restarts_exposure):
@@ -269,11 +265,6 @@ def window_start(on: date) -> date:
 
 
 _WINDOW, _WEEK = timedelta(days=DAYS_A_WEEK - 1), timedelta(days=DAYS_A_WEEK)
-
-
-def in_window(reading: Reading, on: date) -> bool:
-    """Whether a reading was made in the seven days that end on a day."""
-    return window_start(on) <= reading.read_on <= on
 
 
 def read_in(trap: Series, on: date) -> tuple[Reading, ...]:
@@ -580,20 +571,15 @@ def grid_note(counted: int, squares: int, moths: int) -> str:
     return f"grid: {moths} in {counted} of {squares} squares"
 
 
-def is_estimate(reading: Reading) -> bool:
-    """Whether the count of a reading is an estimate; with two in conflict, whether either is."""
-    entries = reading.entries
-    return entries[0].estimated or (len(entries) > 1 and any(visit.estimated for visit in entries))
-
-
 def estimates_in(readings: Iterable[Reading]) -> int:
-    """How many of some readings are estimates.
+    """How many of some readings are estimates; with two counts in conflict, whether either is.
 
     Args:
         readings: The readings.
     """
-    # Asked of every reading of a season, so without a call where one visit stands behind it.
-    return sum([1 for r in readings if r.entries[0].estimated or (len(r.entries) > 1 and is_estimate(r))])
+    # Asked of every reading of a season; of those in conflict, which are few, the rest is looked at.
+    odd = [reading.entries for reading in readings if reading.entries[0].estimated or len(reading.entries) > 1]
+    return sum(any(visit.estimated for visit in entries) for entries in odd)
 
 
 def estimates_behind(figure: BlockFigure) -> int:

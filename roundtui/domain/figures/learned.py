@@ -480,14 +480,7 @@ class Rounds:
         return sureness(caught, self.learned(species).k_of(block.block), before, band, status)
 
     def past_peak(
-        self,
-        hung: BlockFigure,
-        group: Sequence[Series],
-        block: Block,
-        species: str,
-        since: date,
-        *,
-        exposures: Exposures | None = None,
+        self, hung: BlockFigure, group: Sequence[Series], block: Block, since: date, exposures: Exposures | None = None
     ) -> bool:
         """Whether the flight in a block is past its peak: by the same traps in each round, and not risen again.
 
@@ -495,7 +488,6 @@ class Rounds:
             hung: Its newest figure.
             group: Series of its traps of the species.
             block: The block.
-            species: Abbreviation of the species.
             since: First day of the flight.
             exposures: Exposures of its traps from that day on, where they are at hand: of those in the newest figure
                 alone, and without estimates.
@@ -509,7 +501,7 @@ class Rounds:
             return False
         if any((r.days or 0) > certainty.LONGEST_DAYS or _estimated(r) or self.slip(at, r) for at, r in newest):
             return False
-        there = {id(trap.hanging) for trap in hung.traps}
+        there, known = {id(trap.hanging) for trap in hung.traps}, self.learned(hung.traps[0].hanging.species)
         if exposures is None:
             exposures = exposures_of(_counted(group, there, since))
         weeks: dict[int, list[tuple[int, int, int]]] = {}
@@ -528,22 +520,18 @@ class Rounds:
                 whole.append((moths, days / 7))
         if not whole:
             return False
-        now = _joined([one for _, one in newest])
+        now = Catch(sum(one.net or 0 for _, one in newest), sum(one.days or 0 for _, one in newest) / 7)
         rates = [certainty.log_rate(*one) for one in whole]
         peak = rates.index(max(rates))
         if min(rates[peak:]) < now.log_rate:
             return False  # It was lower in between, so that another flight may have begun.
-        return certainty.past_its_peak(now, Catch(*whole[peak]), self.learned(species).k_of(block.block), len(there))
+        return certainty.past_its_peak(now, Catch(*whole[peak]), known.k_of(block.block), len(there))
 
 
 def _counted(group: Iterable[Series], there: Collection[int], since: date) -> list[Reading]:
     """Valid readings of some hangings whose exposure began on a day or later, without estimates."""
     every = [r for one in group if id(one.hanging) in there for r in one.readings if r.start and r.start >= since]
     return [r for r in every if _speaks(r) and not _estimated(r)]
-
-
-def _joined(readings: Sequence[Reading]) -> Catch:
-    return Catch(sum([one.net or 0 for one in readings]), sum([one.days or 0 for one in readings]) / 7)
 
 
 def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> unlikely.Slip | None:

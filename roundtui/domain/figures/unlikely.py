@@ -303,18 +303,6 @@ def log_chance(count: int, mean: float, k: float) -> float:
     return value
 
 
-def learn(rounds: Iterable[tuple[int, Sequence[Seen]]]) -> Past:
-    """What the rounds of a species show.
-
-    Args:
-        rounds: Number of the week and its valid readings in the order read, the oldest round first.
-    """
-    past = Past()
-    for week, seen in rounds:
-        past = after_round(past, week, seen, means_in_order(past, week, seen))
-    return with_marks(past)
-
-
 def after_round(past: Past, week: int, seen: Sequence[Seen], means: Iterable[Mapping[Known, float]]) -> Past:
     """The record with one round more; its marks are as they were.
 
