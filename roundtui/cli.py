@@ -112,7 +112,7 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
         author = here.author(scout, "who read the traps?")
         report = enter_tally(here.conn, here.file(tally), author, datetime.now(UTC), cl.today())
         found = _found(here, report)
-        renew(here.conn, here.office)
+        renew(here.conn, here.office, past=True)
     counts = [
         (report.added, "added"),
         (len(report.stages), "stage added" if len(report.stages) == 1 else "stages added"),

@@ -58,7 +58,7 @@ def merge(folder: Path, bundles: tuple[Path, ...]) -> None:
 
     with at(folder) as here:
         report = add(here.conn, bundles, so_far, today())
-        renew(here.conn, here.office)
+        renew(here.conn, here.office, past=True)
         say(f"merged: {_brought(report)}")
         _say_newer(report)
         _say_conflicts(here)

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
-from itertools import count, pairwise
+from itertools import count, groupby, pairwise
 from math import floor, log10
 from pathlib import Path
 from textwrap import wrap
@@ -223,7 +223,6 @@ class Ink(StrEnum):
     MAIN = "main"
     SIGN = "sign"
     CURSOR = "cursor"
-    CHOSEN = "chosen"
 
 
 Cell = tuple[str, Ink]
@@ -270,13 +269,7 @@ def draw(chart: Chart, width: int, height: int, cursor: date | None = None) -> T
 
 def _joined(cells: list[Cell]) -> Row:
     """Cells of one ink put together."""
-    found: list[tuple[str, Ink]] = []
-    for text, ink in cells:
-        if found and found[-1][1] is ink:
-            found[-1] = (found[-1][0] + text, ink)
-        else:
-            found.append((text, ink))
-    return tuple(found)
+    return tuple(("".join(text for text, _ in same), ink) for ink, same in groupby(cells, lambda cell: cell[1]))
 
 
 class _Sheet:
@@ -350,9 +343,7 @@ class _Sheet:
                 grid[below][column] = ("█", Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
             sign = sign if sign != bars else "▁" if spot.value == 0 else "█" if half else "▄"
-        # A half block in reverse would be the other half.
-        chosen = column == self._cursor and (not bars or sign == spot.sign)
-        grid[at][column] = (sign, Ink.CHOSEN if chosen else Ink.SIGN)
+        grid[at][column] = (sign, Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
         """The line between the panels: letters, and the ranges in which they are expected."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -15,7 +16,7 @@ from roundtui.domain.entries import Visit
 from roundtui.domain.figures.learned import Learned, week_of
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.store.connect import open_store
-from roundtui.store.figures.learned import keep_learned, learned_by
+from roundtui.store.figures.learned import learned_by, renew
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import programme, setting
@@ -33,8 +34,8 @@ TRAPS = "trap,block,species,style,hung_on\n" + "".join(
 BLOCKS = "block,farm,name,crop\n" + "".join(f"B{block},HF,B{block},apple\n" for block in range(4))
 
 
-def counts(week: int) -> list[Visit]:
-    on = FIRST + timedelta(days=7 * week)
+def counts(week: int, first: date = FIRST) -> list[Visit]:
+    on = first + timedelta(days=7 * week)
     return [
         Visit(trap=f"T{block}{trap}", read_on=on, count=(7 * week + 5 * block + 3 * trap) % 11)
         for block in range(4)
@@ -52,14 +53,25 @@ def store(tmp_path: Path, now: datetime) -> Iterator[sqlite3.Connection]:
         yield conn
 
 
+def old_store(folder: Path, now: datetime, *years: int) -> sqlite3.Connection:
+    """The same programme with rounds in May and June of some years, kept after each; the caller closes it."""
+    write_folder(folder, traps=TRAPS.replace("2026-04-29", f"{years[0]}-04-29"), blocks=BLOCKS, routes=None)
+    conn = open_store(folder, now=now)
+    load_folder(conn, folder, now)
+    for year in years:
+        record(conn, [one for at in range(WEEKS) for one in counts(at, FIRST.replace(year=year))], ADA, now)
+        keep(conn)
+    return conn
+
+
 def learned(conn: sqlite3.Connection, on: date = LAST) -> Learned:
     found = learned_by(conn, programme(conn), OFFICE, on)(week_of(on))["CM"]
     # The counts behind the marks are read only where more weeks follow.
     return replace(found, past=replace(found.past, kept={}))
 
 
-def keep(conn: sqlite3.Connection, on: date = LAST) -> None:
-    keep_learned(conn, programme(conn), OFFICE, on)
+def keep(conn: sqlite3.Connection) -> None:
+    renew(conn, OFFICE)
 
 
 def afresh(conn: sqlite3.Connection, on: date = LAST) -> Learned:
@@ -85,7 +97,7 @@ def test_a_round_more_is_learned_from_where_the_last_one_ended(store: sqlite3.Co
     later = LAST + timedelta(days=7)
     record(store, counts(WEEKS), ADA, now)
     found = learned(store, later)
-    keep(store, later)
+    keep(store)
     assert learned(store, later) == found == afresh(store, later)
 
 
@@ -125,6 +137,25 @@ def test_a_block_that_is_disrupted_after_all_teaches_nothing(
     assert learned(store).whole.groups == 3 * (WEEKS - 1)
 
 
+def test_a_trap_hung_in_mid_season_leaves_what_was_learned_before_it(
+    store: sqlite3.Connection, tmp_path: Path, now: datetime
+) -> None:
+    keep(store)
+    until = json.loads(setting(store, "learned") or "")["until"]
+    assert until == week_of(LAST)
+    day = FIRST + timedelta(days=19)
+    moved = f"{TRAPS}T00,B3,CM,delta,{day}\n"  # Its counts since are of another block.
+    load_folder(store, write_folder(tmp_path / "farm", traps=moved, blocks=BLOCKS, routes=None), now)
+    assert json.loads(setting(store, "learned") or "")["until"] == week_of(day) < until
+    found = learned(store)
+    keep(store)
+    assert learned(store) == found == afresh(store)
+    keep(store)
+    undated = f"{TRAPS}T99,B3,CM,delta,\n"
+    load_folder(store, write_folder(tmp_path / "farm", traps=undated, blocks=BLOCKS, routes=None), now)
+    assert json.loads(setting(store, "learned") or "")["until"] == 0
+
+
 def test_an_earlier_day_knows_nothing_of_later_rounds(store: sqlite3.Connection) -> None:
     on = LAST - timedelta(days=14)
     keep(store)
@@ -141,6 +172,41 @@ def test_every_eighth_week_of_the_season_is_kept_for_summaries_of_older_days(sto
         store.execute("BEGIN")
         assert learned(store, on) == afresh(store, on)
         store.execute("ROLLBACK")
+
+
+def test_a_day_of_an_earlier_season_goes_on_from_what_was_kept_of_that_season(tmp_path: Path, now: datetime) -> None:
+    days = [LAST, LAST.replace(year=2025), date(2025, 5, 25), LAST.replace(year=2024)]
+    with closing(old_store(tmp_path / "farm", now, 2024, 2025, 2026)) as conn:
+        asked: list[str] = []
+        conn.set_trace_callback(asked.append)
+        lived = [learned(conn, on) for on in days]
+        assert not any("FROM present_visits" in sql for sql in asked)
+        assert [afresh(conn, on) for on in days] == lived
+        for _ in range(3):  # One season more each time, where nothing is kept of any.
+            renew(conn, OFFICE, past=True)
+        asked.clear()
+        assert [learned(conn, on) for on in days] == lived
+        assert not any("FROM present_visits" in sql for sql in asked)
+
+
+def test_an_entry_of_an_earlier_season_changes_what_was_kept_since(tmp_path: Path, now: datetime) -> None:
+    with closing(old_store(tmp_path / "farm", now, 2024, 2025, 2026)) as conn:
+        days = [LAST, LAST.replace(year=2025), LAST.replace(year=2024)]
+        before = [learned(conn, on) for on in days]
+        record(conn, [Visit(trap="T01", read_on=date(2025, 5, 12), count=9)], ADA, now)
+        found = [learned(conn, on) for on in days]
+        renew(conn, OFFICE, past=True)
+        assert [one == two for one, two in zip(before, found, strict=True)] == [False, False, True]
+        assert [learned(conn, on) for on in days] == found == [afresh(conn, on) for on in days]
+
+
+def test_years_without_a_round_leave_nothing_out(tmp_path: Path, now: datetime) -> None:
+    on = LAST.replace(year=2021)
+    with closing(old_store(tmp_path / "farm", now, 2021, 2026)) as conn:
+        for _ in range(2):
+            renew(conn, OFFICE, past=True)
+        found = [learned(conn, day) for day in (on, on + timedelta(days=28), LAST)]
+        assert found == [afresh(conn, day) for day in (on, on + timedelta(days=28), LAST)]
 
 
 def test_a_later_week_goes_on_from_an_earlier_one_that_was_just_worked_out(store: sqlite3.Connection) -> None:

@@ -11,10 +11,10 @@ from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from functools import lru_cache
 from math import ceil, exp, lgamma, log, sqrt
-from operator import mul
+from operator import add, mul
 
 from roundtui.domain.intervals import incomplete_beta
-from roundtui.domain.records import Frozen, replace
+from roundtui.domain.records import Frozen
 
 SCATTERS = tuple(0.1 * 10 ** (at / 10) for at in range(31))
 """Values of k at which evidence of scatter is kept, 0.1 to 100. [1]"""
@@ -101,7 +101,7 @@ class Evidence(Frozen):
 
     def __add__(self, other: Evidence) -> Evidence:
         return Evidence(
-            tuple(one + two for one, two in zip(self.scatter, other.scatter, strict=True)),
+            tuple(map(add, self.scatter, other.scatter)),
             self.groups + other.groups,
             self.figures + other.figures,
             self.total + other.total,
@@ -122,7 +122,8 @@ def evidence(groups: Iterable[tuple[Sequence[int], Sequence[int]]]) -> Evidence:
     known = [(counts, days) for counts, days in groups if counts]
     rows = [scatter_likelihood(counts, days) for counts, days in known if len(counts) > 1 and any(counts)]
     whole = tuple(map(sum, zip(*rows, strict=True))) if rows else NO_EVIDENCE.scatter
-    return replace(figures_alone(known), scatter=whole, groups=len(rows))
+    alone = figures_alone(known)
+    return Evidence(whole, len(rows), alone.figures, alone.total, alone.squares)
 
 
 def figures_alone(groups: Iterable[tuple[Sequence[int], Sequence[int]]]) -> Evidence:
@@ -132,9 +133,9 @@ def figures_alone(groups: Iterable[tuple[Sequence[int], Sequence[int]]]) -> Evid
         groups: As there; none of them empty.
     """
     logs = [
-        log_figure(sum(7 * x / d for x, d in zip(counts, days, strict=True)) / len(counts)) for counts, days in groups
+        log_figure(sum([7 * x / d for x, d in zip(counts, days, strict=True)]) / len(counts)) for counts, days in groups
     ]
-    return replace(NO_EVIDENCE, figures=len(logs), total=sum(logs), squares=sum(value * value for value in logs))
+    return Evidence(figures=len(logs), total=sum(logs), squares=sum([value * value for value in logs]))
 
 
 def scatter_likelihood(counts: Sequence[int], days: Sequence[int], scatters: Sequence[float] = SCATTERS) -> list[float]:
@@ -157,7 +158,7 @@ def scatter_likelihood(counts: Sequence[int], days: Sequence[int], scatters: Seq
     number, together = len(counts), sum(days)
     rows = [_whole(number, sum(counts), tuple(scatters))]
     rows += [_share(x, number * d / together, tuple(scatters)) for x, d in zip(counts, days, strict=True) if x]
-    return [sum(row) for row in zip(*rows, strict=True)]
+    return list(map(sum, zip(*rows, strict=True)))
 
 
 @lru_cache(maxsize=8192)

@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from math import inf, log, log10
+from operator import add
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import maker
@@ -203,7 +204,7 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
         whole += found
         if found.groups:
             had = own.get(block, NO_EVIDENCE.scatter)
-            own[block] = tuple(one + other for one, other in zip(had, found.scatter, strict=True))
+            own[block] = tuple(map(add, had, found.scatter))
     newest = (*before.newest[1 - NEWEST_ROUNDS :], (week, whole))
     return Learned(before.whole + whole, newest, own, unlikely.after_round(before.past, week, seen, means))
 

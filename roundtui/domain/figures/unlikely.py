@@ -61,9 +61,6 @@ class Known(StrEnum):
     """Nothing on record."""
 
 
-_WAYS = tuple(Known)
-
-
 class SlipKind(StrEnum):
     """What would explain an unlikely count."""
 
@@ -207,10 +204,10 @@ def first_of(means: Mapping[Known, float], now: Seen) -> tuple[float, Known]:
     """Of several ways to expect the one that rests on most.
 
     Args:
-        means: What each would expect.
+        means: What each would expect, the one that rests on most first.
         now: The reading.
     """
-    kind = next((kind for kind in _WAYS if kind in means), Known.NOTHING)
+    kind = next(iter(means), Known.NOTHING)
     return means.get(kind, UNKNOWN_MEAN * now.weeks), kind
 
 

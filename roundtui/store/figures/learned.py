@@ -47,11 +47,14 @@ _SOURCES = ("visits", "withdrawals", "assemblies", "parts")
 
 
 class _Kept(Frozen):
-    """Which weeks are kept, and from which entries."""
+    """Weeks whose catches are kept and still stand."""
 
-    since: int
-    until: int
+    since: int = 0
+    until: int = 0
     """First week that is not kept, or not any more."""
+
+    def __contains__(self, week: int) -> bool:
+        return self.since <= week < self.until
 
 
 def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, on: date) -> LearnedBy:
@@ -118,10 +121,7 @@ def untreated_of(
         for one in present(conn, TREATMENTS, _monday(since), on):
             treated.setdefault((one.block, one.species), []).append(one.treated_on)
         learned = _up_to(conn, programme, on, range(since, week))
-        kept = _kept(conn, since)
-        weeks = _kept_weeks(conn, since, min(week, kept.until))
-        for code, found in _read(conn, programme, on, kept.until, week - 1).items():
-            weeks.setdefault(code, {}).update(found)
+        weeks = _weeks(conn, programme, on, _kept(conn, since), range(since, week))
     return Against(
         {
             code: learning.experience(weeks.get(code, {}), learned.get(code, learning.NOTHING).k, code, treated)
@@ -131,79 +131,85 @@ def untreated_of(
     )
 
 
-@uncollected()
-def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office, on: date) -> None:
-    """Keep what the rounds up to a day taught, so that summaries of it find it worked out.
+def renew(conn: sqlite3.Connection, office: Office, *, past: bool = False) -> None:
+    """Keep what the rounds up to the newest reading taught; nothing happens where the store cannot be written now.
 
     Args:
         conn: The store; nobody reads the past through it.
-        programme: What is set up, as far as it can matter.
         office: For the start of the season.
-        on: The day.
-
-    Raises:
-        StoreError: The store cannot be read or written.
+        past: Whether the same is kept of one earlier season, the newest that lacks it.
     """
-    since, last = _since(office, on), week_of(on)
-    older = range(week_of(season_start(on, office.season_starts_on)), last)
-    weeks = sorted({week_of(window_start(on)), last, *(week for week in older if week % _EVERY == 0)})
+    with suppress(StoreError):
+        on = newest_read_on(conn)
+        if on is None:
+            return
+        _keep(conn, office, on, week_of(window_start(on)), week_of(on))
+        while past and (on := newest_read_on(conn, _season(office, on) - timedelta(days=1))) is not None:
+            past = not _keep(conn, office, on)
+
+
+@uncollected()
+def _keep(conn: sqlite3.Connection, office: Office, on: date, *newest: int) -> bool:
+    """Keep what was learned up to some weeks: every eighth of the season up to a day, and those named.
+
+    Returns:
+        Whether anything was learned that was not kept yet.
+    """
+    since, start = _since(office, on), week_of(_season(office, on))
+    weeks = sorted({*range(start - start % _EVERY, week_of(on) + 1, _EVERY), *newest})
+    last = weeks[-1]
     with plainly(conn):
         # The marks first: what is recorded while this is worked out is newer than they say.
         marks = {table: _rows(conn, table) for table in _SOURCES}
         kept = _kept(conn, since)
-        begun = _taught(conn, since, weeks[-1], kept, counts=True)
-        if begun is not None and begun[0] == weeks[-1]:
-            return
-        new = _read(conn, programme, on, kept.until, weeks[-1] - 1)
+        if _newest(conn, since, last, kept) == last:
+            return False
+        begun = _taught(conn, since, last, kept, counts=True) or (since, {})
+        read = _weeks(conn, programme_for(conn, on, office), on, kept, range(begun[0], max(last, kept.since)))
         states = {}
         for week in weeks:
-            if begun is None or begun[0] < week:
-                begun = week, _learned(conn, kept, week, begun, new)
-                states[week] = begun[1]
+            if begun[0] < week:
+                before, begun = begun[1], (week, _learned(read, week, begun))
+                if begun[1] != before or week == last:
+                    states[week] = begun[1]
         with transaction(conn):
-            conn.execute("DELETE FROM rounds_read WHERE week < ? OR week >= ?", (since, kept.until))
+            conn.execute("DELETE FROM rounds_read WHERE week >= ?", (kept.until,))
             conn.executemany(
                 "INSERT INTO rounds_read (species, week, read) VALUES (?, ?, ?)",
                 (
-                    (species, week, json.dumps([[r.trap, r.block, r.moths, r.days, int(r.speaks)] for r in read]))
-                    for species, found in new.items()
-                    for week, read in found.items()
+                    (species, week, json.dumps([[r.trap, r.block, r.moths, r.days, int(r.speaks)] for r in its]))
+                    for species, found in read.items()
+                    for week, its in found.items()
+                    if week not in kept
                 ),
             )
             conn.execute(
-                "DELETE FROM rounds_taught WHERE since <> ? OR week > ? OR (week < ? AND week % ? <> 0)",
-                (since, kept.until, weeks[-1] - _STATES, _EVERY),
+                "DELETE FROM rounds_taught WHERE week > ? OR (week < ? AND week % ? <> 0)",
+                (kept.until, last - _STATES, _EVERY),
             )
             conn.executemany(
-                "INSERT OR REPLACE INTO rounds_taught (week, species, since, state, counts) VALUES (?, ?, ?, ?, ?)",
+                "INSERT OR REPLACE INTO rounds_taught (since, week, species, state, counts) VALUES (?, ?, ?, ?, ?)",
                 (
-                    (week, species, since, json.dumps(_written(learned)), json.dumps(dict(learned.past.kept)))
+                    (since, week, species, json.dumps(_written(learned)), json.dumps(dict(learned.past.kept)))
                     for week, found in states.items()
                     for species, learned in found.items()
                 ),
             )
-            put_setting(conn, _KEY, json.dumps({"since": since, "until": weeks[-1], "entries": marks}))
-
-
-def renew(conn: sqlite3.Connection, office: Office) -> None:
-    """Keep what the rounds up to the newest reading taught; nothing happens where the store cannot be written now.
-
-    Args:
-        conn: The store.
-        office: For the start of the season.
-    """
-    with suppress(StoreError):
-        on = newest_read_on(conn)
-        if on is not None:
-            keep_learned(conn, programme_for(conn, on, office), office, on)
+            said = {"since": min(kept.since or since, since), "until": max(kept.until, last), "entries": marks}
+            put_setting(conn, _KEY, json.dumps(said))
+    return bool(read)
 
 
 def _since(office: Office, on: date) -> int:
     """First week that is learned from."""
-    start = season_start(on, office.season_starts_on)
+    start = _season(office, on)
     for _ in range(learning.SEASONS_BACK):
-        start = season_start(start - timedelta(days=1), office.season_starts_on)
+        start = _season(office, start - timedelta(days=1))
     return week_of(start)
+
+
+def _season(office: Office, on: date) -> date:
+    return season_start(on, office.season_starts_on)
 
 
 def _up_to(
@@ -221,33 +227,30 @@ def _up_to(
         return begun[1]
     if before is not None and (begun is None or begun[0] < before[0]):
         begun = before
-    first = max(begun[0] if begun else since, kept.until)
-    return _learned(conn, kept, week, begun, _read(conn, programme, on, first, week - 1))
+    begun = begun or (since, {})
+    return _learned(_weeks(conn, programme, on, kept, range(begun[0], week)), week, begun)
 
 
-def _learned(
-    conn: sqlite3.Connection, kept: _Kept, week: int, begun: tuple[int, dict[str, Learned]] | None, new: Weeks
-) -> dict[str, Learned]:
-    """What was learned up to a week, from what was learned before, the weeks that are kept and those that are not."""
-    first, learned = begun if begun is not None else (kept.since, {})
-    weeks = _kept_weeks(conn, first, min(week, kept.until))
-    for species, found in new.items():
-        weeks.setdefault(species, {}).update({at: read for at, read in found.items() if at >= first})
+def _learned(weeks: Weeks, week: int, begun: tuple[int, dict[str, Learned]]) -> dict[str, Learned]:
+    """What was learned up to a week, from what was learned before and the weeks since."""
+    first, learned = begun
     return {
-        species: learning.learn_weeks(weeks.get(species, {}), week, learned.get(species, Learned()))
+        species: learning.learn_weeks(
+            {at: read for at, read in weeks.get(species, {}).items() if at >= first},
+            week,
+            learned.get(species, Learned()),
+        )
         for species in sorted({*weeks, *learned})
     }
 
 
 def _kept(conn: sqlite3.Connection, since: int) -> _Kept:
     """Which weeks still stand as they were kept."""
-    nothing = _Kept(since, since)
+    nothing = _Kept()
     text = setting(conn, _KEY)
     if text is None or conn.execute("SELECT 1 FROM sqlite_temp_master WHERE type = 'view'").fetchone():
         return nothing
     said = json.loads(text)
-    if said["since"] != since:
-        return nothing
     new = said["entries"]
     if any(_rows(conn, table) != new[table] for table in _SOURCES[2:]):
         return nothing
@@ -265,7 +268,8 @@ def _kept(conn: sqlite3.Connection, since: int) -> _Kept:
     if found or touched:
         return nothing
     days = [week_of(date.fromisoformat(day)) for day in (first, gone) if day is not None]
-    return _Kept(since, max(since, min([said["until"], *days])))
+    until = min([said["until"], *days])
+    return _Kept(said["since"], until) if until > max(since, said["since"]) else nothing
 
 
 def _rows(conn: sqlite3.Connection, table: str) -> int:
@@ -274,15 +278,18 @@ def _rows(conn: sqlite3.Connection, table: str) -> int:
     return int(number)
 
 
+def _newest(conn: sqlite3.Connection, since: int, week: int, kept: _Kept) -> int | None:
+    """Newest week up to which what was learned is kept and still stands."""
+    sought = "SELECT max(week) FROM rounds_taught WHERE since = ? AND week <= ?"
+    (found,) = conn.execute(sought, (since, min(week, kept.until))).fetchone()
+    return None if found is None else int(found)
+
+
 def _taught(
     conn: sqlite3.Connection, since: int, week: int, kept: _Kept, *, counts: bool = False
 ) -> tuple[int, dict[str, Learned]] | None:
     """The newest learning that still stands, and the week it reaches up to; that of the week itself without counts."""
-    if kept.until == since:
-        return None
-    (newest,) = conn.execute(
-        "SELECT max(week) FROM rounds_taught WHERE since = ? AND week <= ?", (since, min(week, kept.until))
-    ).fetchone()
+    newest = _newest(conn, since, week, kept)
     if newest is None:
         return None
     # The counts that marks are drawn from are the most of it, and only wanted where more weeks follow.
@@ -294,15 +301,21 @@ def _taught(
     return newest, {species: _from_written(json.loads(state), json.loads(kept)) for species, state, kept in rows}
 
 
-def _kept_weeks(conn: sqlite3.Connection, first: int, until: int) -> Weeks:
-    if first >= until:
-        return {}
+def _weeks(conn: sqlite3.Connection, programme: Programme, on: date, kept: _Kept, wanted: range) -> Weeks:
+    """Catches of some weeks: those that are kept, and from the entries those that are not."""
     weeks: Weeks = {}
-    for species, week, read in conn.execute(
-        "SELECT species, week, read FROM rounds_read WHERE week >= ? AND week < ?", (first, until)
+    for species, week, text in conn.execute(
+        "SELECT species, week, read FROM rounds_read WHERE week >= ? AND week < ?",
+        (max(wanted.start, kept.since), min(wanted.stop, kept.until)),
     ):
-        found = [Read(trap, block, moths, days, bool(speaks)) for trap, block, moths, days, speaks in json.loads(read)]
+        found = [Read(trap, block, moths, days, bool(speaks)) for trap, block, moths, days, speaks in json.loads(text)]
         weeks.setdefault(species, {})[week] = found
+    for first, until in (
+        (wanted.start, min(wanted.stop, kept.since)),
+        (max(wanted.start, kept.until), wanted.stop),
+    ):
+        for species, read in _read(conn, programme, on, first, until - 1).items():
+            weeks.setdefault(species, {}).update(read)
     return weeks
 
 

@@ -812,14 +812,27 @@ BEGIN
 END;
 
 -- What the rounds taught of each species, derived from the entries and let go where the set-up changes what they mean.
+-- A hanging means something from its day on: the weeks before it stay, numbered from Monday, 1 January of the year 1.
 CREATE TABLE rounds_read (species TEXT NOT NULL, week INTEGER NOT NULL, read TEXT NOT NULL, PRIMARY KEY (species, week)) STRICT, WITHOUT ROWID;
-CREATE TABLE rounds_taught (week INTEGER NOT NULL, species TEXT NOT NULL, since INTEGER NOT NULL, state TEXT NOT NULL, counts TEXT NOT NULL, PRIMARY KEY (week, species)) STRICT, WITHOUT ROWID;
+CREATE TABLE rounds_taught (since INTEGER NOT NULL, week INTEGER NOT NULL, species TEXT NOT NULL, state TEXT NOT NULL, counts TEXT NOT NULL, PRIMARY KEY (since, week, species)) STRICT, WITHOUT ROWID;
 CREATE TRIGGER traps_added_taught AFTER INSERT ON traps
-BEGIN DELETE FROM settings WHERE key = 'learned'; END;
+BEGIN
+    UPDATE settings SET value = json_set(value, '$.until', min(
+        json_extract(value, '$.until'), coalesce(CAST(julianday(NEW.hung_on) - 1721425.5 AS INTEGER) / 7, 0)
+    )) WHERE key = 'learned';
+END;
 CREATE TRIGGER traps_gone_taught AFTER DELETE ON traps
-BEGIN DELETE FROM settings WHERE key = 'learned'; END;
+BEGIN
+    UPDATE settings SET value = json_set(value, '$.until', min(
+        json_extract(value, '$.until'), coalesce(CAST(julianday(OLD.hung_on) - 1721425.5 AS INTEGER) / 7, 0)
+    )) WHERE key = 'learned';
+END;
 CREATE TRIGGER traps_changed_taught AFTER UPDATE OF block, species, hung_on, edge ON traps
-BEGIN DELETE FROM settings WHERE key = 'learned'; END;
+BEGIN
+    UPDATE settings SET value = json_set(value, '$.until', min(
+        json_extract(value, '$.until'), coalesce(CAST(julianday(min(OLD.hung_on, NEW.hung_on)) - 1721425.5 AS INTEGER) / 7, 0)
+    )) WHERE key = 'learned';
+END;
 CREATE TRIGGER blocks_added_taught AFTER INSERT ON blocks
 BEGIN DELETE FROM settings WHERE key = 'learned'; END;
 CREATE TRIGGER blocks_gone_taught AFTER DELETE ON blocks
