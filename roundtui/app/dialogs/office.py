@@ -91,7 +91,7 @@ class CallDialog(PagedDialog[list[Notified] | None]):
 
 
 def _status(row: BlockRow) -> str:
-    return f"{sanitize(row.block, 10)} {row.species} {row.status.value.replace('-', ' ')}"
+    return f"{sanitize(row.block, 10)} {row.species} {row.status.words}"
 
 
 class LetterNoteDialog(ModalScreen[str]):

@@ -138,7 +138,7 @@ WIDE = 116
 """Columns from which the trap of the marked row and the marks stand beside the rows."""
 ROOMY = 70
 """Columns from which each row has its day, also where it is the day in the head."""
-ASIDE = 36
+ASIDE = 34
 """Columns that they take."""
 _VISIT = KIND_OF["visit"]
 

@@ -299,7 +299,9 @@ class WalkScreen(CountScreen[None]):
         self._put("label", view.label(now))
         self._put("flags", view.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
         self._put("toggles", *view.toggles(now, width))
-        self._put("said", view.said(now, self.round.found_words(), width - 2))
+        # A note that the line of the trap has no room for stands where nothing else is said.
+        note = hanging.note if hanging is not None and sanitize(hanging.note) not in asked[-1].plain else ""
+        self._put("said", view.said(now, self.round.found_words(), width - 2, note))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         # A list that is longer than its place, and a round that is done, have the lines of what is not asked for then.
         room = self.size.height - _OTHER_LINES - sum(map(self._lines.__getitem__, GROW))

@@ -169,8 +169,10 @@ def before(
     doubt = f"unlikely: {unlikely.split(' (', maxsplit=1)[0] if found else unlikely}" if unlikely else ""
     said = f"{MARK}{'; '.join(filter(None, (doubt, found)))}"
     said += _UNDO if cells(said + _UNDO) <= width - 2 else ""
-    mark = (sanitize(said, width - 2), "bold $text-warning")
-    return Content.assemble(words, "  " if cells(f"{words}  {mark[0]}") <= width else "\n  ", mark)
+    beside = cells(f"{words}  {said}") <= width
+    lines = [sanitize(said)] if beside else wrap(sanitize(said), width - 2, max_lines=2, placeholder=" …")
+    mark = Content.styled("\n  ".join(lines), "bold $text-warning")
+    return Content.assemble(words, "  " if beside else "\n  ", mark)
 
 
 def stage(now: TrapEntry, crop: str, seen: StageSeen | None, width: int) -> Content:
@@ -183,6 +185,7 @@ def stage(now: TrapEntry, crop: str, seen: StageSeen | None, width: int) -> Cont
         what = sanitize(f"{code} {stage_name(crop, code)}" if code else NO_STAGE)
         how = "  unchanged?" if code == now.asked.stage_before else f"  {last}" if seen else ""
         head, codes = "> Fruit stage  ", [one.value for one in now.asked.stages]
+        head = head if cells(f"{head}{what}{how}") <= width else "> Stage  "
         at = codes.index(code) if code in codes else 0
         sides = (
             "".join(f"{one} " for one in codes[max(0, at - 2) : at]),
@@ -209,14 +212,15 @@ def trap(hanging: Trap | None, now: TrapEntry, width: int, *, again: bool = Fals
     if hanging is None:
         return Content("")
     mode = "  correcting" if now.asked.old is not None else "  Second person to count here" if again else ""
-    words = [hanging.style, f"row {hanging.row}" if hanging.row else "", f"tree {hanging.tree}" if hanging.tree else ""]
+    words = [f"row {hanging.row}" if hanging.row else "", f"tree {hanging.tree}" if hanging.tree else ""]
     words += ["edge" if hanging.edge else "", hanging.note]
-    name, species = sanitize(hanging.trap, 20), hanging.species
+    name, species, style = sanitize(hanging.trap, 20), hanging.species, hanging.style
     room = width - cells(f"  Trap {name}  {mode}")
-    where, short = (sanitize(", ".join(filter(None, (one, *words)))) for one in (called(species), species))
-    return Content.assemble(
-        "  Trap ", (name, "bold"), "  ", where if cells(where) <= room else sanitize(short, room), (mode, "bold")
-    )
+    for first in ((called(species), style), (species, style), (species,)):
+        where = sanitize(", ".join(filter(None, (*first, *words))))
+        if cells(where) <= room:
+            break
+    return Content.assemble("  Trap ", (name, "bold"), "  ", sanitize(where, room), (mode, "bold"))
 
 
 def due(hanging: Trap | None, now: TrapEntry, session: Session, width: int) -> Content:
@@ -306,9 +310,13 @@ def second_words(now: TrapEntry) -> tuple[str, list[tuple[str, bool]]]:
     ]
 
 
-def said(now: TrapEntry, found: str, width: int) -> Content:
-    """The word to the person at the keys, or what a lure found changes: whole, in two lines where it is long."""
-    effect = now.choices[now.cursor].effect if now.choices else ""
+def said(now: TrapEntry, found: str, width: int, note: str = "") -> Content:
+    """The word to the person at the keys, or what a lure found changes: whole, in two lines where it is long.
+
+    Where there is none it is a choice that is cut in its list, or what was noted of the trap.
+    """
+    choice = now.choices[now.cursor] if now.choices else None
+    effect = choice.effect if choice is not None else ""
     if now.said:
         words, style = now.said, "bold $text-accent"
     elif found:
@@ -317,7 +325,9 @@ def said(now: TrapEntry, found: str, width: int) -> Content:
         words, style = f"{MARK}{effect}", "$text-warning"
     else:
         none = now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None
-        words, style = "No stage on record yet: f chooses one" if none else "", ""
+        words, style = "No stage on record yet: f chooses one" if none else note, ""
+        if choice is not None:
+            words = choice.words if cells(choice.words) > width - 8 else ""
     lines = wrap(sanitize(words), width - 2, max_lines=2, placeholder=" …") or [""]
     return Content.styled("\n".join(sanitize(f"  {line}", width) for line in lines), style)
 
