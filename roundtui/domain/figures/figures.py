@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import field, fields, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
@@ -19,7 +20,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
 from roundtui.domain.programme.farm import Trap, grouped
-from roundtui.domain.records import Frozen, field, fields, replace
+from roundtui.domain.records import Frozen
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:
