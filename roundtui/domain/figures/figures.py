@@ -307,12 +307,7 @@ def _joined(hanging: Trap, used: Sequence[Reading]) -> TrapFigure:
     for reading in used:
         moths += reading.net or 0
         days += reading.days or 0
-    return _trap_figure(hanging, moths, days, tuple(used))
-
-
-_trap_figure: Callable[..., TrapFigure] = maker(
-    TrapFigure, "hanging, moths, days, readings", {name: name for name in ("hanging", "moths", "days", "readings")}
-)
+    return TrapFigure(hanging, moths, days, tuple(used))
 
 
 def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = False) -> BlockFigure:

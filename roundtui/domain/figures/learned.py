@@ -7,14 +7,13 @@ it alone, so that a figure of any day can be worked out again later to the last 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import field, fields, replace
+from dataclasses import field, replace
 from datetime import date
 from fractions import Fraction
 from math import inf, log, log10
 from operator import add
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.entries import maker
 from roundtui.domain.figures import certainty, unlikely
 from roundtui.domain.figures.certainty import NO_EVIDENCE, Catch, Evidence, Sureness, Usual
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
@@ -61,11 +60,6 @@ class Read(Frozen):
         return unlikely.Seen(f"{self.trap} {self.block}", self.moths, self.days / 7)
 
 
-_made: Callable[..., Read] = maker(
-    Read, "trap, block, moths, days, speaks", {one.name: one.name for one in fields(Read)}
-)
-
-
 def week_of(on: date) -> int:
     """Number of the calendar week that a day lies in: weeks since Monday, 1 January of the year 1."""
     return (on.toordinal() - 1) // 7
@@ -97,7 +91,7 @@ def rounds_of(
         inside = not hanging.edge and not (block is not None and block.disrupted)
         for week, its in joined.items():
             moths, days = sum([r.net or 0 for r in its]), sum([r.days or 0 for r in its])
-            read = _made(hanging.trap, hanging.block, moths, days, inside and not any(map(_estimated, its)))
+            read = Read(hanging.trap, hanging.block, moths, days, inside and not any(map(_estimated, its)))
             newest = its[0]
             order = newest.entries[0].order if newest.entries else (newest.read_on,)
             weeks.setdefault(week, []).append(((*order, hanging.trap), read))
