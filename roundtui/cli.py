@@ -176,7 +176,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
     else:
         from roundtui.report.figures.sections import summary_page
 
-        cl.show(summary_page(made, width=cl.terminal().width))
+        cl.show(summary_page(made, width=cl.columns()))
         listed = {entry for row in made.summary.conflicts for entry in row.entries}
         others = sum(not listed & set(one.ids) and min(row.read_on for row in one.entries) <= day for one in found)
         if others:

@@ -26,7 +26,7 @@ from textual.filter import LineFilter, Monochrome
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import CONTRAST, DARK, LIGHT, SIXTEEN, PlainGlyphs
+from roundtui.app.themes import CONTRAST, DARK, LIGHT, SIXTEEN, PlainGlyphs, colourless
 from roundtui.errors import StoreError
 from roundtui.store.demo import Demo, prepare_demo
 from roundtui.store.folder import open_folder
@@ -158,6 +158,7 @@ WORKERS = {"due", "ahead", "observations", "plan", "read", "against"}
 
 def wear(app: RoundtuiApp, theme: str, own: Sequence[LineFilter]) -> None:
     """Give an app a theme, as the terminal it is made for would."""
+    app.register_theme(colourless(DARK) if theme == "no-color" else DARK)
     app.theme = THEMES[theme]
     worn = {"plain": [PlainGlyphs()], "no-color": [Monochrome()]}
     app._filters[:] = [*own, *worn.get(theme, [])]

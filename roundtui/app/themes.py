@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -67,6 +67,13 @@ LIGHT_INKS = TerminalTheme((251, 250, 245), (21, 25, 27), [*_DEEP, (21, 25, 27)]
 """Colours of the tables on a light ground."""
 SAMPLES = (DARK, LIGHT, CONTRAST, SIXTEEN)
 """In the order in which the key goes through them."""
+
+
+def colourless(theme: Theme) -> Theme:
+    """A theme without colours for words: as a grey, the most urgent would be the palest."""
+    ink = str(theme.foreground)
+    words = {f"text-{name}": ink for name in ("warning", "error", "success", "accent")}
+    return replace(theme, warning=ink, error=ink, success=ink, accent=ink, variables=theme.variables | words)
 
 
 def plain(text: str) -> str:
@@ -137,12 +144,14 @@ def dress(app: App[Any], kept: str = "") -> None:
     """
     ScrollBar.renderer = Rail
     app.ansi_theme_dark, app.ansi_theme_light = DARK_INKS, LIGHT_INKS
-    for sample in SAMPLES:
-        app.register_theme(sample)
-    names = {sample.name for sample in SAMPLES} - ({SIXTEEN.name} if "NO_COLOR" in os.environ else set())
-    for name in app.available_themes.keys() - names:
+    offered = {one.name: one for one in SAMPLES}
+    if "NO_COLOR" in os.environ:
+        offered = {one.name: colourless(one) for one in SAMPLES if not one.ansi}
+    for theme in offered.values():
+        app.register_theme(theme)
+    for name in app.available_themes.keys() - offered:
         app.unregister_theme(name)
-    app.theme = kept if kept in names else DARK.name
+    app.theme = kept if kept in offered else DARK.name
 
 
 def fit(app: App[Any], terminal: Mapping[str, str], kept: str = "") -> None:

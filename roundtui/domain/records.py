@@ -23,8 +23,18 @@ class _Kind(type):
         cls: Any = dataclass(init=False, repr=False, eq=False, slots=True, kw_only=kw_only)(made)
         compared = [one.name for one in fields(cls) if one.compare]
         cls._compared = attrgetter(*compared) if compared else staticmethod(lambda _: ())
-        cls.__init__ = _init(cls)
+        cls.__init__ = _first_init(cls)
         return cls
+
+
+def _first_init(cls: Any) -> Any:
+    """What writes ``__init__`` when the first record is made: of most classes none is, in one run."""
+
+    def first(self: Any, *given: Any, **named: Any) -> None:
+        cls.__init__ = _init(cls)
+        cls.__init__(self, *given, **named)
+
+    return first
 
 
 def _init(cls: Any) -> Any:
@@ -58,6 +68,8 @@ class Frozen(metaclass=_Kind):
     __delattr__ = __setattr__
 
     def __eq__(self, other: object) -> bool:
+        if other is self:
+            return True
         alike = other.__class__ is self.__class__
         return self._compared(self) == self._compared(other) if alike else NotImplemented
 

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
-from itertools import count, pairwise
+from itertools import count, groupby, pairwise
 from math import floor, log10
 from pathlib import Path
 from textwrap import wrap
@@ -207,7 +207,7 @@ def number(value: float) -> str:
 OTHERS = "\N{BRAILLE PATTERN DOTS-26}"
 """Stands for dotted curves in a legend, before the mark of each."""
 _MARKED = 24
-"""Dots across from one mark of a dotted curve to the next."""
+"""Dots across from one mark of a curve to the next."""
 GUTTER = 6
 """Columns for the numbers of a scale. [columns]"""
 _BLANK = "\u2800"
@@ -223,7 +223,6 @@ class Ink(StrEnum):
     MAIN = "main"
     SIGN = "sign"
     CURSOR = "cursor"
-    CHOSEN = "chosen"
 
 
 Cell = tuple[str, Ink]
@@ -270,13 +269,7 @@ def draw(chart: Chart, width: int, height: int, cursor: date | None = None) -> T
 
 def _joined(cells: list[Cell]) -> Row:
     """Cells of one ink put together."""
-    found: list[tuple[str, Ink]] = []
-    for text, ink in cells:
-        if found and found[-1][1] is ink:
-            found[-1] = (found[-1][0] + text, ink)
-        else:
-            found.append((text, ink))
-    return tuple(found)
+    return tuple(("".join(text for text, _ in same), ink) for ink, same in groupby(cells, lambda cell: cell[1]))
 
 
 class _Sheet:
@@ -332,14 +325,15 @@ class _Sheet:
         ]
 
     def _mark(self, panel: Panel, grid: list[list[Cell]], per_dot: float) -> None:
-        """The last character of its name along each dotted curve, where several would look alike."""
-        dotted = [line for line in panel.lines if line.observations and line.name]
-        for place, line in enumerate(dotted):
+        """The last character of its name along each curve, where several would look alike."""
+        named = [line for line in panel.lines if line.name and (line.observations or not panel.bars)]
+        for place, line in enumerate(named if any(line.observations for line in named) else ()):
+            ink = Ink.OBSERVATIONS if line.observations else Ink.MAIN
             for piece in line.pieces:
                 for at, value in _along([(self.dot(on), value) for on, value in piece]):
                     row, column = grid[_row(value, per_dot, len(grid))], at // 2
-                    if at % _MARKED == place * _MARKED // len(dotted) and row[column][1] is not Ink.MAIN:
-                        row[column] = (line.name[-1], Ink.OBSERVATIONS)
+                    if at % _MARKED == place * _MARKED // len(named) and row[column][1] in (Ink.PLAIN, Ink.BAND, ink):
+                        row[column] = (line.name[-1], ink)
 
     def _spot(self, grid: list[list[Cell]], spot: Spot, per_dot: float, bars: str) -> None:
         """A sign, or the column under it from zero up."""
@@ -350,9 +344,7 @@ class _Sheet:
                 grid[below][column] = ("█", Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
             sign = sign if sign != bars else "▁" if spot.value == 0 else "█" if half else "▄"
-        # A half block in reverse would be the other half.
-        chosen = column == self._cursor and (not bars or sign == spot.sign)
-        grid[at][column] = (sign, Ink.CHOSEN if chosen else Ink.SIGN)
+        grid[at][column] = (sign, Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
         """The line between the panels: letters, and the ranges in which they are expected."""

@@ -334,9 +334,8 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
     """
     title = f"Lures in stock on {on.isoformat()}"
     if not lots:
-        return stacked(
-            [[heading(title), paragraph("No lot is set up, or all are expired and used up: see lures.csv.")]]
-        )
+        words = "No lot is set up, or all are expired and used up: the register's lots or lures.csv take one."
+        return stacked([[heading(title), paragraph(words)]])
     rows, narrow, wide = [], width < 67, width > 100
     for lot in sorted(lots, key=lambda lot: not lot.warned):
         there, needed = lot.held.left, Fraction(lot.needed)

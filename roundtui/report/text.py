@@ -287,19 +287,30 @@ class Line:
     def __init__(self, parts: Sequence[Part], indent: int = 0) -> None:
         self.parts, self.indent = parts, indent
 
+    def _folded(self, width: int) -> tuple[str, list[str]]:
+        text = "".join(words for words, _ in self.parts)
+        return text, folds(text, max(1, width - self.indent))
+
+    def plain(self, width: int) -> str:
+        """Its lines without their styles.
+
+        Args:
+            width: Most cells of a line.
+        """
+        blank = " " * self.indent
+        return "".join([f"{blank}{line}\n" for line in self._folded(width)[1]])
+
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[Segment]:
         """Its lines."""
         from rich.segment import Segment
 
-        text, blank, at = "".join(words for words, _ in self.parts), " " * self.indent, 0
-        lines = folds(text, max(1, options.max_width - self.indent))
         if len(self.parts) == 1:
             style = self.parts[0][1]
-            said = "".join(f"{blank}{line}\n" for line in lines)
-            yield Segment(said, console.get_style(style) if style else None)
+            yield Segment(self.plain(options.max_width), console.get_style(style) if style else None)
             return
+        (text, lines), at = self._folded(options.max_width), 0
         for line in lines:
-            yield Segment(blank)
+            yield Segment(" " * self.indent)
             first = text.index(line, at)
             at, there = first + len(line), 0
             for words, style in self.parts:

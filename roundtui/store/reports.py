@@ -16,7 +16,6 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from roundtui.domain.entries import StageSeen
 from roundtui.domain.publication import Cell, LettersOffice, parse_letters, unknown_farms
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
@@ -25,9 +24,8 @@ from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.files import regular, write_whole
 from roundtui.store.office import read_table
-from roundtui.store.record.observations import present
 from roundtui.store.record.read import put_setting, setting
-from roundtui.store.record.rows import STAGES, instant
+from roundtui.store.record.rows import instant
 
 LETTERS = "letters.toml"
 """Name of the office's file inside the scouting folder."""
@@ -178,17 +176,6 @@ def _kept_outside(conn: sqlite3.Connection, season: int) -> list[Cell]:
             f"{RELEASED} cannot be read: {sanitize(str(error), 80)}",
             "put it back as it was: it says what the area was told, which must not be said otherwise",
         ) from error
-
-
-def stages_seen(conn: sqlite3.Connection, first: date, last: date) -> tuple[StageSeen, ...]:
-    """Fruit stages seen on the days of a window, oldest first.
-
-    Args:
-        conn: The store.
-        first: First day.
-        last: Last day, included.
-    """
-    return tuple(present(conn, STAGES, first, last))
 
 
 def settings_like(conn: sqlite3.Connection, prefix: str, last: str = "") -> list[tuple[str, str]]:

@@ -48,7 +48,13 @@ async def test_a_table_is_shown_asked_about_and_written_once_it_is_told_to(folde
         await pilot.press("enter", "y")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "2 added; f brings another" in screen_text(app)
+        shown = screen_text(app)
+        assert "2 added; f brings another" in shown
+        assert "! Left out:" in shown, "what was left out is still said, so that it can be brought later"
+        assert "'Z9' is no trap that is set up" in shown
+        await pilot.press("f")
+        assert "may.csv" in screen_text(app), "the same file again is Enter"
+        await pilot.press("escape")
         await pilot.press("escape")
         assert [str(one.read_on) for one in app.session.visits("A1") if one.count == 30] == ["2031-05-02"]
 

@@ -49,13 +49,13 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_ye
         assert "12 moths, “[/] half under leaves”" in shown
         assert "by Ben, laptop truck" in shown
         assert "Before: 0 on 27 May, 0 on 20 May" in shown
-        assert "! A CM, status           4.0 within   same         5.3 over" in shown
+        assert "! A CM, status  4.0 within  same  5.3 over" in shown
         await pilot.resize_terminal(60, 20)
         await pilot.pause()
-        assert "What changes  now        [1]        [2]        [x] none" in screen_text(app), (
-            "each choice has its column"
-        )
-        assert "! status, A…  4.0 within same       5.3 over" in screen_text(app), "what a row is of comes first"
+        narrow = screen_text(app)
+        assert "[1]   [2]       [x] none" in narrow, "each choice has its column"
+        assert "! A CM, status" in narrow, "what a row is about is whole"
+        assert "Tab set-up rows" in narrow, "what has no room on the line of moves stands on the other"
         await pilot.resize_terminal(80, 24)
         await pilot.pause()
         await pilot.press("2", "y")
@@ -72,7 +72,9 @@ async def test_the_other_count_can_be_kept_as_a_second_sample(folder: Path, star
     app = start(folder)
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.press("m", "o", "right")
-        assert "kept as recounts" in screen_text(app)
+        shown = screen_text(app)
+        assert "kept as recounts" in shown
+        assert "─ A, catch of the week to Tue 3 Jun ─" in shown, "a high terminal shows what hangs around it"
         await pilot.press("9", "1", "y")
         await pilot.pause()
     assert on_record(app.session)["A1"] == "4 + 12 n:[/] half under leaves"

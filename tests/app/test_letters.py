@@ -50,6 +50,7 @@ async def test_from_a_finished_round_to_all_letters_in_six_keys_or_fewer(folder:
         assert "> Fernhollow" in shown
         assert "▲ 1 over" in shown
         assert shown.count("not written") == 2
+        assert f"Enter writes letters/letter-{DAY}-F1.html" in shown
         assert "Fernhollow: what your traps show" in shown
         assert ["Farm", "Needs", "attention", "Letter"] in [row.split() for row in shown.splitlines()]
         assert "Public update    for everybody" in shown

@@ -53,10 +53,10 @@ async def test_stepping_shows_the_record_as_it_stood_and_what_stands_out(walked:
         assert "entry 1 of 5" in shown
         assert " ▒▒▒░░░░░░░░░░░░░░░│░░░" in shown
         assert "1 of 18 traps" in shown
-        assert "  was ○ not read A Upper         CM         -" in shown
-        assert "  now ▽ below    A Upper         CM       2.0  ███░░░░░|      3–5 1/6!     7" in shown
+        assert "was ○ not read A Upper         CM         -" in shown
+        assert "now ▽ below    A Upper         CM       2.0  ███░░░░░|      3–5 1/6!     7" in shown
         await pilot.press("right")
-        assert "  was ▽ below    A Upper         CM       2.0" in screen_text(app)
+        assert "was ▽ below    A Upper         CM       2.0" in screen_text(app)
         assert "! new: Unlikely count: A2, 40" in screen_text(app)
         await pilot.press("right")
         assert "! order: skipped A3" in screen_text(app)
@@ -225,7 +225,7 @@ async def test_where_looking_up_takes_long_the_entry_shows_first(
         look_up()
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "  was ▽ below    A Upper " in screen_text(app)
+        assert "was ▽ below    A Upper " in screen_text(app)
 
 
 def test_a_correction_that_is_withdrawn_can_give_way_to_what_it_had_replaced(folder: Path) -> None:

@@ -42,7 +42,7 @@ async def test_a_round_of_eighteen_traps_costs_no_more_keys_than_it_says(folder:
             await press(*typed, "enter")
             assert on_record(app.session)[trap].replace(" ", "") == typed.replace("r", "r:CM1")
         shown = screen_text(app)
-        assert "18 of 18, 1 missed, 1 missing, 1 down" in shown
+        assert "18 of 18, 1 missed, 1 found missing, 1 down" in shown
         assert "Enter shows the summary" in shown
         assert "C5         down l" in shown
         await press("enter")

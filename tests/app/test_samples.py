@@ -11,7 +11,7 @@ from textual.color import Color as Shade
 from textual.theme import Theme
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.themes import CONTRAST, DARK, LIGHT, SAMPLES, SIXTEEN, plain, rail
+from roundtui.app.themes import CONTRAST, DARK, LIGHT, SAMPLES, SIXTEEN, colourless, plain, rail
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import Visit
 from tests.app.folder import DAY, TRAPS, open_session, past, screen_text
@@ -119,6 +119,16 @@ def test_each_ink_of_a_theme_stands_out_from_each_ground(theme: Theme, least: fl
         auto = over.removeprefix("auto ").removesuffix("%")
         shade = under.get_contrast_text(int(auto) / 100) if auto != over else Shade.parse(over)
         assert contrast((under + shade).rich_color, under.rich_color) >= least, (ink, ground)
+
+
+@pytest.mark.parametrize("theme", [DARK, LIGHT, CONTRAST])
+def test_without_colour_nothing_urgent_is_paler_than_the_rest(theme: Theme) -> None:
+    colors = colourless(theme).to_color_system().generate() | colourless(theme).variables
+    ground, text = (Shade.parse(colors[part]) for part in ("background", "foreground"))
+    for ink in ("text-warning", "text-error", "text-accent", "warning", "error"):
+        assert contrast(Shade.parse(colors[ink]).rich_color, ground.rich_color) >= contrast(
+            text.rich_color, ground.rich_color
+        )
 
 
 async def test_the_cursor_of_the_count_is_seen_in_16_colours_on_any_ground(folder: Path, start: Start) -> None:

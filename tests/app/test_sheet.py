@@ -14,13 +14,14 @@ from textual.pilot import Pilot
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.double_entry.screen import DoubleEntryScreen
-from roundtui.app.screens.sheet.screen import TallySheetScreen
+from roundtui.app.screens.sheet.screen import TallySheetScreen, foot
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.themes import SAMPLES
-from roundtui.domain.entries import StageSeen, Visit
+from roundtui.domain.entries import Draft, NoReading, StageSeen, Visit
+from roundtui.domain.paper.sheet import totals
 from roundtui.store.record.read import journal_rows
 from tests.app.folder import DAY, ORDER, on_record, open_session, past, screen_text, write_folder
-from tests.app.test_samples import faint
+from tests.app.test_samples import LEAST, faint
 
 Start = Callable[..., RoundtuiApp]
 
@@ -183,11 +184,11 @@ async def test_all_text_of_the_sheet_stands_out_from_its_ground(
         app.theme = sample
         await pilot.press("m", "4", *"99", "enter", "z", "4")
         await pilot.pause()
-        assert faint(app) == []
+        assert faint(app, LEAST) == []
         await pilot.press("escape", "escape", "escape", "v", "7", "enter", "m", "1")
         await pilot.pause()
         assert isinstance(app.screen, DoubleEntryScreen)
-        assert faint(app) == []
+        assert faint(app, LEAST) == []
 
 
 async def test_the_order_of_the_paper_is_kept_with_who_and_when(folder: Path, start: Start) -> None:
@@ -389,3 +390,12 @@ async def test_double_entry_say_what_moves_a_biofix_and_nothing_of_what_moves_no
         assert "No figure changes" in screen_text(app), "one zero of six more or less"
         await pilot.press("y")
         assert "no such row, settled by Ida" in screen_text(app)
+
+
+def test_totals_at_the_foot_name_every_reason_in_sixty_columns_too() -> None:
+    drafts = [Draft(count=400), Draft(count=12, others=3), None]
+    drafts += [Draft(no_reading=one) for one in (NoReading.MISSING, NoReading.DOWN, NoReading.DOWN)]
+    whole = totals(drafts)
+    for width, said in ((60, "not read xm 1, xd 2"), (80, "not read 3 (1 missing, 2 down)")):
+        lines = foot(whole, whole, width).plain.splitlines()
+        assert all(line.endswith(said) and len(line) <= width for line in lines)

@@ -92,7 +92,13 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         assert " Rule      mean of the block 4.0, between 3 and 5 (rule CM mean)" in shown
         assert " Counted   4 moths in 1 of 2 traps (few traps): C2 4 in 7 d" in shown
         await pilot.press("2")
-        assert "[ ] Fernhollow           Isolde Pipkin      555-0111" in screen_text(app)
+        shown = screen_text(app)
+        assert "[ ] Fernhollow           Isolde Pipkin      555-0111" in shown
+        assert "─ Fernhollow ──" in shown
+        assert " ▲ over     A Upper         CM       9.0  ████████|»     3–5 1/2!" in shown, (
+            "what to say stands there too"
+        )
+        assert "3 map" not in shown, "the views stand with their digits above"
         await pilot.press("enter")
         await pilot.pause()
         await pilot.press("enter", "enter")
@@ -108,7 +114,9 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         assert "C2 CM ·" in screen_text(app), "a reading of 35 days has no weekly rate"
         await pilot.press("right", "3")
         shown = screen_text(app)
-        assert "Route hill   Wed 28 May to Tue 3 Jun   3: all blocks" in shown
+        assert "Route hill   Wed 28 May to Tue 3 Jun" in shown
+        assert "Enter season   3 all blocks   c call made" in shown
+        assert "←→ week" in shown
         assert "o ▲A" in shown
         assert ">C        ◆ CM 4.0" in shown
         assert "No lat and lon (traps.csv, or m e): C1 4.0 and C2 4.0" in shown
@@ -118,9 +126,38 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         assert "Looking up what each block showed then" in screen_text(app), "what takes long is done beside the app"
         while "Looking up" in (shown := screen_text(app)):
             await pilot.pause(0.05)
-        assert "All blocks   Wed 21 May to Tue 27 May   3: the block" in shown
+        assert "All blocks   Wed 21 May to Tue 27 May" in shown
         assert ">A        ? CM -" in shown
         assert "x [?A]" in shown
+
+
+def test_on_the_marked_row_a_bar_stays_a_bar() -> None:
+    """In reverse a full one would look empty; what other lists do not show names the key that does."""
+    board = Board()
+    board.fill([Part("Blocks", (Row("▲ over  9.0 ████░░░░|»  3-5 ▁▂·▃▇"),)), Part("Due", (Row("lure"), Row("liner")))])
+    drawn = board.drawn(40, 4)
+    plain = [drawn.plain[span.start : span.end] for span in drawn.spans if "not reverse" in str(span.style)]
+    assert plain == [" ████░░░░|»", " ▁▂·▃▇"]
+    assert "─ Due " in drawn.plain
+    assert "1 more: Tab ─" in drawn.plain
+
+
+async def test_what_has_no_room_below_the_table_is_read_on(folder: Path, start: Start) -> None:
+    """At 60 columns all that stands behind a figure is reached by PgDn, and the title keeps week and route."""
+    app = start(folder)
+    async with app.run_test(size=(60, 20)) as pilot:
+        await pilot.press("s")
+        assert screen_text(app).startswith(" Summary   28 May-3 Jun   all blocks")
+        assert isinstance(app.screen, SummaryScreen)
+        row, width = app.screen.summary.blocks[0], app.screen.width
+        wanted, seen = app.screen.details.lines(row, width - 2, whole=True), screen_text(app)
+        assert "… PgDn" in seen
+        while app.screen.page:
+            await pilot.press("pagedown")
+            seen += screen_text(app)
+        assert [line for line in wanted if line.strip() not in seen] == []
+        await pilot.press("pageup")
+        assert "… PgDn" in screen_text(app), "back at the beginning"
 
 
 async def test_the_foot_says_what_enter_opens(folder: Path, start: Start) -> None:
@@ -137,7 +174,7 @@ async def test_the_foot_says_what_enter_opens(folder: Path, start: Start) -> Non
     ("owner", "name", "keys", "screen", "said", "then"),
     [
         (Session, "day_summary", "s2", SummaryScreen, "Reading what the traps show", "Calls, the most urgent first"),
-        (Seasons, "picture", "d\t", SeasonScreen, "Reading the season", "Fernhollow  trap A1"),
+        (Seasons, "picture", "d\t", SeasonScreen, "Reading the season", "trap A1  A Upper, Fernhollow"),
     ],
 )
 async def test_keys_wait_for_what_a_large_programme_reads_and_escape_does_not(

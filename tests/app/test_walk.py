@@ -22,6 +22,7 @@ from roundtui.app.screens.sample.screen import SampleScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.screens.walk.view import toggles
+from roundtui.app.widgets.board import listed
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import StageSeen, Visit
 from roundtui.domain.round.entry import Asked, begin
@@ -410,6 +411,20 @@ async def test_only_the_impossible_is_refused_and_the_entry_stays(folder: Path, 
         assert on_record(app.session) == {}
 
 
+async def test_a_reason_is_cancelled_by_escape_and_no_count_typed_behind_it_records_it(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("x", "f", "5", "enter")
+        assert "Not read (closed) and a count: Backspace until one is left" in screen_text(app)
+        await pilot.press("backspace", "escape")
+        assert "Reason cancelled" in screen_text(app)
+        assert on_record(app.session) == {}
+        await pilot.press("5", "enter")
+        assert on_record(app.session) == {"A1": "5"}
+
+
 async def test_escape_goes_back_one_step_and_never_loses_a_count_at_once(folder: Path, start: Start) -> None:
     app = start(folder)
     async with walking(app) as pilot:
@@ -642,6 +657,27 @@ async def test_a_small_screen_says_all_in_two_lines_and_a_wide_one_shows_the_way
         shown = screen_text(app)
         assert ("─ A, catch of the week ─" in shown) == (size[0] > 100)
         assert ("  then B " in shown) == (size[0] > 100)
+
+
+def test_a_list_says_how_many_more_there_are_above_and_below() -> None:
+    lines = listed(range(17), 5, (40, 5), "lot {}".format).plain.splitlines()
+    assert lines[0] == f"{'  lot 3':<29}  3 more ↑ "
+    assert lines[2] == f"{'> lot 5':<40}"
+    assert lines[-1] == f"{'  lot 7':<29}  9 more ↓ "
+    assert "more" not in listed(range(5), 0, (40, 5), str).plain
+
+
+async def test_a_long_list_has_the_lines_of_the_marks_and_of_the_traps_ahead(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(60, 20)) as pilot:
+        await pilot.press("enter", "enter", "f")
+        shown = screen_text(app).splitlines()
+        assert sum("more ↑" in line or "more ↓" in line for line in shown) >= 1
+        assert not any("c not cleared" in line or line.startswith(" Next") for line in shown)
+        assert "Esc cancel" in shown[-1]
+        await pilot.press("escape")
+        assert "c not cleared" in screen_text(app)
+        assert "\n Next, 17 more" in screen_text(app)
 
 
 def test_the_marks_keep_their_words_before_their_boxes_and_their_letters_always() -> None:

@@ -96,7 +96,9 @@ def test_flags_without_a_count_stay_and_ask_for_zero_or_x() -> None:
 def test_a_count_and_a_reason_never_stand_together() -> None:
     assert keyed("4x").mode is Mode.COUNT
     assert keyed("4x").said.startswith("Backspace the 4 first, then x")
-    assert keyed("xm4").text == ""
+    assert keyed(["x", "m", "4", "enter"]).want is Want.NOTHING, "neither is recorded until one is left"
+    assert keyed(["x", "m", "4", "backspace", "enter"]).visit == replace(BLANK, no_reading=NoReading.MISSING)
+    assert keyed(["x", "f", "escape", "4"]).visit == replace(BLANK, count=4)
     assert keyed(["x", "m", "backspace", "4"]).visit == replace(BLANK, count=4)
 
 

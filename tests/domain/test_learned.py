@@ -11,7 +11,7 @@ import pytest
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence, interval_words, settles, side_words
-from roundtui.domain.figures.figures import Reading, Series, block_figure
+from roundtui.domain.figures.figures import Reading, Series, block_figure, exposures_of, summed
 from roundtui.domain.figures.learned import (
     NOTHING,
     Read,
@@ -261,7 +261,7 @@ def test_a_flight_is_said_to_be_past_its_peak_or_nothing_is(
 ) -> None:
     group, on = flight(*rounds, block=block)
     known = Rounds(on, nothing_learned, group, BLOCKS)
-    found = known.past_peak(block_figure(group, on), group, BLOCKS[block], "CM", date(2025, 1, 1))
+    found = known.past_peak(block_figure(group, on), group, BLOCKS[block], date(2025, 1, 1))
     assert found is past
 
 
@@ -269,10 +269,23 @@ def test_another_number_of_traps_or_a_peak_before_the_biofix_is_no_peak_of_this_
     group, on = flight((20, 25, 18), (5, 3, 4))
     known = Rounds(on, nothing_learned, group, BLOCKS)
     figure = block_figure(group, on)
-    assert known.past_peak(figure, group, BLOCKS["N1"], "CM", date(2025, 1, 1))
-    assert not known.past_peak(figure, group, BLOCKS["N1"], "CM", MONDAY - timedelta(days=8))
+    assert known.past_peak(figure, group, BLOCKS["N1"], date(2025, 1, 1))
+    assert not known.past_peak(figure, group, BLOCKS["N1"], MONDAY - timedelta(days=8))
     alone = [group[0], group[1], Series(group[2].hanging, group[2].readings[1:])]
-    assert not known.past_peak(block_figure(alone, on), alone, BLOCKS["N1"], "CM", date(2025, 1, 1))
+    assert not known.past_peak(block_figure(alone, on), alone, BLOCKS["N1"], date(2025, 1, 1))
+
+
+def test_a_trap_read_twice_in_a_week_is_one_of_its_traps_and_exposures_at_hand_say_the_same() -> None:
+    (one, two, three), on = flight((20, 25, 18), (6, 5, 4), (5, 3, 4))
+    first = date(2025, 1, 1)
+    early = [reading("A3", on - timedelta(days=back), 9, 2) for back in (12, 10)]
+    twice = Series(three.hanging, (*early, *three.readings[1:]))
+    for last, past in ((three, True), (twice, True), (Series(three.hanging, three.readings[2:]), False)):
+        group = [one, two, last]
+        known, figure = Rounds(on, nothing_learned, group, BLOCKS), block_figure(group, on)
+        exposures = exposures_of(summed(group, first, on))
+        assert known.past_peak(figure, group, BLOCKS["N1"], first) is past
+        assert known.past_peak(figure, group, BLOCKS["N1"], first, exposures) is past
 
 
 def test_the_blocks_own_timing_is_drawn_without_the_round_that_sets_off_a_treatment_and_the_one_across_it() -> None:

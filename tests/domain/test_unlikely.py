@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from math import exp, log
 from random import Random
 
@@ -19,11 +20,13 @@ from roundtui.domain.figures.unlikely import (
     Seen,
     SlipKind,
     _marks,
+    after_round,
     expected,
-    learn,
     log_chance,
+    means_in_order,
     others_of,
     slip,
+    with_marks,
 )
 
 ROUNDS = [
@@ -32,6 +35,14 @@ ROUNDS = [
 ]
 NOW = [Seen("B", 10, 1), Seen("C", 5, 1)]
 USUAL = Marks(scatter=1.6)
+
+
+def learn(rounds: Iterable[tuple[int, Sequence[Seen]]]) -> Past:
+    """What the rounds of a species show, the oldest first."""
+    past = Past()
+    for week, seen in rounds:
+        past = after_round(past, week, seen, means_in_order(past, week, seen))
+    return with_marks(past)
 
 
 @pytest.mark.parametrize(

@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from roundtui.domain.figures.certainty import Catch, Usual, evidence, level, scatter, traps_needed, usual
 from roundtui.domain.figures.figures import block_figure
 from roundtui.domain.figures.learned import NOTHING, Rounds, nothing_learned
-from roundtui.domain.figures.unlikely import Marks, Past, Seen, SlipKind, learn, slip
+from roundtui.domain.figures.unlikely import Marks, Past, Seen, SlipKind, slip
 from roundtui.domain.figures.untreated import Sides, Timing, compare
 from roundtui.domain.intervals import clustered, student
 from tests.domain.test_learned import BLOCKS, flight
+from tests.domain.test_unlikely import learn
 
 from . import naive_certainty as naive
 
@@ -106,7 +107,7 @@ def test_a_flight_past_its_peak(rounds: list[list[int]]) -> None:
     group, on = flight(*map(tuple, rounds))
     with patch.object(Rounds, "slip", return_value=None):
         known = Rounds(on, nothing_learned, group, BLOCKS)
-        found = known.past_peak(block_figure(group, on), group, BLOCKS["N1"], "CM", date(2025, 1, 1))
+        found = known.past_peak(block_figure(group, on), group, BLOCKS["N1"], date(2025, 1, 1))
     assert found is naive.past_peak(rounds, NOTHING.k_of("N1"))
 
 

@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 
 import pytest
 
+from roundtui.app.widgets.chart import STYLES
 from roundtui.report.charts import GUTTER, Band, Chart, Event, Ink, Line, Panel, Spot, draw, png, svg
 
 FIRST = date(2031, 4, 1)
@@ -91,19 +92,12 @@ def test_a_moved_trap_parts_the_curve() -> None:
     assert set(joined) - set("¦╌?\u2800 ")
 
 
-def test_the_cursor_crosses_every_panel_and_the_point_under_it_stands_out() -> None:
+def test_the_cursor_crosses_every_panel_and_stands_out_by_itself_alone() -> None:
+    """Reverse is where the keys act: the line of the round is seen without it, above its bar and its letter."""
     rows = draw(SEASON, 80, 15, cursor=week(4)).rows
     crossed = [row for row in rows[:-1] if any(ink is Ink.CURSOR for _, ink in row)]
     assert len(crossed) >= 10
-    assert [text for row in rows for text, ink in row if ink is Ink.CHOSEN] == ["o"]
-
-
-def test_a_bar_under_the_cursor_keeps_its_height_and_only_a_letter_on_it_is_reversed() -> None:
-    """Half a block in reverse is the other half."""
-    barred = replace(SEASON, panels=(replace(SEASON.panels[0], bars="o"),))
-    for at, chosen in ((4, []), (5, ["?"])):
-        rows = draw(barred, 80, 15, cursor=week(at)).rows
-        assert [text for row in rows for text, ink in row if ink is Ink.CHOSEN] == chosen
+    assert not [style for style in STYLES.values() if "reverse" in style]
 
 
 def column(day: date) -> int:

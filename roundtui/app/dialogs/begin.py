@@ -41,9 +41,9 @@ class BeginDialog(FormDialog[Beginning | None]):
             ("office", "Office", ""),
             ("unit", "Unit, F or C", "F"),
             ("timezone", "Time zone", machine_zone()),
-            ("farm", "Farm, as HF", ""),
+            ("farm", "Farm code, as HF", ""),
             ("farm_name", "Name of the farm", ""),
-            ("block", "Block, as N1", ""),
+            ("block", "Block code, as N1", ""),
             ("block_name", "Name of the block", ""),
             ("crop", "Its crop", "apple"),
         )

@@ -59,7 +59,7 @@ class CallDialog(PagedDialog[list[Notified] | None]):
         """What is saved."""
         farm = self.session.programme.farms.get(self.farms[self.marked])
         name = sanitize(farm.name if farm else self.farms[self.marked], 30)
-        rows = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.value}" for row in self._rows())
+        rows = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.words}" for row in self._rows())
         return f"{name}: call made on {self.typed('day')}, {self.typed('how')}: {rows}"
 
     def save(self) -> None:
@@ -81,7 +81,7 @@ class CallDialog(PagedDialog[list[Notified] | None]):
         def line(code: str) -> str:
             farm = self.session.programme.farms.get(code)
             rows = [row for row in self.summary.blocks if row.farm == code]
-            states = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.value}" for row in rows)
+            states = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.words}" for row in rows)
             who = f"{sanitize(farm.name, 20)}, {sanitize(farm.phone or 'no phone', 16)}" if farm else sanitize(code, 20)
             return f"{who}: {states}"
 

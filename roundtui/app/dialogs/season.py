@@ -107,7 +107,7 @@ class BiofixDialog(PagedDialog[BiofixSettled | None]):
             return f"  {sanitize(words, self.room - 2)}"
         rule = row.biofix.proposal.rule if row.biofix.proposal else None
         tall = self.app.size.height >= 30
-        lines = min(4, (self.app.size.height - 17) // 2)
+        lines = min(4, (self.app.size.height - 16) // 2)
         source = sanitize(f"Rule {rule_name(rule.id)}: {rule.source}", lines * self.room - 4) if rule else ""
         return f"> {sanitize(words, (7 if tall else 5) * self.room - 4)}\n  {source}"
 

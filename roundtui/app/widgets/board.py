@@ -144,8 +144,9 @@ class Board:
             here = at == self.at[0]
             first = max(0, min(self.at[1] - room // 2, len(part.rows) - room)) if here else 0
             shown = part.rows[first : first + room]
-            seen = f"{first + 1}–{first + len(shown)}" if len(shown) > 1 else f"{first + 1}"
-            cut = f" row{'s' * (len(shown) > 1)} {seen} of {len(part.rows)} ─" if len(shown) < len(part.rows) else ""
+            seen, every = f"{first + 1}–{first + len(shown)}" if len(shown) > 1 else f"{first + 1}", len(part.rows)
+            cut = f" row{'s' * (len(shown) > 1)} {seen} of {every} ─" if here else f" {every - len(shown)} more: Tab ─"
+            cut = cut if len(shown) < every else ""
             lines.append(Content.styled(rule(part.title, width - cells(cut)) + cut, "bold"))
             lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
             for row, one in enumerate(shown, first):

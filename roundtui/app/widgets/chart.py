@@ -20,7 +20,6 @@ STYLES = {
     "main": "bold",
     "sign": "bold",
     "cursor": "$foreground",
-    "chosen": "bold reverse",
 }
 """Style of each ink; marks and words say the same where there is no colour."""
 

@@ -74,6 +74,9 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     sure = rounds.sureness(figure, block, species, rule, verdict.status) if rounds and rule else None
     since = max(record.season_start, record.biofix.get(key, record.season_start))
     season = figures.summed(judged, record.season_start, on)
+    exposures, estimated = figures.exposures_of(season), figures.estimates_in(season)
+    # Nearly always the traps that were read this week are those of the season.
+    same = not estimated and sum(1 for one in judged if one.readings) == len(figure.traps)
     return BlockRow(
         farm=block.farm,
         block=code,
@@ -87,7 +90,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         edge_mean=edge.mean,
         previous_per_week=earlier.mean if earlier else None,
         previous_on=before if before and (on - before).days > OLD_DAYS else None,
-        cumulative=figures.spread_over(figures.exposures_of(season), record.season_start, on),
+        cumulative=figures.spread_over(exposures, record.season_start, on),
         band=(rule.low, rule.high) if rule and not rule.timing_only else None,
         status=verdict.status,
         thin=len(figure.traps) < figures.FEW_TRAPS,
@@ -103,14 +106,14 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         ),
         sure=sure if isinstance(sure, Sureness) else None,
         not_rated=sure if isinstance(sure, str) else "",
-        past_peak=rounds.past_peak(figure, judged, block, species, since) if rounds else False,
+        past_peak=rounds.past_peak(figure, judged, block, since, exposures if same else None) if rounds else False,
         estimated=_estimated(
             mean_per_week=figures.estimates_behind(figure),
             max_per_week=figures.estimates_in(figure.highest.readings) if figure.highest else 0,
             mean_with_suspect=figures.estimates_behind(with_suspect),
             edge_mean=figures.estimates_behind(edge),
             previous_per_week=figures.estimates_behind(earlier) if earlier else 0,
-            cumulative=figures.estimates_in(season),
+            cumulative=estimated,
         ),
     )
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from functools import lru_cache
 from math import ceil, exp, lgamma, log, sqrt
-from operator import add
+from operator import add, mul
 
 from roundtui.domain.intervals import incomplete_beta
 from roundtui.domain.records import Frozen
@@ -187,7 +187,7 @@ def scatter(likelihood: tuple[float, ...], start: float = START, spread: float =
     logs = [value - (k - middle) ** 2 / scale for k, value in zip(LOG_SCATTERS, likelihood, strict=True)]
     most = max(logs)
     weights = [exp(value - most) for value in logs]
-    return exp(sum(w * k for w, k in zip(weights, LOG_SCATTERS, strict=True)) / sum(weights))
+    return exp(sum(map(mul, weights, LOG_SCATTERS)) / sum(weights))
 
 
 # Level
@@ -453,7 +453,17 @@ class Catch(Frozen):
     @property
     def log_rate(self) -> float:
         """Logarithm of its rate, half a moth added so that none has one. [ln(moths/trap/week)]"""
-        return log((self.moths + 0.5) / self.weeks)
+        return log_rate(self.moths, self.weeks)
+
+
+def log_rate(moths: int, weeks: float) -> float:
+    """Logarithm of a rate, half a moth added so that none has one. [ln(moths/trap/week)]
+
+    Args:
+        moths: Moths.
+        weeks: Trap-weeks they were caught in.
+    """
+    return log((moths + 0.5) / weeks)
 
 
 PEAK_SHARE = log(2 / 3)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import field, fields, replace
 from datetime import date, timedelta
@@ -117,21 +118,19 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     carried: int | None = 0
     first, last = start or date.min, hanging.down_on or date.max
     own = [visit for visit in visits if first <= visit.read_on <= last]
-    at, size = 0, len(own)
-    while at < size:
-        visit, end = own[at], at + 1
-        day = visit.read_on
-        while end < size and own[end].read_on == day:
-            end += 1
-        today: Sequence[Visit] = own[at:end] if end - at > 1 else (visit,)
-        counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
-        at = end
+    for day, today in _by_day(own).items():
+        counted = today
+        if len(today) > 1 or today[0].count is None or today[0].recount:
+            counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
         if counted:
-            count = counted[-1].count or 0
-            net = None if carried is None or len(counted) > 1 or count < carried else count - carried
+            newest, two = counted[-1], len(counted) > 1
+            count = newest.count or 0
+            net = None if carried is None or two or count < carried else count - carried
             days = None if start is None else (day - start).days
             found.append(_reading(hanging.trap, day, start, days, count, net, counted))
-            start, carried = day, _left_in(counted)
+            start, cleared = day, newest.cleared and (not two or all(visit.cleared for visit in counted))
+            # Where two counts disagree and any of them was left in, nobody knows what is.
+            carried = 0 if cleared else None if two else count
         for visit in today:
             reason = visit.no_reading
             if visit.liner or visit.body is not None or (reason is not None and reason.restarts_exposure):
@@ -141,18 +140,18 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     return found
 
 
+def _by_day(visits: Sequence[Visit]) -> Mapping[date, tuple[Visit, ...]]:
+    alone = {visit.read_on: (visit,) for visit in visits}
+    if len(alone) == len(visits):
+        return alone
+    return {day: tuple(rows) for day, rows in grouped((visit.read_on, visit) for visit in visits).items()}
+
+
 _reading: Callable[..., Reading] = maker(
     Reading,
     "trap, day, start, days, count, net, entries",
     {one.name: {"read_on": "day", "suspect": "False"}.get(one.name, one.name) for one in fields(Reading)},
 )
-
-
-def _left_in(counted: tuple[Visit, ...]) -> int | None:
-    """Moths that stay in the trap after its count; None where two counts disagree and any of them was left in."""
-    if len(counted) == 1:
-        return 0 if counted[0].cleared else counted[0].count
-    return 0 if all(visit.cleared for visit in counted) else None
 
 
 SHORT_DAYS = 4
@@ -237,7 +236,7 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
     for at, hanging in enumerate(hangings):
         first, last = hanging.hung_on or date.min, hanging.down_on or date.max
         if not visits or last < visits[0].read_on or visits[-1].read_on < first:
-            found.append(Series(hanging, ()))
+            found.append(_series(hanging, (), ()))
             continue
         earlier = hangings[:at]
         own = visits
@@ -252,8 +251,13 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
                 else reading
                 for reading in marked
             ]
-        found.append(Series(hanging, tuple(marked)))
+        found.append(_series(hanging, tuple(marked), tuple([reading.read_on for reading in marked])))
     return found
+
+
+_series: Callable[..., Series] = maker(
+    Series, "hanging, readings, days", {name: name for name in ("hanging", "readings", "days")}
+)
 
 
 def window_start(on: date) -> date:
@@ -262,11 +266,6 @@ def window_start(on: date) -> date:
 
 
 _WINDOW, _WEEK = timedelta(days=DAYS_A_WEEK - 1), timedelta(days=DAYS_A_WEEK)
-
-
-def in_window(reading: Reading, on: date) -> bool:
-    """Whether a reading was made in the seven days that end on a day."""
-    return window_start(on) <= reading.read_on <= on
 
 
 def read_in(trap: Series, on: date) -> tuple[Reading, ...]:
@@ -382,13 +381,10 @@ def exposures_of(readings: Iterable[Reading]) -> Exposures:
     Args:
         readings: Readings as ``summed`` gives them.
     """
-    found: dict[tuple[date, date], list[int]] = {}
+    found: defaultdict[tuple[date, date], list[int]] = defaultdict(list)
     for reading in readings:
-        days = (reading.start or date.min, reading.read_on)
-        both = found.get(days) or found.setdefault(days, [0, 0])
-        both[0] += reading.net or 0
-        both[1] += 1
-    return found
+        found[reading.start or date.min, reading.read_on].append(reading.net or 0)
+    return {days: (sum(moths), len(moths)) for days, moths in found.items()}
 
 
 def spread_over(
@@ -407,6 +403,14 @@ def spread_over(
     found = {days: of for days, of in caught.items() if days[0] < last and first <= days[1] <= until}
     if not found:
         return None
+    by_traps: dict[int, int] = {}
+    ends = [day for span in sorted(found) for day in span]
+    if ends == sorted(ends) and not held and first <= ends[0] and ends[-1] <= last:
+        # One after the other, as most rounds are: each day has the traps of its exposure.
+        for moths, number in found.values():
+            by_traps[number] = by_traps.get(number, 0) + moths
+        whole = math.lcm(*by_traps)
+        return Fraction(sum([moths * (whole // number) for number, moths in by_traps.items()]), whole)
     changes: dict[int, list[tuple[int, int]]] = {}
     low, high = first.toordinal(), last.toordinal()
     whole = math.lcm(*{(end - start).days for start, end in found})
@@ -416,7 +420,6 @@ def spread_over(
         changes.setdefault(min(end.toordinal(), high) + 1, []).append((-a_day, -number))
     out = {day for start, end in held for day in range(start.toordinal(), end.toordinal() + 1)}
     daily = covering = 0
-    by_traps: dict[int, int] = {}
     for day, then in pairwise(sorted(changes)):
         for moths, number in changes[day]:
             daily += moths
@@ -564,19 +567,15 @@ def grid_note(counted: int, squares: int, moths: int) -> str:
     return f"grid: {moths} in {counted} of {squares} squares"
 
 
-def is_estimate(reading: Reading) -> bool:
-    """Whether the count of a reading is an estimate; with two in conflict, whether either is."""
-    entries = reading.entries
-    return entries[0].estimated or (len(entries) > 1 and any(visit.estimated for visit in entries))
-
-
 def estimates_in(readings: Iterable[Reading]) -> int:
-    """How many of some readings are estimates.
+    """How many of some readings are estimates; with two counts in conflict, whether either is.
 
     Args:
         readings: The readings.
     """
-    return sum(map(is_estimate, readings))
+    # Asked of every reading of a season; of those in conflict, which are few, the rest is looked at.
+    odd = [reading.entries for reading in readings if reading.entries[0].estimated or len(reading.entries) > 1]
+    return sum(any(visit.estimated for visit in entries) for entries in odd)
 
 
 def estimates_behind(figure: BlockFigure) -> int:

@@ -79,15 +79,16 @@ def newest_service(programme: Programme, hanging: Trap, visits: Sequence[Visit])
             continue
         if not hanging.hangs_on(visit.read_on):
             continue
-        for item, there in (
-            ("lure", visit.lure is not None),
-            ("liner", visit.liner),
-            ("kill-strip", visit.kill_strip),
-            ("body", visit.body is not None),
-            ("lot", visit.lure not in (None, YES, NONE) and _own(programme, hanging, visit.lure)),
-        ):
-            if there:
-                found.setdefault(item, visit)
+        if visit.lure is not None:
+            found.setdefault("lure", visit)
+            if visit.lure not in (YES, NONE) and "lot" not in found and _own(programme, hanging, visit.lure):
+                found["lot"] = visit
+        if visit.liner:
+            found.setdefault("liner", visit)
+        if visit.kill_strip:
+            found.setdefault("kill-strip", visit)
+        if visit.body is not None:
+            found.setdefault("body", visit)
     return found
 
 

@@ -6,17 +6,18 @@ it alone, so that a figure of any day can be worked out again later to the last 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import field, replace
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import field, fields, replace
 from datetime import date
 from fractions import Fraction
 from math import inf, log, log10
 from operator import add
 from typing import TYPE_CHECKING, Any
 
+from roundtui.domain.entries import maker
 from roundtui.domain.figures import certainty, unlikely
 from roundtui.domain.figures.certainty import NO_EVIDENCE, Catch, Evidence, Sureness, Usual
-from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
+from roundtui.domain.figures.figures import BlockFigure, Exposures, Reading, Series, exposures_of, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.verdicts import Status
@@ -60,6 +61,11 @@ class Read(Frozen):
         return unlikely.Seen(f"{self.trap} {self.block}", self.moths, self.days / 7)
 
 
+_made: Callable[..., Read] = maker(
+    Read, "trap, block, moths, days, speaks", {one.name: one.name for one in fields(Read)}
+)
+
+
 def week_of(on: date) -> int:
     """Number of the calendar week that a day lies in: weeks since Monday, 1 January of the year 1."""
     return (on.toordinal() - 1) // 7
@@ -91,7 +97,7 @@ def rounds_of(
         inside = not hanging.edge and not (block is not None and block.disrupted)
         for week, its in joined.items():
             moths, days = sum([r.net or 0 for r in its]), sum([r.days or 0 for r in its])
-            read = Read(hanging.trap, hanging.block, moths, days, inside and not any(map(_estimated, its)))
+            read = _made(hanging.trap, hanging.block, moths, days, inside and not any(map(_estimated, its)))
             newest = its[0]
             order = newest.entries[0].order if newest.entries else (newest.read_on,)
             weeks.setdefault(week, []).append(((*order, hanging.trap), read))
@@ -435,7 +441,7 @@ class Rounds:
             before: dict[str, Others] = {}
             others = Others()
             for one in self._read.get(species, {}).get(week, []):
-                before.setdefault(one.trap, replace(others))
+                before.setdefault(one.trap, Others(others.moths, others.weeks, others.number))
                 others.add(past, one.seen)
             self._others[place] = before, others
         return self._others[place]
@@ -475,15 +481,18 @@ class Rounds:
         band = float(rule.low), float(rule.high)
         return sureness(caught, self.learned(species).k_of(block.block), before, band, status)
 
-    def past_peak(self, hung: BlockFigure, group: Sequence[Series], block: Block, species: str, since: date) -> bool:
+    def past_peak(
+        self, hung: BlockFigure, group: Sequence[Series], block: Block, since: date, exposures: Exposures | None = None
+    ) -> bool:
         """Whether the flight in a block is past its peak: by the same traps in each round, and not risen again.
 
         Args:
             hung: Its newest figure.
             group: Series of its traps of the species.
             block: The block.
-            species: Abbreviation of the species.
             since: First day of the flight.
+            exposures: Exposures of its traps from that day on, where they are at hand: of those in the newest figure
+                alone, and without estimates.
 
         Returns:
             False too where it cannot be said: under mating disruption, or with a reading that is estimated, unlikely or
@@ -494,33 +503,37 @@ class Rounds:
             return False
         if any((r.days or 0) > certainty.LONGEST_DAYS or _estimated(r) or self.slip(at, r) for at, r in newest):
             return False
-        there, most = {id(trap.hanging) for trap in hung.traps}, certainty.LONGEST_DAYS
-        # Moths, days and traps by week; a reading of a season is asked for each, so without a call.
-        rounds: dict[int, list[int]] = {}
-        for one in group:
-            last = 0
-            for r in one.readings if id(one.hanging) in there else ():
-                if r.read_on >= end:
-                    break
-                if r.start is None or r.start < since or r.net is None or r.suspect or not 0 < (r.days or 0) <= most:
-                    continue
-                if (behind := r.entries) and (len(behind) > 1 or behind[0].estimated):
-                    continue
-                week = (r.read_on.toordinal() - 1) // 7
-                found = rounds.setdefault(week, [0, 0, 0])
-                found[0] += r.net
-                found[1] += r.days or 0
-                found[2] += week != last
-                last = week
-        whole = [Catch(moths, d / 7) for _, (moths, d, traps) in sorted(rounds.items()) if traps == len(there)]
+        there, known = {id(trap.hanging) for trap in hung.traps}, self.learned(hung.traps[0].hanging.species)
+        if exposures is None:
+            exposures = exposures_of(_counted(group, there, since))
+        weeks: dict[int, list[tuple[int, int, int]]] = {}
+        for (start, last), (moths, traps) in exposures.items():
+            days = (last - start).days
+            if since <= start and last < end and days <= certainty.LONGEST_DAYS:
+                weeks.setdefault(week_of(last), []).append((moths, days * traps, traps))
+        whole = []
+        for week, its in sorted(weeks.items()):
+            moths, days, traps = its[0] if len(its) == 1 else map(sum, zip(*its, strict=True))
+            if len(its) > 1:
+                # A trap read twice is one.
+                read = _counted(group, there, since)
+                traps = len({one.trap for one in read if week_of(one.read_on) == week and one.read_on < end})
+            if traps == len(there):
+                whole.append((moths, days / 7))
         if not whole:
             return False
         now = Catch(sum(one.net or 0 for _, one in newest), sum(one.days or 0 for _, one in newest) / 7)
-        rates = [one.log_rate for one in whole]
+        rates = [certainty.log_rate(*one) for one in whole]
         peak = rates.index(max(rates))
         if min(rates[peak:]) < now.log_rate:
             return False  # It was lower in between, so that another flight may have begun.
-        return certainty.past_its_peak(now, whole[peak], self.learned(species).k_of(block.block), len(there))
+        return certainty.past_its_peak(now, Catch(*whole[peak]), known.k_of(block.block), len(there))
+
+
+def _counted(group: Iterable[Series], there: Collection[int], since: date) -> list[Reading]:
+    """Valid readings of some hangings whose exposure began on a day or later, without estimates."""
+    every = [r for one in group if id(one.hanging) in there for r in one.readings if r.start and r.start >= since]
+    return [r for r in every if _speaks(r) and not _estimated(r)]
 
 
 def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> unlikely.Slip | None:
@@ -535,14 +548,14 @@ def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> 
     if reading.conflict:
         return None
     carried = 0 if reading.net is None else reading.count - reading.net
-    own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, speaks=True)
+    own = _made(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, True).seen
     week = week_of(reading.read_on)
-    mean, kind = unlikely.expected(known.past, own.seen, others, week)
+    mean, kind = unlikely.expected(known.past, own, others, week)
     found = unlikely.slip(reading.count, mean, known.past.marks_of(kind), carried)
     if found is None or not 0 < others.number < FEW_OTHERS:
         return found
     # Two traps of one other block say little of the round: the count has to be odd beside the last round as well.
-    mean, kind = unlikely.expected(known.past, own.seen, Others(), week)
+    mean, kind = unlikely.expected(known.past, own, Others(), week)
     return found if unlikely.slip(reading.count, mean, known.past.marks_of(kind), carried) is not None else None
 
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.stages import ANY_CROP
@@ -56,6 +57,7 @@ BAITED = "baited"
 """``Rule.lure_kind``: any kind but ``unbaited``."""
 
 
+@lru_cache(maxsize=1024)
 def kind_word(text: str) -> str:
     """A lure kind or trap style as it is compared: letter case, spaces and the sign of multiplication are no matter.
 

@@ -7,12 +7,12 @@ What of a round needs attention, as one list for everybody: the head of the summ
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from roundtui.domain.entries import Notified, Sample, SampleKind, Visit
 from roundtui.domain.figures import integrity, upkeep, verdicts
@@ -355,27 +355,13 @@ def consequences(
     Returns:
         What changes: statuses, biofixes, integrity warnings, conflicts, calls made on an older figure, figures.
     """
-    found = [
-        *_blocks(before, after),
-        *_biofixes(after.on, biofix_before or {}, biofix_after or {}),
-        *_paired(
-            ConsequenceKind.INTEGRITY, after.on, (before.integrity, after.integrity), lambda t: (t.trap,), _trouble
-        ),
-        *_paired(
-            ConsequenceKind.CONFLICT,
-            after.on,
-            (before.conflicts, after.conflicts),
-            lambda c: (c.trap, c.read_on.isoformat()),
-            lambda c: sanitize(c.words),
-        ),
-        *_paired(
-            ConsequenceKind.NOTIFIED,
-            after.on,
-            (before.older_figure_calls, after.older_figure_calls),
-            lambda t: (t.block, t.species, t.round_on.isoformat()),
-            _notified,
-        ),
-    ]
+    found = [*_blocks(before, after), *_biofixes(after.on, biofix_before or {}, biofix_after or {})]
+    for kind, said in _SAID.items():
+        was, now = dict(said(before)), dict(said(after))
+        for what in sorted(was.keys() | now.keys()):
+            old, new = was.get(what, NOTHING), now.get(what, NOTHING)
+            if old != new:
+                found.append(Consequence(kind, after.on, _named(*what), old, new))
     order = list(ConsequenceKind)
     return tuple(sorted(found, key=lambda one: (order.index(one.kind), natural_key(one.what))))
 
@@ -423,36 +409,34 @@ def _day(day: date | None) -> str:
     return day.isoformat() if day else NOTHING
 
 
-def _paired(
-    kind: ConsequenceKind,
-    on: date,
-    both: tuple[Sequence[T], Sequence[T]],
-    key: Callable[[Any], tuple[str, ...]],
-    words: Callable[[Any], str],
-) -> list[Consequence]:
-    was, now = ({key(one): words(one) for one in side} for side in both)
-    return [
-        Consequence(kind, on, _named(*what), was.get(what, NOTHING), now.get(what, NOTHING))
-        for what in sorted(was.keys() | now.keys())
-        if was.get(what) != now.get(what)
-    ]
-
-
 def _named(*labels: str) -> str:
     return " ".join(sanitize(label, _SHOWN) for label in labels)
 
 
-def _trouble(trouble: Trouble) -> str:
-    found = f" ({sanitize(trouble.found, _SHOWN)})" if trouble.found else ""
-    partner = f" with {sanitize(trouble.partner, _SHOWN)}" if trouble.partner else ""
-    since = f" since {trouble.since}" if trouble.since else ""
-    return f"{trouble.kind.value}{found}{partner}{since}"
+def _troubles(summary: Summary) -> Iterable[tuple[tuple[str, ...], str]]:
+    for one in summary.integrity:
+        found = f" ({sanitize(one.found, _SHOWN)})" if one.found else ""
+        partner = f" with {sanitize(one.partner, _SHOWN)}" if one.partner else ""
+        since = f" since {one.since}" if one.since else ""
+        yield (one.trap,), f"{one.kind.value}{found}{partner}{since}"
 
 
-def _notified(notified: verdicts.OlderFigureCall) -> str:
-    match notified:
-        case verdicts.OlderFigureCall(notified=said, now=shown):
-            return f"told {sanitize(said, _SHOWN)}, shows {shown.value}"
+def _two_counts(summary: Summary) -> Iterable[tuple[tuple[str, ...], str]]:
+    for one in summary.conflicts:
+        yield (one.trap, one.read_on.isoformat()), sanitize(one.words)
+
+
+def _calls(summary: Summary) -> Iterable[tuple[tuple[str, ...], str]]:
+    for one in summary.older_figure_calls:
+        words = f"told {sanitize(one.notified, _SHOWN)}, shows {one.now.value}"
+        yield (one.block, one.species, one.round_on.isoformat()), words
+
+
+_SAID = {
+    ConsequenceKind.INTEGRITY: _troubles,
+    ConsequenceKind.CONFLICT: _two_counts,
+    ConsequenceKind.NOTIFIED: _calls,
+}
 
 
 SAMPLE_DAYS = 14
@@ -556,14 +540,8 @@ def _samples(
     for sample in newest.values():
         row = judged_row(sample, table, programme)
         if row.verdict.outcome is Outcome.OVER:
-            yield Attention(
-                AttentionKind.SAMPLE,
-                programme.farm_of(sample.block),
-                sample.block,
-                sample.pest,
-                None,
-                _sample_words(sample),
-            )
+            farm, words = programme.farm_of(sample.block), _sample_words(sample)
+            yield Attention(AttentionKind.SAMPLE, farm, sample.block, sample.pest, None, words)
 
 
 def _in_order(sample: Sample) -> tuple[object, ...]:

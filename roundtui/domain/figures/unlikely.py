@@ -280,7 +280,9 @@ def _shorter(count: int) -> Iterable[tuple[SlipKind, int]]:
 
 def _lost(count: int, mean: float, k: float, carried: int) -> float:
     """Logarithm of the chance of any count with one digit more."""
-    logs = [log_chance(10 * count + digit - carried, mean, k) for digit in range(10)]
+    # ``log_chance`` of each, what they share worked out once.
+    least, none, whole, share = 10 * count - carried, k * log(k / (k + mean)), lgamma(k), log(mean / (k + mean))
+    logs = [none + (lgamma(k + c) - whole - lgamma(c + 1) + c * share) for c in range(least, least + 10)]
     most = max(logs)
     return most + log(sum(exp(value - most) for value in logs))
 
@@ -297,18 +299,6 @@ def log_chance(count: int, mean: float, k: float) -> float:
     if count:
         value += lgamma(k + count) - lgamma(k) - lgamma(count + 1) + count * log(mean / (k + mean))
     return value
-
-
-def learn(rounds: Iterable[tuple[int, Sequence[Seen]]]) -> Past:
-    """What the rounds of a species show.
-
-    Args:
-        rounds: Number of the week and its valid readings in the order read, the oldest round first.
-    """
-    past = Past()
-    for week, seen in rounds:
-        past = after_round(past, week, seen, means_in_order(past, week, seen))
-    return with_marks(past)
 
 
 def after_round(past: Past, week: int, seen: Sequence[Seen], means: Iterable[Mapping[Known, float]]) -> Past:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
+from operator import attrgetter
 
 from roundtui.domain.entries import NONE, YES, Visit
 from roundtui.domain.figures.figures import Reading
@@ -175,6 +177,9 @@ def full_at(hanging: Trap) -> int | None:
     return None if species is None or trap_style(hanging.style).sticky else species.liner_moths
 
 
+_READ_ON = attrgetter("read_on")
+
+
 def _liner(hanging: Trap, readings: Sequence[Reading], service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
     style, most = trap_style(hanging.style), full_at(hanging)
     if not style.has_liner and "liner" not in service:
@@ -185,11 +190,10 @@ def _liner(hanging: Trap, readings: Sequence[Reading], service: Mapping[str, Vis
         return None
     catch = 0
     filled_on: date | None = None
-    for reading in readings:
-        if since < reading.read_on <= on:
-            catch += reading.net or 0
-            if filled_on is None and most is not None and catch >= most:
-                filled_on = reading.read_on
+    for reading in readings[bisect_right(readings, since, key=_READ_ON) : bisect_right(readings, on, key=_READ_ON)]:
+        catch += reading.net or 0
+        if filled_on is None and most is not None and catch >= most:
+            filled_on = reading.read_on
     due_on = since + timedelta(days=style.liner_days)
     by_catch = filled_on is not None and filled_on <= due_on
     overdue = (on - (filled_on if by_catch and filled_on else due_on)).days

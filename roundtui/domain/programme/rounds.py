@@ -177,8 +177,9 @@ class Progress(Frozen):
     """Labels without an entry yet."""
 
     def __str__(self) -> str:
-        words = [f"{self.place} of {self.total}", f"{self.unread or 'none'} missed"]
-        return ", ".join([*words, *(f"{number} {reason}" for reason, number in self.found)])
+        found = ", ".join(f"{number} {reason}" for reason, number in self.found).replace(" ", " found ", 1)
+        missed = f"{self.unread or 'none'} missed" if self.unread or not found else ""
+        return ", ".join(filter(None, (f"{self.place} of {self.total}", missed, found)))
 
 
 def progress(state: RoundState, trap: str | None) -> Progress:

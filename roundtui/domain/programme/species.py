@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from functools import lru_cache
 from types import MappingProxyType
 
 from roundtui.domain.records import Frozen
@@ -69,6 +70,7 @@ ANY_STYLE = TrapStyle("", has_liner=True, has_kill_strip=False, source=COMMON_PR
 """A trap whose style nobody wrote down, taken for one with a liner: most of them have one."""
 
 
+@lru_cache(maxsize=1024)
 def trap_style(style: str) -> TrapStyle:
     """The style a word in the register stands for.
 

@@ -329,16 +329,23 @@ def _numlock_off(now: TrapEntry) -> TrapEntry:
 
 def _digit(now: TrapEntry, digit: str) -> TrapEntry:
     now = close_stage(now)
-    if now.draft.no_reading is not None:
-        return say(now, f"Not read ({now.draft.no_reading.value}) is set: Backspace cancels, then count")
     if len(now.text) >= WIDEST:
         return say(now, f"{MOST_MOTHS} is the most a trap can hold")
-    return replace(now, text=now.text + digit)
+    # Behind a reason too it is not swallowed: an Enter typed after it would record the reason.
+    return replace(now, text=now.text + digit, said=_both(now) or now.said)
+
+
+def _both(now: TrapEntry) -> str:
+    """A word where a reason is set and a count may not stand beside it; empty where none is."""
+    reason = now.draft.no_reading
+    return f"Not read ({reason.value}) and a count: Backspace until one is left" if reason is not None else ""
 
 
 def _enter(now: TrapEntry) -> TrapEntry:
     if now.asked.finished:
         return ask_for(now, Want.SUMMARY)
+    if now.text and _both(now):
+        return say(now, _both(now))
     old, standing = now.asked.old, now.asked.standing
     if old is not None and says_the_same(now.visit, old):
         return say(now, "Nothing changed: Escape goes on")
@@ -361,6 +368,8 @@ def _blank(now: TrapEntry) -> str:
 def _escape(now: TrapEntry) -> TrapEntry:
     if now.asked.old is not None or now.asked.standing is not None:
         return ask_for(now, Want.BACK, dropped(now))
+    if now.draft.no_reading is not None and not now.text:
+        return _backspace(now)
     if now.typed and not now.leaving:
         what = f"{now.text} is" if now.text else "This is"
         return replace(now, leaving=True, said=f"{what} not saved yet: Enter saves, Escape again goes back")
@@ -576,7 +585,7 @@ def _stage(now: TrapEntry, key: str) -> TrapEntry:
         case "enter":
             return _stage_enter(now)
         case "escape":
-            return replace(now, mode=Mode.COUNT, stage_open=False, stage=None, said="Stage: not looked at")
+            return replace(now, mode=Mode.COUNT, stage_open=False, stage=None, said="Stage: not checked")
         case "up" | "-" | "down":
             unset = now.stage is None and now.asked.stage_before is None
             at = at if unset else max(0, min(len(now.asked.stages) - 1, at + (1 if key == "down" else -1)))

@@ -233,7 +233,7 @@ def block_legend(rows: Sequence[BlockRow]) -> str:
 def block_head(width: int = 80, *, weeks: bool = True) -> str:
     """Names of the columns of ``block_line``."""
     if width < NARROW:
-        return f"   {'status':<8} block pest  catch  0   high{'low–high':>9} traps"
+        return f"   {'status':<8} block pest  catch  0   high{'low–high':>9} trap d"
     more = 7 if width > WIDE else 0
     rest = f" {f'{8 + more} weeks':<{8 + more}}" * weeks + "  highest previous" * bool(more)
     block, high = f"{'block':<{15 + more}}", f"0{'':{3 + more}}high"
@@ -247,13 +247,14 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | N
         row: The block.
         names: Names of blocks.
         weeks: Its catch in the last weeks, the oldest first; None: left out.
-        width: Columns there are: below 78 name, days and weeks are left out; over 119 all is longer, and there is more.
+        width: Columns there are: below 78 name and weeks are left out; over 119 all is longer, and there is more.
     """
     word, said = row.status.words, judged_words(row)
     threshold, status = text.band(row.band) if row.band else "", f" {MARKS[row.status]} {word:<8}"
     pest, value = padded(row.species, 5), judged_value(row)
     if width < NARROW:
-        return f"{status} {padded(row.block, 5)} {pest}{said:>6} {bar(value, row.band)}{threshold:>7} {_traps(row)}"
+        figures = f"{pest}{said:>6} {bar(value, row.band)}{threshold:>7} {_traps(row):<4} {text.days(row.days)}"
+        return f"{status} {padded(row.block, 5)} {figures}"
     more = 7 if width > WIDE else 0
     line = (
         f"{status} {padded(names.block(row.block), 15 + more)} {pest}{said:>8} {bar(value, row.band, 8 + more)}"
@@ -265,26 +266,32 @@ def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] | N
     return line
 
 
-def call_lines(made: DaySummary) -> list[tuple[str, str, bool, str]]:
+def call_lines(made: DaySummary, width: int = 80) -> list[tuple[str, str, bool, str]]:
     """Growers to call, the most urgent first.
 
     Args:
         made: The summary.
+        width: Columns there are: below 78 the grower is left out of the line.
 
     Returns:
         For each the code of the farm, a line, whether the call is made, and all that is to be said.
     """
-    names, found = Names(made.programme), []
-    for farm, mine in grouped((one.farm, one) for one in to_call(made.summary.attention)).items():
+    names, found, on = Names(made.programme), [], made.summary.on
+    warned = ((one, words) for one, words in warnings(made.summary, on) if isinstance(one, verdicts.OlderFigureCall))
+    older = grouped((made.programme.farm_of(one.block), words) for one, words in warned)
+    urgent_of = grouped((one.farm, one) for one in to_call(made.summary.attention))
+    for farm in {**older, **urgent_of}:
+        mine = urgent_of.get(farm, [])
         grower, phone = names.contact(farm)
         call = _call(made, farm)
         urgent = "  ".join(dict.fromkeys(f"{attention_mark(one.kind)} {_about(one)}" for one in mine))
-        said = f"{spoken_day(call.notified_on, made.summary.on)}, {call.how}" if call is not None else urgent
-        line = (
-            f"[{'x' if call else ' '}] {padded(names.farm(farm), 20)} {padded(grower, 18)} {padded(phone, 12)} {said}"
-        )
+        said, done = f"! older figure  {urgent}" if farm in older else urgent, call is not None and farm not in older
+        said = f"{spoken_day(call.notified_on, on)}, {call.how}" if call is not None and done else said
+        who = f"{padded(grower, 18 + 7 * (width > WIDE))} " if width >= NARROW else ""
+        line = f"[{'x' if done else ' '}] {padded(names.farm(farm), 20)} {who}{padded(phone, 12)} {said}"
         whole = "; ".join(f"{names.block(one.block)}, {attention_words(one)}" for one in mine)
-        found.append((farm, as_note(line), call is not None, f"{grower}, {phone}. {_call_words(call)}. {whole}."))
+        more = ". ".join(filter(None, (f"{grower}, {phone}", _call_words(call), *older.get(farm, ()), whole)))
+        found.append((farm, as_note(line), done, spoken_days(f"{more}.", on)))
     return found
 
 

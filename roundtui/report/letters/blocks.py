@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from roundtui.domain.figures import certainty
-from roundtui.domain.figures.figures import MARK, Series, in_window
+from roundtui.domain.figures.figures import MARK, Series, window_start
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.farm import Block
 from roundtui.domain.season.season import catch_points, days_moved
@@ -94,7 +94,7 @@ def _read_on(material: figured.Material, row: BlockRow) -> Line:
     days: dict[date, str] = {}
     for one in material.series.get((row.block, row.species), ()):
         for reading in one.readings:
-            if in_window(reading, material.on):
+            if window_start(material.on) <= reading.read_on <= material.on:
                 days.setdefault(reading.read_on, reading.trap)
     parts: list[str | Figure] = []
     for at, (on, trap) in enumerate(sorted(days.items())):

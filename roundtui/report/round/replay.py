@@ -60,10 +60,7 @@ def _part(entry: entries.PartNoted) -> str:
 
 
 def _assembly(entry: entries.Assembled) -> str:
-    parts = (
-        ", ".join(part for part in (entry.body_label, entry.funnel_label, entry.lid_label) if part)
-        or "parts without labels"
-    )
+    parts = ", ".join(filter(None, (entry.body_label, entry.funnel_label, entry.lid_label))) or "parts without labels"
     despite = f", override: {entry.despite}" if entry.despite else ""
     return f"assembled for {entry.species}: {parts}, lure {entry.lot or 'none'}{despite}"
 
@@ -316,10 +313,15 @@ def standing(rows: Sequence[JournalRow]) -> dict[str, entries.Visit]:
     Returns:
         The newest visit with a count or a reason of each trap that had one.
     """
-    gone = {row.entry.entry if isinstance(row.entry, entries.Withdrawal) else row.entry.replaces for row in rows}
+    gone = _gone(rows)
     visits = [row.entry for row in rows if isinstance(row.entry, entries.Visit) and row.id not in gone]
     read = [visit for visit in visits if not visit.recount and (visit.count is not None or visit.no_reading)]
     return {visit.trap: visit for visit in sorted(read, key=lambda visit: visit.order)}
+
+
+def _gone(rows: Sequence[JournalRow]) -> set[str | None]:
+    """Entries that others among them withdraw or replace, by id."""
+    return {row.entry.entry if isinstance(row.entry, entries.Withdrawal) else row.entry.replaces for row in rows}
 
 
 def talk_about(rows: Sequence[JournalRow], row: JournalRow) -> Talk | None:
@@ -329,7 +331,7 @@ def talk_about(rows: Sequence[JournalRow], row: JournalRow) -> Talk | None:
         rows: Entries, questions among them.
         row: The entry.
     """
-    gone = {one.entry.entry if isinstance(one.entry, entries.Withdrawal) else one.entry.replaces for one in rows}
+    gone = _gone(rows)
     words = [one.entry for one in rows if isinstance(one.entry, Question) and one.id not in gone]
     spoken = talks(words)
     ids = _chain(rows, row.entry.entry if isinstance(row.entry, Question | entries.Withdrawal) else row.id)
@@ -460,19 +462,12 @@ def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
     numbers = {row.id: number for number, row in enumerate(rows, 1)}
     lines = []
     for row in rows:
-        entry = row.entry
-        did = ""
-        if entry.replaces is not None and entry.replaces in numbers:
-            did = f"corrects {numbers[entry.replaces]}, "
-        place = (
-            ""
-            if isinstance(entry, entries.Withdrawal)
-            else f"{sanitize(row.trap or row.block or '', 16)} {row.read_on} "
-        )
-        stands = "*" if row.present and not isinstance(entry, entries.Withdrawal) else " "
-        who = (
-            f"{sanitize(entry.scout, 24)}, {sanitize(entry.device, 20)}, {row.recorded_at.astimezone(UTC):%d %b %H:%M}"
-        )
+        entry, at = row.entry, row.recorded_at.astimezone(UTC)
+        did = f"corrects {numbers[entry.replaces]}, " if entry.replaces in numbers else ""
+        withdraws = isinstance(entry, entries.Withdrawal)
+        place = "" if withdraws else f"{sanitize(row.trap or row.block or '', 16)} {row.read_on} "
+        stands = "*" if row.present and not withdraws else " "
+        who = f"{sanitize(entry.scout, 24)}, {sanitize(entry.device, 20)}, {at:%d %b %H:%M}"
         why = f", because: {sanitize(entry.reason, 200)}" if entry.reason else ""
         lines.append(sanitize(f"{stands}{numbers[row.id]} {place}{said_by(row, numbers)} ({did}{who}{why})", width))
     return lines

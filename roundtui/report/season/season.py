@@ -32,7 +32,7 @@ from roundtui.report import text
 from roundtui.report.text import Section, days, heading, paragraph, titled
 
 if TYPE_CHECKING:
-    from roundtui.domain.season.season import BiofixRow, BlockSeason
+    from roundtui.domain.season.season import BlockSeason
     from roundtui.store.season.season import SeasonRecord
 
 from roundtui.store.office import read_stage_reference
@@ -239,10 +239,8 @@ def biofix_words(row: BiofixRow, on: date | None = None) -> str:
         state += f" ({text.as_note(settled.reason)})" if settled and settled.reason else ""
     rule, found = ", no rule", "nobody has a rule for it"
     if proposal is not None:
-        rule, found = (
-            f", rule {text.as_name(rule_name(proposal.rule.id))}",
-            "; ".join(filter(None, (proposal.why, proposal.span))),
-        )
+        rule = f", rule {text.as_name(rule_name(proposal.rule.id))}"
+        found = "; ".join(filter(None, (proposal.why, proposal.span)))
     doubtful, doubts = (", doubtful", f" ! {'; '.join(row.doubts)}") if row.doubts else ("", "")
     return sanitize(spoken_days(f"Biofix {row.biofix.generation}: {state}{rule}{doubtful}: {found}.{doubts}", on), 800)
 
@@ -412,13 +410,9 @@ def outlook_json(rows: Iterable[OutlookRow]) -> list[dict[str, Any]]:
         A dict for each event; degree-days are in the unit of the species' model, ``years`` is how many past years
         stand behind the date.
     """
-    return [
-        text.json_of(
-            row,
-            "block species generation=event.generation event=event.event.name"
-            " degree_days=event.event.degree_days accumulated=event.accumulated reached_on=event.reached_on"
-            " expected_on=event.expected_on earliest=event.earliest latest=event.latest years=event.years"
-            " source=event.event.source",
-        )
-        for row in rows
-    ]
+    names = (
+        "block species generation=event.generation event=event.event.name degree_days=event.event.degree_days"
+        " accumulated=event.accumulated reached_on=event.reached_on expected_on=event.expected_on"
+        " earliest=event.earliest latest=event.latest years=event.years source=event.event.source"
+    )
+    return [text.json_of(row, names) for row in rows]

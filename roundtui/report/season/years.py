@@ -62,14 +62,8 @@ def _seasons(years: Years, left_out: Sequence[str]) -> Table:
     columns = ["season", "biofix", "first", "peak", "", "on", "total", "weeks over", "traps"]
     if now is not None and point is not None:
         observations[now.season] = (point.per_week, point.total)
-        here = (
-            f"{point.on.day} {point.on:%b}"
-            if years.by is By.DATE
-            else "? dd"
-            if point.at is None
-            else f"{point.at:.0f} dd"
-        )
-        columns += [here, "so far"]
+        place = "? dd" if point.at is None else f"{point.at:.0f} dd"
+        columns += [f"{point.on.day} {point.on:%b}" if years.by is By.DATE else place, "so far"]
     highest = max((year.peak.per_week or Fraction(0) for year in years.seasons if year.peak), default=Fraction(0))
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="bold")
     for column in columns:
@@ -230,8 +224,8 @@ def lines_in(chart: Chart) -> str:
     """Which line of a chart of years is which season."""
     lines = chart.panels[0].lines
     past = [one.name for one in reversed(lines) if one.observations]
-    full = "".join(f"Full line: {one.name}. " for one in lines if not one.observations)
-    return full + (f"Dotted, with its last digit: {listed(past)}." if past else "No season before can be placed.")
+    full = "".join(f"Close dots: {one.name}. " for one in lines if not one.observations)
+    return full + (f"Dotted: {listed(past)}. Each bears its last digit." if past else "No season before can be placed.")
 
 
 def _scale(now: YearOf, last: date) -> tuple[tuple[date, str], ...]:

@@ -11,9 +11,11 @@ from __future__ import annotations
 import gc
 import json
 import sqlite3
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
+from operator import attrgetter
 
 from roundtui.domain.entries import StageSeen, Visit
 from roundtui.domain.figures.figures import DAYS_A_WEEK, window_start
@@ -131,7 +133,8 @@ def history(
         since = first if whole else max(first, window_start(on) - timedelta(days=DAYS_A_WEEK))
         visits = _visits(conn, programme, (first, since, on), {one.visit.trap for one in superseded}, only)
         kit = kit_of_suspect(conn, on)
-        seen = present(conn, STAGES, season_start(on, office.season_starts_on), on)
+        columns = () if whole else ("block", "seen_on", "code")
+        seen = present(conn, STAGES, season_start(on, office.season_starts_on), on, columns)
         stage_log: dict[str, list[StageSeen]] = grouped((one.block, one) for one in seen)
         return History(
             visits=visits,
@@ -197,20 +200,19 @@ SUMMED = "trap read_on count no_reading estimated cleared liner lure kill_strip 
 def _visits(
     conn: sqlite3.Connection, programme: Programme, days: tuple[date, date, date], twice: set[str], only: Only
 ) -> dict[str, list[Visit]]:
-    visits: dict[str, list[Visit]] = {}
     (first, since, on), (wanted, values) = days, traps_of(only)
     # In the order of the index alone; the few traps with two entries of a day are read again, and those corrected.
     span = "read_on >= ? AND read_on < ?"
     early = f"{span} AND {wanted}"
+    visits: defaultdict[str, list[Visit]] = defaultdict(list)
     for visit in standing(conn, VISITS, early, first, since, *values, order="read_on", columns=SUMMED):
-        mine = visits.setdefault(visit.trap, [])
-        if mine and mine[-1].read_on == visit.read_on:
-            twice.add(visit.trap)
-        mine.append(visit)
+        visits[visit.trap].append(visit)
+    read_on = attrgetter("read_on")
+    twice |= {trap for trap, its in visits.items() if len(set(map(read_on, its))) < len(its)}
     for trap in twice & visits.keys():
         visits[trap] = standing(conn, VISITS, f"trap = ? AND {span}", trap, first, since)
     for visit in standing(conn, VISITS, f"read_on BETWEEN ? AND ? AND {wanted}", since, on, *values):
-        visits.setdefault(visit.trap, []).append(visit)
+        visits[visit.trap].append(visit)
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
     for trap, back_to in _restarts(conn, programme, needed):
         if back_to >= first.isoformat():
@@ -218,7 +220,7 @@ def _visits(
         before = standing(conn, VISITS, f"trap = ? AND {span}", trap, back_to, first)
         if before:
             visits[trap] = [*before, *visits.get(trap, ())]
-    return visits
+    return dict(visits)
 
 
 def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[str, date]) -> list[tuple[str, str]]:

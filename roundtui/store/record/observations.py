@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -48,7 +49,7 @@ def _newer(conn: sqlite3.Connection, first: date) -> tuple[NewerSaid, ...]:
     return tuple(NewerSaid(str(kind), str(trap), str(block), number) for kind, trap, block, number in rows)
 
 
-def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> list[Any]:
+def present(conn: sqlite3.Connection, table: Table, first: date, on: date, columns: Sequence[str] = ()) -> list[Any]:
     """Present entries of one kind about a span of days, in the order of days, then of recording.
 
     Args:
@@ -56,9 +57,10 @@ def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> li
         table: Table of the kind.
         first: First day.
         on: Last day, included.
+        columns: Columns that are wanted; what the others hold is at its default. None: all.
     """
     with plainly(conn):
-        return standing(conn, table, f"{table.day} BETWEEN ? AND ?", first, on)
+        return standing(conn, table, f"{table.day} BETWEEN ? AND ?", first, on, columns=columns)
 
 
 def newest_day(conn: sqlite3.Connection, table: Table, until: date) -> date | None:

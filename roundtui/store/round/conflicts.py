@@ -123,9 +123,12 @@ def settle(
 
 
 def _same_trap_and_day(conn: sqlite3.Connection, first: str) -> Iterator[tuple[ConflictKind, list[JournalRow]]]:
-    # Counted over the index alone; of a day with one entry, as nearly all are, no row is read.
+    # Of all years counted over the index of traps alone, no row being read; of the newest days over that of days, which
+    # a plus keeps the database to.
+    group = f"{'+' if first else ''}trap, read_on"
     days = conn.execute(
-        "SELECT trap, read_on FROM visits WHERE read_on >= ? GROUP BY trap, read_on HAVING count(*) > 1", (first,)
+        f"SELECT trap, read_on FROM visits WHERE read_on >= ? GROUP BY {group} HAVING count(*) > 1",  # noqa: S608
+        (first,),
     ).fetchall()
     for trap_and_day in days:
         rows = _present(conn, VISITS, "trap = ? AND read_on = ?", trap_and_day)

@@ -15,7 +15,7 @@ from textual.containers import Grid
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys import keys_of, strip
+from roundtui.app.keys import keys_of, step_strip
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
@@ -35,6 +35,7 @@ GLOVES = (
 
 
 NOTHING = "  No trap to assemble. a assembles one that is not listed, by its label."
+TYPE_ONE = "  No trap to assemble: type the label of one that is not listed."
 
 
 def bench_line(row: BenchTrap, names: KnownParts, on: date) -> str:
@@ -121,7 +122,6 @@ def spoken_against(found: Sequence[str], width: int, lines: int) -> Content:
 FIELDS = ("trap", "species", "body", "funnel", "lid", "lot", "reason")
 WORDS = {name: name.capitalize() for name in FIELDS} | {"lot": "Lure lot"}
 KINDS = {"body": PartKind.BODY, "funnel": PartKind.FUNNEL, "lid": PartKind.LID}
-TYPING = "Enter next   ↑↓ another trap   Esc list"
 
 
 class AssemblyScreen(RoundtuiScreen[None]):
@@ -347,7 +347,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         rows = [bench_line(one, desk.known, self.session.on) for one in desk.rows]
         whole = wrap(rows[self.marked], width - 2) if rows and cells(rows[self.marked]) > width - 2 else []
         more = "".join(f"\n  {line.strip()}" for line in whole[1:])
-        found = listed(rows, self.marked, (width, lines), str, NOTHING) + Content(more)
+        found = listed(rows, self.marked, (width, lines), str, TYPE_ONE if typing else NOTHING) + Content(more)
         self.put("list", found.plain if typing else found)
         about = max(10, width - 32)
         for name in FIELDS:
@@ -371,10 +371,10 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.put_strip()
 
     def put_strip(self) -> None:
-        """While a line is typed its own keys stand in the first line."""
+        """While a line is typed letters are its own."""
         super().put_strip()
         if isinstance(self.focused, Input):
-            self.put("keys", f" {sanitize(TYPING, self.width - 1)}\n{strip(self.KEYS, self.width)[1]}")
+            self.put("keys", "\n".join(step_strip("Enter next", "↑↓ another trap", "Esc list", self.width)))
 
     def _typing(self, *, lines: bool) -> None:
         """Lines are in sight while they are typed."""

@@ -22,6 +22,7 @@ from roundtui.store.session import Session
 BRING = keys_of("desk", "bring")
 
 _KINDS = ", ".join(Kind)
+_FILES = "A CSV file of any kind, or an .xlsx spreadsheet; its path, or its name where it lies in the folder."
 
 
 class BringScreen(TextsScreen[None]):
@@ -40,7 +41,7 @@ class BringScreen(TextsScreen[None]):
     def __init__(self, session: Session, kind: str = "") -> None:
         super().__init__(session)
         self.desk = BringDesk(session)
-        self.kind = kind
+        self.file, self.kind = "", kind
         self.found: TableFound | None = None
         self.said = ""
         self.more = [
@@ -72,14 +73,14 @@ class BringScreen(TextsScreen[None]):
             return "" if _kind(text) else f"one of {_KINDS}"
 
         name = await self.app.push_screen_wait(
-            LineDialog("Bring a table", "File", fault=no_file, hint="A CSV file of any kind, or an .xlsx spreadsheet.")
+            LineDialog("Bring a table", "File", self.file, fault=no_file, hint=_FILES)
         )
         text = name and await self.app.push_screen_wait(
             LineDialog("What does it hold?", "Holds", self.kind, fault=no_kind, hint=f"{_KINDS}: a letter will do")
         )
         kind = _kind(text) if text else None
         if name and kind is not None:
-            self.kind = kind.value
+            self.file, self.kind = name, kind.value
             self._read(self.desk.path(name), kind)
 
     def _read(self, path: Path | None = None, kind: Kind | None = None) -> None:
@@ -152,7 +153,8 @@ class BringScreen(TextsScreen[None]):
         )
 
     def _written(self, brought: Brought) -> None:
-        words = self.found.words if self.found is not None else []
+        found = self.found
+        words = [] if found is None else [*found.words, *(f"! Left out: {one}" for one in found.problems)]
         self._busy, self.found, self.first = None, None, 0
         self.desk.renew()
         steps_left = [step for step in steps(self.session.programme, 0) if step.table and not step.done]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import inf
 
 from textual.content import Content
@@ -10,11 +11,11 @@ from textual.content import Content
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import OPENING_SECONDS, ListScreen
 from roundtui.app.screens.conflicts import view
-from roundtui.app.widgets.board import listed
+from roundtui.app.widgets.board import listed, rule
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.round.walk import read_before
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_day
 from roundtui.report.figures.changes import consequence_words
 from roundtui.store.round.changes import Conflicts
 from roundtui.store.round.conflicts import OpenConflict
@@ -22,6 +23,8 @@ from roundtui.store.session import Session
 from roundtui.store.set_up.register import DifferingRows
 
 CONFLICTS = keys_of("desk", "conflicts")
+LEAST_MAP = 8
+"""Lines below the choices from which the block is drawn there. [lines]"""
 
 
 class ConflictsScreen(ListScreen[None]):
@@ -116,6 +119,19 @@ class ConflictsScreen(ListScreen[None]):
         self.shown_at = self.session.ticks()
         self._show()
 
+    def _map(self, of: Visit, size: tuple[int, int]) -> list[str]:
+        """The block of a trap that was read, with what each trap in it caught in that week."""
+        from roundtui.report.maps import block_map, spots
+
+        session, (width, height) = self.session, size
+        hanging = session.programme.hanging(of.trap, of.read_on)
+        if hanging is None:
+            return []
+        record = replace(session.history, visits=session.present_visits)
+        found = spots(session.programme, record, of.read_on, {hanging.block})
+        title = f"{sanitize(hanging.block, 12)}, catch of the week to {spoken_day(of.read_on, session.on)}"
+        return [rule(title, width), *block_map(found, width, height)]
+
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
         differing = f", {len(self.rows.open)} set-up rows differ: Tab" if self.rows.open else ""
@@ -142,6 +158,9 @@ class ConflictsScreen(ListScreen[None]):
             choices = view.choices(conflict, self._effects, recounts=self.recounts, size=(width, max(3, left)))
             if self.shown_at == inf:
                 choices = Content("  Working out what each choice would change …")
+            room = left - str(choices).count("\n") - 3
+            if isinstance(first, Visit) and room >= LEAST_MAP:
+                choices += Content("\n".join(["", "", *self._map(first, (width, room))]))
         self.put("entries", entries)
         self.put("choices", choices)
         self.put_strip()

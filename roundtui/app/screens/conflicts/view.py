@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, date
 from fractions import Fraction
+from itertools import zip_longest
 from textwrap import wrap
 
 from textual.content import Content
@@ -12,7 +13,7 @@ from textual.content import Content
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.round.walk import read_in_words
-from roundtui.domain.text import full_day, padded, sanitize, spoken_day
+from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day
 from roundtui.report.paper import reads_as
 from roundtui.report.round.replay import said_by
 from roundtui.report.text import figure
@@ -50,9 +51,9 @@ def side_by_side(
     parts: list[Content] = []
     for start in range(0, len(conflict.entries), across):
         group = conflict.entries[start : start + across]
-        cells = [_column(key, row, came_from, column - 2) for key, row in enumerate(group, start + 1)]
-        for at in range(max(map(len, cells))):
-            line = "  ".join(padded(cell[at] if at < len(cell) else "", column - 2) for cell in cells)
+        found = [_column(key, row, came_from, column - 2) for key, row in enumerate(group, start + 1)]
+        for at, parted in enumerate(zip_longest(*found, fillvalue="")):
+            line = "  ".join(padded(part, column - 2) for part in parted)
             parts.append(Content.styled(sanitize(f"  {line}", width).rstrip(), "bold" if at < 2 else ""))
     if before:
         parts.append(Content(sanitize(f"  Before: {read_in_words(before)}", width)))
@@ -91,20 +92,19 @@ def choices(
         for one in found:
             if one.kind is not ConsequenceKind.CONFLICT or one.after != NOTHING:
                 rows.setdefault((one.what, one.kind), {})[at] = one
-    wide = max(12, min(24, width - 3 - 11 * (len(effects) + 1)))
-    side = max(10, (width - wide - 2) // (len(effects) + 1) - 1)
-
-    def line(what: str, cells: Sequence[str]) -> str:
-        return sanitize(f"  {padded(what, wide)} {' '.join(padded(cell, side) for cell in cells)}", width).rstrip()
-
-    lines = [(line("What changes", ["now", *(key for key, _ in effects)]), "underline")]
+    table = [("What changes", "now", *(key for key, _ in effects))]
+    styles = ["underline"]
     for (what, kind), by in rows.items():
         first = next(iter(by.values()))
         after = [_value(by[at].after, by[at].mean_after) if at in by else "same" for at in range(1, len(effects) + 1)]
         mark, style = ("! ", "bold $text-warning") if any(one.needs_a_word for one in by.values()) else ("", "")
-        label = f"{mark}{what}, {kind.value}"
-        label = label if len(label) <= wide else f"{mark}{kind.value}, {what}"
-        lines.append((line(label, [_value(first.before, first.mean_before), *after]), style))
+        table.append((f"{mark}{what}, {kind.value}", _value(first.before, first.mean_before), *after))
+        styles.append(style)
+    # What changes takes what the figures leave of a narrow terminal.
+    sides = [max(map(cells, column)) + 2 for column in zip(*table, strict=True)]
+    sides[0] = min(sides[0], max(12, width - 2 - sum(sides[1:])))
+    said = ("  " + "".join(map(padded, row, sides)) for row in table)
+    lines = [(sanitize(line.rstrip(), width), style) for line, style in zip(said, styles, strict=True)]
     if not rows:
         lines.append(("  no status, warning, biofix or figure", ""))
     if len(lines) > height - 1:

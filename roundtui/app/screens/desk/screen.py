@@ -142,7 +142,7 @@ class DeskScreen(TextsScreen[None]):
     def _show(self) -> None:
         session, width = self.session, max(20, self.size.width)
         counts = (("farm", len(session.today.farms)), ("block", len(session.today.blocks)), ("trap", session.traps))
-        said = (f"{number} {one}{'' if number == 1 else 's'}" for one, number in counts)
+        said = (f"{number} {one}{'' if number == 1 else 's'}" for one, number in counts[2 * (width < NARROW) :])
         self.put_head(f"Desk   {', '.join(said)}")
         way = self.way
         if len(way) > 3:

@@ -100,7 +100,8 @@ def _week(made: DaySummary, width: int) -> Part:
     for row in summary.blocks:
         if row.status in _SHOWN:
             line = block_line(row, names, width=width)[1:].rstrip()
-            line += " ? check" if any(trap.trap in unlikely for trap in row.traps) else ""
+            check = " ? check" if width >= NARROW else " ?"
+            line += check if any(trap.trap in unlikely for trap in row.traps) else ""
             style = "bold $text-error" if row.status is Status.OVER else ""
             rows.append(Row(line, ("season", row.block, row.species), style, details.short(row)))
     if rest := len(summary.blocks) - len(rows):

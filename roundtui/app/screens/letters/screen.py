@@ -197,7 +197,8 @@ class LettersScreen(RoundtuiScreen[None]):
         self.area = found
         self._preview()
         again = "CHANGED in the meantime. " if changed else ""
-        self._say(f"{again}Week to {found.update.week_ends}: Enter publishes it for good")
+        to = f"as a file in {self.desk.updates.name}/"
+        self._say(f"{again}Week to {found.update.week_ends}: Enter publishes it for good, {to}")
 
     def action_note(self) -> None:
         """Type the covering note of all letters."""
@@ -310,9 +311,12 @@ class LettersScreen(RoundtuiScreen[None]):
         self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
     def _say(self, words: str) -> None:
-        """Say what was done; where nothing was, what the marked farm's letter says, if its row cuts it."""
+        """Say what was done; where nothing was, what the marked row cuts, and the file of the letter."""
         if not words and self._farm() is not None and self.letters is not None:
             one = self.letters.farms[self.marked]
             line = desk.letter_rows(self.letters.farms, None, self._columns[0] - 4)[self.marked + 1]
-            words = "; ".join(said for said in (one.name, one.says, one.state) if said not in line)
+            page = self.desk.page(self.letters, one.farm)
+            does = "Written:" if page is not None and page.exists() else "Enter writes"
+            to = f"{does} {page.parent.name}/{page.name}" if page is not None else ""
+            words = "; ".join([*(said for said in (one.name, one.says, one.state) if said not in line), to])
         self.put("said", sanitize(words, self._columns[0] - 2))

@@ -153,8 +153,7 @@ class RegisterScreen(TextsScreen[None]):
 
     def action_move(self) -> None:
         """Move the marked trap."""
-        if (row := self._trap()) is not None:
-            self._open(forms.move_form(self.desk, row))
+        self._of_trap(partial(forms.move_form, self.desk))
 
     def action_take_down(self) -> None:
         """Take the marked trap down, or the marked rule out."""
@@ -163,13 +162,12 @@ class RegisterScreen(TextsScreen[None]):
                 self._open(forms.take_out_form(self.desk, self.row))
             else:
                 self._say("It is none of the office's own: there is nothing to take out")
-        elif (row := self._trap()) is not None:
-            self._open(forms.take_down_form(row))
+        else:
+            self._of_trap(forms.take_down_form)
 
     def action_restore(self) -> None:
         """Say that the marked trap was never down, or hang it again."""
-        if (row := self._trap()) is not None:
-            self._open(forms.restore_form(row))
+        self._of_trap(forms.restore_form)
 
     def action_no_entry(self) -> None:
         """The day before which the marked block must not be entered."""
@@ -255,11 +253,11 @@ class RegisterScreen(TextsScreen[None]):
         await self.app.push_screen_wait(RowHistoryScreen(self.desk, row))
         self._say("")
 
-    def _trap(self) -> RegisterRow | None:
+    def _of_trap(self, form: Callable[[RegisterRow], Form]) -> None:
         if self.view == register.TRAPS_VIEW and self.row is not None:
-            return self.row
-        self._say("Only for a trap: 1 shows the traps")
-        return None
+            self._open(form(self.row))
+        else:
+            self._say("Only for a trap: 1 shows the traps")
 
     def _open(self, form: Form) -> None:
         if not self._order_open():
@@ -317,10 +315,11 @@ class RegisterScreen(TextsScreen[None]):
     # --- showing -----------------------------------------------------------------------------------------------------
 
     def keys_here(self) -> Sequence[Action]:
-        """While a stop is carried Enter drops it, and Escape puts it back."""
-        if self.order is None:
-            return self.KEYS
-        return [replace(one, words=CARRYING[one.act]) for one in self.KEYS if one.act in CARRYING]
+        """In the routes Enter picks a stop up; while it is carried Enter drops it, and Escape puts it back."""
+        if self.order is not None:
+            return [replace(one, words=CARRYING[one.act]) for one in self.KEYS if one.act in CARRYING]
+        named = {"open": "pick up"} if self.view == register.ROUTES_VIEW else {}
+        return [replace(one, words=named.get(one.act, one.words)) for one in self.KEYS]
 
     def _say(self, words: str) -> None:
         self.said = words
@@ -331,6 +330,7 @@ class RegisterScreen(TextsScreen[None]):
         rows, row = self.rows, self.row
         behind = f"   {len(self.desk.behind)} to write" if self.desk.behind else ""
         kind = "stops" if self.view == register.ROUTES_VIEW else VIEWS[self.view].lower()
+        kind = kind.removesuffix("s") if len(rows) == 1 and kind != "species" else kind
         self.put_head(f"Traps and blocks   {len(rows)} {kind}{behind}")
         self.put("views", tabs(VIEWS, self.view, width))
         line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
@@ -394,7 +394,7 @@ class RowHistoryScreen(ListScreen[None]):
         width = max(40, self.size.width)
         file = self.of.file
         self.put_head(f"History of {file.name} {self.of.values[file.key[0]]}")
-        size = width, HISTORY_LINES
+        size = width, max(HISTORY_LINES, self.size.height - 20)
         found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
         heads = [head for head, _ in found]
         self.put("list", listed(heads, self.marked, size, str, "  Not changed in the app."))

@@ -116,14 +116,12 @@ def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[i
     for last in desk.history(row)[:1]:
         day, why = spoken_day(last.done_on, on), f": {last.words}" if last.words else ""
         lines += _wrapped(f"Last {change_words(last)} by {last.scout}, {day}{why}   h: all changes", width)
-    shown: list[str | tuple[str, str]] = [(sanitize(f"  {line}", width) + "\n", "") for line in lines]
-    shown += [
-        (sanitize(f"  {line}", width) + "\n", "$text-warning" if line.startswith(MARK) else "")
-        for line in advice_lines(desk.advice(row), width - 2)
-    ]
-    if len(shown) > height:
-        shown = [*shown[: height - 1], f"  and {len(shown) - height + 1} more lines: roundtui register has them"]
-    return Content.assemble(*shown)
+    lines += advice_lines(desk.advice(row), width - 2)
+    if len(lines) > height:
+        lines = [*lines[: height - 1], f"and {len(lines) - height + 1} more lines: roundtui register has them"]
+    styles = ["$text-warning" if line.startswith(MARK) else "" for line in lines]
+    said = zip((sanitize(f"  {line}", width) for line in lines), styles, strict=True)
+    return Content("\n").join(Content.styled(*one) for one in said)
 
 
 def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:

@@ -15,6 +15,7 @@ from roundtui.app.screens.help.screen import PageScreen
 from roundtui.app.screens.replay import view
 from roundtui.domain.round.recounts import Talk
 from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
+from roundtui.report.bars import NARROW
 from roundtui.report.round.replay import ReplayStep, RoundReplay, history_lines, open_round, talk_about
 from roundtui.report.text import Names
 from roundtui.store.record.chains import mark_after
@@ -239,7 +240,7 @@ class ReplayScreen(TextsScreen[None]):
         replay, at, width, height = self.replay, self.at, self.width, self.size.height
         step = self.step
         talk = talk_about(replay.rows, step.row) if step else None
-        log = LOG_LINES + max(0, height - 24) // 2
+        log = LOG_LINES + max(0, height - 24)
         about = min(6, max(3, (height - log - 4) // 2))
         lines = {"about": about, "changed": height - 4 - log - about, "log": log}
         for name, rows in lines.items():
@@ -247,6 +248,8 @@ class ReplayScreen(TextsScreen[None]):
         playing = "" if self.playing is None else "playing   "
         since = f"{spoken_day(replay.first, replay.last)} to " if replay.first != replay.last else ""
         where = f"Replay   route {sanitize(self.route, 20)}   {since}{full_day(replay.last)}"
+        if width < NARROW:
+            where = f"Replay   {sanitize(self.route, 20)}   {since}{spoken_day(replay.last, self.session.on)}"
         self.put_head(where, f"{playing}entry {at} of {len(replay.steps)} ")
         self.put("ribbon", view.ribbon(replay, at, self.session.programme, width))
         self.put("about", view.about(replay, at, talk, self.session.programme, (width, about - 1)))

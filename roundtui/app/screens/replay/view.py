@@ -125,8 +125,8 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     rows = [row for row in now.blocks if _differs(old.get((row.block, row.species)), row, before)]
     for row in rows:
         was = old.get((row.block, row.species))
-        lines += [(f"  was{block_line(was, names)}", "")] if was is not None else []
-        lines.append((f"  now{block_line(row, names)}", "bold"))
+        lines += [(f"was{block_line(was, names, width=width)}", "")] if was is not None else []
+        lines.append((f"now{block_line(row, names, width=width)}", "bold"))
     said, said_before = ([words for _, words in warnings(one, now.on)] for one in (now, before or now))
     lines += [(f"  {MARK}new: {words}", "bold $text-warning") for words in said if words not in said_before]
     lines += [(f"  gone: {words}", "bold") for words in said_before if words not in said]
@@ -138,7 +138,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     if len(lines) > height - 3:
         lines, more = lines[: height - 3], f"and {len(lines) - height + 3} lines more; {more}"
     title = _titled(f"What it changed, as of {spoken_day(now.on, now.on)}", width)
-    head = Content.styled(sanitize(f"     {block_head(weeks=False)}", width), "underline")
+    head = Content.styled(sanitize(f"   {block_head(width, weeks=False)}", width), "underline")
     drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
     return Content("\n").join([title, *([head] if rows else []), *drawn, Content(f"  {more}")][:height])
 

@@ -19,9 +19,9 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.board import rule
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
-from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
-from roundtui.report.bars import bar
+from roundtui.report.bars import NARROW, bar
 from roundtui.report.charts import OTHERS
 from roundtui.report.season import season as worded
 from roundtui.report.season.chart import Key, Picture, season_chart, traps_of
@@ -39,18 +39,21 @@ SEASON = keys_of("season", "season")
 
 NOTHING = "Nothing to show: no trap hung in this season. Set up traps in traps.csv; y shows the year before."
 """Where no block has a trap."""
-_TALL, _LOW = 30, 24
-"""Lines from which degree-days have a curve of their own, and from which all marks are explained. [lines]"""
+_TALL = 30
+"""Lines from which degree-days have a curve of their own. [lines]"""
 
 
 def legend(chart: Chart, width: int) -> str:
     """What the marks mean, on as many lines as it takes."""
     shown = {panel.bars: "█" for panel in chart.panels if panel.bars}
     signs = [(shown.get(sign, sign), words) for sign, words in chart.legend()]
+    if width < NARROW - 2:
+        signs = [(sign, words if sign == OTHERS else words.split(", ")[0]) for sign, words in signs]
     if chart.events:
         # What is long stands behind what is short, so that it all takes fewer lines.
         signs[-1:-1] = [("R", "reached"), ("E", "expected"), ("_", "range")]
-        signs += [("P", "biofix proposed"), ("B", "set")]
+        there = {event.sign for event in chart.events}
+        signs += [(sign, words) for sign, words in (("P", "biofix proposed"), ("B", "biofix set")) if sign in there]
     # A sign and its words stay together.
     words = "  ".join(sanitize(f"{sign} {said}", width).replace(" ", "\u00a0") for sign, said in signs)
     lines = wrap(words, width, break_on_hyphens=False)
@@ -64,7 +67,7 @@ def counted(season: BlockSeason, degree_days: Panel, width: int) -> str:
         return sanitize(degree_days.name[:1].upper() + degree_days.name[1:], width)
     start = next(view.start for view in season.outlooks if one in view.events)
     since = f"{one.accumulated:.0f} {season.unit.sign}-days" + (f" since {start.day} {start:%b}" if start else "")
-    on = f", {one.expected_on.day} {one.expected_on:%b}" if one.expected_on else ""
+    on = f", {one.expected_on.day} {one.expected_on:%b}" if one.expected_on and width >= NARROW - 2 else ""
     words = f"{one.event.degree_days:g}: {one.event.name}{on}"
     goal, room = Fraction(one.event.degree_days), max(6, width - len(since) - len(words) - 3)
     filled = bar(Fraction(one.accumulated), (goal, goal), min(room, 40)).rstrip()
@@ -76,7 +79,7 @@ def biofixes(season: BlockSeason, width: int) -> str:
     rows = [worded.biofix_words(row, season.on) for row in season.biofixes[-2:]] or ["Biofix: no rule for this species"]
     short = [": ".join(words.split(": ")[:2]).rstrip(".") for words in rows]
     whole = (". ".join(rows), ". ".join([*short[:-1], rows[-1]]), rows[-1])
-    said = (*whole, f"{'. '.join(short)}; e: more", f"{short[-1]}; e: more")
+    said = (*whole, *(f"{words}; e: more" for words in (". ".join(short), short[-1], short[-1].rsplit(", ", 1)[0])))
     return next((words for words in said if len(words) <= width), sanitize(short[-1], width))
 
 
@@ -89,24 +92,29 @@ def panes(picture: Picture, at: int, marked: int, size: tuple[int, int]) -> Cont
         marked: Place of the event.
         size: Columns, and the lines that are filled at least.
     """
-    width, height = size
-    half, season = width // 2 - 1, picture.season
+    (width, height), season = size, picture.season
+    known = [(worded.event_line(one), f"{worded.event_mark(one)} {worded.event_words(one)}") for one in season.events]
+    known += [(f"  {words}", words) for words in picture.reference]
+    # Where there is little room one stands below the other, of the events the marked one alone: a chart needs height.
+    below = width < NARROW and bool(known)
+    half = width if below else width // 2 - 1
     title, parts = "No round", ["No trap was read.", worded.sum_words(season, season.on)]
     if 0 <= at < len(picture.points):
         title = f"Round of {spoken_day(picture.points[at].on, season.on)}"
         parts = worded.point_parts(picture.points[at], season)
     said = (spoken_days(words, season.on) for words in (parts[0], "; ".join(parts[1:-1]), parts[-1]))
-    left = [line for words in said for line in wrap(words, half - 1)]
-    known = [(worded.event_line(one), f"{worded.event_mark(one)} {worded.event_words(one)}") for one in season.events]
-    known += [(f"  {words}", words) for words in picture.reference]
+    left = [line for words in (["; ".join(said)] if below else said) for line in wrap(words, half - 1)]
     words = spoken_days(known[marked][1], season.on) if known else ""
-    whole = wrap(words, width - half - 2, initial_indent="> ", subsequent_indent="    ")
+    of = f" {marked + 1} of {len(known)}" if known else ""
+    whole = wrap(words, (width if below else width - half) - 2, initial_indent="> ", subsequent_indent="    ")
+    if below:
+        lines = [Content.styled(rule(f"{title}   event{of}", width), "bold"), *(Content(f" {line}") for line in left)]
+        return Content("\n").join([*lines, *(Content.styled(padded(one, width), "bold reverse") for one in whole)])
     height = max(height, len(left), len(whole) + 1)
     first = max(0, min(marked - 1, len(known) - height + len(whole) - 1))
     right = [] if known else [(" Outlook: no model for this species", "")]
     for place, (line, _) in enumerate(known[first:], first):
         right += [(one, "bold reverse") for one in whole] if place == marked else [(f"  {line}", "")]
-    of = f" {marked + 1} of {len(known)}" if known else ""
     lines = [Content.styled(rule(title, half) + "┬" + rule(f"Events{of}", width - half - 1), "bold")]
     for row in range(height):
         words, style = right[row] if row < len(right) else ("", "")
@@ -256,16 +264,15 @@ class SeasonScreen(RoundtuiScreen[None]):
         marked = first_event(picture.season) if self.event is None else self.event
         what = f"trap {sanitize(picture.trap, 12)}" if picture.trap else "mean"
         season = picture.season
-        self._head(f"{season.species} {season.season}  {sanitize(picture.place, 40)}  {what}")
+        self._head(f"{season.species} {season.season}  {what}  {sanitize(picture.place, 40)}")
         marks = legend(self.chart, width)
-        words = marks if height >= _LOW else marks.split("\n")[0]
-        self.put("legend", Content(words).highlight_regex(f"{OTHERS}.", style="$accent"))
+        self.put("legend", Content(marks).highlight_regex(f"{OTHERS}.", style="$accent"))
         self.put("sum", counted(picture.season, self.chart.panels[-1], width))
         self.put("biofix", biofixes(picture.season, width))
         self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if height < _TALL else 9)))
 
     def _head(self, left: str) -> None:
-        right = f"{spoken_day(self.session.on, self.session.on)} {self.session.on.year} "
+        right = f"{full_day(self.session.on)} "
         if self.key in self.confirm:
             right = f"biofix to confirm, {self.confirm.index(self.key) + 1} of {len(self.confirm)} "
         self.put_head(f"Season  {left}", right)

@@ -138,7 +138,7 @@ WIDE = 116
 """Columns from which the trap of the marked row and the marks stand beside the rows."""
 ROOMY = 70
 """Columns from which each row has its day, also where it is the day in the head."""
-ASIDE = 36
+ASIDE = 34
 """Columns that they take."""
 _VISIT = KIND_OF["visit"]
 
@@ -455,12 +455,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
         drafts = self._counted[1]
         whole = totals(drafts)
         roomy = width >= ROOMY
-        if sheet.keeper.second:
-            what = "DOUBLE ENTRY, blind  " if roomy else "BLIND 2nd"
-        else:
-            what = "Tally sheet" if roomy else "Sheet"
+        names = ("BLIND 2nd", "DOUBLE ENTRY, blind  ") if sheet.keeper.second else ("Sheet", "Tally sheet")
         self._dated = roomy or any(row.read_on != self.session.on for row in sheet.rows)
-        self.put_head(f"{what} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
+        self.put_head(f"{names[roomy]} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
         self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
         if width >= WIDE:
             self._put("aside", self._aside())

@@ -53,6 +53,8 @@ BLOCK, ROUTE, AREA = range(3)
 """What a map shows."""
 _NEXT = ("the route", "all blocks", "the block")
 """What the key shows next."""
+_IDLE = ("withdraw map earlier", "notified map earlier", "withdraw", "withdraw map earlier")
+"""Keys that the strip leaves out, by view."""
 _REST_SECONDS = 0.2
 """How long a week is rested on before what takes longer is looked up. [s]"""
 
@@ -97,6 +99,9 @@ class SummaryScreen(RoundtuiScreen[None]):
         self._resting: Timer | None = None
         self.place = 0
         """The row of the marked block."""
+        self.begun, self.page, self.seen = 0, 0, 0
+        """Line at which what is said of the marked row begins, how many lines PgDn reads on (0: all is shown), and
+        lines of the list above."""
         self._said = ""
         """What was just done, said when the summary that shows it is there."""
         self.above = 0
@@ -167,9 +172,10 @@ class SummaryScreen(RoundtuiScreen[None]):
     # --- what is shown -----------------------------------------------------------------------------------------------
 
     def keys_here(self) -> Sequence[Action]:
-        """Enter opens a season, and in the list of calls a call."""
-        said = "call made" if self.view == CALLS else "season"
-        return [replace(one, words=said) if one.id == "summary.season" else one for one in SUMMARY]
+        """Enter opens a season, and in the list of calls a call, which alone can be withdrawn; a map has weeks."""
+        said = {"summary.season": "call made" if self.view == CALLS else "season", "summary.map": _NEXT[self.scope]}
+        idle = [f"summary.{name}" for name in _IDLE[self.view].split()]
+        return [replace(one, words=said.get(one.id, one.words)) for one in SUMMARY if one.id not in idle]
 
     @property
     def _where(self) -> str:
@@ -184,7 +190,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         first = window_start(day)
         week = f"{first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
         self.put_head(f"Summary   {week}   {self._where}")
-        full, calls = self.view == FULL, call_lines(self.made)
+        full, calls = self.view == FULL, call_lines(self.made, self.width)
         width = max(20, self.width - 2)
         suspect = summary.suspect_words(self.summary.integrity)
         suspect = f"!! Suspect, not in the means: {suspect}" if suspect else ""
@@ -201,9 +207,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         if self.view == BLOCKS and self.board.parts:
             self.board.at = (0, min(self.place, len(self.summary.blocks) - 1))
         numbers = (len(self.summary.blocks), len(calls), "", "")
-        self.put(
-            "views", tabs([f"{one} {n}".rstrip() for one, n in zip(VIEWS, numbers, strict=True)], self.view, self.width)
-        )
+        names = [f"{one} {n}".rstrip() for one, n in zip(VIEWS, numbers, strict=True)]
+        self.put("views", tabs(names, self.view, self.width))
         if full:
             self._tables()
         else:
@@ -226,21 +231,39 @@ class SummaryScreen(RoundtuiScreen[None]):
         if self.view == MAP:
             self._map(height - 2)
             return
-        row, caution = self.marked if self.view == BLOCKS else None, wrap(SUMMARY_CAUTIONS[0], width)
-        said = [f" {line}" for line in self.board.said(width, height).splitlines()]
-        if row is not None:
-            said = [f" {line}" for line in self.details.lines(row, width, whole=True)]
-            if self.width >= NARROW:
-                place = f" row {self.place + 1} of {len(self.summary.blocks)} ─"
-                title = f"{Names(self.made.programme).block(row.block)}, {row.species}, {row.status.value}"
-                said.insert(0, rule(title, self.width - len(place)) + place)
+        title, said = self._details(self.board.row, width)
+        caution, titled = wrap(SUMMARY_CAUTIONS[0], width), bool(title) and self.width >= NARROW
         # What the list does not need, and more than half of the room at least.
         listed = sum(len(part.rows) + 1 + bool(part.head) for part in self.board.parts)
-        room = min(max(height - listed, height * 5 // 9), len(said) + len(caution)) - len(caution)
-        if len(said) > room:
-            said[room - 1 :] = [f"{sanitize(said[room - 1], width - 2).rstrip('…')} …"]
-        self.put("rows", self.board.drawn(self.width, height - room - len(caution)))
-        self.put("more", "\n".join((*said, *(f" {line}" for line in caution))))
+        most = max(height - listed, height * 5 // 9) - len(caution) - titled
+        shown = said[self.begun : self.begun + most]
+        self.page = most - 1 if self.begun + most < len(said) else 0
+        if titled:
+            place = f" row {self.board.at[1] + 1} of {len(self.board.parts[0].rows)}"
+            place += ", PgDn reads on ─" if self.page else " ─"
+            shown = [rule(title, self.width - len(place)) + place, *shown]
+        elif self.page:
+            shown[-1] = f"{sanitize(shown[-1], width - 7).rstrip('…')} … PgDn"
+        for other in self.board.parts[0].rows if self.view == CALLS and self.board.parts else ():
+            title, more = self._details(other, width)
+            if other is not self.board.row and len(shown) + len(more) < most:
+                shown += [rule(title, self.width), *more]
+        self.seen = height - len(shown) - len(caution)
+        self.put("rows", self.board.drawn(self.width, self.seen))
+        self.put("more", "\n".join((*shown, *(f" {line}" for line in caution))))
+
+    def _details(self, call: Row | None, width: int) -> tuple[str, list[str]]:
+        """Title and lines on a row: what stands behind the marked block's figures, or what to say in a call."""
+        names, row = Names(self.made.programme), self.marked
+        if self.view == BLOCKS and row is not None:
+            title = f"{names.block(row.block)}, {row.species}, {row.status.words}"
+            return title, [f" {line}" for line in self.details.lines(row, width, whole=True)]
+        if call is None or not call.opens:
+            return "", []
+        farm = str(call.opens[1])
+        mine = [one for one in self.summary.blocks if one.farm == farm]
+        said = [f" {line}" for line in wrap(call.more, width)] + [summary.block_head(self.width, weeks=False)]
+        return names.farm(farm), said + [summary.block_line(one, names, width=self.width) for one in mine]
 
     def _map(self, height: int) -> None:
         """The marked block, its route or the area, with the catch of a week."""
@@ -267,7 +290,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             legend = " label, pest, catch a week; · not read, ! not in it, e: edge"
         span = f"{spoken_day(window_start(week), week)} to {spoken_day(week, week)}"
         place = where or (names.block(row.block) if width >= NARROW else row.block)
-        title = f" {place}   {span}   3: {_NEXT[self.scope]}{'   ← → week' if width >= NARROW else ''}"
+        title = f" {place}   {span}"
         drawn = [(title, False), *lines, (legend, False)]
         said = (Content.styled(sanitize(words, width), "bold reverse" if mark else "") for words, mark in drawn)
         self.put("rows", Content("\n").join(said))
@@ -319,7 +342,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             rows.append(Row(line, ("season", *key), "bold $text-error" if row.status is Status.OVER else ""))
         legend = summary.block_legend(self.summary.blocks)
         legend = legend if width >= NARROW else legend.replace("  ", " ")
-        return Part(f"Blocks  {legend}", tuple(rows), summary.block_head(width))
+        return Part(legend or "Blocks", tuple(rows), summary.block_head(width))
 
     def _calls(self, lines: Sequence[tuple[str, str, bool, str]]) -> Part:
         rows = [Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in lines]
@@ -338,6 +361,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             self.place = [one.block for one in self.summary.blocks].index(shown[at])
         else:
             self.board.mark(step)
+            self.begun = 0
             self.place = self.board.at[1] if self.view == BLOCKS else self.place
         self._draw()
 
@@ -350,8 +374,13 @@ class SummaryScreen(RoundtuiScreen[None]):
             self.tell("3 shows the map; Left and Right step it through the weeks")
 
     def action_page(self, step: int) -> None:
-        """A page of rows, or of the tables."""
-        self.action_mark(step * max(1, self.size.height - 12))
+        """On or back in what is said of the marked row; else a page of rows, or of the tables."""
+        read = self.page if step > 0 else -self.begun
+        if read and self.view in (BLOCKS, CALLS):
+            self.begun += read
+            self._draw()
+        else:
+            self.action_mark(step * max(1, self.size.height - 6 if self.view == FULL else self.seen - 2))
 
     def action_show(self, view: int) -> None:
         """One of the four; -1: the next. The map again: the next of block, route and area."""
@@ -359,7 +388,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             self.scope = (self.scope + 1) % len(_NEXT)
             if self.scope == ROUTE and not self._way_of(self.marked.block if self.marked is not None else ""):
                 self.scope = AREA
-        self.view = (self.view + 1) % len(VIEWS) if view < 0 else view
+        self.view, self.begun = (self.view + 1) % len(VIEWS) if view < 0 else view, 0
         self._fill()
 
     @property

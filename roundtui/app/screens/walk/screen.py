@@ -289,7 +289,9 @@ class WalkScreen(CountScreen[None]):
         before_line = view.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
         way = view.way_line(self.round, so_far, width - 2)
         caution = view.caution(self.round, width - 2)
-        self._put("where", way, view.place(session.programme, hanging, width - 2), caution, before_line)
+        where = Content("The round is done. Enter shows the summary")
+        where = view.place(session.programme, hanging.block, width - 2) if hanging is not None else where
+        self._put("where", way, where, caution, before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = view.stage(now, block.crop if block else "", seen, width - 2)
         again = hanging is not None and hanging.trap in self.round.asked_again
@@ -299,7 +301,9 @@ class WalkScreen(CountScreen[None]):
         self._put("label", view.label(now))
         self._put("flags", view.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
         self._put("toggles", *view.toggles(now, width))
-        self._put("said", view.said(now, self.round.found_words(), width - 2))
+        # A note that the line of the trap has no room for stands where nothing else is said.
+        note = hanging.note if hanging is not None and sanitize(hanging.note) not in asked[-1].plain else ""
+        self._put("said", view.said(now, self.round.found_words(), width - 2, note))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         # A list that is longer than its place, and a round that is done, have the lines of what is not asked for then.
         room = self.size.height - _OTHER_LINES - sum(map(self._lines.__getitem__, GROW))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,7 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
 from roundtui.domain.text import sanitize
+from roundtui.report.bars import NARROW
 from roundtui.report.season.years import lines_in, years_chart, years_tables
 from roundtui.report.text import Names, paragraph
 
@@ -79,7 +81,8 @@ class YearsScreen(RoundtuiScreen[int | None]):
 
     def keys_here(self) -> Sequence[Action]:
         """Where table and curves both stand, no key changes between them."""
-        return [one for one in YEARS if one.id != "years.view" or self.size.height < BOTH_FROM]
+        said = replace(YEARS[1], words="table" if self.curves else "curves")
+        return [YEARS[0], *([said] if self.size.height < BOTH_FROM else []), *YEARS[2:]]
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
@@ -105,7 +108,8 @@ class YearsScreen(RoundtuiScreen[int | None]):
         block, species = self._asked
         programme = self.seasons.record(self.year).programme
         place = Names(programme).place(block) if block else "all blocks"
-        self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{_WORDS[self.by]} ")
+        by = _WORDS[self.by] if self.width >= NARROW else _WORDS[self.by].removesuffix(" after biofix")
+        self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{by} ")
         known = self._known.get(self._asked)
         both = self.size.height >= BOTH_FROM
         self.query_one("#page").set_class(known is not None and self.curves and not both, "-hidden")
@@ -133,6 +137,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
     def action_view(self) -> None:
         """The curves, or the table again."""
         self.curves = not self.curves
+        self.put_strip()
         self._draw()
 
     def action_block(self) -> None:
