@@ -265,6 +265,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self.label = max(4, min(10, max((cells(row.trap) for row in self.sheet.rows), default=0)))
         """Cells of the longest label."""
         self._shown: dict[str, Content] = {}
+        self._counted: tuple[int, list[Draft | None]] = (-1, [])
+        """The row that is typed on, and what all rows say, as head and foot tell it."""
         self._dated = True
         """Whether each row has its day."""
 
@@ -447,15 +449,15 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if not changed:
             self.grid.refresh()
         self._put_said()
-        drafts = [row.draft for row in sheet.rows]
+        before, self._counted = self._counted, (sheet.at, [row.draft for row in sheet.rows])
+        if changed and before == self._counted:
+            return  # Neither head nor foot says anything of what is only typed.
+        drafts = self._counted[1]
         whole = totals(drafts)
         roomy = width >= ROOMY
-        if sheet.keeper.second:
-            what = "DOUBLE ENTRY, blind  " if roomy else "BLIND 2nd"
-        else:
-            what = "Tally sheet" if roomy else "Sheet"
+        names = ("BLIND 2nd", "DOUBLE ENTRY, blind  ") if sheet.keeper.second else ("Sheet", "Tally sheet")
         self._dated = roomy or any(row.read_on != self.session.on for row in sheet.rows)
-        self.put_head(f"{what} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
+        self.put_head(f"{names[roomy]} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
         self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
         if width >= WIDE:
             self._put("aside", self._aside())
