@@ -211,7 +211,9 @@ def block_list(keeper: SampleKeeper, blocks: Sequence[str], cursor: int, width: 
 
 def _list(lines: Sequence[str], cursor: int, width: int, height: int) -> Content:
     numbered = [f"{str(at) if at < 10 else '':>2}  {line}" for at, line in enumerate(lines, 1)]
-    return listed(numbered, cursor, (width - 1, height), str)
+    whole = numbered[cursor].strip() if cells(numbered[cursor]) > width - 3 else ""
+    shown = listed(numbered, cursor, (width - 1, height - 2 if whole else height), str)
+    return shown + Content(f"\n  {_folded(whole, width - 2, 2)}") if whole else shown
 
 
 def label(now: Counting) -> Content:
