@@ -207,7 +207,7 @@ def number(value: float) -> str:
 OTHERS = "\N{BRAILLE PATTERN DOTS-26}"
 """Stands for dotted curves in a legend, before the mark of each."""
 _MARKED = 24
-"""Dots across from one mark of a dotted curve to the next."""
+"""Dots across from one mark of a curve to the next."""
 GUTTER = 6
 """Columns for the numbers of a scale. [columns]"""
 _BLANK = "\u2800"
@@ -325,14 +325,15 @@ class _Sheet:
         ]
 
     def _mark(self, panel: Panel, grid: list[list[Cell]], per_dot: float) -> None:
-        """The last character of its name along each dotted curve, where several would look alike."""
-        dotted = [line for line in panel.lines if line.observations and line.name]
-        for place, line in enumerate(dotted):
+        """The last character of its name along each curve, where several would look alike."""
+        named = [line for line in panel.lines if line.name and (line.observations or not panel.bars)]
+        for place, line in enumerate(named if any(line.observations for line in named) else ()):
+            ink = Ink.OBSERVATIONS if line.observations else Ink.MAIN
             for piece in line.pieces:
                 for at, value in _along([(self.dot(on), value) for on, value in piece]):
                     row, column = grid[_row(value, per_dot, len(grid))], at // 2
-                    if at % _MARKED == place * _MARKED // len(dotted) and row[column][1] is not Ink.MAIN:
-                        row[column] = (line.name[-1], Ink.OBSERVATIONS)
+                    if at % _MARKED == place * _MARKED // len(named) and row[column][1] in (Ink.PLAIN, Ink.BAND, ink):
+                        row[column] = (line.name[-1], ink)
 
     def _spot(self, grid: list[list[Cell]], spot: Spot, per_dot: float, bars: str) -> None:
         """A sign, or the column under it from zero up."""

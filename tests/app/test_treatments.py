@@ -212,7 +212,7 @@ async def test_a_question_longer_than_the_terminal_is_read_on_before_it_is_answe
         said = [(f"Block {at}: within becomes below", at == 1) for at in range(1, 31)]
         app.screen.ask("Record the spray?", said, lambda: done.append("yes"))  # type: ignore[attr-defined]
         await see(app, pilot)
-        assert "[y] yes [Esc] no PgDn 16 more lines" in words(app)
+        assert "[y] yes [Esc] no PgDn 16 more" in words(app)
         await see(app, pilot, "pagedown", "pagedown")
         assert "Block 30: within becomes below [y] yes [Esc] no PgUp reads back" in words(app)
         await see(app, pilot, "pageup", "pageup")

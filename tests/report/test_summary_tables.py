@@ -157,8 +157,8 @@ def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
 
     assert "[x] Hollow Farm Ada Birch 555-0101 Thu 11 Jun, phone" in page
     assert "Call made on Thu 11 Jun by Cleo, phone. N North, CM: over its threshold" in page
-    assert "[ ] Long Meadow Bo Reed 555-0102 ◆ P CM" in page
-    assert "No call made yet. P Pears, CM: between its two numbers (3 and 5)" in page
+    assert "[ ] Long Meadow Bo Reed 555-0102 ! older figure ◆ P CM" in page, "told otherwise: to be called again"
+    assert "the record now says over. P Pears, CM: between its two numbers (3 and 5)" in page
     assert "P CM was told below on Thu 4 Jun by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
 
 

@@ -86,6 +86,10 @@ class ChangeDialog(FormDialog[str | None]):
         """Ask, with what it changes."""
         change = self._change()
         lines = _lines(self._session, change)
+        if isinstance(self._row.entry, Visit) and isinstance(change.entry, Visit):
+            says = format_tally(draft_of(change.entry)).split()
+            gone = [mark for mark in format_tally(draft_of(self._row.entry)).split()[1:] if mark not in says]
+            lines += [(f"No longer said: {' '.join(gone)}", True)] if gone else []
         if isinstance(change.about.entry, TreatmentSaid):
             from roundtui.report.figures.treatments import changes_of
 

@@ -109,7 +109,7 @@ class AskDialog(ModalScreen[bool]):
         yes, last = ("[y] yes", "bold reverse" if self.chosen else "bold"), self._first + self._room
         shown, below = self._lines[self._first : last], len(self._lines) - last
         self.query_one("#changes", Static).update(Content("\n").join(Content.styled(*line) for line in shown))
-        more = f"PgDn {below} more lines" if below > 0 else "PgUp reads back" if self._first else ""
+        more = f"PgDn {below} more" if below > 0 else "PgUp reads back" if self._first else ""
         self.query_one("#said", Static).update(Content.assemble(yes, "   [Esc] no   ", words or more))
 
     def action_read(self, step: int) -> None:

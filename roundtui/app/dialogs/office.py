@@ -59,12 +59,14 @@ class CallDialog(PagedDialog[list[Notified] | None]):
         """What is saved."""
         farm = self.session.programme.farms.get(self.farms[self.marked])
         name = sanitize(farm.name if farm else self.farms[self.marked], 30)
-        rows = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.value}" for row in self._rows())
+        rows = ", ".join(map(_status, self._rows())) or "nothing, since no block of it was read"
         return f"{name}: call made on {self.typed('day')}, {self.typed('how')}: {rows}"
 
     def save(self) -> None:
         """Give what is to be recorded."""
         how, by, day = self.typed("how"), self.typed("by"), self.needed_day("day", "On")
+        if not self._rows():
+            raise self.wrong("how", "No block of this farm was read: there is nothing to tell")
         if not how or not by:
             raise self.wrong("by" if how else "how", "How and By cannot be blank")
         if day < self.summary.on:
@@ -80,13 +82,16 @@ class CallDialog(PagedDialog[list[Notified] | None]):
     def _show(self) -> None:
         def line(code: str) -> str:
             farm = self.session.programme.farms.get(code)
-            rows = [row for row in self.summary.blocks if row.farm == code]
-            states = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.value}" for row in rows)
+            states = ", ".join(_status(row) for row in self.summary.blocks if row.farm == code)
             who = f"{sanitize(farm.name, 20)}, {sanitize(farm.phone or 'no phone', 16)}" if farm else sanitize(code, 20)
             return f"{who}: {states}"
 
         size = self.room, max(1, min(len(self.farms), self.app.size.height - 15))
         self.query_one("#farms", Static).update(listed(self.farms, self.marked, size, line).plain)
+
+
+def _status(row: BlockRow) -> str:
+    return f"{sanitize(row.block, 10)} {row.species} {row.status.words}"
 
 
 class LetterNoteDialog(ModalScreen[str]):

@@ -34,7 +34,7 @@ def consequence_words(one: Consequence) -> str:
             words = f"{where}: the sum its rule compares, {figure(one.mean_before)}, becomes"
             return f"{words} {figure(one.mean_after)}{f', still {one.after}' if one.before == one.after else ''}"
         case ConsequenceKind.NOTIFIED if one.after != NOTHING:
-            return f"{where}: the grower was called on an older figure; {one.after}"
+            return f"{one.what}: the grower was called on an older figure; {one.after}"
         case ConsequenceKind.CONFLICT if one.after == NOTHING:
             return f"{where}: the conflict is settled, {one.before}"
     return f"{where}: {one.kind.value}, {one.before} becomes {one.after}"

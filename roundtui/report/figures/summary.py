@@ -276,17 +276,22 @@ def call_lines(made: DaySummary, width: int = 80) -> list[tuple[str, str, bool, 
     Returns:
         For each the code of the farm, a line, whether the call is made, and all that is to be said.
     """
-    names, found = Names(made.programme), []
-    for farm, mine in grouped((one.farm, one) for one in to_call(made.summary.attention)).items():
+    names, found, on = Names(made.programme), [], made.summary.on
+    warned = ((one, words) for one, words in warnings(made.summary, on) if isinstance(one, verdicts.OlderFigureCall))
+    older = grouped((made.programme.farm_of(one.block), words) for one, words in warned)
+    urgent_of = grouped((one.farm, one) for one in to_call(made.summary.attention))
+    for farm in {**older, **urgent_of}:
+        mine = urgent_of.get(farm, [])
         grower, phone = names.contact(farm)
         call = _call(made, farm)
         urgent = "  ".join(dict.fromkeys(f"{attention_mark(one.kind)} {_about(one)}" for one in mine))
-        said = f"{spoken_day(call.notified_on, made.summary.on)}, {call.how}" if call is not None else urgent
+        said, done = f"! older figure  {urgent}" if farm in older else urgent, call is not None and farm not in older
+        said = f"{spoken_day(call.notified_on, on)}, {call.how}" if call is not None and done else said
         who = f"{padded(grower, 18 + 7 * (width > WIDE))} " if width >= NARROW else ""
-        line = f"[{'x' if call else ' '}] {padded(names.farm(farm), 20)} {who}{padded(phone, 12)} {said}"
+        line = f"[{'x' if done else ' '}] {padded(names.farm(farm), 20)} {who}{padded(phone, 12)} {said}"
         whole = "; ".join(f"{names.block(one.block)}, {attention_words(one)}" for one in mine)
-        more = spoken_days(f"{grower}, {phone}. {_call_words(call)}. {whole}.", made.summary.on)
-        found.append((farm, as_note(line), call is not None, more))
+        more = ". ".join(filter(None, (f"{grower}, {phone}", _call_words(call), *older.get(farm, ()), whole)))
+        found.append((farm, as_note(line), done, spoken_days(f"{more}.", on)))
     return found
 
 

@@ -138,16 +138,8 @@ class ConflictsScreen(ListScreen[None]):
         conflict: OpenConflict | None = self.row
         self.put_head(f"Conflicts   {len(self.conflicts.open)} open{differing}")
         lines = max(1, min(4 if height < 30 else 8, len(self.conflicts.open)))
-        self.put(
-            "list",
-            listed(
-                self.conflicts.open,
-                self.marked,
-                (width, lines),
-                lambda one: view.line(one, self.session.on),
-                "  No conflict is open.",
-            ),
-        )
+        rows = [view.line(one, self.session.on) for one in self.conflicts.open]
+        self.put("list", listed(rows, self.marked, (width, lines), str, "  No conflict is open."))
         entries = choices = Content("")
         if conflict is not None:
             came_from = [row for one in conflict.entries for row in self.session.chain_of(one.id)]

@@ -21,8 +21,8 @@ from roundtui.store.session import Session
 
 WIDTH = 74
 """Longest line of a page, so that it reads at 80 columns. [columns]"""
-TWO_COLUMNS = 110
-"""Columns from which the guide stands in two."""
+ROOMY = 110
+"""Cells from which a page may have two columns."""
 
 
 class HelpScreen(TextsScreen[None]):
@@ -116,6 +116,8 @@ class PageScreen(RoundtuiScreen[None]):
         Binding("escape,f1,f2", "back", "Back", id="page.back", tooltip="Back to where you were.")
     ]
     NAME = ""
+    COLUMNS: ClassVar[int] = 1
+    """Columns of text, where there is much room."""
 
     def compose(self) -> ComposeResult:
         """A bar, the page, the keys."""
@@ -141,8 +143,9 @@ class PageScreen(RoundtuiScreen[None]):
 
     @property
     def across(self) -> int:
-        """Columns that a paragraph may take, with the margins."""
-        return self.app.size.width
+        """Cells that a paragraph may take, with the margins."""
+        width = self.app.size.width
+        return width // self.COLUMNS if width >= ROOMY else width
 
     def page(self) -> Content:
         """What is on it."""
@@ -153,12 +156,7 @@ class GuideScreen(PageScreen):
     """One page on how a round goes."""
 
     NAME = "Guide"
-
-    @property
-    def across(self) -> int:
-        """Half of them, where it stands in two columns."""
-        width = self.app.size.width
-        return width // 2 if width >= TWO_COLUMNS else width
+    COLUMNS = 2
 
     def page(self) -> Content:
         """The steps, then the cautions that go with them; side by side where there is room."""

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from textwrap import wrap
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
@@ -319,4 +320,5 @@ class LettersScreen(RoundtuiScreen[None]):
             does = "Written:" if page is not None and page.exists() else "Enter writes"
             to = f"{does} {page.parent.name}/{page.name}" if page is not None else ""
             words = "; ".join([*(said for said in (one.name, one.says, one.state) if said not in line), to])
-        self.put("said", sanitize(words, self._columns[0] - 2))
+        lines = wrap(sanitize(words), self._columns[0] - 2, max_lines=2, placeholder=" …")
+        self.put("said", "\n".join(lines))

@@ -179,7 +179,8 @@ def change_lines(entry: SetUpChanged, on: date, width: int) -> tuple[str, list[s
     file = file_of(entry.file)
     label = named(file, {column: (becomes or was).get(column) for column in file.key}) if file else entry.file
     label = spoken_days(sanitize(label, 24), on)
-    head = f"{at} UTC  {padded(entry.scout, 20)} {padded(change_words(entry), 11)} {label}"
+    short = f"{at} UTC  {padded(entry.scout, 20)} {padded(change_words(entry), 11)}"
+    head = f"{short} {label}" if cells(short) + cells(label) < width else short.rstrip()
     lines = [f"holds from {spoken_day(entry.done_on, on)}, entered on {sanitize(entry.device, 24)}"]
     if entry.words:
         lines.append(f"why: {entry.words}")
@@ -189,8 +190,7 @@ def change_lines(entry: SetUpChanged, on: date, width: int) -> tuple[str, list[s
         found = unified_diff(was.get("text", "").splitlines(), becomes.get("text", "").splitlines(), lineterm="", n=0)
         return sanitize(head, width), [sanitize(f"  {line}", width) for line in [*lines, *list(found)[2:]]]
     columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
-    lines += [
-        spoken_days(f"{heading(column)}: {was.get(column, 'blank')} -> {becomes.get(column, 'blank')}", on)
-        for column in columns
-    ]
+    for column in columns:
+        before = f"{was.get(column, 'blank')} -> " if was else ""
+        lines.append(spoken_days(f"{heading(column)}: {before}{becomes.get(column, 'blank')}", on))
     return sanitize(head, width), [sanitize(f"  {line}", width) for line in lines]

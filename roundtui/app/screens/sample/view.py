@@ -9,6 +9,7 @@ from textwrap import wrap
 from textual.content import Content
 
 from roundtui.app.keys import MORE
+from roundtui.app.screens.walk.view import place as farm_and_block
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.intervals import clopper_pearson
@@ -43,13 +44,9 @@ def place(session: Session, block: str, width: int) -> Content:
     known = session.programme.blocks.get(block)
     if known is None:
         return Content("No block is set up yet")
-    farm = session.programme.farms.get(known.farm)
-    name = known.name if known.name != block else ""
-    words = f"{sanitize(farm.name if farm else known.farm, 28)}   block {sanitize(f'{block} {name}', 24)}, {known.crop}"
-    if known.no_entry_before is not None and session.on < known.no_entry_before:
-        stop = f"  ! no entry before {spoken_day(known.no_entry_before, session.on)}"
-        return Content.assemble(sanitize(words, width - len(stop)), (stop, "bold $text-warning"))
-    return Content(sanitize(words, width))
+    waits = known.no_entry_before is not None and session.on < known.no_entry_before
+    stop = f"  ! no entry before {spoken_day(known.no_entry_before or session.on, session.on)}" if waits else ""
+    return farm_and_block(session.programme, block, width - len(stop)) + Content.styled(stop, "bold $text-warning")
 
 
 def what(now: Counting, on: date, width: int) -> Content:
@@ -214,7 +211,9 @@ def block_list(keeper: SampleKeeper, blocks: Sequence[str], cursor: int, width: 
 
 def _list(lines: Sequence[str], cursor: int, width: int, height: int) -> Content:
     numbered = [f"{str(at) if at < 10 else '':>2}  {line}" for at, line in enumerate(lines, 1)]
-    return listed(numbered, cursor, (width - 1, height), str)
+    whole = numbered[cursor].strip() if cells(numbered[cursor]) > width - 3 else ""
+    shown = listed(numbered, cursor, (width - 1, height - 2 if whole else height), str)
+    return shown + Content(f"\n  {_folded(whole, width - 2, 2)}") if whole else shown
 
 
 def label(now: Counting) -> Content:

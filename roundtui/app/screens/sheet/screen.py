@@ -450,12 +450,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
         roomy = width >= ROOMY
-        if sheet.keeper.second:
-            what = "DOUBLE ENTRY, blind  " if roomy else "BLIND 2nd"
-        else:
-            what = "Tally sheet" if roomy else "Sheet"
+        names = ("BLIND 2nd", "DOUBLE ENTRY, blind  ") if sheet.keeper.second else ("Sheet", "Tally sheet")
         self._dated = roomy or any(row.read_on != self.session.on for row in sheet.rows)
-        self.put_head(f"{what} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
+        self.put_head(f"{names[roomy]} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
         self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
         if width >= WIDE:
             self._put("aside", self._aside())

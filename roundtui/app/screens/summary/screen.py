@@ -99,8 +99,9 @@ class SummaryScreen(RoundtuiScreen[None]):
         self._resting: Timer | None = None
         self.place = 0
         """The row of the marked block."""
-        self.begun, self.page = 0, 0
-        """Line at which what is said of the marked row begins, and how many lines PgDn reads on; 0: all is shown."""
+        self.begun, self.page, self.seen = 0, 0, 0
+        """Line at which what is said of the marked row begins, how many lines PgDn reads on (0: all is shown), and
+        lines of the list above."""
         self._said = ""
         """What was just done, said when the summary that shows it is there."""
         self.above = 0
@@ -247,14 +248,15 @@ class SummaryScreen(RoundtuiScreen[None]):
             title, more = self._details(other, width)
             if other is not self.board.row and len(shown) + len(more) < most:
                 shown += [rule(title, self.width), *more]
-        self.put("rows", self.board.drawn(self.width, height - len(shown) - len(caution)))
+        self.seen = height - len(shown) - len(caution)
+        self.put("rows", self.board.drawn(self.width, self.seen))
         self.put("more", "\n".join((*shown, *(f" {line}" for line in caution))))
 
     def _details(self, call: Row | None, width: int) -> tuple[str, list[str]]:
         """Title and lines on a row: what stands behind the marked block's figures, or what to say in a call."""
         names, row = Names(self.made.programme), self.marked
         if self.view == BLOCKS and row is not None:
-            title = f"{names.block(row.block)}, {row.species}, {row.status.value}"
+            title = f"{names.block(row.block)}, {row.species}, {row.status.words}"
             return title, [f" {line}" for line in self.details.lines(row, width, whole=True)]
         if call is None or not call.opens:
             return "", []
@@ -339,8 +341,8 @@ class SummaryScreen(RoundtuiScreen[None]):
             line = summary.block_line(row, names, self.trends.get(key, ()), width)[1:]
             rows.append(Row(line, ("season", *key), "bold $text-error" if row.status is Status.OVER else ""))
         legend = summary.block_legend(self.summary.blocks)
-        title = f"Blocks  {legend}" if width >= NARROW else legend.replace("  ", " ") or "Blocks"
-        return Part(title, tuple(rows), summary.block_head(width))
+        legend = legend if width >= NARROW else legend.replace("  ", " ")
+        return Part(legend or "Blocks", tuple(rows), summary.block_head(width))
 
     def _calls(self, lines: Sequence[tuple[str, str, bool, str]]) -> Part:
         rows = [Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in lines]
@@ -378,7 +380,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             self.begun += read
             self._draw()
         else:
-            self.action_mark(step * max(1, self.size.height - 12))
+            self.action_mark(step * max(1, self.size.height - 6 if self.view == FULL else self.seen - 2))
 
     def action_show(self, view: int) -> None:
         """One of the four; -1: the next. The map again: the next of block, route and area."""

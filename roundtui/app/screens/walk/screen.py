@@ -289,7 +289,9 @@ class WalkScreen(CountScreen[None]):
         before_line = view.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
         way = view.way_line(self.round, so_far, width - 2)
         caution = view.caution(self.round, width - 2)
-        self._put("where", way, view.place(session.programme, hanging, width - 2), caution, before_line)
+        where = Content("The round is done. Enter shows the summary")
+        where = view.place(session.programme, hanging.block, width - 2) if hanging is not None else where
+        self._put("where", way, where, caution, before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = view.stage(now, block.crop if block else "", seen, width - 2)
         again = hanging is not None and hanging.trap in self.round.asked_again

@@ -107,21 +107,17 @@ def way_line(turn: WalkedRound, so_far: Progress, width: int) -> Content:
     return Content(drawn + right)
 
 
-def place(programme: Programme, hanging: Trap | None, width: int) -> Content:
+def place(programme: Programme, code: str, width: int) -> Content:
     """Farm and block, on one line."""
-    if hanging is None:
-        return Content("The round is done. Enter shows the summary")
-    block = programme.blocks.get(hanging.block)
+    block = programme.blocks.get(code)
     farm = programme.farms.get(block.farm) if block else None
-    words = [f"{sanitize(hanging.block, 12)} {sanitize(block.name, 24) if block and block.name != block.block else ''}"]
+    words = [f"{sanitize(code, 12)} {sanitize(block.name, 24) if block and block.name != code else ''}".strip()]
     if block is not None:
-        words.append(sanitize(f"{block.crop} {block.variety}".strip(), 20))
-        if block.disrupted:
-            words.append("mating disruption")
-    name = sanitize(farm.name, 28) if farm else "no farm"
-    said, room = ", ".join(map(str.strip, words)), width - cells(name) - 3
-    said = f"block {said}" if cells(said) + 6 <= room else said
-    return Content.assemble((name, "bold"), "   ", sanitize(said, room))
+        words += [sanitize(f"{block.crop} {block.variety}".strip(), 20)]
+        words += ["mating disruption"] if block.disrupted else []
+    name, said = sanitize(farm.name, 28) if farm else "no farm", ", ".join(words)
+    room = width - cells(name) - 3
+    return Content.assemble((name, "bold"), "   ", sanitize(said if cells(said) + 6 > room else f"block {said}", room))
 
 
 def caution(turn: WalkedRound, width: int) -> Content:
@@ -266,7 +262,7 @@ def flags(now: TrapEntry, on: date, width: int) -> Content:
     if old is not None:
         day = "" if old.read_on == on else f" of {spoken_day(old.read_on, on)}"
         word = "was" if now.asked.old is not None else "on record"
-        parts.append((f"  {word}: {sanitize(in_words(old), 60)}{day}", "$text-muted"))
+        parts.append(f"  {word}: {sanitize(in_words(old), 60)}{day}")
     elif theirs is not None:
         parts.append((f"  {MARK}read today by {sanitize(theirs.scout, 30)}: {sanitize(in_words(theirs), 40)}", "bold"))
     return Content.assemble(*parts).truncate(width, ellipsis=True)
@@ -434,7 +430,7 @@ def _marks(visit: Visit, first: Visit | None) -> str:
 def done(state: RoundState, session: Session, width: int, height: int) -> Content:
     """A round that is done: what it comes to, unlikely counts, then its entries in the order of walking.
 
-    Where there is room each entry stands in words on a line of its own, with what the trap showed before.
+    Each entry stands in words, where there is room with what the trap showed before.
     """
     entries = [state.done[trap] for trap in state.traps if trap in state.done]
     counts = [visit.count for visit in entries if visit.count is not None]
@@ -443,31 +439,25 @@ def done(state: RoundState, session: Session, width: int, height: int) -> Conten
     unlikely = [f"{visit.trap} {visit.count}" for visit in entries if session.slip(visit)]
     doubt = f"  {MARK}unlikely: {', '.join(unlikely)}" if unlikely else "  no count is unlikely"
     lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}", doubt, ""]
-    room = height - len(lines)
-    side = -(-len(entries) // max(1, room))
-    if width // max(1, side) >= _WORDED:
-        said = [_worded(one, session, width // side) for one in entries]
-        # Down the first column, then down the next.
-        high = -(-len(said) // side)
-        lines += ["".join(said[at::high]) for at in range(high)]
-    else:
-        side = max(1, width // _ENTRY)
-        said = [f"  {padded(one.trap, 8)}{catch(one):>7} {_marks(one, None):<6}" for one in entries]
-        lines += ["".join(said[at : at + side]) for at in range(0, len(said), side)]
-    if len(lines) > height:
-        lines = [*lines[: height - 1], f"  and {side * (len(lines) - height + 1)} more: Up looks back"]
+    room = max(2, height - len(lines))
+    side = max(1, min(-(-len(entries) // room), width // _ENTRY))
+    shown = entries if len(entries) <= room * side else entries[: (room - 1) * side]
+    # Down the first column, then down the next.
+    high, said = -(-len(shown) // side), [_worded(one, session, width // side) for one in shown]
+    lines += ["".join(said[at::high]) for at in range(high)]
+    lines += [f"  and {len(entries) - len(shown)} more: Up looks back"] if len(shown) < len(entries) else []
     return Content("\n".join(sanitize(line, width) for line in lines))
 
 
-_ENTRY, _WORDED = 25, 50
-"""Columns of an entry of a round that is done: in marks, and in words."""
+_ENTRY = 26
+"""Columns of an entry of a round that is done, at least."""
 
 
 def _worded(visit: Visit, session: Session, width: int) -> str:
     """An entry with its pest, in words, and what its trap showed before."""
     hanging = session.hanging(visit.trap)
-    said = f"  {padded(visit.trap, 8)}{padded(hanging.species if hanging else '', 5)} {padded(in_words(visit), 24)} "
-    past = read_before(session.visits(visit.trap), visit.read_on)[: (width - cells(said) - 6) // 14]
+    said = f"  {padded(visit.trap, 6)} {padded(hanging.species if hanging else '', 5)}{padded(in_words(visit), 24)} "
+    past = read_before(session.visits(visit.trap), visit.read_on)[: max(0, (width - cells(said) - 6) // 14)]
     return padded(f"{said}{f'before {read_in_words(past)}' if past else ''}", width)
 
 
