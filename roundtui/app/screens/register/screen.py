@@ -33,6 +33,8 @@ ROW_HISTORY = keys_of("season", "row-history")
 
 CARRYING = {"open": "drop it here", "mark(-1)": "carry", "back": "put back"}
 """What keys do while the stops of a route are in an order that is not kept yet."""
+TALL = 30
+"""From so many lines on a history shows more than the marked change. [lines]"""
 HISTORY_LINES = 8
 """Changes shown at once. [lines]"""
 DETAIL_LINES = 8
@@ -399,6 +401,9 @@ class RowHistoryScreen(ListScreen[None]):
         found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
         heads = [head for head, _ in found]
         self.put("list", listed(heads, self.marked, size, str, "  Not changed in the app."))
-        self.put("detail", "\n".join(found[self.marked][1] if found else []))
+        # A high terminal shows the changes before the marked one as well.
+        said = found[self.marked :] if self.size.height >= TALL else found[self.marked : self.marked + 1]
+        detail = "\n".join("\n".join(["", f"  {head}", *lines]) for head, lines in said)
+        self.put("detail", detail.partition("\n")[2].partition("\n")[2])
         self.put_said(self.said)
         self.put_strip()
