@@ -159,15 +159,15 @@ def test_records_are_what_the_standard_library_makes_of_them_and_take_less_to_ma
     def both(base: type, make: Any) -> Any:
         @make
         class Base(base):
-            scout: str = records.field(default="", kw_only=True)
+            scout: str = dataclasses.field(default="", kw_only=True)
 
         @make
         class Row(Base):
             trap: str
             count: int = 0
-            marks: list[str] = records.field(default_factory=list)
-            place: str = records.field(default="", compare=False, repr=False)
-            double: int = records.field(init=False)
+            marks: list[str] = dataclasses.field(default_factory=list)
+            place: str = dataclasses.field(default="", compare=False, repr=False)
+            double: int = dataclasses.field(init=False)
 
             def __post_init__(self) -> None:
                 object.__setattr__(self, "double", 2 * self.count)
@@ -181,7 +181,7 @@ def test_records_are_what_the_standard_library_makes_of_them_and_take_less_to_ma
     assert dataclasses.asdict(rows[0]) == dataclasses.asdict(rows[1])
     for one, make in zip(rows, (ours, theirs), strict=True):
         assert one == make("A1", 3, scout="Ida", place="valley") != make("A1", 4, scout="Ida")
-        assert records.replace(one, count=5).double == 10
+        assert dataclasses.replace(one, count=5).double == 10
         assert copy.deepcopy(one) == one
         assert make("A1").marks is not make("A1").marks
         for wrong in (lambda: setattr(one, "count", 4), lambda: delattr(one, "count")):  # noqa: B023

@@ -100,14 +100,12 @@ def rail(size: int, lines: int, window: int, position: float) -> str:
     """
     if not window:
         return " " * size
-    most, hidden = max(1, size - 1), max(1, lines - window)
-    length = max(1, min(most, round(size * window / lines)))
-    above = round((size - length) * position / hidden)
+    length, hidden = max(1, min(size - 1, round(size * window / lines))), lines - window
+    room = size - length
+    above = max(1, min(room - 1, round(room * position / hidden)))
     # It reaches an end only where there is no line beyond.
-    if length < most:
-        above = max(above, int(position > 0))
-        above = min(above, size - length - int(position < hidden))
-    return f"{'│' * above}{'█' * length}{'│' * (size - length - above)}"
+    above = 0 if position <= 0 else room if position >= hidden else above
+    return f"{'│' * above}{'█' * length}{'│' * (room - above)}"
 
 
 class Rail(ScrollBarRender):

@@ -11,13 +11,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import MISSING, dataclass, field, fields, replace
 from datetime import UTC, date, datetime
 from enum import StrEnum
 from functools import cached_property
 from importlib import import_module
 from typing import Any, TypeVar, get_args, get_type_hints
 
-from roundtui.domain.records import MISSING, Frozen, dataclass, field, fields, replace
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import ruled
 from roundtui.domain.units import TempUnit
 

@@ -7,11 +7,9 @@ for all of them here; only ``__init__`` is written for each.
 
 from __future__ import annotations
 
-from dataclasses import MISSING, FrozenInstanceError, asdict, dataclass, field, fields, is_dataclass, replace
+from dataclasses import MISSING, FrozenInstanceError, dataclass, field, fields
 from operator import attrgetter
 from typing import Any, ClassVar, dataclass_transform
-
-__all__ = ["MISSING", "Frozen", "asdict", "dataclass", "field", "fields", "is_dataclass", "replace"]
 
 
 @dataclass_transform(frozen_default=True, field_specifiers=(field,))

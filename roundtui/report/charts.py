@@ -44,11 +44,6 @@ class Line(Frozen):
     observations: bool = False
     """Stands thinly beside what the chart is about."""
 
-    @property
-    def last(self) -> Point | None:
-        """Its last point."""
-        return next((piece[-1] for piece in reversed(self.pieces) if piece), None)
-
 
 def runs(points: Iterable[tuple[date, Fraction | None, bool]]) -> tuple[tuple[Point, ...], ...]:
     """Points in runs that are to be joined.
@@ -164,19 +159,9 @@ class Chart(Frozen):
     scale: tuple[tuple[date, str], ...] = ()
     """What stands under the days where it is not the months."""
 
-    @property
-    def days(self) -> int:
-        """Days shown, both ends included. [d]"""
-        return (self.last - self.first).days + 1
-
     def share(self, on: date) -> float:
         """Where a day lies: 0 for the first, 1 for the last."""
-        return (on - self.first).days / max(self.days - 1, 1)
-
-    @property
-    def under(self) -> tuple[tuple[date, str], ...]:
-        """What stands under the days: the names of the months, or a scale of its own."""
-        return self.scale or tuple((day, MONTHS[day.month - 1]) for day in self.months())
+        return (on - self.first).days / max((self.last - self.first).days, 1)
 
     def months(self) -> Iterator[date]:
         """First day of each month shown, and the first day where it is none."""
@@ -374,7 +359,7 @@ class _Sheet:
         """The line under the panels."""
         row: list[Cell] = [(" ", Ink.PLAIN)] * self._width
         free_from = 0
-        for day, name in self._chart.under:
+        for day, name in self._chart.scale or [(day, MONTHS[day.month - 1]) for day in self._chart.months()]:
             column = self.column(day)
             if column >= free_from and column + len(name) <= self._width:
                 row[column : column + len(name)] = [(char, Ink.AXIS) for char in name]
@@ -672,7 +657,7 @@ class _SheetChartsSvg:
                 self.picture.append(Lines(*(one for place in places for one in place), fill="none", **style))
             for place in places if self._layout.small and not line.observations else ():
                 self.picture.append(Circle(*place, 2, fill=INK))
-        last = line.last
+        last = next((piece[-1] for piece in reversed(line.pieces) if piece), None)
         if line.observations and line.name and last:
             at = min(self.x(last[0]) + 4, self._right - 32), y(last[1]) - 3
             while any(abs(at[0] - x) < 34 and abs(at[1] - named) < 11 for x, named in self._named):

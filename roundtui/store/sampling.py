@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.records import Frozen, replace
+from roundtui.domain.records import Frozen
 from roundtui.domain.sampling import findings
 from roundtui.domain.sampling.counting import Counting, counting_of, marks_of, read, written
 from roundtui.domain.sampling.records import MonthDay, Sought

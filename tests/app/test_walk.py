@@ -590,6 +590,10 @@ async def test_after_the_last_trap_a_sample_and_a_treatment_are_still_those_of_i
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "escape", "2", "enter")
         assert "The round is done." in screen_text(app)
+        for size in ((80, 24), (60, 20)):
+            await pilot.resize_terminal(*size)
+            await pilot.pause()
+            assert re.search(r"A1 +CM +0 +B\d +CM +0\n", screen_text(app)), "no count is cut"
         await pilot.press("t")
         await pilot.pause()
         assert isinstance(app.screen, TreatmentDialog)

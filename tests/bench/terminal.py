@@ -36,8 +36,9 @@ class Terminal:
             os.execvp(argv[0], argv)
         fcntl.ioctl(self.fd, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
         self.seen = b""
-        self.every = bytearray()
-        """All that was printed since the start."""
+        self._screen = pyte.Screen(80, 24)
+        self._stream = pyte.ByteStream(self._screen)
+        self._unshown = bytearray()
 
     def read_some(self, timeout: float) -> bool:
         """Add what has been printed to ``seen``; False where nothing came in time."""
@@ -47,7 +48,7 @@ class Terminal:
         try:
             part = os.read(self.fd, 65536)
             self.seen += part
-            self.every += part
+            self._unshown += part
         except OSError:
             return False
         return True
@@ -67,16 +68,21 @@ class Terminal:
                 raise TimeoutError(f"{text!r} did not show; the last that did: {shown!r}")
         return time.perf_counter() - began
 
-    def until(self, key: str, screen: pyte.Screen, stream: pyte.ByteStream, line: int) -> float:
-        """Seconds from a key to another text on a line of the screen; only the cells that changed are printed."""
-        before, began, fed = screen.display[line], time.perf_counter(), len(self.every)
+    def line(self, number: int) -> str:
+        """What a line of the screen says; only the cells that changed are printed."""
+        self._stream.feed(bytes(self._unshown))
+        self._unshown.clear()
+        return self._screen.display[number]
+
+    def until(self, key: str, line: int, shows: str = "") -> float:
+        """Seconds from a key to another text on a line of the screen, with some words in it."""
+        before, began = self.line(line), time.perf_counter()
         self.send(key)
-        while screen.display[line] == before:
+        took = 0.0
+        while (now := self.line(line)) == before or shows not in now:
             if not self.read_some(20.0):
-                raise TimeoutError(f"line {line + 1} still says {before!r}")
+                raise TimeoutError(f"line {line + 1} says {now!r}, and not {shows!r}")
             took = time.perf_counter() - began
-            stream.feed(bytes(self.every[fed:]))
-            fed = len(self.every)
         return took
 
     def settle(self, quiet: float = 0.15) -> None:

@@ -21,10 +21,11 @@ from roundtui.store.db import transaction
 from roundtui.store.exchange.bundle import Since
 from roundtui.store.exchange.lines import BundleError
 from roundtui.store.exchange.merge import in_a_circle, merge
-from roundtui.store.exchange.reading import ids_held
+from roundtui.store.exchange.reading import add, ids_held, tables
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.lanes import own_lane
 from roundtui.store.record.read import journal_rows, programme, same_day
+from roundtui.store.record.rows import TAIL, VISITS
 from roundtui.store.round.conflicts import open_conflicts
 from tests.conftest import NOW
 from tests.store.changes import RegisterChange, changes
@@ -185,3 +186,17 @@ def test_progress_is_told_bundle_by_bundle(two: Laptops) -> None:
     notified: list[tuple[str, int, int]] = []
     merge(two.stores[1], [two.pack(0)], lambda *far: notified.append(far))
     assert notified == [("1.bundle", done, 2513) for done in (1000, 2000, 2513)]
+
+
+def test_reading_that_is_stopped_ends_as_what_stopped_it(two: Laptops, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A statement that writes takes its transaction with it where it is stopped."""
+    conn, stops = two.stores[0], [1]
+
+    def lanes(*_: object) -> dict[str, int]:
+        conn.set_progress_handler(lambda: stops.pop() if stops else 0, 1)
+        return {"lane": 1}
+
+    monkeypatch.setattr("roundtui.store.exchange.reading._lanes", lanes)
+    with tables(conn), pytest.raises(sqlite3.OperationalError, match="interrupted"):
+        add(conn, [(VISITS, ("lane",) * len((*VISITS.columns, *TAIL)))])
+    assert not conn.in_transaction

@@ -64,9 +64,11 @@ def tabs(names: Sequence[str], shown: int, width: int) -> str:
     """
     said = [f"{at} {name}".rstrip() for at, name in enumerate(names, 1)]
     said[shown] = f"[{said[shown]}]"
-    line = " ".join(said)
-    line = f" {'  '.join(said)}" if cells(line) + len(said) <= width else f" {line}" if cells(line) < width else line
-    return line if cells(line) <= width else f" {said[shown]}  1 to {len(names)}"
+    for margin, between in ((" ", "  "), (" ", " "), ("", " ")):
+        line = margin + between.join(said)
+        if cells(line) <= width:
+            return line
+    return f" {said[shown]}  1 to {len(names)}"
 
 
 class Row(Frozen):

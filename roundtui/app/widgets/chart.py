@@ -12,16 +12,8 @@ if TYPE_CHECKING:
 
     from roundtui.report.charts import Chart
 
-STYLES = {
-    "plain": "",
-    "axis": "$foreground",
-    "band": "$warning",
-    "observations": "$accent",
-    "main": "bold",
-    "sign": "bold",
-    "cursor": "$foreground",
-}
-"""Style of each ink; marks and words say the same where there is no colour."""
+STYLES = {"band": "$warning", "observations": "$accent", "main": "bold", "sign": "bold"}
+"""Style of each ink that is not the text's own; marks and words say the same where there is no colour."""
 
 
 class ChartView(Widget):
@@ -48,6 +40,6 @@ class ChartView(Widget):
         drawn = draw(self.chart, self.size.width, self.size.height, self.cursor)
         pieces: list[str | tuple[str, str]] = []
         for row in drawn.rows:
-            pieces += [(text, STYLES[ink.value]) for text, ink in row]
+            pieces += [(text, STYLES.get(ink.value, "")) for text, ink in row]
             pieces.append("\n")
         return Content.assemble(*pieces[:-1])

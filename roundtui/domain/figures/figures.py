@@ -13,6 +13,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import field, fields, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
@@ -20,7 +21,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
 from roundtui.domain.programme.farm import Trap, grouped
-from roundtui.domain.records import Frozen, field, fields, replace
+from roundtui.domain.records import Frozen
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:
@@ -305,12 +306,7 @@ def _joined(hanging: Trap, used: Sequence[Reading]) -> TrapFigure:
     for reading in used:
         moths += reading.net or 0
         days += reading.days or 0
-    return _trap_figure(hanging, moths, days, tuple(used))
-
-
-_trap_figure: Callable[..., TrapFigure] = maker(
-    TrapFigure, "hanging, moths, days, readings", {name: name for name in ("hanging", "moths", "days", "readings")}
-)
+    return TrapFigure(hanging, moths, days, tuple(used))
 
 
 def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = False) -> BlockFigure:

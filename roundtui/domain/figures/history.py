@@ -6,13 +6,14 @@ What stands on record beside the weekly counts of a season, and what is reported
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence, Set
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from importlib import import_module
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import NONE, YES, Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
 from roundtui.domain.programme.farm import Programme, Trap
-from roundtui.domain.records import Frozen, dataclass, field
+from roundtui.domain.records import Frozen
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import Assembled, PartNoted

@@ -9,13 +9,14 @@ taken out again, and from the species that a used body is put away with.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import combinations
 
 from roundtui.domain.entries import NONE, YES, Assembled, PartNoted, Visit
 from roundtui.domain.figures.verdicts import Trouble, TroubleKind
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
-from roundtui.domain.records import Frozen, dataclass, field, replace
+from roundtui.domain.records import Frozen
 
 
 class Spell(Frozen):

@@ -7,6 +7,7 @@ it alone, so that a figure of any day can be worked out again later to the last 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import field, fields, replace
 from datetime import date
 from fractions import Fraction
 from math import inf, log, log10
@@ -21,7 +22,7 @@ from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Programme, Trap, grouped
-from roundtui.domain.records import Frozen, field, fields, replace
+from roundtui.domain.records import Frozen
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.untreated import Experience

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from math import exp, lgamma, log
 
 from roundtui.domain.figures.certainty import at_least
-from roundtui.domain.records import Frozen, dataclass, field, replace
+from roundtui.domain.records import Frozen
 
 LEAST_RATIO = 50
 """A count with a digit too many is marked only where the one without it is so many times likelier.

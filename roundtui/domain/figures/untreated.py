@@ -8,12 +8,13 @@ each block has of its own are allowed for, and the reading that set off the trea
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import field
 from datetime import date
 from math import exp, log, sqrt
 
 from roundtui.domain.figures.certainty import START, Catch
 from roundtui.domain.intervals import halved, student, student_t
-from roundtui.domain.records import Frozen, field
+from roundtui.domain.records import Frozen
 
 READINGS = 3
 """Readings of each trap for which a treatment is watched. Common practice, no source."""

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import field
 from datetime import date
 from fractions import Fraction
 
 from roundtui.domain.entries import ID, SAID, YES, Draft, Recorded, fact, said
 from roundtui.domain.programme.farm import grouped
-from roundtui.domain.records import Frozen, field
+from roundtui.domain.records import Frozen
 
 CHANCE = Fraction(1, 20_000)
 """Rows that agree with the same traps of another day by chance less often than this are asked about."""

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from typing import TypeVar
 
 from roundtui.domain.entries import Assembled
-from roundtui.domain.records import Frozen, dataclass, field, replace
+from roundtui.domain.records import Frozen
 
 
 @lru_cache(maxsize=65536)

@@ -8,10 +8,11 @@ there.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from types import MappingProxyType
 
-from roundtui.domain.records import Frozen, replace
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import ruled
 from roundtui.published import read
 

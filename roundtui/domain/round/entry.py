@@ -11,13 +11,14 @@ Enter at the stage line: whether somebody pressed it there, or it comes from a k
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import partial
 from typing import Any
 
 from roundtui.domain.entries import KIND_OF, MOST_MOTHS, YES, Form, NoReading, StageSeen, Visit, anew, marked
 from roundtui.domain.programme.stages import runs_backward
-from roundtui.domain.records import Frozen, dataclass, replace
+from roundtui.domain.records import Frozen
 from roundtui.domain.round.agenda import NOT_LOOKED_AT, Choice, place_of
 from roundtui.domain.round.tally import REASONS
 

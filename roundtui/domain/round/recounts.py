@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import field
 from datetime import date, timedelta
 from enum import StrEnum
 from statistics import NormalDist, fmean, stdev
@@ -16,7 +17,7 @@ from typing import TypeVar
 from roundtui.domain.entries import Recorded, Specimen, Visit, fact, said
 from roundtui.domain.intervals import clopper_pearson, wilson
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
-from roundtui.domain.records import Frozen, field
+from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
 from roundtui.domain.figures.figures import Reading, Series, readings
 from roundtui.domain.programme.farm import Block, Trap
-from roundtui.domain.records import Frozen, replace
+from roundtui.domain.records import Frozen
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.learned import Learned, Read

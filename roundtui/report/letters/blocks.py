@@ -133,19 +133,19 @@ def _details(material: figured.Material, row: BlockRow, footnotes: Footnotes) ->
         are = "is an estimate" if estimates == 1 else "are estimates"
         yield line(f"{MARK} ", number, f" of the counts behind the catch {are}, not a count of every insect.")
     if suspect(row):
-        yield _beside(row, "mean_with_suspect", "With the suspect traps in it", edges=row.band or ())
+        yield _observation(row, "mean_with_suspect", "With the suspect traps in it", edges=row.band or ())
     if row.edge_mean is not None:
-        yield _beside(row, "edge_mean", "Traps at the edge, not in the catch")
+        yield _observation(row, "edge_mean", "Traps at the edge, not in the catch")
     if row.max_per_week is not None and row.counted > 1 and not (row.rule and row.rule.kind == "single-trap"):
-        yield _beside(row, "max_per_week", "Highest trap")
+        yield _observation(row, "max_per_week", "Highest trap")
     if row.read != row.counted:
         are = "trap was" if row.read == 1 else "traps were"
         yield line(_count(row, "read"), f" {are} read; not all are in the catch.")
     if row.cumulative is not None:
-        yield _beside(row, "cumulative", "This season so far", f" {figured.insects(row.species)} a trap")
+        yield _observation(row, "cumulative", "This season so far", f" {figured.insects(row.species)} a trap")
 
 
-def _beside(row: BlockRow, key: str, words: str, unit: str = "", edges: tuple[Fraction, ...] = ()) -> Line:
+def _observation(row: BlockRow, key: str, words: str, unit: str = "", edges: tuple[Fraction, ...] = ()) -> Line:
     """A figure that stands beside the catch, with a word where it rests on an estimate."""
     about = f" ({MARK} with an estimate)" if row.estimates(key) else ""
     return line(f"{words}: ", _rate(row, key, edges), f"{unit}{about}.")

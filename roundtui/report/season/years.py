@@ -56,12 +56,12 @@ def _seasons(years: Years, left_out: Sequence[str]) -> Table:
     """A line a season; its peak as a bar, and what it had at the same place as this one now."""
     now = years.now
     point = now.points[-1] if now is not None and now.points else None
-    beside: dict[int, tuple[Fraction | None, Fraction | None]] = {
+    observations: dict[int, tuple[Fraction | None, Fraction | None]] = {
         one.season: (one.per_week, one.total) for one in years.against
     }
     columns = ["season", "biofix", "first", "peak", "", "on", "total", "weeks over", "traps"]
     if now is not None and point is not None:
-        beside[now.season] = (point.per_week, point.total)
+        observations[now.season] = (point.per_week, point.total)
         place = "? dd" if point.at is None else f"{point.at:.0f} dd"
         columns += [f"{point.on.day} {point.on:%b}" if years.by is By.DATE else place, "so far"]
     highest = max((year.peak.per_week or Fraction(0) for year in years.seasons if year.peak), default=Fraction(0))
@@ -70,7 +70,7 @@ def _seasons(years: Years, left_out: Sequence[str]) -> Table:
         if column not in left_out:
             table.add_column(column, no_wrap=True, justify="left" if column in _WORDS else "right")
     for year in reversed(years.seasons):
-        then = [figure(one) for one in beside.get(year.season, (None, None))] if point is not None else []
+        then = [figure(one) for one in observations.get(year.season, (None, None))] if point is not None else []
         cells = zip(columns, [*_cells(year, highest), *then], strict=True)
         table.add_row(*(Text(cell) for column, cell in cells if column not in left_out))
     return table

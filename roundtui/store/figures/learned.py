@@ -10,6 +10,7 @@ import json
 import sqlite3
 from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
+from dataclasses import asdict, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -24,7 +25,7 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import Known, Marks, Past
 from roundtui.domain.figures.untreated import Against
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.records import Frozen, asdict, replace
+from roundtui.domain.records import Frozen
 from roundtui.errors import StoreError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly

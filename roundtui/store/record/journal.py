@@ -5,12 +5,13 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import datetime
 from itertools import groupby, islice
 from typing import TypeVar
 
 from roundtui.domain.entries import Visit, Withdrawal
-from roundtui.domain.records import Frozen, replace
+from roundtui.domain.records import Frozen
 from roundtui.errors import RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction

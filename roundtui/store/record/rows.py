@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import asdict, fields
 from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
 
 from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit, maker
-from roundtui.domain.records import asdict, fields
 
 Row = tuple[Any, ...]
 Entry = Recorded

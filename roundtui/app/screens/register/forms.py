@@ -13,7 +13,6 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.set_up import office_rows, register
 from roundtui.store.set_up.columns import cells_of, named
-from roundtui.store.set_up.register import ROUTES_VIEW as ROUTES
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -81,7 +80,9 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
         hint = "Many at once: T01..T24 in trap. The next one begins with what this one says."
     elif file.table == "stops":
         cells["route"] = known["route"]
-        places = [row.values["position"] for row in desk.rows(ROUTES) if row.values["route"] == known["route"]]
+        places = [
+            row.values["position"] for row in desk.rows(register.ROUTES_VIEW) if row.values["route"] == known["route"]
+        ]
         cells["position"] = str(max(places, default=0) + 1)
         hint = "Many at once, in the order they are walked: T01..T24 in trap."
 

@@ -21,11 +21,10 @@ from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.store.session import Session
+from roundtui.store.set_up import register
 from roundtui.store.set_up.columns import BY_NAME, named
 from roundtui.store.set_up.office_rows import is_office
 from roundtui.store.set_up.register import BLOCKS, FARMS, FILES, RULES, VIEWS, RegisterChange, RegisterDesk, RegisterRow
-from roundtui.store.set_up.register import ROUTES_VIEW as ROUTES
-from roundtui.store.set_up.register import TRAPS_VIEW as TRAPS
 from roundtui.store.set_up.versions import text_of
 
 REGISTER = keys_of("season", "register")
@@ -64,7 +63,7 @@ class RegisterScreen(TextsScreen[None]):
         super().__init__(session)
         self.only = only
         self.desk = RegisterDesk(session)
-        self.view = VIEWS.index(view.title()) if view.title() in VIEWS else TRAPS
+        self.view = VIEWS.index(view.title()) if view.title() in VIEWS else register.TRAPS_VIEW
         self.marks = [0] * len(VIEWS)
         self.order: tuple[str, ...] | None = None
         """Traps of the marked route in an order that is not kept yet."""
@@ -102,7 +101,7 @@ class RegisterScreen(TextsScreen[None]):
         return rows[min(self.marks[self.view], len(rows) - 1)] if rows else None
 
     def _route(self, rows: tuple[RegisterRow, ...]) -> str:
-        return str(rows[min(self.marks[ROUTES], len(rows) - 1)].values["route"])
+        return str(rows[min(self.marks[register.ROUTES_VIEW], len(rows) - 1)].values["route"])
 
     def action_view(self, view: int) -> None:
         """Another view; -1 is the next one."""
@@ -142,7 +141,7 @@ class RegisterScreen(TextsScreen[None]):
         """Change columns of the marked row; in the routes pick the marked stop up, or drop it where it is."""
         if self.order is not None:
             self._keep_order()
-        elif self.view == ROUTES and self.row is not None:
+        elif self.view == register.ROUTES_VIEW and self.row is not None:
             self.order = self._order()
             name = sanitize(self.row.label, 20)
             self._say(f"{name} is picked up: Up and Down carry it, Enter drops it, Escape puts it back")
@@ -184,14 +183,14 @@ class RegisterScreen(TextsScreen[None]):
         row = self.row
         if self.view == FARMS and row is not None:
             self._do(lambda: self.desk.do(self.desk.visit_last(row)))
-        elif self.view == ROUTES and row is not None:
+        elif self.view == register.ROUTES_VIEW and row is not None:
             self._put(self.desk.last_at_the_end, "Farms to visit last are", "last")
         else:
             self._say("Only a farm can be visited last: 3 shows the farms; in the routes m 5 puts them last")
 
     def action_as_walked(self) -> None:
         """Put the marked route in the order in which its traps were read."""
-        if self.view == ROUTES and self.row is not None:
+        if self.view == register.ROUTES_VIEW and self.row is not None:
             self._put(self.desk.as_walked, "The stops are", "as they were read in the last seven days")
         else:
             self._say("Only a route is walked: 5 shows the routes")
@@ -216,7 +215,7 @@ class RegisterScreen(TextsScreen[None]):
         to = max(0, min(len(order) - 1, at + step))
         order.insert(to, order.pop(at))
         first = next(place for place, one in enumerate(rows) if one.values["route"] == row.values["route"])
-        self.order, self.marks[ROUTES] = tuple(order), first + to
+        self.order, self.marks[register.ROUTES_VIEW] = tuple(order), first + to
         self._say(f"{sanitize(row.label, 20)} carried to place {to + 1}: Enter drops it there, Escape puts it back")
 
     def _order(self) -> tuple[str, ...]:
@@ -257,7 +256,7 @@ class RegisterScreen(TextsScreen[None]):
         self._say("")
 
     def _of_trap(self, form: Callable[[RegisterRow], Form]) -> None:
-        if self.view == TRAPS and self.row is not None:
+        if self.view == register.TRAPS_VIEW and self.row is not None:
             self._open(form(self.row))
         else:
             self._say("Only for a trap: 1 shows the traps")
@@ -321,7 +320,7 @@ class RegisterScreen(TextsScreen[None]):
         """In the routes Enter picks a stop up; while it is carried Enter drops it, and Escape puts it back."""
         if self.order is not None:
             return [replace(one, words=CARRYING[one.act]) for one in self.KEYS if one.act in CARRYING]
-        named = {"open": "pick up"} if self.view == ROUTES else {}
+        named = {"open": "pick up"} if self.view == register.ROUTES_VIEW else {}
         return [replace(one, words=named.get(one.act, one.words)) for one in self.KEYS]
 
     def _say(self, words: str) -> None:
@@ -332,14 +331,14 @@ class RegisterScreen(TextsScreen[None]):
         session, width, height = self.session, max(40, self.size.width), self.size.height
         rows, row = self.rows, self.row
         behind = f"   {len(self.desk.behind)} to write" if self.desk.behind else ""
-        kind = "stops" if self.view == ROUTES else VIEWS[self.view].lower()
+        kind = "stops" if self.view == register.ROUTES_VIEW else VIEWS[self.view].lower()
         kind = kind.removesuffix("s") if len(rows) == 1 and kind != "species" else kind
         self.put_head(f"Traps and blocks   {len(rows)} {kind}{behind}")
         self.put("views", tabs(VIEWS, self.view, width))
         line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
         beside = width >= BESIDE
         self.set_class(beside, "-beside")
-        room, below = (76, 0) if beside else (width, 2 if self.view == ROUTES else DETAIL_LINES)
+        room, below = (76, 0) if beside else (width, 2 if self.view == register.ROUTES_VIEW else DETAIL_LINES)
         size = room, max(2, height - below - 7)
         shown = listed(rows, self.marks[self.view], size, line, "  Nothing yet: a adds a row.")
         head = Content.styled(padded(register_lines.head_line(self.view), room), "bold")
@@ -350,7 +349,7 @@ class RegisterScreen(TextsScreen[None]):
         self.put_strip()
 
     def _warning(self) -> str:
-        if self.view != ROUTES or self.row is None:
+        if self.view != register.ROUTES_VIEW or self.row is None:
             return ""
         programme = self.session.programme
         return register_lines.order_words(out_of_order(programme, self._order(), self.session.on), programme)

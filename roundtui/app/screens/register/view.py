@@ -16,10 +16,9 @@ from roundtui.domain.programme.rounds import OutOfOrder
 from roundtui.domain.text import cells, padded, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.placement import Advice
 from roundtui.store.session import Session
+from roundtui.store.set_up import register
 from roundtui.store.set_up.columns import Values, cell, file_of, named
 from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, RULES, RegisterDesk, RegisterRow
-from roundtui.store.set_up.register import ROUTES_VIEW as ROUTES
-from roundtui.store.set_up.register import TRAPS_VIEW as TRAPS
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
@@ -58,7 +57,7 @@ def _columns(view: int, values: Values, programme: Programme, on: date) -> str:
         # Without the day of the week, so that the columns have room.
         return padded(said if spoken == said else spoken[4:], width)
 
-    if view == ROUTES:
+    if view == register.ROUTES_VIEW:
         hangings = programme.hangings.get(str(values["trap"]), ())
         block = hangings[-1].block if hangings else ""
         farm = programme.farms.get(programme.farm_of(block))
@@ -69,7 +68,7 @@ def _columns(view: int, values: Values, programme: Programme, on: date) -> str:
 def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: Collection[tuple[str, str]]) -> str:
     """What is remarkable about a row, in words."""
     values, words = row.values, []
-    if view == TRAPS:
+    if view == register.TRAPS_VIEW:
         if values["down_on"] is not None:
             words.append(f"down {values['down_on']}")
         elif row.earlier and str(row.earlier[0]["down_on"] or "")[:4] == str(values["hung_on"])[:4]:
@@ -86,7 +85,7 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
     elif view == LOTS:
         expires = values["expires_on"]
         words += ["expired"] if expires and str(expires) < on.isoformat() else []
-    elif view == ROUTES:
+    elif view == register.ROUTES_VIEW:
         hanging = programme.hanging(row.label, on)
         known = programme.farms.get(programme.farm_of(hanging.block)) if hanging else None
         words += ["not hanging"] if hanging is None else ["visit last"] if known and known.visit_last else []

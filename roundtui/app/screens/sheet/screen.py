@@ -265,6 +265,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self.label = max(4, min(10, max((cells(row.trap) for row in self.sheet.rows), default=0)))
         """Cells of the longest label."""
         self._shown: dict[str, Content] = {}
+        self._counted: tuple[int, list[Draft | None]] = (-1, [])
+        """The row that is typed on, and what all rows say, as head and foot tell it."""
         self._dated = True
         """Whether each row has its day."""
 
@@ -447,7 +449,10 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if not changed:
             self.grid.refresh()
         self._put_said()
-        drafts = [row.draft for row in sheet.rows]
+        before, self._counted = self._counted, (sheet.at, [row.draft for row in sheet.rows])
+        if changed and before == self._counted:
+            return  # Neither head nor foot says anything of what is only typed.
+        drafts = self._counted[1]
         whole = totals(drafts)
         roomy = width >= ROOMY
         names = ("BLIND 2nd", "DOUBLE ENTRY, blind  ") if sheet.keeper.second else ("Sheet", "Tally sheet")

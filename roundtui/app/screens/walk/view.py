@@ -456,9 +456,10 @@ _ENTRY = 26
 def _worded(visit: Visit, session: Session, width: int) -> str:
     """An entry with its pest, in words, and what its trap showed before."""
     hanging = session.hanging(visit.trap)
-    said = f"  {padded(visit.trap, 6)} {padded(hanging.species if hanging else '', 5)}{padded(in_words(visit), 24)} "
-    past = read_before(session.visits(visit.trap), visit.read_on)[: max(0, (width - cells(said) - 6) // 14)]
-    return padded(f"{said}{f'before {read_in_words(past)}' if past else ''}", width)
+    said = f"  {padded(visit.trap, 6)} {padded(hanging.species if hanging else '', 5)} "
+    said += padded(in_words(visit), min(24, width - cells(said) - 1))
+    past = read_before(session.visits(visit.trap), visit.read_on)[: max(0, (width - cells(said) - 8) // 14)]
+    return padded(f"{said} {f'before {read_in_words(past)}' if past else ''}", width)
 
 
 def _choices(now: TrapEntry, width: int, height: int) -> Content:
@@ -509,7 +510,7 @@ def upcoming(state: RoundState, session: Session, at: str | None, width: int) ->
         due = needs(session, trap)
         one = f"{f'then {sanitize(hanging.block, 12)}  ' if hanging is not None and begins else ''}{trap}"
         one += f" {MARK}{due}" if due else ""
-        if cells(f"{said}{one} …") > width:
+        if cells(f"{said}{one}   …") > width:
             said += "…"
             break
         said += f"{one}   "
