@@ -393,16 +393,13 @@ class RowHistoryScreen(ListScreen[None]):
             self.say("Reverted; both stay on record")
 
     def _show(self) -> None:
-        width = max(40, self.size.width)
-        file = self.of.file
+        width, file = self.width, self.of.file
         self.put_head(f"History of {file.name} {self.of.values[file.key[0]]}")
-        size = width, max(HISTORY_LINES, self.size.height - 20)
         found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
-        heads = [head for head, _ in found]
-        self.put("list", listed(heads, self.marked, size, str, "  Not changed in the app."))
+        size = width, max(HISTORY_LINES, self.size.height - 20)
+        self.put("list", listed(found, self.marked, size, lambda one: one[0], "  Not changed in the app."))
         # A high terminal shows the changes before the marked one as well.
-        said = found[self.marked :] if self.size.height >= TALL else found[self.marked : self.marked + 1]
-        detail = "\n".join("\n".join(["", f"  {head}", *lines]) for head, lines in said)
-        self.put("detail", detail.partition("\n")[2].partition("\n")[2])
+        many = len(found) if self.size.height >= TALL else 1
+        self.put("detail", "\n\n".join("\n".join(lines) for _, lines in found[self.marked :][:many]))
         self.put_said(self.said)
         self.put_strip()
