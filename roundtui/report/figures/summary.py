@@ -73,11 +73,10 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
 
 
 def _due(days_overdue: int | None) -> str:
-    if days_overdue is None or days_overdue == 0:
+    if not days_overdue:
         return "now"
-    return (
-        f"{text.several(days_overdue, 'day')} over" if days_overdue > 0 else f"in {text.several(-days_overdue, 'day')}"
-    )
+    span = text.several(abs(days_overdue), "day")
+    return f"{span} over" if days_overdue > 0 else f"in {span}"
 
 
 def _because(row: verdicts.UpkeepDue) -> str:
@@ -427,9 +426,8 @@ class Details:
             if one.kind is AttentionKind.SAMPLE and one.block == row.block and one.species in ("", row.species):
                 traps = f"traps say {row.status.value}, the " if row.status in COMPARED else ""
                 yield "Sample", f"{traps}{as_note(one.words)}"
-        said = [
-            one for one in self._made.observations.treatments if (one.block, one.species) == (row.block, row.species)
-        ]
+        key = (row.block, row.species)
+        said = [one for one in self._made.observations.treatments if (one.block, one.species) == key]
         if said:
             yield "Spray", f"reported {said[-1].treated_on.isoformat()}; in full: what the catch did since"
 
@@ -635,7 +633,7 @@ def summary_json(summary: verdicts.Summary) -> dict[str, Any]:
     return {
         "on": summary.on.isoformat(),
         "blocks": [_block(row) for row in summary.blocks],
-        "integrity": [_trouble(trouble) for trouble in summary.integrity],
+        "integrity": [json_of(one, "kind farm block trap species found since partner") for one in summary.integrity],
         "upkeep": [json_of(due, "trap item why days_overdue catch") for due in summary.upkeep],
         "not_read": [json_of(row, "trap block reason") for row in summary.not_read],
         "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
@@ -655,7 +653,3 @@ def _block(row: BlockRow) -> dict[str, Any]:
         "rule": None if row.rule is None else json_of(row.rule, "id kind value source date"),
         **json_of(row, f"weak_evidence stage rules assumed {certainty}"),
     }
-
-
-def _trouble(trouble: verdicts.Trouble) -> dict[str, Any]:
-    return json_of(trouble, "kind farm block trap species found since partner")

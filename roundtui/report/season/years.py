@@ -225,7 +225,7 @@ def lines_in(chart: Chart) -> str:
     lines = chart.panels[0].lines
     past = [one.name for one in reversed(lines) if one.observations]
     full = "".join(f"Close dots: {one.name}. " for one in lines if not one.observations)
-    return full + (f"Dotted: {listed(past)}. Each bears its last digit." if past else "No season before can be placed.")
+    return full + (f"Dotted: {listed(past)}. A digit: its year." if past else "No season before can be placed.")
 
 
 def _scale(now: YearOf, last: date) -> tuple[tuple[date, str], ...]:

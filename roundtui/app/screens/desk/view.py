@@ -63,13 +63,9 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         found: What stands on the day.
         on: The day.
     """
-    summary = found.made.summary
+    summary, invented = found.made.summary, ", ".join(found.invented)
     attention = [
-        *(
-            [Row(f" ! Invented, not for use: {', '.join(found.invented)}", ("register", "rules"))]
-            if found.invented
-            else []
-        ),
+        *([Row(f" ! Invented, not for use: {invented}", ("register", "rules"))] if invented else []),
         *_unrouted(programme, on),
         *_conflicts(found, on),
         *_troubles(programme, summary, on),

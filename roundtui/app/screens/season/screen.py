@@ -103,7 +103,7 @@ def panes(picture: Picture, at: int, marked: int, size: tuple[int, int]) -> Cont
         title = f"Round of {spoken_day(picture.points[at].on, season.on)}"
         parts = worded.point_parts(picture.points[at], season)
     said = (spoken_days(words, season.on) for words in (parts[0], "; ".join(parts[1:-1]), parts[-1]))
-    left = [line for words in (["; ".join(said)] if below else said) for line in wrap(words, half - 1)]
+    left = [line for words in (["; ".join(filter(None, said))] if below else said) for line in wrap(words, half - 1)]
     words = spoken_days(known[marked][1], season.on) if known else ""
     of = f" {marked + 1} of {len(known)}" if known else ""
     whole = wrap(words, (width if below else width - half) - 2, initial_indent="> ", subsequent_indent="    ")

@@ -56,11 +56,8 @@ def doubts(row: CloseRow, what: PartState, hang: int) -> list[str]:
         what: What became of it.
         hang: Traps that hang and of which none was taken down here yet; 0: one was.
     """
-    said = (
-        [f"Traps that hang: {hang}. One that is down is read no more, and its series ends."]
-        if row.trap and hang
-        else []
-    )
+    hanging = f"Traps that hang: {hang}. One that is down is read no more, and its series ends."
+    said = [hanging] if row.trap and hang else []
     if what is PartState.STORED and row.scented:
         body = row.scented[0]
         words = f"{sanitize(body.label, 24)} smells of {sanitize(body.foreign[-1], 24)}"

@@ -342,7 +342,8 @@ class SummaryScreen(RoundtuiScreen[None]):
             rows.append(Row(line, ("season", *key), "bold $text-error" if row.status is Status.OVER else ""))
         legend = summary.block_legend(self.summary.blocks)
         legend = legend if width >= NARROW else legend.replace("  ", " ")
-        return Part(legend or "Blocks", tuple(rows), summary.block_head(width))
+        title = f"Blocks  {legend}" if cells(legend) + 30 <= width else legend
+        return Part(title, tuple(rows), summary.block_head(width))
 
     def _calls(self, lines: Sequence[tuple[str, str, bool, str]]) -> Part:
         rows = [Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in lines]

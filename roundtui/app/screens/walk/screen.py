@@ -282,12 +282,11 @@ class WalkScreen(CountScreen[None]):
             return
         hanging = self.round.hanging(self.round.at)
         block = session.programme.blocks.get(hanging.block) if hanging else None
-        so_far = progress(self.round.state, self.round.at)
         self._put("head", view.head(self.route, session.on, session.scout, width))
         last, old = self.round.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
         before_line = view.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
-        way = view.way_line(self.round, so_far, width - 2)
+        way = view.way_line(self.round, progress(self.round.state, self.round.at), width - 2)
         caution = view.caution(self.round, width - 2)
         where = Content("The round is done. Enter shows the summary")
         where = view.place(session.programme, hanging.block, width - 2) if hanging is not None else where
@@ -318,7 +317,8 @@ class WalkScreen(CountScreen[None]):
             draw = partial(self._map, hanging.block if hanging is not None else "")
             self._put("below", view.wide(shown, band, draw, traps, size))
         else:
-            self._put("below", view.below(now, shown, *size, band))
+            past = Content("\n".join(view.readings(shown, *size, band)))
+            self._put("below", view.choices(now, *size) if now.mode in LISTS else past)
         if width < view.WIDE:
             self._put("next", view.upcoming(self.round.state, session, self.round.at, width - 2))
         self._put("keys", *view.keys(now, width))

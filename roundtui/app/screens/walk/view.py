@@ -22,8 +22,7 @@ from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState, next_trap
 from roundtui.domain.programme.species import called
 from roundtui.domain.programme.stages import stage_name
-from roundtui.domain.round.agenda import Choice
-from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
+from roundtui.domain.round.entry import Mode, TrapEntry
 from roundtui.domain.round.walk import (
     DueItem,
     catch,
@@ -328,19 +327,6 @@ def said(now: TrapEntry, found: str, width: int, note: str = "") -> Content:
     return Content.styled("\n".join(sanitize(f"  {line}", width) for line in lines), style)
 
 
-def below(
-    now: TrapEntry,
-    shown: Sequence[tuple[Visit, Reading | None]],
-    width: int,
-    height: int,
-    band: tuple[Fraction, Fraction] | None = None,
-) -> Content:
-    """The list that stands open, else the last readings of the trap, as columns where there is room."""
-    if now.mode in LISTS:
-        return _choices(now, width, height)
-    return Content("\n".join(sanitize(line, width) for line in readings(shown, width, height, band)))
-
-
 WIDE = 110
 """Columns from which the traps ahead stand beside the readings, and a map of the block below where there is room."""
 _ASIDE, _ABOVE_MAP, _LEAST_MAP = 44, 13, 7
@@ -403,7 +389,7 @@ def readings(
             name = f"  threshold {'–'.join(f'{float(one):g}' for one in here)}" if here else ""
             lines.append(f"{name if len(name) <= _NAMES else name.replace('threshold ', ''):<{_NAMES}}{drawn}")
     lines += [_row(*row) for row in foot]
-    return [*lines, note][:height]
+    return [sanitize(line, width) for line in [*lines, note][:height]]
 
 
 _NAMES, _COLUMN = 15, 7
@@ -462,13 +448,13 @@ def _worded(visit: Visit, session: Session, width: int) -> str:
     return padded(f"{said} {f'before {read_in_words(past)}' if past else ''}", width)
 
 
-def _choices(now: TrapEntry, width: int, height: int) -> Content:
-    def line(choice: tuple[int, Choice]) -> str:
-        at, one = choice
+def choices(now: TrapEntry, width: int, height: int) -> Content:
+    """The list that stands open."""
+    lines = []
+    for at, one in enumerate(now.choices, 1):
         number = one.value if now.mode is Mode.STAGES else str(at) if at < 10 else ""
-        return f"{number:>3}  {one.words}"
-
-    return listed(list(enumerate(now.choices, 1)), now.cursor, (width - 1, height), line)
+        lines.append(f"{number:>3}  {one.words}")
+    return listed(lines, now.cursor, (width - 1, height), str)
 
 
 def _ahead(state: RoundState, session: Session, at: str | None) -> Iterator[tuple[Trap | None, str, bool]]:
