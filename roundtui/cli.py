@@ -157,11 +157,11 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 
     Of a hub what its groups show is read first, into a folder that is kept for the next time.
     """
+    gc.disable()
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.record.chains import as_recorded_or_now
     from roundtui.store.record.read import programme_for
 
-    gc.disable()
     folder = cl.read_from_hub(folder)
     with cl.at(folder) as here, as_recorded_or_now(here.conn, at):
         day = here.day(on)

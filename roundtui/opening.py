@@ -6,6 +6,7 @@ the command line's library. Everything else, and everything that is not quite pl
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -62,8 +63,10 @@ def main() -> None:
 
                     say_error(error)
                     sys.exit(1)
+        gc.disable()  # What is loaded is no garbage.
         from roundtui.cli import main as commands
 
+        gc.enable()
         commands(prog_name="roundtui")
     except KeyboardInterrupt:  # While it still loads.
         sys.exit(f"\n{STOPPED.message}")

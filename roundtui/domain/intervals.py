@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 from math import exp, inf, isinf, lgamma, log, log1p, sqrt
-from statistics import NormalDist, fmean, median, stdev
 
 CONFIDENCE = 0.95
 """How often such an interval holds the true share. [1]"""
@@ -37,6 +36,8 @@ def wilson(found: int, looked: int, confidence: float = CONFIDENCE) -> tuple[flo
     Source: Wilson, E. B., 1927, Probable inference, the law of succession, and statistical inference, Journal of the
     American Statistical Association 22:209-212.
     """
+    from statistics import NormalDist
+
     _check(found, looked, confidence)
     z = NormalDist().inv_cdf((1 + confidence) / 2)
     share = found / looked
@@ -248,6 +249,8 @@ def expected(waits: Sequence[float]) -> float:
     Returns:
         The median. [d]
     """
+    from statistics import median
+
     ordered = sorted(waits)
     middle = len(ordered) // 2
     return inf if isinf(ordered[middle]) else median(ordered)
@@ -267,6 +270,8 @@ def likely(waits: Sequence[float], coverage: float) -> tuple[float, float] | Non
         The range, its end infinite where more years than one tail holds never got there; None for fewer than two years
         that did. [d]
     """
+    from statistics import fmean, stdev
+
     known = [wait for wait in waits if not isinf(wait)]
     if len(known) < 2:
         return None

@@ -18,6 +18,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from roundtui.domain.entries import Visit
+from roundtui.store.figures.learned import renew
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
@@ -55,6 +56,7 @@ def build(folder: Path, stations: int, blocks: int, years: int) -> None:
         weeks = [HUNG + timedelta(days=7 * week) for week in range(1, 13)]
         visits = [Visit(trap=t, read_on=day, count=chance.randint(0, 9)) for day in weeks for t, *_ in labels]
         record(conn, visits, Author("Bench", "bench"), datetime.now(UTC))
+        renew(conn, read_office(folder))
 
 
 def main() -> None:

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from difflib import get_close_matches
 from itertools import chain
 
 from roundtui.domain.entries import MOST_MOTHS, NONE, YES, NoReading, Visit
@@ -116,6 +115,8 @@ def species_known(programme: Programme) -> frozenset[str]:
 
 def nearest(label: str, known: Iterable[str], words: str = "did you mean") -> str:
     """A hint that names the labels closest to one nobody knows; empty where none is close."""
+    from difflib import get_close_matches  # Only where somebody errs.
+
     folded = {one.casefold(): one for one in known}
     close = get_close_matches(label.casefold()[:_SHOWN], folded, n=3, cutoff=0.6)
     names = sorted((folded[one] for one in close), key=natural_key)

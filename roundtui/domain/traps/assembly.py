@@ -18,7 +18,6 @@ from roundtui.domain.figures.integrity import BodyPast, examine
 from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.species import trap_style
 from roundtui.domain.records import Frozen
-from roundtui.domain.round.agenda import own_lots
 from roundtui.domain.round.checks import nearest, species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
@@ -499,6 +498,8 @@ def proposed(trap: str, species: str, known: KnownParts, last_lot: str = "") -> 
     Returns:
         Labels of those of its own parts that are in store and clean, blank for the others.
     """
+    from roundtui.domain.round.agenda import own_lots
+
     own = {kind: part for kind in PartKind if (part := known.of_trap(trap, kind)) is not None}
     ready = {kind: part.label for kind, part in own.items() if part.species == species and part.in_store}
     row = Trap(trap, "", species)

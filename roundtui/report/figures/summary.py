@@ -633,7 +633,7 @@ def summary_json(summary: verdicts.Summary) -> dict[str, Any]:
     return {
         "on": summary.on.isoformat(),
         "blocks": [_block(row) for row in summary.blocks],
-        "integrity": [_trouble(trouble) for trouble in summary.integrity],
+        "integrity": [json_of(one, "kind farm block trap species found since partner") for one in summary.integrity],
         "upkeep": [json_of(due, "trap item why days_overdue catch") for due in summary.upkeep],
         "not_read": [json_of(row, "trap block reason") for row in summary.not_read],
         "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
@@ -653,7 +653,3 @@ def _block(row: BlockRow) -> dict[str, Any]:
         "rule": None if row.rule is None else json_of(row.rule, "id kind value source date"),
         **json_of(row, f"weak_evidence stage rules assumed {certainty}"),
     }
-
-
-def _trouble(trouble: verdicts.Trouble) -> dict[str, Any]:
-    return json_of(trouble, "kind farm block trap species found since partner")

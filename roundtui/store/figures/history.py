@@ -77,6 +77,8 @@ def figures_before(
 
 
 def _read_before(row: Trap, visits: Sequence[Visit], window: date) -> bool:
+    if not visits or (row.down_on is not None and row.down_on < visits[0].read_on):
+        return False  # Over before, as the hangings of earlier seasons are.
     counted = (v.read_on for v in visits if v.count is not None and not v.recount)
     return any(day < window and row.hangs_on(day) for day in counted)
 

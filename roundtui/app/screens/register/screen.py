@@ -32,6 +32,8 @@ ROW_HISTORY = keys_of("season", "row-history")
 
 CARRYING = {"open": "drop it here", "mark(-1)": "carry", "back": "put back"}
 """What keys do while the stops of a route are in an order that is not kept yet."""
+TALL = 30
+"""From so many lines on a history shows more than the marked change. [lines]"""
 HISTORY_LINES = 8
 """Changes shown at once. [lines]"""
 DETAIL_LINES = 8
@@ -391,13 +393,13 @@ class RowHistoryScreen(ListScreen[None]):
             self.say("Reverted; both stay on record")
 
     def _show(self) -> None:
-        width = max(40, self.size.width)
-        file = self.of.file
+        width, file = self.width, self.of.file
         self.put_head(f"History of {file.name} {self.of.values[file.key[0]]}")
-        size = width, max(HISTORY_LINES, self.size.height - 20)
         found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
-        heads = [head for head, _ in found]
-        self.put("list", listed(heads, self.marked, size, str, "  Not changed in the app."))
-        self.put("detail", "\n".join(found[self.marked][1] if found else []))
+        size = width, max(HISTORY_LINES, self.size.height - 20)
+        self.put("list", listed(found, self.marked, size, lambda one: one[0], "  Not changed in the app."))
+        # A high terminal shows the changes before the marked one as well.
+        many = len(found) if self.size.height >= TALL else 1
+        self.put("detail", "\n\n".join("\n".join(lines) for _, lines in found[self.marked :][:many]))
         self.put_said(self.said)
         self.put_strip()
