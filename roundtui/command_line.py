@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, TextIO, TypeVar, cast
 
 import click
 
+from roundtui.domain.text import parse_day, sanitize
 from roundtui.errors import STOPPED, DoubtfulError, ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -35,8 +36,6 @@ MOST_PROBLEMS = 50
 
 
 def _day(value: str) -> date:
-    from roundtui.domain.text import parse_day
-
     if (day := parse_day(value.strip())) is None:
         raise click.BadParameter(f"{value!r} is no date; write it as 2026-05-01")
     return day
@@ -172,8 +171,6 @@ class _Line:
 
     def run(self) -> None:
         """Show the line from time to time, until the command is over."""
-        from roundtui.domain.text import sanitize
-
         while not self.over.wait(0.25):
             with self.guard:
                 if self.free and monotonic() - self.spoke >= 1:
@@ -238,8 +235,6 @@ def say(words: str) -> None:
     Args:
         words: What to say.
     """
-    from roundtui.domain.text import sanitize
-
     click.echo(sanitize(words), err=True)
 
 
@@ -355,7 +350,6 @@ def known_label(label: str, known: Collection[str], what: str, hint: str) -> str
         RoundtuiError: There is no such label.
     """
     from roundtui.domain.round.checks import in_case, nearest
-    from roundtui.domain.text import sanitize
 
     found = in_case(label, known)
     if found not in known:
@@ -428,8 +422,6 @@ class Here:
         """
         if route is None:
             return None
-        from roundtui.domain.text import sanitize
-
         names = ", ".join(sanitize(name, 40) for name in self.programme.routes)
         hint = f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
         return known_label(route, self.programme.routes, "route", hint)

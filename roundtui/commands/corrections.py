@@ -12,6 +12,9 @@ import click
 
 from roundtui.command_line import DAY, JSON, SCOUT, YES, Here, agreed, at, on_folder, say, show_either, today
 from roundtui.errors import ProblemsError
+from roundtui.store.record.chains import chain as chain_of
+from roundtui.store.record.chains import together
+from roundtui.store.record.read import newest_read_on
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import TreatmentSaid, Withdrawal
@@ -75,7 +78,6 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
     from roundtui.domain.entries import TreatmentSaid
     from roundtui.store.db import transaction
     from roundtui.store.record import journal
-    from roundtui.store.record.chains import together
     from roundtui.store.round.recounts import refuse_where_it_bears
 
     with at(folder) as here:
@@ -105,8 +107,6 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
 @JSON
 def history(folder: Path, entry: str, as_json: bool) -> None:
     """Show all that belongs to an entry: what it corrected, what corrected it, who, when and why."""
-    from roundtui.store.record.chains import chain as chain_of
-
     with at(folder) as here:
         rows = chain_of(here.conn, entry)
     from roundtui.report.round.replay import replay_json, replay_table
@@ -134,7 +134,6 @@ def accept(
         RefusedError: Nobody agreed to it; nothing was changed.
     """
     from roundtui.report.figures.changes import consequence_words
-    from roundtui.store.record.read import newest_read_on
     from roundtui.store.round.changes import effects
 
     newest = newest_read_on(here.conn)
@@ -170,7 +169,6 @@ def accept_treatment(here: Here, change: Callable[[], _T], about: tuple[Treatmen
         RefusedError: Nobody agreed to it; nothing was changed.
     """
     from roundtui.report.figures.treatments import treatment_changes
-    from roundtui.store.record.read import newest_read_on
 
     latest = max(one.treated_on for one in about)
     on = max(newest_read_on(here.conn) or latest, latest)

@@ -16,6 +16,7 @@ import click
 
 from roundtui.command_line import FOLDER, Here, amount, at, on_folder, say, say_problems, so_far, terminal, today
 from roundtui.errors import ExitCode
+from roundtui.store.record.lanes import device_name
 
 if TYPE_CHECKING:
     import sqlite3
@@ -35,7 +36,6 @@ def pack(folder: Path, since: str | None, to: Path) -> None:
     What an entry corrects or withdraws is packed with it, so bundles can be merged in any order.
     """
     from roundtui.store.exchange.bundle import pack as write
-    from roundtui.store.record.lanes import device_name
 
     mark = _mark(since)
     with at(folder) as here:
@@ -95,7 +95,6 @@ def exchange(folder: Path, shared: str, minutes: int | None) -> None:
 def _with_folder(conn: sqlite3.Connection, folder: Path, shared: Path) -> bool:
     """Exchange in a shared folder, say what it brought, and whether something was refused."""
     from roundtui.store.exchange.exchange import exchange as one_pass
-    from roundtui.store.record.lanes import device_name
 
     now = datetime.now(UTC)
     report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=so_far, today=today())
@@ -178,7 +177,6 @@ def verify(folder: Path, against: Path | None) -> None:
     from roundtui.store.checks.verify import check_against
     from roundtui.store.checks.verify import verify as checks
     from roundtui.store.connect import open_store
-    from roundtui.store.record.lanes import device_name
 
     with closing(open_store(folder, now=datetime.now(UTC))) as conn:
         faults = show_checks(

@@ -9,7 +9,9 @@ from typing import Any
 import click
 
 from roundtui.command_line import DAY, FOLDER, ON, SCOUT, TO, Here, amount, at, on_folder, say, so_far, today
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
+from roundtui.store.files import write_whole
 
 _NOTE = click.option("--note", default="", metavar="TEXT", help="A covering note, in plain words.")
 
@@ -25,7 +27,6 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
     Templates in FOLDER/templates come before those that ship; FOLDER/letters.toml says who writes.
     """
     from roundtui.domain.round.checks import nearest
-    from roundtui.domain.text import sanitize
     from roundtui.report.letters.files import write_letters
     from roundtui.report.letters.mail import is_address
     from roundtui.report.letters.material import read_material
@@ -70,7 +71,6 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
     Figures of fewer than four growers are withheld, and a week once published stays as it was. Farms that take no part
     are named in FOLDER/letters.toml.
     """
-    from roundtui.domain.text import sanitize
     from roundtui.report.letters.template import Templates
     from roundtui.report.letters.update import compose_update, read_area, update_page, write_update
 
@@ -159,7 +159,6 @@ def export(
 def _write_places(here: Here, path: Path, on: date, route: str | None, farm: str | None = None) -> None:
     from roundtui.report.open_files import geojson, route_file
     from roundtui.store.figures.summary import summary_of
-    from roundtui.store.files import write_whole
 
     if path.name == GPX:
         made = route_file(here.programme, on, datetime.now(UTC), here.route(route))
@@ -175,7 +174,6 @@ def _write_places(here: Here, path: Path, on: date, route: str | None, farm: str
 def _write_calendar(here: Here, to: Path, on: date, route: str | None, now: datetime) -> None:
     from roundtui.domain.round.agenda import agenda
     from roundtui.report.open_files import calendar
-    from roundtui.store.files import write_whole
     from roundtui.store.inventory import visits_due
     from roundtui.store.season.season import SeasonRecord
 

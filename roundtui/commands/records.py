@@ -10,8 +10,11 @@ from typing import Any
 import click
 
 from roundtui import command_line as cl
+from roundtui.domain.entries import Assembled, TreatmentSaid
+from roundtui.domain.text import sanitize
 from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
 from roundtui.store.files import write_whole
+from roundtui.store.record.rows import SAMPLES, TREATMENTS
 
 _KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock", "checks")
 
@@ -35,7 +38,6 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
         report = record_file(here.conn, here.file(file), kind, author, now=datetime.now(UTC), today=cl.today())
         named: tuple[Problem, ...] = ()
         if kind == "assemblies":
-            from roundtui.domain.entries import Assembled
             from roundtui.store.traps.parts import named_against
 
             named = named_against(here.conn, [one for one in report.added if isinstance(one, Assembled)])
@@ -58,7 +60,6 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
     from roundtui.domain.sampling.findings import sample_row, sample_table
     from roundtui.report.sampling import samples_json, samples_tables
     from roundtui.store.record.observations import present
-    from roundtui.store.record.rows import SAMPLES
 
     with cl.at(folder) as here:
         office, known = here.office, here.programme
@@ -91,7 +92,6 @@ def treatment(
     and in letters already written is said first.
     """
     from roundtui.commands.corrections import accept_treatment
-    from roundtui.domain.entries import TreatmentSaid
     from roundtui.domain.figures.treatments import check_treatment
     from roundtui.domain.programme.cautions import BEFORE_ENTRY
     from roundtui.domain.programme.species import species_code
@@ -136,7 +136,6 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     """
     from roundtui.report.figures.treatments import treatments_json, treatments_tables
     from roundtui.store.figures.treatments import read_groups_again, read_treated
-    from roundtui.store.record.rows import TREATMENTS
 
     with cl.at(folder) as here:
         day = here.day(on, TREATMENTS)
@@ -158,7 +157,6 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
     """
     from roundtui.domain.paper.sheet import in_order, paper
     from roundtui.domain.programme.rounds import traps_to_walk
-    from roundtui.domain.text import sanitize
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.paper.sheets import layout
 
@@ -190,7 +188,6 @@ def compare(first: Path, second: Path) -> None:
     from rich.text import Text
 
     from roundtui.domain.paper.double_entry import compare as hold_together
-    from roundtui.domain.text import sanitize
     from roundtui.store.round.tally_file import read_double_entry
 
     found = hold_together(read_double_entry(first), read_double_entry(second))

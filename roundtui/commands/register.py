@@ -6,16 +6,14 @@ import sqlite3
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from roundtui import command_line as cl
 from roundtui.command_line import FOLDER, JSON, show_either, today
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
-
-if TYPE_CHECKING:
-    from roundtui.store.set_up.register import RegisterChange
+from roundtui.store.set_up import register as changes
 
 _WHY = click.option("--why", default="", metavar="WORDS", help="Why; it is kept with the change.")
 _TRAP = click.argument("trap", metavar="TRAP")
@@ -49,13 +47,14 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
     from roundtui.report.traps.register import changes_json, changes_section, register_json, register_sections
     from roundtui.store.figures.learned import needed_in
     from roundtui.store.set_up.columns import BY_NAME
-    from roundtui.store.set_up.register import history_of
     from roundtui.store.set_up.versions import not_in_files
 
     with cl.at(folder) as here:
         known, day = here.programme, here.day(on)
         behind = [(one.file.name, one.label) for one in not_in_files(here.conn)]
-        entries = [one for file in BY_NAME.values() for one in history_of(here.conn, file, label)] if label else []
+        entries = (
+            [one for file in BY_NAME.values() for one in changes.history_of(here.conn, file, label)] if label else []
+        )
         needed = {} if label else needed_in(here.conn, here.office, day)
     if label:
         cl.show_either(as_json, lambda: changes_json(entries), lambda _: changes_section(entries))
@@ -77,12 +76,11 @@ def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes:
     What of the place is not named goes blank where the block changes. Lure, liner and kill strip count as new from the
     day of the move.
     """
-    from roundtui.store.set_up.register import TRAPS, lot_in, moved, row_of
 
-    def make(conn: sqlite3.Connection) -> RegisterChange:
-        here = row_of(conn, TRAPS, trap)
+    def make(conn: sqlite3.Connection) -> changes.RegisterChange:
+        here = changes.row_of(conn, changes.TRAPS, trap)
         typed = {name: text for name, text in place.items() if text is not None}
-        return moved(here, {"lot": lot_in(conn, here, on)} | typed, on, why)
+        return changes.moved(here, {"lot": changes.lot_in(conn, here, on)} | typed, on, why)
 
     _do(folder, make, on, scout, yes=yes)
 
@@ -107,9 +105,7 @@ def take_down(
         return
     if on is None:
         raise click.UsageError("on which day was it taken down? Add --on DATE")
-    from roundtui.store.set_up.register import TRAPS, row_of, taken_down
-
-    _do(folder, lambda conn: taken_down(row_of(conn, TRAPS, trap), on, why), on, scout, yes=yes)
+    _do(folder, lambda conn: changes.taken_down(changes.row_of(conn, changes.TRAPS, trap), on, why), on, scout, yes=yes)
 
 
 def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
@@ -132,14 +128,13 @@ def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
 def hang(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool, **place: str | None) -> None:
     """Hang a new trap, or one that was taken down: a series of readings begins on that day."""
     from roundtui.store.set_up.columns import rows_in
-    from roundtui.store.set_up.register import TRAPS, added, hung_again, row_of
 
-    def make(conn: sqlite3.Connection) -> RegisterChange:
+    def make(conn: sqlite3.Connection) -> changes.RegisterChange:
         typed = {name: text for name, text in place.items() if text is not None}
-        if any(values["trap"] == trap for values in rows_in(conn, TRAPS).values()):
-            return hung_again(row_of(conn, TRAPS, trap), typed, on, why)
+        if any(values["trap"] == trap for values in rows_in(conn, changes.TRAPS).values()):
+            return changes.hung_again(changes.row_of(conn, changes.TRAPS, trap), typed, on, why)
         new = {"trap": trap, "species": "", "hung_on": on.isoformat()}
-        return added(TRAPS, new | typed, on, why)
+        return changes.added(changes.TRAPS, new | typed, on, why)
 
     _do(folder, make, on, scout, yes=yes)
 
@@ -154,9 +149,7 @@ def revert(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -> 
 
     Ids are those of roundtui register FOLDER --changes LABEL.
     """
-    from roundtui.store.set_up.register import undone
-
-    _do(folder, lambda conn: undone(conn, entry, cl.today(), why), cl.today(), scout, yes=yes)
+    _do(folder, lambda conn: changes.undone(conn, entry, cl.today(), why), cl.today(), scout, yes=yes)
 
 
 @cl.on_folder()
@@ -170,7 +163,6 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
     """
     from roundtui.domain.entries import PartKind
     from roundtui.domain.round.checks import in_case, nearest
-    from roundtui.domain.text import sanitize
     from roundtui.report.traps.parts import bodies_json, bodies_tables
     from roundtui.store.traps.parts import known_on, newest_day
 
@@ -216,21 +208,24 @@ def set_up(folder: Path, to: Path | None, in_place: bool) -> None:
 
 
 def _do(
-    folder: Path, make: Callable[[sqlite3.Connection], RegisterChange], on: date, scout: str | None, *, yes: bool
+    folder: Path,
+    make: Callable[[sqlite3.Connection], changes.RegisterChange],
+    on: date,
+    scout: str | None,
+    *,
+    yes: bool,
 ) -> None:
     """Do a change, after saying what it changes where that is more than a figure."""
-    from roundtui.store.set_up.register import carry_out, said_before
-
     if on > cl.today():
         raise RefusedError(f"{on.isoformat()} is after today", "record it once it is done")
     with cl.at(folder) as here:
         author, now, change = here.author(scout), datetime.now(UTC), make(here.conn)
-        found = said_before(here.conn, change, author, folder=folder, office=here.office, now=now)
+        found = changes.said_before(here.conn, change, author, folder=folder, office=here.office, now=now)
         for words in found:
             cl.say(f"  {words}")
         if found and not yes:
             cl.agreed()
-        done = carry_out(here.conn, change, author, now)
+        done = changes.carry_out(here.conn, change, author, now)
         words = _of_stops(here, change)
     if words:
         cl.say(words)
@@ -238,7 +233,7 @@ def _do(
         click.echo(entry.id)
 
 
-def _of_stops(here: cl.Here, change: RegisterChange) -> str:
+def _of_stops(here: cl.Here, change: changes.RegisterChange) -> str:
     """What is left to do about the stops of a trap that was hung or moved, in words."""
     from roundtui.domain.programme.rounds import stop_words
 
@@ -266,7 +261,6 @@ def rules(
     """
     from roundtui.domain.figures.rules import SHIPPED_RULES
     from roundtui.domain.programme.species import species_code
-    from roundtui.domain.text import sanitize
     from roundtui.store.office import read_office, read_published_rules
 
     published = read_published_rules()

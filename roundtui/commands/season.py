@@ -14,8 +14,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from roundtui import command_line as cl
+from roundtui.domain.programme.species import species_code
 from roundtui.domain.season.weather_files import FORMS
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
+from roundtui.report.season.season import biofix_json, biofix_tables, outlook_json, outlook_tables, sum_json, sum_tables
 
 if TYPE_CHECKING:
     from roundtui.domain.season.weather import DegreeDaySum
@@ -122,12 +124,10 @@ def _one_day(options: dict[str, Any], *, as_json: bool) -> None:
 
 
 def _sum(folder: Path, station: str, species: str, first: date, last: date, *, as_json: bool) -> None:
-    from roundtui.domain.programme.species import species_code
     from roundtui.domain.season.models import model_for
     from roundtui.domain.season.weather import degree_day_sum
     from roundtui.domain.season.weather_rows import StationDays, remarks
     from roundtui.domain.text import sanitize
-    from roundtui.report.season.season import sum_json, sum_tables
     from roundtui.store.season.season import read_season_office
     from roundtui.store.season.weather import station_days
 
@@ -183,13 +183,10 @@ def biofix(*, folder: Path, on: date | None, block: str | None, as_json: bool, *
             _confirm(here, season, block, more)
             return
         rows = season.biofix_rows()
-    from roundtui.report.season.season import biofix_json, biofix_tables
-
     cl.show_either(as_json, lambda: biofix_json(rows), lambda _: biofix_tables(rows, season.programme, season.on))
 
 
 def _confirm(here: cl.Here, season: SeasonRecord, block: str, more: dict[str, Any]) -> None:
-    from roundtui.domain.programme.species import species_code
     from roundtui.store.season.biofix import biofix_changes, settle_biofix, settlement
 
     if not more["species"]:
@@ -217,7 +214,6 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
         season = _season(here, on)
         rows, odd = season.outlook_rows(), season.remarks()
     from roundtui.domain.season.season import coming
-    from roundtui.report.season.season import outlook_json, outlook_tables
 
     about = season.programme, season.on
     cl.show_either(as_json, lambda: outlook_json(rows), lambda _: outlook_tables(rows, *about, coming(rows, season.on)))
@@ -272,7 +268,6 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     First catch, peak, total and weeks over the band of each; and what each past season showed at the same place. Where
     traps were moved, added or taken away the two are not compared, and the traps are named.
     """
-    from roundtui.domain.programme.species import species_code
     from roundtui.domain.season.years import By
 
     with _years(folder, on, block, species_code(species) or species) as record:

@@ -6,15 +6,14 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from roundtui.command_line import DAY, JSON, ON, SCOUT, YES, at, on_folder, say, show_either, show_json, today
 from roundtui.commands.corrections import accept
-
-if TYPE_CHECKING:
-    pass
+from roundtui.report.round import specimens
+from roundtui.store.round import recounts
 
 
 @on_folder()
@@ -32,15 +31,17 @@ def identify(*, folder: Path, vial: str, on: date | None, scout: str | None, yes
     changes in figures, statuses and letters is said first. VIAL may be the id of an entry as well; WHAT is a species, a
     kind, any other name, or unknown, which takes a name back.
     """
-    from roundtui.report.round.specimens import letters_changed
-    from roundtui.store.round.recounts import find_specimen, identification, record_identification
-
     with at(folder) as here:
         author = here.author(scout)
-        found = find_specimen(here.conn, vial, today())
-        ready = identification(here.conn, here.programme, found, on=on or today(), **named)
-        visit, change = ready.visit, partial(record_identification, here.conn, ready, author, datetime.now(UTC))
-        letters = letters_changed(here.conn, (here.folder, here.office, change), ready, here.programme, today())
+        found = recounts.find_specimen(here.conn, vial, today())
+        ready = recounts.identification(here.conn, here.programme, found, on=on or today(), **named)
+        visit, change = (
+            ready.visit,
+            partial(recounts.record_identification, here.conn, ready, author, datetime.now(UTC)),
+        )
+        letters = specimens.letters_changed(
+            here.conn, (here.folder, here.office, change), ready, here.programme, today()
+        )
         if visit is None:
             recorded = change()
             for words in (f"{found.trap} on {found.read_on}: no count changes", *letters):
@@ -59,20 +60,22 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     """List what else was in the traps this season, and what of it waits for a name."""
     from roundtui.domain.figures.history import season_start
     from roundtui.domain.round.specimens import is_open
-    from roundtui.report.round.specimens import vials_json, vials_table
     from roundtui.store.record.rows import SPECIMENS
-    from roundtui.store.round.recounts import other_catch
 
     with at(folder) as here:
         known, day = here.programme, here.day(on, SPECIMENS)
         first = season_start(day, here.office.season_starts_on)
         found = [
-            one for one in other_catch(here.conn, day) if (is_open(one) or (one.read_on >= first and not only_open))
+            one
+            for one in recounts.other_catch(here.conn, day)
+            if (is_open(one) or (one.read_on >= first and not only_open))
         ]
     if not found and not as_json:
         say("no vial to identify" if only_open else "no other catch this season")
         return
-    show_either(as_json, lambda: vials_json(found, known), lambda width: vials_table(found, known, width))
+    show_either(
+        as_json, lambda: specimens.vials_json(found, known), lambda width: specimens.vials_table(found, known, width)
+    )
 
 
 @on_folder("finds")
@@ -98,21 +101,21 @@ def finds_command(
 
     from roundtui.command_line import known_label
     from roundtui.domain.programme.species import SPECIES, species_code
-    from roundtui.report.round.specimens import finds_json, finds_words, no_catch_words
-    from roundtui.store.round.recounts import read_finds, read_no_catch
 
     with at(folder) as here:
         day = here.day(on)
         if near is None:
-            found = read_finds(here.conn, folder, here.office, day)
-            _show(as_json, finds_json(found), finds_words(found, day))
+            found = recounts.read_finds(here.conn, folder, here.office, day)
+            _show(as_json, specimens.finds_json(found), specimens.finds_words(found, day))
             return
         species, block, away = near
         species = known_label(species_code(species) or species, SPECIES, "species", f"one of {', '.join(SPECIES)}")
         block = known_label(block, here.programme.blocks, "block", "blocks are set up in blocks.csv")
-        seen, span = read_no_catch(here.conn, folder, here.office, (since, day), near=(species, block, away))
+        seen, span = recounts.read_no_catch(here.conn, folder, here.office, (since, day), near=(species, block, away))
     about = {"species": species, "block": block, "within_m": away, "from": f"{span[0]}", "to": f"{span[1]}"}
-    _show(as_json, about | asdict(seen), no_catch_words(seen, f"{species} within {away:g} m of {block}", span))
+    _show(
+        as_json, about | asdict(seen), specimens.no_catch_words(seen, f"{species} within {away:g} m of {block}", span)
+    )
 
 
 def _show(as_json: bool, said: Any, words: Iterable[str]) -> None:
@@ -135,14 +138,13 @@ def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) 
     """
     from roundtui.domain.round.recounts import agreement as agreement_of
     from roundtui.report.round.recounts import agreement_json, agreement_words
-    from roundtui.store.round.recounts import asked_on, pairs, season_of
 
     with at(folder) as here:
         day = here.day(on)
-        first, last = season_of(here.office, day, season)
+        first, last = recounts.season_of(here.office, day, season)
         known = here.programme
-        found = agreement_of(pairs(here.conn, known, first, last))
-        asked = asked_on(here.conn, known, on or today()) if last == day else {}
+        found = agreement_of(recounts.pairs(here.conn, known, first, last))
+        asked = recounts.asked_on(here.conn, known, on or today()) if last == day else {}
     about = found, (first, last), asked
     _show(as_json, agreement_json(*about), agreement_words(*about))
 
@@ -158,10 +160,9 @@ def quality(folder: Path, on: date | None, as_json: bool) -> None:
     a trap a day beside a week.
     """
     from roundtui.report.round.recounts import quality_json, quality_words
-    from roundtui.store.round.recounts import read_quality
 
     with at(folder) as here:
-        found = read_quality(here.conn, folder, here.office, here.day(on))
+        found = recounts.read_quality(here.conn, folder, here.office, here.day(on))
     _show(as_json, quality_json(found), quality_words(found))
 
 

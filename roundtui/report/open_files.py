@@ -215,21 +215,14 @@ def calendar(items: Iterable[Item], now: datetime, name: str = "Scouting rounds"
     return "".join(f"{folded}\r\n" for line in lines for folded in _folded(line))
 
 
-def uid(item: Item) -> str:
-    """Universal id of an item, the same whenever and wherever it is written.
-
-    Args:
-        item: The item.
-    """
-    return str(uuid5(_NAMESPACE, "\x1f".join((item.matter.value, *item.key))))
-
-
 def _event(item: Item, now: datetime) -> Iterator[str]:
     stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
     day = item.on or now.date()
     words = [*item.words, *(SUMMARY_CAUTIONS if item.matter is Matter.EVENT else ())]
     yield "BEGIN:VEVENT"
-    yield f"UID:{uid(item)}"
+    # The same whenever and wherever it is written.
+    name = "\x1f".join((item.matter.value, *item.key))
+    yield f"UID:{uuid5(_NAMESPACE, name)}"
     yield f"DTSTAMP:{stamp}"
     yield f"LAST-MODIFIED:{stamp}"
     # Minutes since 2020: a later file is a later revision without anything to remember.

@@ -37,7 +37,12 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Sto
     Raises:
         StoreError: There is no such folder, or the file is damaged, foreign, newer than this program or not writable.
     """
-    _check_sqlite()
+    if sqlite3.sqlite_version_info < OLDEST_SQLITE:
+        oldest = ".".join(map(str, OLDEST_SQLITE))
+        raise StoreError(
+            f"this Python comes with SQLite {sqlite3.sqlite_version}; {oldest} is the oldest that will do",
+            "run roundtui with a newer Python",
+        )
     db.check_folder(folder)
     path = folder / db.DB_NAME
     if not path.exists():
@@ -87,15 +92,6 @@ def refuse_lost(folder: Path) -> None:
             f"({content_of(backup)[0]} entries); {anew}"
         )
     raise StoreError(f"{sanitize(str(folder), 200)} held a record, and its {db.DB_NAME} is missing", hint)
-
-
-def _check_sqlite() -> None:
-    if sqlite3.sqlite_version_info < OLDEST_SQLITE:
-        oldest = ".".join(map(str, OLDEST_SQLITE))
-        raise StoreError(
-            f"this Python comes with SQLite {sqlite3.sqlite_version}; {oldest} is the oldest that will do",
-            "run roundtui with a newer Python",
-        )
 
 
 def _connect(path: Path) -> Store:

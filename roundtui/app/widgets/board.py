@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
+
+from textual.content import Content
 
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells, padded, sanitize
-
-if TYPE_CHECKING:
-    from textual.content import Content
 
 T = TypeVar("T")
 
@@ -26,8 +25,6 @@ def listed(
         line: What is said of a row.
         nothing: What is said where there is none.
     """
-    from textual.content import Content
-
     width, height = size
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = [Content(nothing)] if not rows else []
@@ -43,8 +40,6 @@ def listed(
 
 def pointed(words: str) -> Content:
     """The marked row: in reverse, but for its bars and the cell before; full ones would look empty."""
-    from textual.content import Content
-
     return Content.styled(words, "bold reverse").highlight_regex(" ?[▁-▒][▁-▒·|»]*", style="bold not reverse")
 
 
@@ -137,8 +132,6 @@ class Board:
             width: Columns.
             height: Lines.
         """
-        from textual.content import Content
-
         lines: list[Content] = []
         for at, (part, room) in enumerate(zip(self.parts, self._rooms(height), strict=True)):
             here = at == self.at[0]

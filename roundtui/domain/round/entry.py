@@ -289,11 +289,6 @@ def backward(now: TrapEntry, code: str) -> str:
     return f"Stage {code} is before {before}; stages do not run backward: check it"
 
 
-def says_the_same(visit: Visit, old: Visit) -> bool:
-    """Whether a correction says what the entry says that it would replace."""
-    return visit == anew(old, replaces=old.id, reason=CORRECTED)
-
-
 NUMLOCK_OFF = "NumLock is off: the number pad sends arrows, not digits"
 """Said on keys that a number pad sends with NumLock off."""
 NUMLOCK_KEYS = frozenset({"home", "end", "insert", "delete", "pageup", "pagedown", "left", "right", "kp_begin"})
@@ -347,7 +342,7 @@ def _enter(now: TrapEntry) -> TrapEntry:
     if now.text and _both(now):
         return say(now, _both(now))
     old, standing = now.asked.old, now.asked.standing
-    if old is not None and says_the_same(now.visit, old):
+    if old is not None and now.visit == anew(old, replaces=old.id, reason=CORRECTED):
         return say(now, "Nothing changed: Escape goes on")
     if not now.text and now.visit.no_reading is None and old is None:
         return say(now, _blank(now))

@@ -10,7 +10,7 @@ import hashlib
 import json
 import shutil
 import sqlite3
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -316,7 +316,9 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, 
         told = [report.files[name] for name in (load_checks.TRAPS, load_checks.LURES) if name in report.files]
         if any(file.added or file.changed for file in told):
             report.remarks += load_checks.register_remarks(conn)
-        _note_gone_files(conn, states, report)
+        for (name,) in conn.execute("SELECT name FROM files ORDER BY name").fetchall():
+            if name not in states:
+                report.remarks.append(Problem(name, "is no longer in the folder", _STAYS))
         conn.executemany(
             "INSERT OR REPLACE INTO files (name, mtime_ns, size, digest, loaded_at) VALUES (?, ?, ?, ?, ?)",
             ((name, *state, instant(now)) for name, state in states.items()),
@@ -368,12 +370,6 @@ def twice(name: str, paths: Sequence[Path]) -> Problem:
 
 def _listed() -> str:
     return ", ".join(file.name for file in tables.FILES if file.name in ("farms.csv", "blocks.csv", "traps.csv"))
-
-
-def _note_gone_files(conn: sqlite3.Connection, here: Collection[str], report: LoadReport) -> None:
-    for (name,) in conn.execute("SELECT name FROM files ORDER BY name").fetchall():
-        if name not in here:
-            report.remarks.append(Problem(name, "is no longer in the folder", _STAYS))
 
 
 COPIES = "set-up-before"

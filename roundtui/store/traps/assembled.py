@@ -10,6 +10,7 @@ from datetime import date
 from roundtui.domain.entries import Assembled, PartNoted
 from roundtui.domain.programme.farm import TRAP_PARTS, Trap, fill
 from roundtui.domain.records import Frozen
+from roundtui.store.record.rows import ASSEMBLIES, PARTS
 
 _TAKEN = (
     "SELECT newest.id FROM present_assemblies AS newest WHERE newest.trap = {trap}"
@@ -39,8 +40,6 @@ def as_assembled(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, 
     """
     if not _any(conn, "assemblies"):
         return tuple(rows)
-    from roundtui.store.record.rows import ASSEMBLIES
-
     blank = [
         (row.trap, row.hung_on.isoformat())
         for row in rows
@@ -67,8 +66,6 @@ def kit_of_suspect(conn: sqlite3.Connection, on: date) -> Kit:
     """
     if not _any(conn, "assemblies") and not _any(conn, "parts"):
         return Kit()
-    from roundtui.store.record.rows import ASSEMBLIES, PARTS
-
     # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
     made = conn.execute(
         f"SELECT {_of('e', ASSEMBLIES.columns)} FROM suspect_traps AS t CROSS JOIN present_assemblies AS e"  # noqa: S608
@@ -94,8 +91,6 @@ def override(conn: sqlite3.Connection, first: date, on: date) -> tuple[Assembled
     """
     if not _any(conn, "assemblies"):
         return ()
-    from roundtui.store.record.rows import ASSEMBLIES
-
     taken = _TAKEN.format(trap="traps.trap", hung_on="traps.hung_on")
     rows = conn.execute(
         f"SELECT {_of('e', ASSEMBLIES.columns)} FROM traps CROSS JOIN present_assemblies AS e"  # noqa: S608
