@@ -44,7 +44,7 @@ async def test_a_round_of_eighteen_traps_costs_no_more_keys_than_it_says(folder:
         shown = screen_text(app)
         assert "18 of 18, 1 missed, 1 found missing, 1 down" in shown
         assert "Enter shows the summary" in shown
-        assert "C5         down l" in shown
+        assert "C5     CM    down, liner" in shown
         await press("enter")
         assert isinstance(app.screen, SummaryScreen)
 
