@@ -10,7 +10,6 @@ import click
 
 from roundtui.command_line import FOLDER, JSON, ON, Here, at, known_label, on_folder, say, show_either
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
-from roundtui.report.inventory import packing_json, packing_tables, plan_json, plan_tables, stock_json, stock_tables
 
 if TYPE_CHECKING:
     from roundtui.store.inventory import PlanRecord
@@ -39,6 +38,8 @@ def plan(folder: Path, season: int | None, on: date | None, *, as_json: bool) ->
     Numbers are last season's. The day is the earliest that applies: by stage, date or degree-days, and two weeks before
     last season's first catch, so that the first check reads zero. FOLDER/plan.toml holds the office's own rules.
     """
+    from roundtui.report.inventory import plan_json, plan_tables
+
     with at(folder) as here:
         record = _plan(here, on, season)
         show_either(as_json, lambda: plan_json(record.plan), lambda _: plan_tables(record.plan, record.programme))
@@ -55,6 +56,8 @@ def packing(folder: Path, route: str | None, season: int | None, on: date | None
     Bodies by species, lures by lot, liners, kill strips, flagging tape; what is in the store and what is to be bought,
     where it was counted.
     """
+    from roundtui.report.inventory import packing_json, packing_tables
+
     if route is not None and season is not None:
         raise click.UsageError("--season goes without --route: a round is of the running season")
     with at(folder) as here:
@@ -72,6 +75,8 @@ def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
     A lot is bought or counted in the app's Plan, or with roundtui record stock. One that never was is not counted,
     which is not zero.
     """
+    from roundtui.report.inventory import stock_json, stock_tables
+
     with at(folder) as here:
         record = _plan(here, on)
         about = record.lots, record.on, record.without_lot

@@ -17,7 +17,6 @@ from roundtui import command_line as cl
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.season.weather_files import FORMS
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
-from roundtui.report.season.season import biofix_json, biofix_tables, outlook_json, outlook_tables, sum_json, sum_tables
 
 if TYPE_CHECKING:
     from roundtui.domain.season.weather import DegreeDaySum
@@ -128,6 +127,7 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
     from roundtui.domain.season.weather import degree_day_sum
     from roundtui.domain.season.weather_rows import StationDays, remarks
     from roundtui.domain.text import sanitize
+    from roundtui.report.season.season import sum_json, sum_tables
     from roundtui.store.season.season import read_season_office
     from roundtui.store.season.weather import station_days
 
@@ -183,6 +183,8 @@ def biofix(*, folder: Path, on: date | None, block: str | None, as_json: bool, *
             _confirm(here, season, block, more)
             return
         rows = season.biofix_rows()
+    from roundtui.report.season.season import biofix_json, biofix_tables
+
     cl.show_either(as_json, lambda: biofix_json(rows), lambda _: biofix_tables(rows, season.programme, season.on))
 
 
@@ -214,6 +216,7 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
         season = _season(here, on)
         rows, odd = season.outlook_rows(), season.remarks()
     from roundtui.domain.season.season import coming
+    from roundtui.report.season.season import outlook_json, outlook_tables
 
     about = season.programme, season.on
     cl.show_either(as_json, lambda: outlook_json(rows), lambda _: outlook_tables(rows, *about, coming(rows, season.on)))

@@ -25,12 +25,12 @@ from roundtui.domain.figures.unlikely import (
     after_round,
     expected,
     first_of,
-    learn,
     means_in_order,
     others_of,
     slip,
     with_marks,
 )
+from tests.domain.test_unlikely import learn
 
 WEEKS, GAP = 24, 28
 FLIGHTS = ((6, 1.0), (17, 0.8))

@@ -80,7 +80,7 @@ def test_a_tie_of_rules_stops_no_correction(make_folder: MakeFolder) -> None:
             conn, folder, read_office(folder), lambda: record(conn, [mended], BO, NOW), days={day}, traps=["A1"]
         )
         assert {(one.kind, one.before, one.after) for one in found if one.kind is not ConsequenceKind.BIOFIX} == {
-            (ConsequenceKind.FIGURE, "cannot-tell", "cannot-tell")
+            (ConsequenceKind.FIGURE, "unknown", "unknown")
         }
 
 

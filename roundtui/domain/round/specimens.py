@@ -63,18 +63,6 @@ LOOK_ALIKES = tuple(LookAlike(*row) for row in ruled(_TABLES["look-alikes"]))
 """Species that are taken for others. Whoever names a specimen may write any other name."""
 
 
-def name_on_record(words: str) -> str | None:
-    """How a kind, a look-alike or a species of the trade is written on record.
-
-    Args:
-        words: A kind, a species' abbreviation, or its common or scientific name, in any letter case.
-
-    Returns:
-        The kind's word, the look-alike's common name or the species' abbreviation; None for any other name.
-    """
-    return _WRITTEN.get(" ".join(words.casefold().split())) or species_code(words)
-
-
 def likenesses(species: str) -> tuple[LookAlike, ...]:
     """Species that are taken for one, those of its own trap first.
 
@@ -179,7 +167,7 @@ def what_it_is(words: str, programme: Programme) -> tuple[str, Problem | None]:
         return "", Problem("what it is", "is blank", "write a kind or a species")
     if len(said) > MOST_NAME:
         return "", Problem("what it is", f"has {len(said)} characters", f"write at most {MOST_NAME}")
-    known = name_on_record(said)
+    known = _WRITTEN.get(" ".join(said.casefold().split())) or species_code(said)
     if known is not None:
         return known, None
     species = species_known(programme)

@@ -341,8 +341,10 @@ def _add(conn: sqlite3.Connection, table: Table, rows: list[tuple[int, Row]]) ->
     except sqlite3.IntegrityError:
         _name_the_wrong_one(conn, statement, rows)
         raise
-    if added < len(rows):
-        _refuse_clash(conn, table, rows)
+    for at, row in rows if added < len(rows) else ():
+        (digest,) = conn.execute(f"SELECT digest FROM {of(table)} WHERE id = ?", (row[0],)).fetchone()  # noqa: S608
+        if digest != row[-1]:
+            raise WrongRowError(at, Why.CLASH, f"entry {row[0]} says something else than under the same id before")
 
 
 def _name_the_wrong_one(conn: sqlite3.Connection, statement: str, rows: list[tuple[int, Row]]) -> None:
@@ -352,13 +354,6 @@ def _name_the_wrong_one(conn: sqlite3.Connection, statement: str, rows: list[tup
         except sqlite3.IntegrityError as error:
             said = str(error).partition("CHECK constraint failed: ")[2] or str(error)
             raise WrongRowError(at, Why.LIMITS, f"entry {row[0]} breaks a limit: {said[:80]}") from error
-
-
-def _refuse_clash(conn: sqlite3.Connection, table: Table, rows: list[tuple[int, Row]]) -> None:
-    for at, row in rows:
-        (digest,) = conn.execute(f"SELECT digest FROM {of(table)} WHERE id = ?", (row[0],)).fetchone()  # noqa: S608
-        if digest != row[-1]:
-            raise WrongRowError(at, Why.CLASH, f"entry {row[0]} says something else than under the same id before")
 
 
 def add_staged(conn: sqlite3.Connection) -> dict[str, int]:

@@ -195,16 +195,10 @@ def _linked(table: tables.Table, rows: Iterable[tuple[tables.Row, str]], lane: O
         lane.no += 1
         row = (*values, extra, lane.lane, lane.no, lane.digest, tables.DIGEST_FORM)
         text = tables.text_of(table, row, lane.name)
-        if len(text) > most:
-            _refuse_long(values, most)
+        if len(text) > most and (long := max((len(one) for one in values if isinstance(one, str)), default=0)) > most:
+            raise RefusedError(f"a text has {long} characters", f"write at most {most}")
         lane.digest = sha256(text).digest()
         yield (*row, lane.digest)
-
-
-def _refuse_long(values: tables.Row, most: int) -> None:
-    for value in values:
-        if isinstance(value, str) and len(value) > most:
-            raise RefusedError(f"a text has {len(value)} characters", f"write at most {most}")
 
 
 def longest(table: tables.Table) -> int:
