@@ -407,8 +407,8 @@ def _row(value: float, per_dot: float, height: int) -> int:
 
 def _name(row: list[Cell], name: str) -> None:
     """Put a panel's name where no curve is drawn, as far to the left as it goes."""
-    text = sanitize(name, len(row) - 2)
-    for start in range(1, len(row) - len(text)):
+    text = f" {sanitize(name, len(row) - 4)} "
+    for start in range(len(row) - len(text)):
         if all(ink in (Ink.PLAIN, Ink.BAND, Ink.AXIS, Ink.CURSOR) for _, ink in row[start : start + len(text)]):
             row[start : start + len(text)] = [(char, Ink.AXIS) for char in text]
             return

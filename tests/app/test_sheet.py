@@ -19,6 +19,7 @@ from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.themes import SAMPLES
 from roundtui.domain.entries import Draft, NoReading, StageSeen, Visit
 from roundtui.domain.paper.sheet import totals
+from roundtui.domain.round.walk import DueItem
 from roundtui.store.record.read import journal_rows
 from tests.app.folder import DAY, ORDER, on_record, open_session, past, screen_text, write_folder
 from tests.app.test_samples import LEAST, faint
@@ -65,9 +66,17 @@ async def test_a_sheet_costs_digits_flags_and_one_enter_a_row(
             "not read: missing",
             "12 moths, not cleared",
         ]
-        monkeypatch.setattr("roundtui.app.screens.sheet.screen.totals", lambda _: pytest.fail("counted for a digit"))
-        await pilot.press(*"7l")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        with monkeypatch.context() as patch:
+            patch.setattr("roundtui.app.screens.sheet.screen.totals", lambda _: pytest.fail("counted for a digit"))
+            await pilot.press(*"7l")
         assert row(app, "B1").endswith("7 moths, liner"), "what is typed is read while it is typed"
+        app.session.due = {"B2": (DueItem("r", "lure due", now=True), DueItem("l", "liner due in 2 d", now=False))}
+        await pilot.press("enter")
+        assert row(app, "B2").endswith("  ! lure due (r)"), (
+            "what is due at the trap stands there until its row is typed"
+        )
 
 
 async def test_a_blank_row_is_no_zero_and_no_entry_and_is_passed_over_with_a_key(folder: Path, start: Start) -> None:

@@ -12,6 +12,7 @@ from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
 from roundtui.domain.figures.figures import Reading, Series, readings
 from roundtui.domain.programme.farm import Block, Trap
 from roundtui.domain.records import Frozen
+from roundtui.domain.text import sanitize
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.learned import Learned, Read
@@ -163,6 +164,11 @@ class DueItem(Frozen):
     """What it is."""
     now: bool
     """Whether it is due or wrong already; else it will be within a week."""
+
+    @property
+    def said(self) -> str:
+        """Its words with its key, marked where it is due or wrong already."""
+        return f"{'! ' if self.now else ''}{sanitize(self.words, 40)}{f' ({self.key})' if self.key else ''}"
 
 
 _ITEMS = {"lure": "r", "liner": "l", "kill-strip": "k"}

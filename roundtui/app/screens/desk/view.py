@@ -103,8 +103,8 @@ def _week(made: DaySummary, width: int) -> Part:
     if rest := len(summary.blocks) - len(rows):
         said = f"   and {rest} of {len(summary.blocks)} below, without a rule or not read: s shows all"
         rows.append(Row(said, ("summary",)))
-    words = {Status.OVER: "over", Status.WITHIN: "within", Status.BELOW: "below", Status.NOT_READ: "not read"}
-    said = " ".join(
+    words = {Status.OVER: "over", Status.WITHIN: "within", Status.BELOW: "below"}
+    said = "  ".join(
         f"{mark} {numbers[status]} {words.get(status, '') if width >= NARROW else ''}".rstrip()
         for status, mark in MARKS.items()
         if numbers[status]

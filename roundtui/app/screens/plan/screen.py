@@ -154,6 +154,8 @@ class PlanScreen(RoundtuiScreen[None]):
             rows, room = plan.by_urgency(), max(4, self.size.height - BELOW)
             first = max(0, min(self.marked - room // 2, len(rows) - room))
             above += inventory.plan_list(plan, programme, width, rows[first : first + room], self.marked - first)
+            if len(rows) > room:
+                self.put_head(f"Plan{season}   rows {first + 1}–{first + room} of {len(rows)}")
         self.query_one("#rows", Static).update(Group(*above))
         self.query_one("#rows").display = bool(above)
         self.query_one("#tables", Static).update(Group(*tables))

@@ -178,9 +178,9 @@ def change_lines(entry: SetUpChanged, on: date, width: int) -> tuple[str, list[s
     file = file_of(entry.file)
     label = named(file, {column: (becomes or was).get(column) for column in file.key}) if file else entry.file
     label = spoken_days(sanitize(label, 24), on)
-    short = f"{at} UTC  {padded(entry.scout, 20)} {padded(change_words(entry), 11)}"
-    head = f"{short} {label}" if cells(short) + cells(label) < width else short.rstrip()
-    lines = [f"holds from {spoken_day(entry.done_on, on)}, entered on {sanitize(entry.device, 24)}"]
+    head = f"{at} UTC  {padded(change_words(entry), 11)} {padded(label, 22)} {entry.scout}"
+    who = f"{sanitize(entry.scout, 24)} on {sanitize(entry.device, 24)}"
+    lines = [f"holds from {spoken_day(entry.done_on, on)}, entered by {who}"]
     if entry.words:
         lines.append(f"why: {entry.words}")
     if not becomes:

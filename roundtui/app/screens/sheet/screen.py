@@ -229,7 +229,7 @@ def _in_marks(one: Totals) -> str:
 def said(typing: Typing, question: str, stands: str, width: int) -> Content:
     """The word to the person at the keys, else what stands in the row; and the question that stands open: two lines."""
     if not (typing.said or stands or question) and width < WIDE:
-        lines = wrap(CRIB_SHORT, width - 4, max_lines=2, placeholder="  …")
+        lines = wrap(CRIB_SHORT, width - 4, max_lines=2, placeholder="  ? all")
         return Content("\n").join(Content(f"  {line}") for line in lines)
     word = Content.styled(f"  {sanitize(typing.said or stands, width - 4)}", "bold $text-accent" if typing.said else "")
     asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
@@ -409,7 +409,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
             shown = _tail(typing.text, left - 1 - (min(cells(was), 20) + 2 if was else 0))
             pieces += [(shown, "strong"), (" ", "cursor")]
             filler = max(1, tally - cells(shown) - 1)
-            words = f"{row_words(row, parse_tally(typing.text)[0]) if typing.text.strip() else ''} {was}".strip()
+            due = "  ".join(one.said for one in self.session.due.get(row.trap, ()) if one.now and not stands)
+            words = f"{row_words(row, parse_tally(typing.text)[0]) if typing.text.strip() else due} {was}".strip()
             pieces.append((" " * filler + sanitize(words, max(0, left - cells(shown) - 1 - filler)), "plain"))
         return pieces
 
@@ -429,7 +430,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
             ]
             lines += [(farm.name, "")] if farm else []
             due = self.session.due.get(row.trap, ())
-            lines += [(f"{MARK if one.now else ''}{one.words} ({one.key})", "bold" * one.now) for one in due]
+            lines += [(one.said, "bold" * one.now) for one in due]
             past = self.sheet.keeper.past.get(row.trap, ())[:6] if self.sheet.shows_past else ()
             lines += [("", ""), ("Last readings", "underline")] if past else []
             lines += [(words, "") for words in _paired([f"{_short(one):>4} on {_day(one.read_on)}" for one in past])]

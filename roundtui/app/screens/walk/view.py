@@ -230,9 +230,7 @@ def due(hanging: Trap | None, now: TrapEntry, session: Session, width: int) -> C
     later = session.next_visits.get(hanging.trap, session.on)
     if later > session.on:
         items = (*items, DueItem("", f"not due before {spoken_day(later, session.on)}", now=False))
-    said = "  ".join(
-        f"{MARK if item.now else ''}{sanitize(item.words, 40)}{f' ({item.key})' if item.key else ''}" for item in items
-    )
+    said = "  ".join(item.said for item in items)
     return Content.styled(sanitize(f"  {said}", width), "bold $text-warning" if any(one.now for one in items) else "")
 
 
