@@ -74,7 +74,9 @@ async def test_the_other_count_can_be_kept_as_a_second_sample(folder: Path, star
         await pilot.press("m", "o", "right")
         shown = screen_text(app)
         assert "kept as recounts" in shown
-        assert "─ A, catch of the week to Tue 3 Jun ─" in shown, "a high terminal shows what hangs around it"
+        assert "─ A, catch of the week to Tue 3 Jun; · not read ─" in shown, (
+            "a high terminal shows what hangs around it"
+        )
         await pilot.press("9", "1", "y")
         await pilot.pause()
     assert on_record(app.session)["A1"] == "4 + 12 n:[/] half under leaves"

@@ -137,7 +137,7 @@ def test_on_the_marked_row_a_bar_stays_a_bar() -> None:
     board.fill([Part("Blocks", (Row("▲ over  9.0 ████░░░░|»  3-5 ▁▂·▃▇"),)), Part("Due", (Row("lure"), Row("liner")))])
     drawn = board.drawn(40, 4)
     plain = [drawn.plain[span.start : span.end] for span in drawn.spans if "not reverse" in str(span.style)]
-    assert plain == [" ████░░░░|»", " ▁▂·▃▇"]
+    assert plain == [" ████░░░░|»", " ▁▂·▃▇      "], "nor a lone cell behind the last"
     assert "─ Due " in drawn.plain
     assert "1 more: Tab ─" in drawn.plain
 

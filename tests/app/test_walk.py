@@ -659,7 +659,7 @@ async def test_a_small_screen_says_all_in_two_lines_and_a_wide_one_shows_the_way
         assert len(lines) == size[1]
         assert "m more   ? keys   Esc back" in lines[-1]
         shown = screen_text(app)
-        assert ("─ A, catch of the week ─" in shown) == (size[0] > 100)
+        assert ("─ A; catch of the week, · not read ─" in shown) == (size[0] > 100)
         assert ("  then B " in shown) == (size[0] > 100)
 
 

@@ -72,7 +72,7 @@ class SpecimenDialog(FormDialog[str | None]):
     def __init__(self, desk: SpecimenDesk, trap: str, read_on: date, counted: int | None) -> None:
         hanging = desk.session.programme.hangings.get(trap, ())
         species = sanitize(hanging[-1].species if hanging else "", 12)
-        kinds = "  ".join(f"{kind.key} {kind.word}" for kind in KINDS.values())
+        kinds = "  ".join(f"{kind.key}\N{NO-BREAK SPACE}{kind.word}" for kind in KINDS.values())
         alike = ", ".join(sanitize(one.name, 40) for one in likenesses(species))
         mistaken = Static(f"Easily mistaken for {species}: {alike}" if alike else "", id="alike", markup=False)
         found = (("kind", "Kind, a letter", ""), ("number", "How many", "1"))

@@ -39,8 +39,8 @@ def listed(
 
 
 def pointed(words: str) -> Content:
-    """The marked row: in reverse, but for its bars and the cell before; full ones would look empty."""
-    return Content.styled(words, "bold reverse").highlight_regex(" ?[▁-▒][▁-▒·|»]*", style="bold not reverse")
+    """The marked row: in reverse, but for its bars with the blanks about them; full ones would look empty."""
+    return Content.styled(words, "bold reverse").highlight_regex(" ?[▁-▒][▁-▒·|»]*(?: +$)?", style="bold not reverse")
 
 
 def rule(title: str, width: int) -> str:

@@ -129,7 +129,7 @@ class ConflictsScreen(ListScreen[None]):
             return []
         record = replace(session.history, visits=session.present_visits)
         found = spots(session.programme, record, of.read_on, {hanging.block})
-        title = f"{sanitize(hanging.block, 12)}, catch of the week to {spoken_day(of.read_on, session.on)}"
+        title = f"{sanitize(hanging.block, 12)}, catch of the week to {spoken_day(of.read_on, session.on)}; · not read"
         return [rule(title, width), *block_map(found, width, height)]
 
     def _show(self) -> None:

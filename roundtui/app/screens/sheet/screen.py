@@ -169,7 +169,7 @@ CRIB_SHORT = "  ".join(f"{mark} {means}".replace(" ", "\N{NO-BREAK SPACE}") for 
 
 def _tally(width: int) -> int:
     """Cells for what is typed on a row; what it reads as stands behind it."""
-    return 10 if width < ROOMY else 14 if width < 100 else 24
+    return 10 if width < ROOMY else 14 if width < 100 else 20
 
 
 def row_words(row: SheetRow, draft: Draft | None, warning: str = "", by: str = "") -> str:

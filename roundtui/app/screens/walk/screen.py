@@ -331,7 +331,7 @@ class WalkScreen(CountScreen[None]):
         if self._spots[0] != now:
             self._spots = now, self._spots[1] if self._spots[0][0] == block else ()
             self.call_after_refresh(self._look_at, block)
-        title = f"{f'─ {sanitize(block, 12)}, catch of the week ':─<{width}}"
+        title = f"{f'─ {sanitize(block, 12)}; catch of the week, · not read ':─<{width}}"
         return [title, *(block_map(self._spots[1], width, height - 1) if self._spots[1] else ())]
 
     def _look_at(self, block: str) -> None:
