@@ -368,9 +368,9 @@ class Draft(Recorded, kw_only=True):
         return Visit(trap=trap, read_on=read_on, **{name: getattr(self, name) for name in SAID}, **more)
 
 
-_BESIDE = {"note", "estimated", "females", "sterile", "read_at", "position"}
+_WITH_OTHERS = {"note", "estimated", "females", "sterile", "read_at", "position"}
 """What alone is no entry."""
-_SAYING = tuple((one.name, one.default) for one in fields(Draft) if one.name not in {*_OF_ALL, *_BESIDE})
+_SAYING = tuple((one.name, one.default) for one in fields(Draft) if one.name not in {*_OF_ALL, *_WITH_OTHERS})
 
 
 SAID = tuple(one.name for one in fields(Draft) if one.name not in _OF_ALL)

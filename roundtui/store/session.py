@@ -235,10 +235,9 @@ class Session:
         return self._visits.get(trap, ())
 
     @property
-    def present_visits(self) -> Mapping[str, Sequence[Visit]]:
-        """The same of every trap."""
-        _ = self.history
-        return self._visits
+    def present_history(self) -> History:
+        """The record of the season with the visits that are present now."""
+        return replace(self.history, visits=self._visits)
 
     def stage(self, block: str) -> StageSeen | None:
         """The fruit stage seen last in a block this season."""
@@ -386,8 +385,6 @@ class Session:
 
     def problems(self, visit: Visit) -> tuple[Problem, ...]:
         """What makes an entry impossible."""
-        from dataclasses import replace
-
         from roundtui.domain.round.checks import check_visit
 
         same_day = read.same_day(self.conn, visit.trap, visit.read_on)

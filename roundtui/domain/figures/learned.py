@@ -511,13 +511,13 @@ class Rounds:
             days = (last - start).days
             if since <= start and last < end and days <= certainty.LONGEST_DAYS:
                 weeks.setdefault(week_of(last), []).append((moths, days * traps, traps))
+        read = _counted(group, there, since) if any(len(its) > 1 for its in weeks.values()) else []
+        of_week = grouped((week_of(one.read_on), one.trap) for one in read if one.read_on < end)
         whole = []
         for week, its in sorted(weeks.items()):
             moths, days, traps = its[0] if len(its) == 1 else map(sum, zip(*its, strict=True))
             if len(its) > 1:
-                # A trap read twice is one.
-                read = _counted(group, there, since)
-                traps = len({one.trap for one in read if week_of(one.read_on) == week and one.read_on < end})
+                traps = len(set(of_week.get(week, ())))  # A trap read twice is one.
             if traps == len(there):
                 whole.append((moths, days / 7))
         if not whole:

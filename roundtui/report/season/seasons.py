@@ -105,7 +105,7 @@ class Seasons:
 
         Args:
             key: Block and species; an empty block stands for the area.
-            year: Year of the season that the others stand beside.
+            year: Year of the season with which the others are compared.
 
         Raises:
             RoundtuiError: The store, or a file of the office, cannot be used.

@@ -118,7 +118,7 @@ class FoundInRound:
                     session.office,
                     on=session.on,
                     visit=visit,
-                    visits=session.present_visits,
+                    visits=session.present_history.visits,
                 )
                 self._key = key
             return self._lure.change(visit)

@@ -35,7 +35,7 @@ class YearsRecord:
     Args:
         conn: The store.
         folder: The scouting folder.
-        on: The day; its season is the one that the others stand beside.
+        on: The day; the others are compared with its season.
         office: The office's rules and season; past seasons are judged by them as well.
         only: Block and species whose traps alone are read; an empty one stands for all.
 

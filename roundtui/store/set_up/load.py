@@ -403,7 +403,7 @@ def write_set_up(conn: sqlite3.Connection, to: Path) -> dict[str, int]:
 
 
 def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tuple[dict[str, int], Path | None]:
-    """Write the set-up files of a scouting folder anew; those that differ are kept as they were in a folder beside.
+    """Write the set-up files of a scouting folder anew; those that differ are kept in a folder of their own.
 
     Args:
         conn: The store, into which the files of the folder were loaded.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from math import inf
 
 from textual.content import Content
@@ -127,8 +126,7 @@ class ConflictsScreen(ListScreen[None]):
         hanging = session.programme.hanging(of.trap, of.read_on)
         if hanging is None:
             return []
-        record = replace(session.history, visits=session.present_visits)
-        found = spots(session.programme, record, of.read_on, {hanging.block})
+        found = spots(session.programme, session.present_history, of.read_on, {hanging.block})
         title = f"{sanitize(hanging.block, 12)}, catch of the week to {spoken_day(of.read_on, session.on)}; · not read"
         return [rule(title, width), *block_map(found, width, height)]
 

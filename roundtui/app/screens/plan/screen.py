@@ -145,8 +145,9 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def _fill(self, *, home: bool = False) -> None:
         season = f" of season {self.planned.plan.season}" if self.planned is not None else ""
-        self.put_head(f"{self.page.capitalize()}{season}")
+        head = f"{self.page.capitalize()}{season}"
         if self.planned is None:
+            self.put_head(head)
             return
         width, plan, programme = self.width - MARGIN, self.planned.plan, self.planned.programme
         tables, above = self._tables(self.planned, width), list[RenderableType]()
@@ -155,7 +156,8 @@ class PlanScreen(RoundtuiScreen[None]):
             first = max(0, min(self.marked - room // 2, len(rows) - room))
             above += inventory.plan_list(plan, programme, width, rows[first : first + room], self.marked - first)
             if len(rows) > room:
-                self.put_head(f"Plan{season}   rows {first + 1}–{first + room} of {len(rows)}")
+                head += f"   rows {first + 1}–{first + room} of {len(rows)}"
+        self.put_head(head)
         self.query_one("#rows", Static).update(Group(*above))
         self.query_one("#rows").display = bool(above)
         self.query_one("#tables", Static).update(Group(*tables))

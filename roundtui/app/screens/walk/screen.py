@@ -17,6 +17,7 @@ from roundtui.app.keys import keys_of
 from roundtui.app.screen import texts
 from roundtui.app.screens.walk import view
 from roundtui.app.screens.walk.turns import WalkedRound
+from roundtui.app.widgets.board import rule
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import last_recorded, next_trap, progress
@@ -331,15 +332,14 @@ class WalkScreen(CountScreen[None]):
         if self._spots[0] != now:
             self._spots = now, self._spots[1] if self._spots[0][0] == block else ()
             self.call_after_refresh(self._look_at, block)
-        title = f"{f'─ {sanitize(block, 12)}; catch of the week, · not read ':─<{width}}"
+        title = rule(f"{sanitize(block, 12)}; catch of the week, · not read", width)
         return [title, *(block_map(self._spots[1], width, height - 1) if self._spots[1] else ())]
 
     def _look_at(self, block: str) -> None:
         from roundtui.report.maps import spots
 
         session, self._before = self.session, None
-        record = replace(session.history, visits=session.present_visits)
-        self._spots = self._spots[0], spots(session.programme, record, session.on, {block})
+        self._spots = self._spots[0], spots(session.programme, session.present_history, session.on, {block})
         self._show()
 
     def _put(self, part: str, *lines: Content) -> None:

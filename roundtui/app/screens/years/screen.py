@@ -39,7 +39,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
     Args:
         session: Who, where and when.
         seasons: What the Season screen asks and tells.
-        year: Year of the season that the others stand beside.
+        year: Year of the season with which the others are compared.
         key: Block and species to begin with.
     """
 
