@@ -16,11 +16,12 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
+from textual.worker import Worker, WorkerState, get_current_worker
 
 from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
+from roundtui.store.connect import HEED
 from roundtui.store.session import Session
 
 T = TypeVar("T")
@@ -32,8 +33,33 @@ OPENING_SECONDS = 0.3
 """A key that comes sooner after something is shown was meant for what stood there before. [s]"""
 READ = "what the screen shows"
 """Name of the work that keys wait for."""
+Said = Sequence[tuple[str, bool]]
+"""Sentences on what a change changes, and whether each is to be marked."""
 BARS = {"head": "bar", "keys": "keys"}
 """Classes of the texts at the top and the bottom."""
+
+
+def heeded(work: Callable[[], T], told: Callable[[str], object] = lambda _: None) -> Callable[[], T]:
+    """Work for a thread that says how far it has come, and stops soon after its worker was given up.
+
+    Args:
+        work: The work.
+        told: Told how far it has come, in the thread.
+    """
+
+    def heed(words: str) -> bool:
+        if words:
+            told(words)
+        return get_current_worker().is_cancelled
+
+    def run() -> T:
+        before = HEED.set(heed)
+        try:
+            return work()
+        finally:
+            HEED.reset(before)
+
+    return run
 
 
 def load(name: str) -> Any:
@@ -137,18 +163,20 @@ class RoundtuiScreen(Screen[T]):
         except RoundtuiError as error:
             self.show_error(title, error)
 
-    def ask(self, title: str, said: Sequence[tuple[str, bool]], then: Callable[[], object]) -> None:
-        """Do something once it is answered by yes.
+    def ask(self, title: str, said: Said | Callable[[], Said], then: Callable[[], object]) -> None:
+        """Do something once it is answered by yes, or nothing is found to ask about.
 
         Args:
             title: What is asked.
-            said: What changes, and whether each sentence is to be marked.
+            said: What changes, and whether each sentence is to be marked; or what looks that up in a thread.
             then: Does it.
         """
         from roundtui.app.dialogs.form import AskDialog
 
-        def answered(yes: bool | None) -> None:
-            if yes:
+        def answered(yes: bool | RoundtuiError | None) -> None:
+            if isinstance(yes, RoundtuiError):
+                self.show_error("It cannot be", yes)
+            elif yes:
                 then()
 
         self.app.push_screen(AskDialog(title, said, self.session.ticks), answered)
@@ -317,7 +345,7 @@ class RoundtuiScreen(Screen[T]):
         *,
         stopped: Callable[[], object] | None = None,
     ) -> Worker[Any]:
-        """Do something in a thread of its own; the same work asked for again takes its place.
+        """Do something in a thread of its own, until the screen is left; the same asked for again takes its place.
 
         Args:
             name: Name of the work.
@@ -327,7 +355,7 @@ class RoundtuiScreen(Screen[T]):
             stopped: Notified then as well.
         """
         self._jobs[name] = (done, title, stopped)
-        return self.run_worker(work, name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
+        return self.run_worker(heeded(work), name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
 
     def read(
         self, work: Callable[[], object], done: Callable[[Any], None], title: str, stopped: Callable[[], object]

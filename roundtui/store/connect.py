@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
+from contextvars import ContextVar
 from datetime import datetime
 from pathlib import Path
 
@@ -111,13 +113,27 @@ def _settle(conn: Store) -> None:
     conn.execute("PRAGMA journal_mode = WAL")  # Some network drives cannot; what it answers is accepted.
     conn.execute("PRAGMA synchronous = FULL")
     conn.execute("PRAGMA foreign_keys = ON")
-    conn.set_progress_handler(_heed, 1_000_000)
+    conn.set_progress_handler(_heed, 100_000)
     conn.execute("PRAGMA recursive_triggers = ON")  # So that a REPLACE meets the triggers against DELETE as well.
 
 
-def _heed() -> int:
-    """Called within a long statement, and does nothing: that is when Ctrl-C is heard, which then ends the statement."""
-    return 0
+HEED: ContextVar[Callable[[str], bool]] = ContextVar("heed", default=lambda _: False)
+"""Told how far work beside the keys has come, in words or with none, and says whether it is to stop."""
+
+
+def go_on(words: str) -> None:
+    """Say how far work has come.
+
+    Raises:
+        KeyboardInterrupt: It is to stop.
+    """
+    if HEED.get()(words):
+        raise KeyboardInterrupt
+
+
+def _heed() -> bool:
+    """Called within a long statement, which it may end; that is when Ctrl-C is heard as well, which ends it too."""
+    return HEED.get()("")
 
 
 def _create(path: Path) -> None:

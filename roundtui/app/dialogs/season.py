@@ -20,8 +20,8 @@ from roundtui.report.season.season import biofix_words, waiting
 from roundtui.store.season.biofix import settlement
 
 if TYPE_CHECKING:
+    from roundtui.app.screen import Said
     from roundtui.domain.season.season import BiofixRow
-    from roundtui.report.figures.treatments import TreatmentChanges
     from roundtui.report.season.chart import Key
     from roundtui.report.season.seasons import Seasons
     from roundtui.store.season.season import SeasonRecord
@@ -81,11 +81,14 @@ class BiofixDialog(PagedDialog[BiofixSettled | None]):
         """Settle it; where people act on one that stood, only after saying what changes."""
         self._seasons.session.named()
         entry = self._entry()
-        changes = self._seasons.changes(entry) if entry.replaces is not None else ()
-        if changes:
-            self.ask("Change this biofix?", [(words, True) for words in changes], lambda: self.dismiss(entry))
-        else:
+        if entry.replaces is None:
             self.dismiss(entry)
+        else:
+            self.ask(
+                "Change this biofix?",
+                lambda: [(words, True) for words in self._seasons.changes(entry)],
+                lambda: self.dismiss(entry),
+            )
 
     def _entry(self) -> BiofixSettled:
         day = self.needed_day("day", "Day")
@@ -218,13 +221,9 @@ class TreatmentDialog(FormDialog[str | None]):
         if self._save_at - at < SOON_SECONDS:
             return
         ready = self._desk.ready({name: self.typed(name) for name in self._at_first}, self._old)
-        self.look_up(lambda: self._desk.ahead(ready, self._old), lambda changes: self._confirm(ready, changes))
+        title = f"Record the spray in {sanitize(ready.entry.block, 20)}?"
+        self.ask(title, lambda: self._changes(ready), lambda: self.dismiss(self._desk.record(ready)))
 
-    def _confirm(self, ready: TreatmentReady, changes: TreatmentChanges) -> None:
-        def record() -> None:
-            self.dismiss(self._desk.record(ready))
-
-        if any(needs for _, needs in changes.lines()):
-            self.ask(f"Record the spray in {sanitize(ready.entry.block, 20)}?", changes.lines(), record)
-        else:
-            record()
+    def _changes(self, ready: TreatmentReady) -> Said:
+        lines = self._desk.ahead(ready, self._old).lines()
+        return lines if any(needs for _, needs in lines) else ()

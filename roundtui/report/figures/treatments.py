@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -80,9 +81,9 @@ def treatment_changes(
         StoreError: The store cannot be written.
     """
     days = {day for one in about for day in days_touched(conn, office, one, on)}
-    found = effects(conn, folder, office, change, days=days) if days else ()
     blocks = {one.block for one in about}
     keys = {(one.block, one.species) for one in about}
+    found = effects(conn, folder, office, change, days=days, keys=keys) if days else ()
     since = min(one.treated_on for one in about)
     (_, farms), (after, _) = preview(conn, change, lambda: read_treated(conn, office, on, blocks=blocks))
     from roundtui.report.letters.files import letters_outdated, outdated_words
@@ -424,6 +425,6 @@ def changes_of(session: Session, change: Change) -> TreatmentChanges:
         change: The change.
     """
     about = tuple(one for one in (change.about.entry, change.entry) if isinstance(one, TreatmentSaid))
-    return treatment_changes(
-        session.conn, session.folder, session.office, lambda: write(session, change), about=about, on=session.on
-    )
+    with session.connection() as conn:
+        trial = partial(write, session, change, conn)
+        return treatment_changes(conn, session.folder, session.office, trial, about=about, on=session.on)

@@ -7,7 +7,6 @@ from functools import partial
 
 from textual.content import Content
 from textual.timer import Timer
-from textual.worker import get_current_worker
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
@@ -276,12 +275,10 @@ class ReplayScreen(TextsScreen[None]):
 
     def _look_up_observations(self) -> None:
         """Look up the step that is shown, the one before, and those that come next."""
-        worker, at = get_current_worker(), self.at
+        at = self.at
         for step in self.replay.look_up_aside(at, 3):
             if step == at:
                 self.call_later(self._show)
-            if worker.is_cancelled:
-                return
 
 
 class HistoryScreen(PageScreen):
