@@ -8,10 +8,10 @@ from datetime import date
 from functools import partial
 from itertools import zip_longest
 from textwrap import wrap
-from typing import ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from textual import events
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.content import Content
@@ -20,15 +20,13 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.app.screen import Said, heeded
+from roundtui.app.screen import OPENING_SECONDS, Said, heeded
 from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
 T = TypeVar("T")
 WIDTH = 74
 """Columns inside a dialog at 80 columns."""
-SOON_SECONDS = 0.3
-"""A key that comes sooner after a question is shown was meant for what stood there before. [s]"""
 LOOKING = "Looking up what it changes …"
 _MOST_LINES = 15
 _MOST = 99_999
@@ -92,6 +90,26 @@ class AskDialog(ModalScreen["bool | RoundtuiError"]):
         """What changes, of which so many lines are shown at once, from the first on."""
         self._room, self._first = 1, 0
 
+    def put(self, app: App[Any], then: Callable[[], object], refuse: Callable[[RoundtuiError], object]) -> None:
+        """Ask.
+
+        Args:
+            app: Where.
+            then: Done after a yes, or where nothing is found to ask about.
+            refuse: Told what stops that.
+        """
+
+        def answered(yes: bool | RoundtuiError | None) -> None:
+            try:
+                if isinstance(yes, RoundtuiError):
+                    raise yes
+                if yes:
+                    then()
+            except RoundtuiError as error:
+                refuse(error)
+
+        app.push_screen(self, answered)
+
     def compose(self) -> ComposeResult:
         """The question, what changes, the two answers."""
         width, height = self.app.size
@@ -100,13 +118,12 @@ class AskDialog(ModalScreen["bool | RoundtuiError"]):
         with Vertical(classes="dialog"):
             yield Static("\n".join(asked), classes="title", markup=False)
             yield Static(id="changes", markup=False)
-            yield Static(id="said", markup=False)
+            yield Static(f"{LOOKING}   [Esc] stop", id="said", markup=False)
 
     def on_mount(self) -> None:
         """Nothing is marked at first."""
         said = self._words[1]
         if callable(said):
-            self._told("")
             self.run_worker(heeded(said, partial(self.call_later, self._told)), thread=True, exit_on_error=False)
         else:
             self._have(said)
@@ -164,7 +181,7 @@ class AskDialog(ModalScreen["bool | RoundtuiError"]):
 
     def action_yes(self) -> None:
         """Do it."""
-        if self._ticks() - self._shown_at >= SOON_SECONDS:
+        if self._ticks() - self._shown_at >= OPENING_SECONDS:
             self.dismiss(True)
 
     def action_no(self) -> None:
@@ -299,17 +316,7 @@ class FormDialog(ModalScreen[T]):
 
     def ask(self, title: str, said: Said | Callable[[], Said], then: Callable[[], object]) -> None:
         """Do something once it is answered by yes, or nothing is found to ask about."""
-
-        def answered(yes: bool | RoundtuiError | None) -> None:
-            try:
-                if isinstance(yes, RoundtuiError):
-                    raise yes
-                if yes:
-                    then()
-            except RoundtuiError as error:
-                self.refuse(error)
-
-        self.app.push_screen(AskDialog(title, said, self._ticks), answered)
+        AskDialog(title, said, self._ticks).put(self.app, then, self.refuse)
 
     def typed(self, name: str) -> str:
         """What stands in a line."""
@@ -489,7 +496,7 @@ class ErrorDialog(ModalScreen[None]):
             words = f"{sanitize(self._typed, 20)} was typed here and is not saved. Enter alone or Escape closes this."
             self.query_one("#close", Static).update(words)
             self._typed = ""
-        elif self._ticks() - self._shown_at >= SOON_SECONDS:
+        elif self._ticks() - self._shown_at >= OPENING_SECONDS:
             self.dismiss()
 
     def action_close(self) -> None:

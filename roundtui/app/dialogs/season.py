@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Input, Static
 
-from roundtui.app.dialogs.form import SOON_SECONDS, FormDialog, PagedDialog
+from roundtui.app.dialogs.form import FormDialog, PagedDialog
+from roundtui.app.screen import OPENING_SECONDS
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
@@ -218,7 +219,7 @@ class TreatmentDialog(FormDialog[str | None]):
     def save(self) -> None:
         """Look up what it changes, and ask where that is more than a figure."""
         at, self._save_at = self._save_at, self._ticks()
-        if self._save_at - at < SOON_SECONDS:
+        if self._save_at - at < OPENING_SECONDS:
             return
         ready = self._desk.ready({name: self.typed(name) for name in self._at_first}, self._old)
         title = f"Record the spray in {sanitize(ready.entry.block, 20)}?"

@@ -243,7 +243,8 @@ class SpecimenDesk:
 
     def vial(self) -> str:
         """The number proposed for the next vial."""
-        return recounts.vial_proposed(self.session.conn, self._first, self.session.on)
+        session = self.session
+        return specimens.next_vial(one.vial for one in recounts.other_catch(session.conn, session.on, self._first))
 
     def note(self, specimen: Specimen, *, counted: int | None) -> str:
         """Put on record what else was in a trap. When this returns it is on the disk.

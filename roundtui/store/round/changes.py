@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -19,7 +20,7 @@ from roundtui.domain.entries import Draft, StageSeen, Visit, Withdrawal, anew
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.integrity import Spell, examine
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.summary import Biofixes, Consequence, consequences, summarise
+from roundtui.domain.figures.summary import Biofixes, Consequence, consequences
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme import stages
 from roundtui.domain.programme.farm import Programme, natural_key
@@ -32,10 +33,10 @@ from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.connect import go_on
 from roundtui.store.db import transaction
 from roundtui.store.figures.history import scent
-from roundtui.store.figures.summary import days_to_gather_for
+from roundtui.store.figures.summary import day_record, summarised
 from roundtui.store.record import journal, read
 from roundtui.store.record.chains import chain, table_of, together
-from roundtui.store.record.observations import Key, confirmed_biofixes, read_observations
+from roundtui.store.record.observations import Key
 from roundtui.store.record.read import SUSPECT, JournalRow, hangings, programme_for, same_day, visits_of
 from roundtui.store.record.rows import EVERY, VISITS, Entry, Only
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts, settle
@@ -70,14 +71,11 @@ def preview(conn: sqlite3.Connection, change: Callable[[], object], sample: Call
         StoreError: The store cannot be written.
     """
     seen: list[T] = []
-    try:
-        with transaction(conn):
-            seen.append(sample())
-            change()
-            seen.append(sample())
-            raise _NotYetError
-    except _NotYetError:
-        pass
+    with suppress(_NotYetError), transaction(conn):
+        seen.append(sample())
+        change()
+        seen.append(sample())
+        raise _NotYetError
     return seen[0], seen[1]
 
 
@@ -147,14 +145,12 @@ def acted_on(season: SeasonRecord, only: Only) -> Summary:
         season: Their season up to that day, read for them alone.
         only: Blocks and species.
     """
-    conn, on, office, known = season.conn, season.on, season.office, season.programme
+    day, known = (season.conn, season.office, season.on), season.programme
     if only != EVERY:
-        others = (row for row in hangings(conn, SUSPECT) if row.trap not in known.hangings)
+        others = (row for row in hangings(season.conn, SUSPECT) if row.trap not in known.hangings)
         known = replace(known, traps=(*known.traps, *others))
-    against = read_observations(conn, season.first, on).against()
-    biofix = confirmed_biofixes(conn, on, office)
-    gather = days_to_gather_for(conn, office, on, against)
-    made = summarise(known, season.history, office, on, biofix=biofix, treatments=against, days_to_gather=gather)
+    record, _ = day_record(*day, programme=known, record=season.history, untreated=False)
+    made = summarised(record)
     return replace(
         made,
         blocks=tuple(row for row in made.blocks if _is_of(only, row.block, row.species)),
@@ -476,9 +472,8 @@ class Conflicts:
         days = {row.read_on for row in conflict.entries}
         traps = {row.trap for row in conflict.entries if row.trap}
         keys = {(row.block, "") for row in conflict.entries if row.block and not row.trap}
-        return tried_out(
-            self.session, partial(self._write, conflict, keep, recounts=recounts), days, traps=traps, keys=keys
-        )
+        keeping = partial(self._write, conflict, keep, recounts=recounts)
+        return tried_out(self.session, keeping, days, traps=traps, keys=keys)
 
     def _write(self, conflict: OpenConflict, keep: int | None, conn: sqlite3.Connection, *, recounts: bool) -> None:
         author = journal.Author(self.session.scout or "?", self.session.device)
