@@ -184,25 +184,21 @@ def compare(first: Path, second: Path) -> None:
 
     Rows are matched by trap and day. It ends with 1 where the two disagree.
     """
-    from rich.table import Table
-    from rich.text import Text
-
     from roundtui.domain.paper.double_entry import compare as hold_together
+    from roundtui.report.text import tabled
     from roundtui.store.round.tally_file import read_double_entry
 
     found = hold_together(read_double_entry(first), read_double_entry(second))
-    console = cl.terminal()
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=console.width, header_style="underline")
-    for title in ("Trap", "Day", "What", first.name, second.name):
-        table.add_column(Text(sanitize(title, 30)), overflow="fold")
+    names = [sanitize(name, 30).replace("|", " ") for name in (first.name, second.name)]
+    rows = []
     for difference in found.differences:
         row = difference.row
         for field in difference.fields or ("",):
             what = field.replace("_", " ") or "row"
             cells = (row.trap, row.read_on.isoformat(), what, *difference.values(field))
-            table.add_row(*(Text(sanitize(cell, 200)) for cell in cells))
+            rows.append(("", [sanitize(cell, 200) for cell in cells]))
     if found.differences:
-        console.print(table)
+        cl.show(tabled(f"Trap 10|Day 10|What 12|{names[0]} 22|{names[1]}", cl.columns(), rows))
     cl.say(f"{found.rows} rows keyed, {len(found.differences)} of them differ")
     if found.differences:
         raise click.exceptions.Exit(ExitCode.PROBLEM)

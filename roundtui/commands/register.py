@@ -279,14 +279,10 @@ def rules(
         for one in published
         if code in (None, one.rule.species) and (region or "").casefold() in one.rule.region.casefold()
     )
-    from roundtui.report.figures.rules import rule_sections, rules_json
+    from roundtui.report.figures.rules import rules_json, rules_tables
 
     about = judging, published
-    show_either(
-        as_json,
-        lambda: rules_json(*about),
-        lambda _: [part for section in rule_sections(*about) for part in (*section, "")],
-    )
+    show_either(as_json, lambda: rules_json(*about), lambda _: rules_tables(*about))
 
 
 COMMANDS = (register, move, take_down, hang, bodies, revert, set_up, rules)

@@ -143,7 +143,9 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
             raise RoundtuiError(f"there is no model for {sanitize(species, 40)}", f"there is one for {known}")
         days = station_days(here.conn, station)
     total = degree_day_sum(days, model.development, first, last, office.most_filled)
-    cl.show_either(as_json, lambda: sum_json(total), lambda _: sum_tables(total, model, station, first, last))
+    cl.show_either(
+        as_json, lambda: sum_json(total), lambda width: sum_tables(total, model, station, first, last, width=width)
+    )
     asked = StationDays.of(one for one in days if first <= one.on <= last)
     cl.say_problems(odd for odd in remarks(asked) if "read " in odd.message)
     _say_stop(total, station, after=bool(days) and days[-1].on > last)
@@ -218,8 +220,8 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
     from roundtui.domain.season.season import coming
     from roundtui.report.season.season import outlook_json, outlook_tables
 
-    about = season.programme, season.on
-    cl.show_either(as_json, lambda: outlook_json(rows), lambda _: outlook_tables(rows, *about, coming(rows, season.on)))
+    about = rows, season.programme, season.on, coming(rows, season.on)
+    cl.show_either(as_json, lambda: outlook_json(rows), lambda width: outlook_tables(*about, width=width))
     cl.say_problems(odd)
 
 
@@ -281,14 +283,9 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     from roundtui.report.text import Names
 
     cl.show_either(as_json, lambda: years_json(found), lambda width: years_tables(found, known, width))
-    if as_json:
-        return
-    console = cl.terminal()
-    chart = years_chart(found, Names(known))
+    chart = None if as_json else years_chart(found, Names(known))
     if chart is not None:
-        console.print()
-        console.print(str(draw(chart, min(console.width, CHART_COLUMNS), CHART_LINES)))
-        console.print(f"  {lines_in(chart)}")
+        click.echo(f"\n{draw(chart, min(cl.columns(), CHART_COLUMNS), CHART_LINES)}\n  {lines_in(chart)}")
 
 
 @cl.on_folder("season-end")

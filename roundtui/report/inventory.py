@@ -15,8 +15,6 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rich.console import RenderableType
-
 from roundtui.domain.entries import Stocked
 from roundtui.domain.figures.learned import WEEKS_ARE_NO_TRAPS, Needed
 from roundtui.domain.inventory.packing import Packing, PackItem
@@ -40,7 +38,7 @@ MARKS = {PlanState.OVERDUE: "!", PlanState.NO_DATE: "?"}
 """What says a state beside its word, where there is something to do."""
 
 
-def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list[RenderableType]:
+def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> Section:
     """A plan, what is overdue first.
 
     Args:
@@ -74,7 +72,7 @@ def plan_list(
     return [heading(title), paragraph(_counted(plan)), *table]
 
 
-def plan_row(plan: SeasonPlan, programme: Programme, row: PlanRow) -> list[RenderableType]:
+def plan_row(plan: SeasonPlan, programme: Programme, row: PlanRow) -> Section:
     """What each rule gives for one row, whole; then what the plan says of all.
 
     Args:
@@ -285,7 +283,7 @@ def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, An
 _MOST_TRAPS = 8
 
 
-def packing_tables(found: Packing, on: date, width: int = 80) -> list[RenderableType]:
+def packing_tables(found: Packing, on: date, width: int = 80) -> Section:
     """The packing list of a season, or of a round.
 
     Args:
@@ -323,7 +321,7 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> list[Renderable
     return stacked([section])
 
 
-def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: int = 80) -> list[RenderableType]:
+def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: int = 80) -> Section:
     """Lures in stock, by lot.
 
     Args:

@@ -10,8 +10,6 @@ from datetime import timedelta
 from fractions import Fraction
 from typing import Any
 
-from rich.console import RenderableType
-
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.intervals import ALIKE
 from roundtui.domain.programme.cautions import NOT_A_PRESCRIPTION
@@ -266,7 +264,7 @@ def sample_section(asked: DaySummary) -> Section:
     return [heading(TITLE), *_lines(rows, Names(asked.programme))] if rows else []
 
 
-def samples_tables(rows: Sequence[SampleRow], programme: Programme) -> list[RenderableType]:
+def samples_tables(rows: Sequence[SampleRow], programme: Programme) -> Section:
     """All samples of a season, block by block.
 
     Args:

@@ -20,7 +20,7 @@ from roundtui.domain.text import cells, ruled, sanitize, spoken_days
 from roundtui.published import read
 
 if TYPE_CHECKING:
-    from rich.console import Console, ConsoleOptions, RenderableType
+    from rich.console import Console, ConsoleOptions
     from rich.segment import Segment
 
 WORDS = {about: list(ruled(rows)) for about, rows in read("words", Path(__file__).parent).items()}
@@ -193,7 +193,7 @@ NAME_WIDTH = 40
 NOTE_WIDTH = 240
 """Longest note shown; the whole of it is on record. [columns]"""
 
-Section: TypeAlias = "list[RenderableType]"
+Section: TypeAlias = "list[Line]"
 
 
 def as_name(text: str) -> str:

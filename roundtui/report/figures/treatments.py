@@ -13,8 +13,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from rich.console import RenderableType
-
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures import treatments
 from roundtui.domain.figures.rules import Office
@@ -134,7 +132,7 @@ def treatment_section(asked: DaySummary) -> Section:
 
 def treatments_tables(
     found: Sequence[treatments.Treated], programme: Programme, again: Sequence[treatments.GroupAgain] = ()
-) -> list[RenderableType]:
+) -> Section:
     """All treatments of a season, block by block.
 
     Args:

@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from rich.console import RenderableType
-
 from roundtui.domain.entries import PartKind
 from roundtui.domain.figures.integrity import Held
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
@@ -163,7 +161,7 @@ def _part(part: Part) -> dict[str, Any]:
     return json_of(part, "part label species state since trap? place? scents foreign")
 
 
-def taking_down_tables(close: Close, width: int = 80) -> list[RenderableType]:
+def taking_down_tables(close: Close, width: int = 80) -> Section:
     """The list to walk, what is put away where, what was lost, what is not to be used again.
 
     Args:
@@ -213,7 +211,7 @@ def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone
     return titled("Lost this season", [*said, *_gone_lines(gone)])
 
 
-def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
+def bodies_tables(known: KnownParts, label: str = "") -> Section:
     """What each body has held, and where it is.
 
     Args:
