@@ -41,7 +41,7 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_reverted_from_i
         shown = screen_text(app)
         text = " ".join(shown.split())
         assert (
-            "Saved, moved: B2 Tue 3 Jun, 2 rows; ! its place in route hill is as before (5 Routes); not in the files yet"
+            "Saved, moved: B2 Tue 3 Jun, 2 rows; ! its place in route hill is as before (5 Routes); not in the files"
             in text
         )
         assert "2 to write" in shown
