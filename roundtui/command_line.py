@@ -99,6 +99,8 @@ class Commands(click.Group):
         first = args[0] if args else ""
         completing = ctx.resilient_parsing and not args
         if not completing and first not in self.list_commands(ctx) and first not in ("--help", "--version"):
+            if len(args) > 1 and not any(word.startswith("-") for word in args[:2]):
+                raise click.UsageError(f"there is no command {sanitize(first, 40)}; roundtui --help lists them", ctx)
             args = ["open", *args]
         ctx.meta["app"] = args[:1] in (["open"], ["demo"])
         return super().parse_args(ctx, args)

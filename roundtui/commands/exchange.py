@@ -119,7 +119,7 @@ def _with_hub(conn: sqlite3.Connection, service: str) -> bool:
 
     report = exchange_with_hub(conn, service, today=today(), progress=so_far)
     if report.again:
-        say("the hub was reverted from a backup: everything was sent again")
+        say("the hub was restored from a backup: everything was sent again")
     say(f"sent: {_kinds(report.pushed)}; taken in: {_kinds(report.added)}")
     _say_newer(report)
     if report.waiting:

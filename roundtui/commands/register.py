@@ -267,7 +267,7 @@ def rules(
         known = {one.rule.id: one for one in published}
         for name in copied:
             if name not in known:
-                raise RoundtuiError(f"no rule published is called {sanitize(name, 60)}", "roundtui rules lists them")
+                raise RoundtuiError(f"no published rule is called {sanitize(name, 60)}", "roundtui rules lists them")
         click.echo("\n".join(known[name].toml(today()) for name in copied))
         return
     judging = read_office(folder).rules if folder else SHIPPED_RULES

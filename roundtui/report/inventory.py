@@ -252,7 +252,7 @@ def packing_json(found: Packing, on: date) -> dict[str, Any]:
 
     Args:
         found: The list.
-        on: The day from which one samples.
+        on: The day from which one looks.
     """
     lines = [json_of(line, "item species? detail? needed in_store to_buy words traps") for line in found.lines]
     return {**json_of(found, "route? season round_on=on traps"), "on": on.isoformat(), "lines": lines}
@@ -288,7 +288,7 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> Section:
 
     Args:
         found: The list.
-        on: The day from which one samples.
+        on: The day from which one looks.
         width: Columns to fill.
     """
     title, nothing = f"To pack for season {found.season}, from {on.isoformat()}", "Nothing is needed."

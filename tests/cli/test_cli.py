@@ -221,7 +221,7 @@ def test_the_demo_is_made_ready(tmp_path: Path) -> None:
         (["summary", ".", "--on", "0001-01-01"], "is no date"),
         (["replay", "."], "Missing option '--on'"),
         (["summary", ".", "--nonsense"], "No such option"),
-        (["one", "two"], "unexpected extra argument"),
+        (["one", "two"], "there is no command one; roundtui --help lists them"),
     ],
 )
 def test_wrong_usage_ends_with_two(args: Sequence[str], words: str) -> None:

@@ -40,11 +40,8 @@ _ELSEWHERE = {"trap", "block", "kind", "read_on"}
 
 
 _CONTENT: dict[type, str] = {
-    entries.Visit: "no_reading count cleared liner lure kill_strip body note others estimated lure_found recount",
     entries.StageSeen: "stage=code unchanged",
-    entries.Notified: "species status notified_on by how",
     entries.BiofixSettled: "species season generation proposed rule?",
-    entries.TempsRead: "station tmin tmax unit note",
     Question: "about=entry says words",
     entries.Withdrawal: "takes_back=entry",
 }
@@ -63,7 +60,7 @@ def replay_json(rows: Sequence[JournalRow]) -> list[dict[str, Any]]:
     return [
         {
             **json_of(row, "id kind trap read_on"),
-            "recorded_at": _instant(row.recorded_at),
+            "recorded_at": row.recorded_at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z"),
             **json_of(
                 row, "scout=entry.scout device=entry.device replaces=entry.replaces reason=entry.reason block present"
             ),
@@ -71,10 +68,6 @@ def replay_json(rows: Sequence[JournalRow]) -> list[dict[str, Any]]:
         }
         for row in rows
     ]
-
-
-def _instant(at: datetime) -> str:
-    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
 
 
 def _content(entry: Entry | entries.Withdrawal) -> dict[str, Any]:
@@ -131,7 +124,7 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
         case entries.StageSeen():
             said = f"stage {entry.code}{', unchanged' if entry.unchanged else ''}"
         case entries.Notified():
-            said = f"told {entry.species} {entry.status} on {entry.notified_on.isoformat()}, by {entry.by}, {entry.how}"
+            said = f"call made {entry.notified_on}, {entry.species} {entry.status}, by {entry.by}, {entry.how}"
         case entries.BiofixSettled():
             instead = f", not {entry.proposed} as proposed" if entry.overridden and entry.proposed else ""
             said = f"biofix {entry.species} generation {entry.generation}{instead}"

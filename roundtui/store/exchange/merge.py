@@ -133,7 +133,7 @@ def take_staged(
         forked = own_lane(conn).no > own
         also()
     if forked:
-        # A store that was reverted by hand would go on where its lane went on elsewhere.
+        # A store that was put in place by hand would go on where its lane went on elsewhere.
         open_next_lane(conn, conn.path.parent if isinstance(conn, Store) else None)
     know_species(conn)
     return added, fields

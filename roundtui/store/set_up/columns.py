@@ -292,7 +292,9 @@ def misfits(
         known = f"SELECT {reference.key} FROM {reference.table}"  # noqa: S608
         if not label or label in table or conn.execute(f"{known} WHERE {reference.key} = ?", (label,)).fetchone():
             continue
-        hint = nearest(str(label), [*table, *(row[0] for row in conn.execute(known))]) or f"add it to {reference.file}"
+        labels = [*table, *(row[0] for row in conn.execute(known))]
+        few = f"; it has {', '.join(sanitize(one, _SHOWN) for one in labels)}" if 0 < len(labels) < 6 else ""
+        hint = nearest(str(label), labels) or f"add it to {reference.file}{few}"
         yield Problem(reference.column, f"there is no {reference.key} {sanitize(str(label), _SHOWN)}", hint)
     if file.table == "traps":
         trap, species = values["trap"], values["species"]
