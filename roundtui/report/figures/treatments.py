@@ -304,11 +304,13 @@ class TreatmentDesk:
         """The day of the treatment that a text stands for; blank: today.
 
         Raises:
-            RefusedError: It is no day.
+            RefusedError: It is no day, or one still to come.
         """
         day = self.day(text)
         if day is None:
             raise RefusedError(f"{sanitize(text, 20)} is no day", HINT)
+        if day > self.session.on:
+            raise RefusedError(f"{day} is still to come", "enter it once it is done")
         return day
 
     def grower(self, block: str) -> str:
