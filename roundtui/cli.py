@@ -6,7 +6,7 @@ Data goes to standard output and words to standard error; see ``ExitCode`` for w
 from __future__ import annotations
 
 import gc
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -76,8 +76,6 @@ def load(folder: Path, *, yes: bool) -> None:
 
 def _say_office(conn: sqlite3.Connection, folder: Path) -> bool:
     """Say what judges, what of it is invented, and which file of the office cannot be used; whether all can."""
-    from contextlib import suppress
-
     from roundtui.commands.begin import say_rules
     from roundtui.store.invented import invented_in
     from roundtui.store.record.read import programme

@@ -392,10 +392,9 @@ class Here:
     def day(self, on: date | None, *tables: Table) -> date:
         """The day that a command looks from: the one given, else the newest of a visit or in a table, else today."""
         from roundtui.store.record.observations import newest_day
-        from roundtui.store.record.read import newest_read_on
+        from roundtui.store.record.rows import VISITS
 
-        days = (newest_read_on(self.conn, today()), *(newest_day(self.conn, table, today()) for table in tables))
-        return on or max((day for day in days if day is not None), default=today())
+        return on or newest_day(self.conn, (VISITS, *tables), today()) or today()
 
     def scout(self, scout: str | None) -> str:
         """The name given, else the one kept in the app; nothing without either."""

@@ -10,9 +10,9 @@ from typing import Any
 import click
 
 from roundtui import command_line as cl
-from roundtui.domain.entries import Assembled, TreatmentSaid
+from roundtui.domain.entries import Assembled
 from roundtui.domain.text import sanitize
-from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
+from roundtui.errors import ExitCode, Problem
 from roundtui.store.files import write_whole
 from roundtui.store.record.rows import SAMPLES, TREATMENTS
 
@@ -92,29 +92,12 @@ def treatment(
     and in letters already written is said first.
     """
     from roundtui.commands.corrections import accept_treatment
-    from roundtui.domain.figures.treatments import check_treatment
     from roundtui.domain.programme.cautions import BEFORE_ENTRY
-    from roundtui.domain.programme.species import species_code
-    from roundtui.domain.round.checks import in_case
-    from roundtui.store.figures.treatments import record_treatment, said_before
+    from roundtui.store.figures.treatments import record_treatment, treatment_said
 
     with cl.at(folder) as here:
-        author, known = here.author(scout), here.programme
-        entry = TreatmentSaid(
-            block=in_case(block, known.blocks),
-            species=species_code(species) or species,
-            treated_on=day,
-            words=" ".join(more["words"].split()),
-            said_by=" ".join(more["said_by"].split()),
-        )
-        problems = check_treatment(entry, known)
-        if problems:
-            raise ProblemsError("the treatment was not recorded", problems, "correct it, and enter it again")
-        if day > cl.today():
-            raise RefusedError(f"{day} is still to come", "enter it once it is done")
-        if (same := said_before(here.conn, entry)) is not None:
-            hint = "nothing to do; to change it, withdraw it with roundtui withdraw and enter it again"
-            raise RefusedError(f"this treatment is recorded already, as {same.id}", hint)
+        author, typed = here.author(scout), {"block": block, "species": species, **more}
+        entry = treatment_said(here.conn, here.programme, typed, day, cl.today())
         now = datetime.now(UTC)
         change = partial(record_treatment, here.conn, entry, author, now, no_entry_before=no_entry_before)
         recorded = accept_treatment(here, change, (entry,), yes=more["yes"])

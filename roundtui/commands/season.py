@@ -16,6 +16,7 @@ import click
 from roundtui import command_line as cl
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.season.weather_files import FORMS
+from roundtui.domain.units import TempUnit
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -41,7 +42,6 @@ def weather(*, folder: Path, file: Path, unit: str | None, scout: str | None, ye
 
     The same file twice adds nothing. A day that says something else now keeps what it said before on record.
     """
-    from roundtui.domain.units import TempUnit
     from roundtui.store.record.journal import Author
     from roundtui.store.record.lanes import device_name
     from roundtui.store.season.weather_load import import_weather
@@ -99,7 +99,6 @@ def _dashed(name: str) -> str:
 
 def _one_day(options: dict[str, Any], *, as_json: bool) -> None:
     from roundtui.domain.season.degree_days import Cutoff, Method, check, day
-    from roundtui.domain.units import TempUnit
 
     unit = TempUnit(options["unit"])
     method = Method(options["method"] or "single-sine")
@@ -241,15 +240,14 @@ def _years(
 ) -> Iterator[YearsRecord]:
     from roundtui.domain.figures.history import season_start
     from roundtui.store.season.years import YearsRecord
-    from roundtui.store.traps.parts import newest_day
+    from roundtui.store.traps.parts import OF_PARTS
 
     with cl.at(folder) as here:
         office = here.office
-        day = here.day(on)
-        after = newest_day(here.conn, cl.today()) if closing_too and on is None else None
         # Parts are put away after the last reading; what is assembled for the next season begins none.
-        if after and season_start(after, office.season_starts_on) == season_start(day, office.season_starts_on):
-            day = max(day, after)
+        day, after = here.day(on), here.day(on, *OF_PARTS)
+        if closing_too and season_start(after, office.season_starts_on) == season_start(day, office.season_starts_on):
+            day = after
         if block is not None:
             block = cl.known_label(block, here.programme.blocks, "block", "the blocks are in blocks.csv")
         yield YearsRecord(here.conn, folder, day, office, (block or "", species))

@@ -23,7 +23,7 @@ from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, e
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.text import sanitize, spoken_day, spoken_days
+from roundtui.domain.text import listed, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
 from roundtui.report import text
@@ -305,7 +305,7 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> Section:
         there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
         told = found.route or room > 60
-        traps = text.listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if told else ""
+        traps = listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if told else ""
         words = line.words + (f": {traps}" if traps else "")
         cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy), "")
         if len(words) > room:

@@ -131,22 +131,6 @@ def several(amount: int, one: str, many: str = "") -> str:
     return f"{amount} {one if amount == 1 else many or one + 's'}"
 
 
-def listed(words: Iterable[str], most: int | None = None) -> str:
-    """Join words as a sentence does.
-
-    Args:
-        words: What to list.
-        most: How many are named; None: all. Of the others it says how many there are.
-
-    Returns:
-        As ``A2``, ``A2 and A3`` or ``A2, A3 and A10``.
-    """
-    items = list(words)
-    if most is not None and len(items) > most:
-        items[most:] = [f"{len(items) - most} more"]
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
-
-
 def json_of(one: object, names: str) -> dict[str, Any]:
     """What a record says as JSON has it: days in ISO 8601, words of enumerations, fractions as numbers.
 

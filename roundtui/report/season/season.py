@@ -22,7 +22,7 @@ from roundtui.domain.season.models import SpeciesModel
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import full_day, listed, sanitize, spoken_day, spoken_days
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report import text
 from roundtui.report.text import Section, days, heading, paragraph, tabled, titled
@@ -268,9 +268,9 @@ def point_parts(point: CatchPoint, season: BlockSeason) -> list[str]:
     else:
         parts.append("no figure")
     if point.suspect:
-        parts.append(f"suspect {text.listed(sanitize(label, _LABEL) for label in point.suspect)}")
+        parts.append(f"suspect {listed(sanitize(label, _LABEL) for label in point.suspect)}")
     if point.conflict:
-        parts.append(f"{TWO_COUNTS} of {text.listed(sanitize(label, _LABEL) for label in point.conflict)}")
+        parts.append(f"{TWO_COUNTS} of {listed(sanitize(label, _LABEL) for label in point.conflict)}")
     if point.begins:
         parts.append("a new series")
     # One trap of the block is not the block.

@@ -14,11 +14,11 @@ from typing import Any
 
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import Against, By, SeasonEnd, YearOf, YearPoint, Years
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import listed, sanitize
 from roundtui.report import text
 from roundtui.report.bars import bar
 from roundtui.report.charts import Chart, Line, Panel, Point, runs
-from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph
+from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, paragraph
 
 _NAMED = 4
 

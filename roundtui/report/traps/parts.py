@@ -14,11 +14,11 @@ from roundtui.domain.figures.integrity import Held
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.season.years import SeasonEnd
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import listed, sanitize
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
 from roundtui.report import text
-from roundtui.report.text import Names, Section, as_name, json_of, listed, paragraph, stacked, titled
+from roundtui.report.text import Names, Section, as_name, json_of, paragraph, stacked, titled
 from roundtui.store.traps.parts import Close
 
 _KINDS = {PartKind.BODY: ("body", "bodies"), PartKind.FUNNEL: ("funnel", "funnels"), PartKind.LID: ("lid", "lids")}

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from roundtui.domain.entries import SetUpChanged
+from roundtui.domain.entries import SetUpChanged, changed_columns
 from roundtui.domain.figures.learned import Needed
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.rounds import closed_blocks, out_of_order
@@ -181,15 +181,11 @@ def changes_section(entries: Sequence[SetUpChanged]) -> Section:
     if not entries:
         return [paragraph("Not changed in the app or by command.")]
     section: Section = []
-    for one in changes_json(entries):
-        was, becomes = one["was"] or {}, one["becomes"] or {}
-        columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
-        words = "; ".join(
-            f"{column} {was.get(column, 'blank')} to {becomes.get(column, 'blank')}" for column in columns
-        )
-        why = f" ({one['words']})" if one["words"] else ""
-        head = f"{one['recorded_at']}  {one['scout']}: {one['change']}, holds from {one['done_on']}{why}"
-        section += [heading(sanitize(head, _SHOWN)), paragraph(sanitize(words, 1000)), paragraph(one["id"])]
+    for one in entries:
+        why = f" ({one.words})" if one.words else ""
+        head = f"{plain(one.recorded_at)}  {one.scout}: {one.change}, holds from {one.done_on}{why}"
+        words = sanitize(changed_columns(one), 1000)
+        section += [heading(sanitize(head, _SHOWN)), paragraph(words), paragraph(one.id)]
     return section
 
 

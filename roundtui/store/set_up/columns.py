@@ -15,6 +15,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import ruled, sanitize
@@ -360,3 +361,12 @@ def digest_of(file: SetUpFile, values: Mapping[str, Any]) -> str:
     """
     text = json.dumps([file.name, *map(list, said(values).items())], ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def in_order(file: SetUpFile, values: Values) -> tuple[object, ...]:
+    """Rows in the order in which people look for them: by label, stops as they are walked."""
+    if file.table == "stops":
+        return (natural_key(values["route"]), values["position"], natural_key(values["trap"]))
+    if file.table == "traps":
+        return (natural_key(values["trap"]), values["hung_on"])
+    return tuple(natural_key(str(part)) for part in file.key_of(values))
