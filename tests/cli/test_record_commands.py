@@ -205,7 +205,7 @@ def test_verify_prints_what_it_checked(farm: Path) -> None:
 
 def test_two_tally_files_are_compared(tmp_path: Path) -> None:
     first = sheet(tmp_path)
-    assert run("compare", first, first).err == "3 rows keyed, 0 of them differ\n"
+    assert run("compare", first, first).err == "3 rows compared, 0 of them differ\n"
     second = sheet(tmp_path, SHEET.replace("A1,", "a1,").replace(",3", ",33"), "second.csv")
     ran = run("compare", first, second)
     assert (ran.code, ran.err) == (1, "3 rows keyed, 1 of them differ\n")
