@@ -140,7 +140,7 @@ def test_set_up_rows_that_differ_are_listed_side_by_side_and_no_figure_changes(f
         True,
     )
     assert [line.split() for line in listed.out.splitlines() if "block" in line] == [["block", "N", "S"]]
-    assert "settle set-up rows in the app: o at the desk, then u" in listed.err
+    assert "settle set-up rows in the app: m o at the desk, then Tab" in listed.err
 
 
 def test_a_row_changed_in_the_file_and_here_is_named_by_load_which_ends_with_1(farm: Path) -> None:
