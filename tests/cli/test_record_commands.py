@@ -208,7 +208,7 @@ def test_two_tally_files_are_compared(tmp_path: Path) -> None:
     assert run("compare", first, first).err == "3 rows compared, 0 of them differ\n"
     second = sheet(tmp_path, SHEET.replace("A1,", "a1,").replace(",3", ",33"), "second.csv")
     ran = run("compare", first, second)
-    assert (ran.code, ran.err) == (1, "3 rows keyed, 1 of them differ\n")
+    assert (ran.code, ran.err) == (1, "3 rows compared, 1 of them differ\n")
     assert ran.out.split() == ["Trap", "Day", "What", "sheet.csv", "second.csv", "A2", str(TODAY), "count", "3", "33"]
     ran = run("compare", first, tmp_path / "none.csv")
     assert (ran.code, "there is no such file" in ran.err) == (1, True)
