@@ -244,11 +244,8 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
         change = self._form.make(typed, day, self.typed("at-why"))
         whole = change.changes[0].file.whole
         found = self._desk.past if whole else self._desk.remarks
-        self.ask(
-            f"{self._form.title}?",
-            lambda: [(words, not whole) for words in found(change)],
-            lambda: self.dismiss(self._desk.do(change)),
-        )
+        title, do = f"{self._form.title}?", lambda: self.dismiss(self._desk.do(change))
+        self.ask(title, lambda: [(words, not whole) for words in found(change)], do)
 
 
 async def record_call(screen: RoundtuiScreen[Any], summary: Summary, farm: str = "") -> str:

@@ -82,14 +82,11 @@ class BiofixDialog(PagedDialog[BiofixSettled | None]):
         """Settle it; where people act on one that stood, only after saying what changes."""
         self._seasons.session.named()
         entry = self._entry()
-        if entry.replaces is None:
-            self.dismiss(entry)
-        else:
-            self.ask(
-                "Change this biofix?",
-                lambda: [(words, True) for words in self._seasons.changes(entry)],
-                lambda: self.dismiss(entry),
-            )
+
+        def changes() -> Said:
+            return [(words, True) for words in self._seasons.changes(entry)] if entry.replaces is not None else ()
+
+        self.ask("Change this biofix?", changes, lambda: self.dismiss(entry))
 
     def _entry(self) -> BiofixSettled:
         day = self.needed_day("day", "Day")
