@@ -48,8 +48,12 @@ def years_tables(years: Years, programme: Programme, width: int) -> list[Rendera
     estimated = [f"{number} in {year.season}" for year in reversed(years.seasons) if (number := year.caught.estimated)]
     if estimated:
         notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
+    left_out = () if width >= _WIDE else ("biofix", "first", "traps")
+    for name in left_out:
+        said = (f"{year.season} {_cells(year, Fraction(0))[_COLUMNS.index(name)]}" for year in reversed(years.seasons))
+        notes.append(paragraph(f"{name.capitalize()}: {', '.join(said)}"))
     notes.append(paragraph("Past seasons are judged by today's rules. Total, so far: moths a trap."))
-    return stacked([[title, _seasons(years, () if width >= _WIDE else ("biofix", "first", "traps"))], notes])
+    return stacked([[title, _seasons(years, left_out)], notes])
 
 
 def _seasons(years: Years, left_out: Sequence[str]) -> Table:
@@ -59,7 +63,7 @@ def _seasons(years: Years, left_out: Sequence[str]) -> Table:
     observations: dict[int, tuple[Fraction | None, Fraction | None]] = {
         one.season: (one.per_week, one.total) for one in years.against
     }
-    columns = ["season", "biofix", "first", "peak", "", "on", "total", "weeks over", "traps"]
+    columns = [*_COLUMNS]
     if now is not None and point is not None:
         observations[now.season] = (point.per_week, point.total)
         place = "? dd" if point.at is None else f"{point.at:.0f} dd"
@@ -76,6 +80,7 @@ def _seasons(years: Years, left_out: Sequence[str]) -> Table:
     return table
 
 
+_COLUMNS = ("season", "biofix", "first", "peak", "", "on", "total", "weeks over", "traps")
 _WORDS = ("season", "biofix", "first", "", "on")
 """Columns of words."""
 _WIDE = 78

@@ -395,7 +395,7 @@ class RowHistoryScreen(ListScreen[None]):
     def _show(self) -> None:
         width, file = self.width, self.of.file
         self.put_head(f"History of {file.name} {self.of.values[file.key[0]]}")
-        found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
+        found = [register_lines.change_lines(one, self.entries, self.session.on, width - 4) for one in self.entries]
         size = width, max(HISTORY_LINES, self.size.height - 20)
         self.put("list", listed(found, self.marked, size, lambda one: one[0], "  Not changed in the app."))
         # A high terminal shows the changes before the marked one as well.

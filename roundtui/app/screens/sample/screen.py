@@ -268,10 +268,6 @@ class SampleScreen(CountScreen[str | None]):
             listed = view.offers(self.offers, self.cursor, self.session.on, width, height)
         self.put("label", Content.styled("  Pest", "bold"))
         said = sanitize(self.said, width)
-        if not said and self.phase is Phase.OFFER and self.offers:
-            # The whole of a row that is cut.
-            whole = sought_words(self.offers[self.cursor].sought)
-            said = "\n".join(wrap(whole, width, max_lines=2)) if cells(whole) > width - 8 else ""
         self.put("said", Content.styled(said, "bold"))
         self.put("below", listed)
 

@@ -49,7 +49,7 @@ def legend(chart: Chart, width: int) -> str:
     signs = [(shown.get(sign, sign), words) for sign, words in chart.legend()]
     if width < NARROW - 2:
         signs = [(sign, words if sign == OTHERS else words.split(", ")[0]) for sign, words in signs]
-    if chart.events:
+    if chart.events and width >= NARROW - 2:
         # What is long stands behind what is short, so that it all takes fewer lines.
         signs[-1:-1] = [("R", "reached"), ("E", "expected"), ("_", "range")]
         there = {event.sign for event in chart.events}

@@ -228,10 +228,10 @@ def _in_marks(one: Totals) -> str:
 
 def said(typing: Typing, question: str, stands: str, width: int) -> Content:
     """The word to the person at the keys, else what stands in the row; and the question that stands open: two lines."""
-    if not (typing.said or stands or question) and width < WIDE:
-        lines = wrap(CRIB_SHORT, width - 4, max_lines=2, placeholder="  ? all")
-        return Content("\n").join(Content(f"  {line}") for line in lines)
     word = Content.styled(f"  {sanitize(typing.said or stands, width - 4)}", "bold $text-accent" if typing.said else "")
+    if not (typing.said or question) and width < WIDE:
+        lines = wrap(CRIB_SHORT, width - 4, max_lines=1 if stands else 2, placeholder="  ? the rest")
+        return Content("\n").join([*([word] if stands else []), *(Content(f"  {line}") for line in lines)])
     asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])
 
@@ -356,7 +356,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     def _days(self, width: int) -> list[date]:
         """Days of which the rows show what the traps had, the newest last."""
-        number = 1 + max(0, min(5, (width - 76) // 8))
+        number = 1 + max(0, min(5, (width - 92) // 8))
         return self.sheet.keeper.days[-number:] if self.sheet.shows_past else []
 
     def _titles(self, width: int) -> Content:
@@ -365,7 +365,10 @@ class TallySheetScreen(RoundtuiScreen[None]):
         past = _past_cells([*days[:-1], f"last {days[-1]}"] if days else [])
         day = f"{'day':<6}" if self._dated else ""
         words = f"   no {'trap':<{self.label + 1}}{'pest':<6}{day}{past}  {'tally':<{_tally(width)}}reads as"
-        return Content.styled(padded(words, width), "bold")
+        first, rows = self.grid.top, len(self.sheet.rows)
+        last = min(rows, first + self.grid.size.height)
+        seen = f"{first + 1}–{last} of {rows} " if last - first < rows else ""
+        return Content.styled(padded(words, width - cells(seen)) + seen, "bold")
 
     def _past(self, trap: str, days: Sequence[date]) -> str:
         """What a trap showed on some days, and where it was on none of them, what it showed last."""
@@ -409,8 +412,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
             shown = _tail(typing.text, left - 1 - (min(cells(was), 20) + 2 if was else 0))
             pieces += [(shown, "strong"), (" ", "cursor")]
             filler = max(1, tally - cells(shown) - 1)
-            due = "  ".join(one.said for one in self.session.due.get(row.trap, ()) if one.now and not stands)
-            words = f"{row_words(row, parse_tally(typing.text)[0]) if typing.text.strip() else due} {was}".strip()
+            words = row_words(row, parse_tally(typing.text)[0]) if typing.text.strip() else self._due(row)
+            words = f"{words} {was}".strip()
             pieces.append((" " * filler + sanitize(words, max(0, left - cells(shown) - 1 - filler)), "plain"))
         return pieces
 
@@ -450,6 +453,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if not changed:
             self.grid.refresh()
         self._put_said()
+        self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
         before, self._counted = self._counted, (sheet.at, [row.draft for row in sheet.rows])
         if changed and before == self._counted:
             return  # Neither head nor foot says anything of what is only typed.
@@ -459,7 +463,6 @@ class TallySheetScreen(RoundtuiScreen[None]):
         names = ("BLIND 2nd", "DOUBLE ENTRY, blind  ") if sheet.keeper.second else ("Sheet", "Tally sheet")
         self._dated = roomy or any(row.read_on != self.session.on for row in sheet.rows)
         self.put_head(f"{names[roomy]} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
-        self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
         if width >= WIDE:
             self._put("aside", self._aside())
         self._put("totals", foot(totals(drafts[: sheet.at]), whole, width))
@@ -467,6 +470,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if sheet.row is None and sheet.keeper.typed:
             first = f" {sheet.keeper.typed} rows saved   Enter summary   v double entry   m 1 differences"
         self._put("keys", Content(f"{sanitize(first, width)}\n{second}"))
+
+    def _due(self, row: SheetRow) -> str:
+        return "  ".join(one.said for one in self.session.due.get(row.trap, ()) if one.now and row.draft is None)
 
     def _other(self, row: SheetRow) -> str:
         return "" if same_scout(row.scout or self.session.scout, self.session.scout) else row.scout
@@ -477,6 +483,10 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if row is not None and row.draft is not None:
             warning = sheet.unlikely.get(row.trap, "")
             stands = f"{row.trap}: {row_words(row, row.draft, warning, self._other(row))}"
+        elif row is not None and not sheet.typing.text and self.size.width < WIDE:
+            # What the row has no room for.
+            room = self.size.width - self._titles(self.size.width).plain.index("reads as")
+            stands = f"{row.trap}: {self._due(row)}" if cells(self._due(row)) > room else ""
         self._put("said", said(sheet.typing, sheet.question, stands, self.size.width))
 
     def _put(self, part: str, content: Content) -> None:

@@ -108,7 +108,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
         block, species = self._asked
         programme = self.seasons.record(self.year).programme
         place = Names(programme).place(block) if block else "all blocks"
-        by = _WORDS[self.by] if self.width >= NARROW else _WORDS[self.by].removesuffix(" after biofix")
+        by = _WORDS[self.by] if self.width >= NARROW else self.by
         self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{by} ")
         known = self._known.get(self._asked)
         both = self.size.height >= BOTH_FROM
