@@ -66,7 +66,7 @@ def plan(now: Counting, width: int, rows: int) -> Content:
         return Content(_folded(f"{words} {more}", width, rows))
     others = f" (m 2: {len(now.plans)} more, or none)" if len(now.plans) > 1 else ""
     words = plan_words(now.plan, sanitize(now.sought.looked_at, 20))
-    return Content(_folded(f"Plan{others} {words}", width, rows))
+    return Content(_folded(f"Plan {words.replace(':', f'{others}:', 1)}", width, rows))
 
 
 def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:

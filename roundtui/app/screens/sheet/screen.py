@@ -230,7 +230,7 @@ def said(typing: Typing, question: str, stands: str, width: int) -> Content:
     """The word to the person at the keys, else what stands in the row; and the question that stands open: two lines."""
     word = Content.styled(f"  {sanitize(typing.said or stands, width - 4)}", "bold $text-accent" if typing.said else "")
     if not (typing.said or question) and width < WIDE:
-        lines = wrap(CRIB_SHORT, width - 4, max_lines=1 if stands else 2, placeholder="  ? the rest")
+        lines = wrap(CRIB_SHORT, width - 4, max_lines=1 if stands else 2, placeholder="  ? all")
         return Content("\n").join([*([word] if stands else []), *(Content(f"  {line}") for line in lines)])
     asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])
@@ -356,19 +356,15 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     def _days(self, width: int) -> list[date]:
         """Days of which the rows show what the traps had, the newest last."""
-        number = 1 + max(0, min(5, (width - 92) // 8))
+        number = 1 + max(0, min(5, (width - 76) // 8))
         return self.sheet.keeper.days[-number:] if self.sheet.shows_past else []
 
-    def _titles(self, width: int) -> Content:
+    def _titles(self, width: int) -> str:
         """The head of the columns."""
         days = [_day(day) for day in self._days(width)]
         past = _past_cells([*days[:-1], f"last {days[-1]}"] if days else [])
         day = f"{'day':<6}" if self._dated else ""
-        words = f"   no {'trap':<{self.label + 1}}{'pest':<6}{day}{past}  {'tally':<{_tally(width)}}reads as"
-        first, rows = self.grid.top, len(self.sheet.rows)
-        last = min(rows, first + self.grid.size.height)
-        seen = f"{first + 1}–{last} of {rows} " if last - first < rows else ""
-        return Content.styled(padded(words, width - cells(seen)) + seen, "bold")
+        return f"   no {'trap':<{self.label + 1}}{'pest':<6}{day}{past}  {'tally':<{_tally(width)}}reads as"
 
     def _past(self, trap: str, days: Sequence[date]) -> str:
         """What a trap showed on some days, and where it was on none of them, what it showed last."""
@@ -449,19 +445,22 @@ class TallySheetScreen(RoundtuiScreen[None]):
         """
         sheet, width = self.sheet, self.size.width
         self.parts["aside"].display = width >= WIDE
+        roomy = width >= ROOMY
+        self._dated = roomy or any(row.read_on != self.session.on for row in sheet.rows)
         self.grid.show(sheet.at, len(sheet.rows) + 1, changed)
         if not changed:
             self.grid.refresh()
         self._put_said()
-        self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
+        wide, top, rows = width - ASIDE if width >= WIDE else width, self.grid.top, len(sheet.rows)
+        last = min(rows, top + self.grid.size.height)
+        seen = f" {top + 1}–{last} of {rows}" if last - top < rows else ""
+        self._put("titles", Content.styled(padded(self._titles(wide), wide - cells(seen)) + seen, "bold"))
         before, self._counted = self._counted, (sheet.at, [row.draft for row in sheet.rows])
         if changed and before == self._counted:
             return  # Neither head nor foot says anything of what is only typed.
         drafts = self._counted[1]
         whole = totals(drafts)
-        roomy = width >= ROOMY
         names = ("BLIND 2nd", "DOUBLE ENTRY, blind  ") if sheet.keeper.second else ("Sheet", "Tally sheet")
-        self._dated = roomy or any(row.read_on != self.session.on for row in sheet.rows)
         self.put_head(f"{names[roomy]} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
         if width >= WIDE:
             self._put("aside", self._aside())
@@ -485,7 +484,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
             stands = f"{row.trap}: {row_words(row, row.draft, warning, self._other(row))}"
         elif row is not None and not sheet.typing.text and self.size.width < WIDE:
             # What the row has no room for.
-            room = self.size.width - self._titles(self.size.width).plain.index("reads as")
+            room = self.size.width - self._titles(self.size.width).index("reads as")
             stands = f"{row.trap}: {self._due(row)}" if cells(self._due(row)) > room else ""
         self._put("said", said(sheet.typing, sheet.question, stands, self.size.width))
 

@@ -114,6 +114,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
         both = self.size.height >= BOTH_FROM
         self.query_one("#page").set_class(known is not None and self.curves and not both, "-hidden")
         shown = known is not None and (both or self.curves)
+        self.query_one("#page").set_class(not shown, "-alone")
         for name in ("#chart", "#legend"):
             self.query_one(name).set_class(not shown, "-hidden")
         if known is None:
