@@ -279,16 +279,10 @@ class RegisterScreen(TextsScreen[None]):
             found = [at for at, row in enumerate(self.rows) if (row.file, row.values["origin"]) == (self.row.file, "")]
             self.marks[self.view] = found[-1] if found else 0
             return
-        at = next(
-            (
-                at
-                for at, row in enumerate(self.rows)
-                if entry.becomes == text_of(BY_NAME[entry.file], row.values, entry.was)
-            ),
-            None,
-        )
-        if at is not None:
-            self.marks[self.view] = at
+        for at, row in enumerate(self.rows):
+            if entry.becomes == text_of(BY_NAME[entry.file], row.values, entry.was):
+                self.marks[self.view] = at
+                return
 
     def _do(self, change: Callable[[], Sequence[SetUpChanged]]) -> None:
         with self.saying("Nothing was changed"):

@@ -99,7 +99,8 @@ class SampleScreen(CountScreen[str | None]):
         return self.now is not None and self.now.settled
 
     def _press(self, key: str) -> None:
-        if key in "?m" and not self._takes_text:
+        takes_text = self.phase is Phase.WORD or (self.now is not None and self.now.step in TEXT_STEPS)
+        if key in "?m" and not takes_text:
             (self.show_keys if key == "?" else self.action_menu)()
             return
         self.said = ""
@@ -111,10 +112,6 @@ class SampleScreen(CountScreen[str | None]):
             self._choose(key.lower() if len(key) == 1 else key)
         if self.is_current:
             self._show()
-
-    @property
-    def _takes_text(self) -> bool:
-        return self.phase is Phase.WORD or (self.now is not None and self.now.step in TEXT_STEPS)
 
     def _choose(self, key: str) -> None:
         rows = len(self.blocks if self.phase is Phase.BLOCK else self.offers)

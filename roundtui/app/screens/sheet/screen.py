@@ -100,10 +100,10 @@ class SheetGrid(Widget, can_focus=True):
     def render_line(self, y: int) -> Strip:
         """One line."""
         place, width = self.top + y, self.size.width
-        sanitize = self._style("plain")
+        plain = self._style("plain")
         if place >= self.rows:
-            return Strip([Segment(" " * width, sanitize)], width)
-        ground = self._style("at") if place == self.at else sanitize
+            return Strip([Segment(" " * width, plain)], width)
+        ground = self._style("at") if place == self.at else plain
         segments = [
             Segment(text, self._style(kind) if kind == "cursor" else self._on(ground, kind))
             for text, kind in self._line(place, width)
@@ -428,8 +428,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
                 *((line, "") for line in wrap(sanitize(what), ASIDE - 3, max_lines=2)),
             ]
             lines += [(farm.name, "")] if farm else []
-            due = self.session.due.get(row.trap, ())
-            lines += [(one.said, "bold" * one.now) for one in due]
+            lines += [(one.said, "bold" * one.now) for one in self.session.due.get(row.trap, ())]
             past = self.sheet.keeper.past.get(row.trap, ())[:6] if self.sheet.shows_past else ()
             lines += [("", ""), ("Last readings", "underline")] if past else []
             lines += [(words, "") for words in _paired([f"{_short(one):>4} on {_day(one.read_on)}" for one in past])]

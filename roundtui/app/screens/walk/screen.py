@@ -176,11 +176,9 @@ class WalkScreen(CountScreen[None]):
         from roundtui.app.dialogs.entry import withdrawing
 
         old = now.asked.old
-        try:
+        with self.saying("Nothing is withdrawn"):
             if old is not None:
                 self.ask(*withdrawing(self.session, old, self._withdrawn))
-        except RoundtuiError as error:
-            self.show_error("Nothing is withdrawn", error)
 
     def _withdrawn(self, said: str) -> None:
         self.round.read_anew()
@@ -236,7 +234,8 @@ class WalkScreen(CountScreen[None]):
         problems = self.session.problems(visit)
         if problems:
             self.round.read_anew()
-            self.round.say(". ".join(map(_sentence, filter(None, (problems[0].message, problems[0].hint)))))
+            said = filter(None, (problems[0].message, problems[0].hint))
+            self.round.say(". ".join(f"{one[:1].upper()}{one[1:]}" for one in said))
             return
         found = self.round.found_mark(visit)
         closed = (replace(_CLOSED, trap=one, read_on=visit.read_on) for one in self.round.rest_of_farm() if now.farm)
@@ -351,7 +350,3 @@ class WalkScreen(CountScreen[None]):
             if part in GROW and self._lines[part] != high:
                 self.parts[part].styles.height = self._lines[part] = high
             self.parts[part].update(said, layout=False)
-
-
-def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:]
