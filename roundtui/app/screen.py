@@ -386,7 +386,7 @@ class RoundtuiScreen(Screen[T]):
         whole = right or f"{day} {session.on.year}   {who} "
         # The year goes first, then the day, then what stands behind the name of the place, then that name.
         short = whole.replace(f" {session.on.year} ", " ")
-        rights = (whole, short, " " if short.strip() == day else short if right else f"{who} ")
+        rights = (whole, short, "" if short.strip() == day else short if right else f"{who} ")
         lefts = [left]
         while "   " in lefts[-1]:
             lefts.append(lefts[-1].rpartition("   ")[0])
