@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
-from roundtui.store.connect import open_store, refuse_lost
+from roundtui.store.connect import create, open_store, refuse_lost
 from roundtui.store.db import DB_NAME, check_folder
 from roundtui.store.failures import Store
 from roundtui.store.office import files_here, newer_files
@@ -82,18 +82,19 @@ def open_folder(
     """
     check_folder(folder)
     path = folder / DB_NAME
+    report: LoadReport | None = None
     fresh = not path.exists()
     if fresh:
         if not path.with_name(f"{DB_NAME}-wal").exists():
             refuse_lost(folder)
         if not files_here(folder):
             raise NoProgrammeError(folder)
-        _try_out(folder, now, sure=sure)
+        report = _begin(folder, now, sure=sure)
     conn = open_store(folder, now=now, daily_check=daily_check)
     conn.rescue = _rescue
     try:
         if not newer_files(conn, folder):
-            return Opened(conn)
+            return Opened(conn, report)
         from roundtui.store.set_up.load import load_folder
 
         try:
@@ -141,11 +142,10 @@ def _rescue(conn: Store) -> Path | None:
     return folder / DB_NAME
 
 
-def _try_out(folder: Path, now: datetime, *, sure: bool) -> None:
-    """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
-    from roundtui.store.db import migrate
+def _begin(folder: Path, now: datetime, *, sure: bool) -> LoadReport | None:
+    """Load the files before the store is put in its place, so that faulty ones leave no empty store behind."""
     from roundtui.store.set_up.load import load_folder
 
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
-        migrate(conn)
-        load_folder(conn, folder, now, sure=sure, trial=True)
+    found: list[LoadReport] = []
+    create(folder / DB_NAME, lambda conn: found.append(load_folder(conn, folder, now, sure=sure)))
+    return found[0]

@@ -159,6 +159,24 @@ def lane_name(folder: Path | None) -> str:
     return f"{folder_id}.{laptop_id()}.{number}"
 
 
+def new_lane() -> str:
+    """Name of the first lane of a folder whose store is not in place yet."""
+    return f"{os.urandom(6).hex()}.{laptop_id()}.1"
+
+
+def keep_new_lane(folder: Path, name: str) -> None:
+    """Let a folder go on with such a lane.
+
+    Args:
+        folder: The scouting folder, now that its store is in place.
+        name: Name of the lane.
+
+    Raises:
+        StoreError: The ids cannot be kept.
+    """
+    _keep(folder, name.partition(".")[0], 1)
+
+
 def pair_of(name: str) -> str:
     """Folder and laptop of a lane, without its running number."""
     return name.rpartition(".")[0]
