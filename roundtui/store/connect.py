@@ -11,6 +11,7 @@ from collections.abc import Callable
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
@@ -18,8 +19,9 @@ from roundtui.errors import StoreError
 from roundtui.store import db
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated, unwritable
 from roundtui.store.files import to_disk, unfinished
-from roundtui.store.record.lanes import FOLDER_FILE, keep_new_lane, new_lane
+from roundtui.store.record.lanes import FOLDER_FILE, keep
 
+_T = TypeVar("_T")
 OLDEST_SQLITE = (3, 37, 0)
 """First version that knows STRICT tables."""
 
@@ -51,7 +53,7 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Sto
             # A new store beside an old journal would take that journal for its own.
             raise damaged(path, f"the file is missing, though its journal {db.DB_NAME}-wal is there")
         refuse_lost(folder)
-        create(path)
+        create(path, lambda _: None)
     conn = _connect(path)
     try:
         with plainly(conn):
@@ -125,12 +127,15 @@ def _heed() -> int:
     return 0
 
 
-def create(path: Path, fill: Callable[[Store], object] | None = None) -> None:
+def create(path: Path, fill: Callable[[Store], _T]) -> _T:
     """Make a new store beside its place and move it there whole, so that nobody ever sees half of one.
 
     Args:
         path: Its file.
-        fill: Puts on record what it begins with; None: nothing.
+        fill: Puts on record what it begins with.
+
+    Returns:
+        What that returned.
 
     Raises:
         StoreError: The folder cannot be written.
@@ -141,12 +146,11 @@ def create(path: Path, fill: Callable[[Store], object] | None = None) -> None:
                 conn.path = path
                 _guard(conn)
                 db.migrate(conn)
-                if fill is not None:
-                    conn.lane = new_lane()
-                    fill(conn)
+                found = fill(conn)
             if _put_in_place(new, path) and conn.lane:
-                keep_new_lane(path.parent, conn.lane)
+                keep(path.parent, conn.lane.partition(".")[0], 1)
             to_disk(path.parent)
+            return found
     except (OSError, sqlite3.Error) as error:
         raise unwritable(path, error) from error
 

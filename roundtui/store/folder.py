@@ -80,25 +80,29 @@ def open_folder(
         StoreError: The folder holds no scouting programme, or its store cannot be used.
         ProblemsError: A newer file is faulty; nothing was changed, and no store was made.
     """
+
+    def load(conn: sqlite3.Connection) -> LoadReport:
+        from roundtui.store.set_up.load import load_folder
+
+        return load_folder(conn, folder, now, sure=sure)
+
     check_folder(folder)
     path = folder / DB_NAME
     report: LoadReport | None = None
-    fresh = not path.exists()
+    fresh = not (path.exists() or path.with_name(f"{DB_NAME}-wal").exists())
     if fresh:
-        if not path.with_name(f"{DB_NAME}-wal").exists():
-            refuse_lost(folder)
+        refuse_lost(folder)
         if not files_here(folder):
             raise NoProgrammeError(folder)
-        report = _begin(folder, now, sure=sure)
+        # Loaded before the store is put in its place, so that faulty files leave no empty one behind.
+        report = create(path, load)
     conn = open_store(folder, now=now, daily_check=daily_check)
     conn.rescue = _rescue
     try:
         if not newer_files(conn, folder):
             return Opened(conn, report)
-        from roundtui.store.set_up.load import load_folder
-
         try:
-            return Opened(conn, load_folder(conn, folder, now, sure=sure))
+            return Opened(conn, load(conn))
         except ProblemsError as error:
             if not tolerant or fresh:
                 raise
@@ -140,12 +144,3 @@ def _rescue(conn: Store) -> Path | None:
     except (RoundtuiError, OSError):
         return None
     return folder / DB_NAME
-
-
-def _begin(folder: Path, now: datetime, *, sure: bool) -> LoadReport | None:
-    """Load the files before the store is put in its place, so that faulty ones leave no empty store behind."""
-    from roundtui.store.set_up.load import load_folder
-
-    found: list[LoadReport] = []
-    create(folder / DB_NAME, lambda conn: found.append(load_folder(conn, folder, now, sure=sure)))
-    return found[0]

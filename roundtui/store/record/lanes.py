@@ -122,7 +122,6 @@ NAME = re.compile(r"[0-9a-f]{12}\.[0-9a-f]{12}\.[1-9][0-9]{0,5}")
 HUB = "hub"
 """Setting of a folder that meets others at a hub: what it saw there and sent there. It may hold lanes in part only."""
 _ID = re.compile(r"[0-9a-f]{12}")
-_WITHOUT_FOLDER = os.urandom(6).hex()
 
 
 @dataclass(slots=True)
@@ -148,33 +147,13 @@ def lane_name(folder: Path | None) -> str:
     """Name of the lane that a folder writes on now.
 
     Args:
-        folder: The scouting folder; None for a store in memory.
+        folder: The scouting folder; None for one whose store is not in its place yet.
 
     Raises:
         StoreError: The ids cannot be kept.
     """
-    if folder is None:
-        return f"{_WITHOUT_FOLDER}.{laptop_id()}.1"
-    folder_id, number = _folder(folder)
+    folder_id, number = (os.urandom(6).hex(), 1) if folder is None else _folder(folder)
     return f"{folder_id}.{laptop_id()}.{number}"
-
-
-def new_lane() -> str:
-    """Name of the first lane of a folder whose store is not in place yet."""
-    return f"{os.urandom(6).hex()}.{laptop_id()}.1"
-
-
-def keep_new_lane(folder: Path, name: str) -> None:
-    """Let a folder go on with such a lane.
-
-    Args:
-        folder: The scouting folder, now that its store is in place.
-        name: Name of the lane.
-
-    Raises:
-        StoreError: The ids cannot be kept.
-    """
-    _keep(folder, name.partition(".")[0], 1)
 
 
 def pair_of(name: str) -> str:
@@ -191,7 +170,7 @@ def open_next_lane(conn: sqlite3.Connection | None, folder: Path | None) -> None
     """
     if folder is not None:
         folder_id, number = _folder(folder)
-        _keep(folder, folder_id, number + 1)
+        keep(folder, folder_id, number + 1)
     if isinstance(conn, Store):
         conn.lane = ""
 
@@ -205,7 +184,7 @@ def own_lane_name(conn: sqlite3.Connection) -> str:
     if not isinstance(conn, Store):
         return lane_name(None)
     if not conn.lane:
-        conn.lane = lane_name(conn.path.parent)
+        conn.lane = lane_name(conn.path.parent if conn.file else None)
     return conn.lane
 
 
@@ -257,7 +236,7 @@ def _folder(folder: Path) -> tuple[str, int]:
     if isinstance(folder_id, str) and _ID.fullmatch(folder_id) and isinstance(number, int) and place == _place(folder):
         return folder_id, max(1, min(number, 999_999))
     made = os.urandom(6).hex()
-    _keep(folder, made, 1)
+    keep(folder, made, 1)
     return made, 1
 
 
@@ -266,6 +245,16 @@ def _place(folder: Path) -> str:
     return f"{stat.st_dev}-{stat.st_ino}"
 
 
-def _keep(folder: Path, folder_id: str, number: int) -> None:
+def keep(folder: Path, folder_id: str, number: int) -> None:
+    """Keep the id of a folder and the number of its lane beside the store.
+
+    Args:
+        folder: The scouting folder.
+        folder_id: Its id.
+        number: How many lanes were opened in it.
+
+    Raises:
+        StoreError: They cannot be kept.
+    """
     text = json.dumps({"folder": folder_id, "lane": number, "place": _place(folder)})
     write_whole(folder / FOLDER_FILE, f"{text}\n")

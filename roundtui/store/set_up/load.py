@@ -123,7 +123,6 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
     }
     states = [_state(file, values) for _, values in one.rows]
     here = tables.rows_in(conn, file) if any(loaded.get(key, ("",))[0] != digest for key, digest in states) else {}
-    wanted: list[tuple[tables.Values | None, tables.Values]] = []
     standing: list[SetUpChanged] = []
     apart: list[SetUpChanged] = []
     contested: dict[str, Problem] = {}
@@ -148,7 +147,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
             counts.same += present == digest
             counts.added += not present
             counts.changed += present not in ("", digest)
-            wanted.append((was, values))
+            tables.put_row(conn, file, was, values)
             standing.append(change)
         else:
             change = _contested(conn, file, values, (row, known), now)
@@ -156,8 +155,6 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
             contested[change.becomes] = Problem(cells.where, words, _SETTLE)
             apart.append(change)
         digests.append((file.name, key, digest, versions.version_of(change)))
-    for was, becomes in wanted:
-        tables.put_row(conn, file, was, becomes)
     for changes, stand in ((standing, True), (apart, False)):
         if changes:
             versions.record_changes(conn, changes, _by(), now, stand=stand)
