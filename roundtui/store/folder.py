@@ -43,7 +43,7 @@ class NoProgrammeError(StoreError):
             )
             super().__init__(f"{name} holds no scouting programme, only {shown}", hint)
         else:
-            hint = f"begin one with roundtui new {sanitize(str(folder), 200)}; roundtui demo shows how one samples"
+            hint = f"begin one with roundtui new {sanitize(str(folder), 200)}; roundtui demo shows what one is like"
             super().__init__(f"{name} holds no scouting programme", hint)
 
 
