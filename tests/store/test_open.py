@@ -206,10 +206,8 @@ def test_a_folder_is_loaded_once_and_its_entries_go_on_where_that_ended(folder: 
     opened = open_folder(folder, now=now)
     with closing(opened.conn) as conn:
         assert opened.report is not None
-        assert {name: file.added for name, file in opened.report.files.items()} == {
-            **{"farms.csv": 1, "blocks.csv": 2, "lures.csv": 2},
-            **{"traps.csv": 4, "routes.csv": 4},
-        }
+        added = {name: file.added for name, file in opened.report.files.items()}
+        assert added == {"farms.csv": 1, "blocks.csv": 2, "lures.csv": 2, "traps.csv": 4, "routes.csv": 4}
         loaded = conn.execute("SELECT name, last_no FROM lanes").fetchall()
         assert [no for _, no in loaded] == [13]
         record(conn, [Visit(trap="A1", read_on=date(2026, 5, 1), count=1)], Author("Ada", "desk"), now)
