@@ -195,10 +195,11 @@ def own_lane(conn: sqlite3.Connection) -> OwnLane:
         conn: The store, inside the transaction that adds entries.
     """
     name = own_lane_name(conn)
-    found = conn.execute("SELECT lane, last_no, last_digest FROM lanes WHERE name = ?", (name,)).fetchone()
-    if found is None:
-        conn.execute("INSERT INTO lanes (name) VALUES (?)", (name,))
-        return own_lane(conn)
+    asked = "lane, last_no, last_digest"
+    found = (
+        conn.execute(f"SELECT {asked} FROM lanes WHERE name = ?", (name,)).fetchone()  # noqa: S608
+        or conn.execute(f"INSERT INTO lanes (name) VALUES (?) RETURNING {asked}", (name,)).fetchone()
+    )
     return OwnLane(found[0], name, found[1], found[2])
 
 
