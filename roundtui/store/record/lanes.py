@@ -195,10 +195,9 @@ def own_lane(conn: sqlite3.Connection) -> OwnLane:
         conn: The store, inside the transaction that adds entries.
     """
     name = own_lane_name(conn)
-    asked = "lane, last_no, last_digest"
     found = (
-        conn.execute(f"SELECT {asked} FROM lanes WHERE name = ?", (name,)).fetchone()  # noqa: S608
-        or conn.execute(f"INSERT INTO lanes (name) VALUES (?) RETURNING {asked}", (name,)).fetchone()
+        conn.execute("SELECT lane, last_no, last_digest FROM lanes WHERE name = ?", (name,)).fetchone()
+        or conn.execute("INSERT INTO lanes (name) VALUES (?) RETURNING lane, last_no, last_digest", (name,)).fetchone()
     )
     return OwnLane(found[0], name, found[1], found[2])
 
