@@ -50,7 +50,7 @@ def shell(line: str) -> list[str]:
         return words
     elif words[0] == "demo":
         # Its own test makes it; here a copy will do.
-        ready_demo(Path(*words[1:]))
+        ready_demo(Path(words[-1]))
     else:
         assert command == "roundtui"
         done = CliRunner().invoke(main, words)
