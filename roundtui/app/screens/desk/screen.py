@@ -115,7 +115,7 @@ class DeskScreen(TextsScreen[None]):
             from roundtui.app.screens.desk.view import due_step
 
             step = due_step(self.session)
-            self.open_soon(name, step.name if step is not None and (step.table or name == "register") else "")
+            self.open_soon(name, step.name if step is not None else "")
         else:
             super().action_place(name)
 
