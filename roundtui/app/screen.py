@@ -17,12 +17,12 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState, get_current_worker
+from textual.worker import Worker, WorkerState
 
+from roundtui.app.beside import OPENING_SECONDS, Said, heeded
 from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
-from roundtui.store.connect import HEED
 from roundtui.store.session import Session
 
 T = TypeVar("T")
@@ -30,39 +30,12 @@ APP = keys_of("desk", "app")
 """Keys of all places, the one that leaves last."""
 PLACES = {action.shown.removeprefix("m "): action for action in keys_of("desk", "desk") if action.place}
 """What the menu leads to, by letter."""
-OPENING_SECONDS = 0.3
-"""A key that comes sooner after something is shown was meant for what stood there before. [s]"""
 REST_SECONDS = 0.1
 """How long no key is pressed before what is shown is looked up. [s]"""
 READ = "what the screen shows"
 """Name of the work that keys wait for."""
-Said = Sequence[tuple[str, bool]]
-"""Sentences on what a change changes, and whether each is to be marked."""
 BARS = {"head": "bar", "keys": "keys"}
 """Classes of the texts at the top and the bottom."""
-
-
-def heeded(work: Callable[[], T], told: Callable[[str], object] = lambda _: None) -> Callable[[], T]:
-    """Work for a thread that says how far it has come, and stops soon after its worker was given up.
-
-    Args:
-        work: The work.
-        told: Told how far it has come, in the thread.
-    """
-
-    def heed(words: str) -> bool:
-        if words:
-            told(words)
-        return get_current_worker().is_cancelled
-
-    def run() -> T:
-        before = HEED.set(heed)
-        try:
-            return work()
-        finally:
-            HEED.reset(before)
-
-    return run
 
 
 def load(name: str) -> Any:

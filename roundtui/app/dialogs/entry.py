@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from roundtui.app.dialogs.form import WIDTH, FormDialog
-from roundtui.app.screen import RoundtuiScreen, Said
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.entries import SetUpChanged, StageSeen, TreatmentSaid, Visit
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.recounts import QuestionWord, Talk
@@ -88,7 +88,7 @@ class ChangeDialog(FormDialog[str | None]):
         title = f"{'Withdraw' if self._withdraw else 'Correct'} the {self._row.kind} of {change.named}?"
         self.ask(title, lambda: self._effects(change), lambda: self.dismiss(changes.make(self._session, change)))
 
-    def _effects(self, change: changes.Change) -> Said:
+    def _effects(self, change: changes.Change) -> list[tuple[str, bool]]:
         """What it changes, for a thread."""
         if isinstance(change.about.entry, TreatmentSaid):
             from roundtui.report.figures.treatments import changes_of
@@ -129,7 +129,7 @@ def _said(lines: list[tuple[str, bool]]) -> list[tuple[str, bool]]:
 
 def withdrawing(
     session: Session, visit: Visit, done: Callable[[str], None]
-) -> tuple[str, Callable[[], Said], Callable[[], None]]:
+) -> tuple[str, Callable[[], list[tuple[str, bool]]], Callable[[], None]]:
     """What is asked before an entry of a round is withdrawn, and what does it.
 
     Args:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Input, Static
 
+from roundtui.app.beside import OPENING_SECONDS
 from roundtui.app.dialogs.form import FormDialog, PagedDialog
-from roundtui.app.screen import OPENING_SECONDS
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
@@ -21,7 +21,6 @@ from roundtui.report.season.season import biofix_words, waiting
 from roundtui.store.season.biofix import settlement
 
 if TYPE_CHECKING:
-    from roundtui.app.screen import Said
     from roundtui.domain.season.season import BiofixRow
     from roundtui.report.season.chart import Key
     from roundtui.report.season.seasons import Seasons
@@ -83,7 +82,7 @@ class BiofixDialog(PagedDialog[BiofixSettled | None]):
         self._seasons.session.named()
         entry = self._entry()
 
-        def changes() -> Said:
+        def changes() -> Sequence[tuple[str, bool]]:
             return [(words, True) for words in self._seasons.changes(entry)] if entry.replaces is not None else ()
 
         self.ask("Change this biofix?", changes, lambda: self.dismiss(entry))
@@ -222,6 +221,6 @@ class TreatmentDialog(FormDialog[str | None]):
         title = f"Record the spray in {sanitize(ready.entry.block, 20)}?"
         self.ask(title, lambda: self._changes(ready), lambda: self.dismiss(self._desk.record(ready)))
 
-    def _changes(self, ready: TreatmentReady) -> Said:
+    def _changes(self, ready: TreatmentReady) -> Sequence[tuple[str, bool]]:
         lines = self._desk.ahead(ready, self._old).lines()
         return lines if any(needs for _, needs in lines) else ()

@@ -7,7 +7,6 @@ from datetime import date
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.form import FormDialog
-from roundtui.app.screen import Said
 from roundtui.domain.entries import Specimen
 from roundtui.domain.figures.figures import from_grid, grid_note, grid_problem
 from roundtui.domain.round.specimens import KINDS, Identification, Kind, likenesses
@@ -167,7 +166,7 @@ class IdentifyDialog(FormDialog[str | None]):
         title = f"{sanitize(vial, 20)} is {sanitize(self.typed('what'), 40)}?"
         self.ask(title, lambda: self._ahead(ready), lambda: self.dismiss(self._desk.name(ready)))
 
-    def _ahead(self, ready: Identification) -> Said:
+    def _ahead(self, ready: Identification) -> list[tuple[str, bool]]:
         ahead = self._desk.ahead(ready)
         said = [(consequence_words(one), one.needs_a_word) for one in ahead.consequences]
         said += [(words, True) for words in ahead.letters]

@@ -12,9 +12,10 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
+from roundtui.app.beside import OPENING_SECONDS
 from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import OPENING_SECONDS, texts
+from roundtui.app.screen import texts
 from roundtui.app.screens.walk import view
 from roundtui.app.screens.walk.turns import WalkedRound
 from roundtui.app.widgets.board import rule

@@ -1,0 +1,39 @@
+"""Work in a thread beside the keys: how it is told of, and how it is stopped."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+from textual.worker import get_current_worker
+
+from roundtui.store.connect import HEED
+
+T = TypeVar("T")
+Said = Sequence[tuple[str, bool]]
+"""Sentences on what a change changes, and whether each is to be marked."""
+OPENING_SECONDS = 0.3
+"""A key that comes sooner after something is shown was meant for what stood there before. [s]"""
+
+
+def heeded(work: Callable[[], T], told: Callable[[str], object] = lambda _: None) -> Callable[[], T]:
+    """Work for a thread that says how far it has come, and stops soon after its worker was given up.
+
+    Args:
+        work: The work.
+        told: Told how far it has come, in the thread.
+    """
+
+    def heed(words: str) -> bool:
+        if words:
+            told(words)
+        return get_current_worker().is_cancelled
+
+    def run() -> T:
+        before = HEED.set(heed)
+        try:
+            return work()
+        finally:
+            HEED.reset(before)
+
+    return run
