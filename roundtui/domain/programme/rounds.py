@@ -86,10 +86,8 @@ def current_round(traps: Sequence[str], visits: Mapping[str, Sequence[Visit]], o
                 done[visit.trap] = visit
                 continue
             # What was read earlier on the day on which the next round is seen to begin belongs to it too.
-            started, done = (
-                visit.read_on,
-                {trap: one for trap, one in done.items() if again and one.read_on == visit.read_on},
-            )
+            started = visit.read_on
+            done = {trap: one for trap, one in done.items() if again and one.read_on == started}
         done[visit.trap] = visit
     if started is None or (on - started).days > OPEN_DAYS:
         started, done = None, {}

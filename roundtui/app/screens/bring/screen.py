@@ -87,11 +87,7 @@ class BringScreen(TextsScreen[None]):
         self.said, self.first = "Reading …", 0
         self._show()
         self._busy = self.aside(
-            "read",
-            lambda: self.desk.read(path, kind),
-            self._looked,
-            "The table cannot be read",
-            stopped=self._stopped,
+            "read", lambda: self.desk.read(path, kind), self._looked, "The table cannot be read", stopped=self._stopped
         )
 
     def _looked(self, found: TableFound) -> None:

@@ -15,7 +15,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.board import rule
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
@@ -178,13 +178,13 @@ class SeasonScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the chart, what stands under it, the keys."""
-        yield Static(id="head", classes="bar", markup=False)
+        yield from texts("head")
         yield ChartView(id="chart")
         with Vertical(id="foot"):
             for name in ("legend", "sum", "biofix", "panes"):
                 yield Static(id=name, classes="line", markup=False)
             yield Static(OUTLOOK, classes="caution", markup=False)
-            yield Static(id="keys", classes="keys", markup=False)
+            yield from texts("keys")
 
     def on_mount(self) -> None:
         """Show the place at once, the season when it is read."""
@@ -328,15 +328,12 @@ class SeasonScreen(RoundtuiScreen[None]):
     def _settle(self, entry: BiofixSettled | None) -> None:
         if entry is None:
             return
-        try:
+        with self.saying("The biofix is not recorded"):
             recorded = self.seasons.settle(entry)
-        except RoundtuiError as error:
-            self.show_error("The biofix is not recorded", error)
-            return
-        what = f"biofix of {sanitize(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
-        said = f"Saved: {what}, {spoken_day(recorded.day, self.session.on)}"
-        key = _after(self.confirm, self.key) if self.key in self.confirm else self.key
-        self._read(_near(*key), self.year, said=said)
+            what = f"biofix of {sanitize(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
+            said = f"Saved: {what}, {spoken_day(recorded.day, self.session.on)}"
+            key = _after(self.confirm, self.key) if self.key in self.confirm else self.key
+            self._read(_near(*key), self.year, said=said)
 
     async def action_temps(self) -> None:
         """Enter a day's maximum and minimum."""
@@ -387,9 +384,6 @@ class SeasonScreen(RoundtuiScreen[None]):
             return
         season = self.picture.season
         name = f"season {season.block} {season.species} {self.trap} {season.on}"
-        try:
-            files = self.seasons.write(name, self.chart)
-        except RoundtuiError as error:
-            self.show_error("The picture is not written", error)
-            return
-        self.tell(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].suffix[1:]}, in the folder")
+        with self.saying("The picture is not written"):
+            drawn, image = self.seasons.write(name, self.chart)
+            self.tell(f"Written: {drawn.parent.name}/{drawn.name} and {image.suffix[1:]}, in the folder")
