@@ -10,6 +10,7 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
+from pathlib import Path
 
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.records import Frozen
@@ -17,6 +18,7 @@ from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import SHOWN, parse_day, sanitize
 from roundtui.domain.toml_table import column_name
 from roundtui.errors import Problem
+from roundtui.store.files import read_bytes
 
 _AS_CSV = "save it as CSV, UTF-8, with commas; or roundtui bring takes it as it is"
 
@@ -48,6 +50,14 @@ def read_csv(
     found = csv_cells(name, content, required, optional, problems)
     rows = [CsvRow(line, dict(zip(columns, cells, strict=True))) for line, columns, cells in found]
     return rows, tuple(problems)
+
+
+def csv_rows(
+    path: Path, name: str, required: Sequence[str], optional: Sequence[str]
+) -> tuple[list[CsvRow], tuple[Problem, ...]]:
+    """Rows of a file on the disk, as ``read_csv`` has them; that it cannot be read is a problem too."""
+    content, problem = read_bytes(path)
+    return ([], (problem,)) if problem is not None else read_csv(name, content, required, optional)
 
 
 def csv_cells(

@@ -246,14 +246,10 @@ def _check_lanes(conn: sqlite3.Connection, progress: Progress | None) -> Check:
             twice += [no] if len(digests) > 1 else []
         if last_no > newest:
             gaps.append(_span(newest + 1, last_no))
+        said, why = check.faults, "are missing: deleted, or in a bundle that was not merged yet"
         if in_part and name.split(".")[1] != own:
-            check.remarks += [
-                f"entries {gap} of {of} are not here: the hub may show them to other groups" for gap in gaps
-            ]
-        else:
-            check.faults += [
-                f"entries {gap} of {of} are missing: deleted, or in a bundle that was not merged yet" for gap in gaps
-            ]
+            said, why = check.remarks, "are not here: the hub may show them to other groups"
+        said += [f"entries {gap} of {of} {why}" for gap in gaps]
         check.faults += faults
         if newest > last_no:
             check.faults.append(f"{of} ends with entry {newest}, and is said to end with {last_no}")

@@ -26,7 +26,7 @@ from roundtui.domain.round.checks import as_registered, check_visit, in_case, is
 from roundtui.domain.round.tally import draft_of
 from roundtui.domain.text import SHOWN, parse_day, sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.csv_file import Cells, CsvRow, csv_cells, read_csv
+from roundtui.store.csv_file import Cells, CsvRow, csv_cells, csv_rows
 from roundtui.store.db import transaction
 from roundtui.store.files import read_bytes
 from roundtui.store.record.journal import Author, record
@@ -94,8 +94,7 @@ def record_file(
     """
     known = programme if programme is not None else read_programme(conn)
     name = sanitize(path.name, 80)
-    content, problem = read_bytes(path)
-    rows, found = ([], (problem,)) if problem is not None else read_csv(name, content, *columns_of(kind))
+    rows, found = csv_rows(path, name, *columns_of(kind))
     problems = list(found)
     table = TABLES[KINDS[kind][0]]
     made: list[entries.Recorded] = []
@@ -439,27 +438,15 @@ def read_double_entry(path: Path) -> list[KeyedRow]:
     Raises:
         ProblemsError: Something in it is malformed.
     """
-    name = sanitize(path.name, 80)
-    content, problem = read_bytes(path)
-    problems: list[Problem] = [problem] if problem is not None else []
-    rows: list[KeyedRow] = []
-    if problem is None:
-        csv_rows, found = read_csv(name, content, REQUIRED, OPTIONAL)
-        problems += found
-        for csv_row in csv_rows:
-            cells = Cells(csv_row, name)
-            visit = visit_in(cells)
-            problems += cells.problems
-            if visit is not None:
-                rows.append(
-                    KeyedRow(
-                        trap=visit.trap,
-                        read_on=visit.read_on,
-                        draft=draft_of(visit),
-                        stage=cells.raw("stage"),
-                        recount=visit.recount,
-                    )
-                )
+    name, rows = sanitize(path.name, 80), list[KeyedRow]()
+    read, found = csv_rows(path, name, REQUIRED, OPTIONAL)
+    problems = list(found)
+    for cells in (Cells(row, name) for row in read):
+        visit = visit_in(cells)
+        problems += cells.problems
+        if visit is not None:
+            trap, on, draft, stage = visit.trap, visit.read_on, draft_of(visit), cells.raw("stage")
+            rows.append(KeyedRow(trap=trap, read_on=on, draft=draft, stage=stage, recount=visit.recount))
     if problems:
         raise ProblemsError(f"{name} cannot be compared", tuple(problems), "correct the file")
     return rows
