@@ -382,14 +382,17 @@ class RoundtuiScreen(Screen[T]):
     def put_head(self, left: str, right: str = "") -> None:
         """The title: where one is, and at the right the day and who is at the keys."""
         session = self.session
-        day, who = spoken_day(session.on, session.on), sanitize(session.scout, 20) or "nobody named"
+        day, who = spoken_day(session.on, session.on), sanitize(session.scout, 48) or "nobody named"
         whole = right or f"{day} {session.on.year}   {who} "
-        # The year goes first, then the day, then what stands behind the name of the place.
+        # The year goes first, then the day, then what stands behind the name of the place, then that name.
         short = whole.replace(f" {session.on.year} ", " ")
-        rights = (whole, short, short if right else f"{who} ")
-        right = next((one for one in rights if cells(left) + cells(one) + 2 <= self.width), short)
-        while cells(left) + cells(right) + 2 > self.width and "   " in left:
-            left = left.rpartition("   ")[0]
+        rights = (whole, short, "" if short.strip() == day else short if right else f"{who} ")
+        lefts = [left]
+        while "   " in lefts[-1]:
+            lefts.append(lefts[-1].rpartition("   ")[0])
+        lefts += [rest for name, _, rest in [lefts[-1].partition("  ")] if rest and " " not in name]
+        room = ((one, other) for one in lefts for other in rights if cells(one) + cells(other) + 2 <= self.width)
+        left, right = next(room, (lefts[-1], rights[-1]))
         left = sanitize(f" {left}", max(1, self.width - cells(right) - 1))
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 

@@ -216,7 +216,7 @@ def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
     Raises:
         BundleError: An id means two things.
     """
-    for table in JOURNALS:
+    for table in reading.filled(conn):
         for entry, scout in conn.execute(
             f"SELECT known.id, known.scout FROM {reading.of(table)} AS new"  # noqa: S608
             f" JOIN {table.name} AS known ON known.id = new.id WHERE known.digest <> new.digest"

@@ -279,16 +279,10 @@ class RegisterScreen(TextsScreen[None]):
             found = [at for at, row in enumerate(self.rows) if (row.file, row.values["origin"]) == (self.row.file, "")]
             self.marks[self.view] = found[-1] if found else 0
             return
-        at = next(
-            (
-                at
-                for at, row in enumerate(self.rows)
-                if entry.becomes == text_of(BY_NAME[entry.file], row.values, entry.was)
-            ),
-            None,
-        )
-        if at is not None:
-            self.marks[self.view] = at
+        for at, row in enumerate(self.rows):
+            if entry.becomes == text_of(BY_NAME[entry.file], row.values, entry.was):
+                self.marks[self.view] = at
+                return
 
     def _do(self, change: Callable[[], Sequence[SetUpChanged]]) -> None:
         with self.saying("Nothing was changed"):
@@ -391,7 +385,7 @@ class RowHistoryScreen(ListScreen[None]):
     def _show(self) -> None:
         width, file = self.width, self.of.file
         self.put_head(f"History of {file.name} {self.of.values[file.key[0]]}")
-        found = [register_lines.change_lines(one, self.session.on, width - 4) for one in self.entries]
+        found = [register_lines.change_lines(one, self.entries, self.session.on, width - 4) for one in self.entries]
         size = width, max(HISTORY_LINES, self.size.height - 20)
         self.put("list", listed(found, self.marked, size, lambda one: one[0], "  Not changed in the app."))
         # A high terminal shows the changes before the marked one as well.

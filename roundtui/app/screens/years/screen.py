@@ -106,12 +106,13 @@ class YearsScreen(RoundtuiScreen[int | None]):
         block, species = self._asked
         programme = self.seasons.record(self.year).programme
         place = Names(programme).place(block) if block else "all blocks"
-        by = _WORDS[self.by] if self.width >= NARROW else _WORDS[self.by].removesuffix(" after biofix")
+        by = _WORDS[self.by] if self.width >= NARROW else self.by
         self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{by} ")
         known = self._known.get(self._asked)
         both = self.size.height >= BOTH_FROM
         self.query_one("#page").set_class(known is not None and self.curves and not both, "-hidden")
         shown = known is not None and (both or self.curves)
+        self.query_one("#page").set_class(not shown, "-alone")
         for name in ("#chart", "#legend"):
             self.query_one(name).set_class(not shown, "-hidden")
         if known is None:
