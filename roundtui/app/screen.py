@@ -426,6 +426,14 @@ class TextsScreen(RoundtuiScreen[T]):
         super().on_mount()
         self._begin()
 
+    said = ""
+    """What was done last, until something else is said."""
+
+    def say(self, words: str) -> None:
+        """Say what was done."""
+        self.said = words
+        self._show()
+
     # Textual calls a handler of a base as well as that of the class below it: this is what a screen changes instead.
     def _begin(self) -> None:
         self._show()
@@ -446,8 +454,6 @@ class ListScreen(TextsScreen[T]):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.marked = 0
-        self.said = ""
-        """What was done last, until another row is marked."""
         self.shown_at = 0.0
         """When what its digits mean was shown."""
 
@@ -482,7 +488,6 @@ class ListScreen(TextsScreen[T]):
         self.say("")
 
     def say(self, words: str) -> None:
-        """Say what was done; there may be fewer rows now."""
-        self.said = words
+        """Say what was done, until another row is marked; there may be fewer rows now."""
         self.marked = max(0, min(len(self._rows()) - 1, self.marked))
-        self._show()
+        super().say(words)

@@ -255,6 +255,7 @@ def treatments_json(found: Sequence[treatments.Treated], programme: Programme) -
 
 def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
     seen = one.watch
+    back = {"on": seen.back_at[0].isoformat(), "per_week": numbers.plain(seen.back_at[1])} if seen.back_at else None
     return {
         "farm": programme.farm_of(seen.block),
         **json_of(seen, "block species treated_on"),
@@ -269,9 +270,7 @@ def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
         **json_of(seen, "expected=against.expected chance=against.by_luck fell_before straddling set_aside"),
         "lures": [{"trap": trap, "changed_on": on.isoformat()} for trap, on in seen.lures],
         **json_of(seen, "earlier following last_read"),
-        "back_at": {"on": seen.back_at[0].isoformat(), "per_week": numbers.plain(seen.back_at[1])}
-        if seen.back_at
-        else None,
+        "back_at": back,
     }
 
 

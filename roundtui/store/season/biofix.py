@@ -13,14 +13,13 @@ from pathlib import Path
 from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.round.changes import effects, preview
 from roundtui.store.season.season import SeasonRecord
 
-_SHOWN = 40
 _AGAIN = "settled again"
 """Reason kept with a second biofix that is withdrawn because one of the two was settled."""
 
@@ -41,7 +40,7 @@ def settlement(
     Raises:
         RefusedError: There is nothing to confirm, the day cannot be, a reason is needed, or it stands just so.
     """
-    where = f"{sanitize(block, _SHOWN)} {sanitize(species, _SHOWN)} generation {generation}"
+    where = f"{sanitize(block, SHOWN)} {sanitize(species, SHOWN)} generation {generation}"
     row = _row(season, block, species, generation, where)
     proposal = row.biofix.proposal if row else None
     proposed = proposal.on if proposal else None
