@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from typing import Any
 
 from textual.worker import get_current_worker
 
 from roundtui.store.connect import HEED
 
-T = TypeVar("T")
 Said = Sequence[tuple[str, bool]]
 """Sentences on what a change changes, and whether each is to be marked."""
 OPENING_SECONDS = 0.3
 """A key that comes sooner after something is shown was meant for what stood there before. [s]"""
 
 
-def heeded(work: Callable[[], T], told: Callable[[str], object] = lambda _: None) -> Callable[[], T]:
+def heeded(work: Callable[[], Any], told: Callable[[str], object] = lambda _: None) -> Callable[[], Any]:
     """Work for a thread that says how far it has come, and stops soon after its worker was given up.
 
     Args:
@@ -29,7 +28,7 @@ def heeded(work: Callable[[], T], told: Callable[[str], object] = lambda _: None
             told(words)
         return get_current_worker().is_cancelled
 
-    def run() -> T:
+    def run() -> Any:
         before = HEED.set(heed)
         try:
             return work()

@@ -114,7 +114,8 @@ def _connect(path: Path) -> Store:
 def _settle(conn: Store) -> None:
     conn.execute("PRAGMA journal_mode = WAL")  # Some network drives cannot; what it answers is accepted.
     _guard(conn)
-    conn.set_progress_handler(_heed, 100_000)
+    # Called within a long statement, which it may end; that is when Ctrl-C is heard as well, which ends it too.
+    conn.set_progress_handler(lambda: HEED.get()(""), 100_000)
 
 
 def _guard(conn: Store) -> None:
@@ -135,11 +136,6 @@ def go_on(words: str) -> None:
     """
     if HEED.get()(words):
         raise KeyboardInterrupt
-
-
-def _heed() -> bool:
-    """Called within a long statement, which it may end; that is when Ctrl-C is heard as well, which ends it too."""
-    return HEED.get()("")
 
 
 def create(path: Path, fill: Callable[[Store], _T]) -> _T:

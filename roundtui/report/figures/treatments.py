@@ -408,5 +408,4 @@ def _tried_out(
     session: Session, write: Callable[[sqlite3.Connection], object], about: tuple[TreatmentSaid, ...]
 ) -> TreatmentChanges:
     with session.connection() as conn:
-        trial = partial(write, conn)
-        return treatment_changes(conn, session.folder, session.office, trial, about=about, on=session.on)
+        return treatment_changes(conn, session.folder, session.office, partial(write, conn), about=about, on=session.on)

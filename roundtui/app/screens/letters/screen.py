@@ -65,13 +65,13 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def on_mount(self) -> None:
         """Show the place at once, the letters when they are read."""
-        self._head()
         self.put("farms", "  Reading what the letters will say …")
         self._read()
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
-        self._head()
+        day, who = short_day(self.session.on), sanitize(self.session.scout, 24)
+        self.put_head("Letters", f"seven days to {day}   {who} ")
         self._draw()
 
     # --- reading and writing, beside the app -------------------------------------------------------------------------
@@ -239,10 +239,6 @@ class LettersScreen(RoundtuiScreen[None]):
     def _farm(self) -> str | None:
         farms = self.letters.farms if self.letters is not None else ()
         return farms[self.marked].farm if self.marked < len(farms) else None
-
-    def _head(self) -> None:
-        session = self.session
-        self.put_head("Letters", f"seven days to {short_day(session.on)}   {sanitize(session.scout, 24)} ")
 
     def _list(self) -> None:
         if self.letters is None:

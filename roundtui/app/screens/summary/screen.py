@@ -313,17 +313,14 @@ class SummaryScreen(RoundtuiScreen[None]):
         """What the summary of an earlier week says of the blocks; it is looked up beside the app."""
         if back and back not in self._weeks:
 
-            def look_up() -> None:
-                on = self.summary.on - timedelta(weeks=back)
-                read = partial(self.session.day_summary, on, mark=self.at, how_sure=False)
-                self.aside("week", read, have, "The week cannot be read")
-
             def have(found: DaySummary) -> None:
                 self._weeks[back] = found.summary.blocks
                 self.tell("")
                 self._draw()
 
-            self.at_rest(look_up)
+            on = self.summary.on - timedelta(weeks=back)
+            read = partial(self.session.day_summary, on, mark=self.at, how_sure=False)
+            self.at_rest(partial(self.aside, "week", read, have, "The week cannot be read"))
             self.tell("Looking up what each block showed then …")
         return self._weeks.get(back, ()) if back else self.summary.blocks
 
