@@ -7,7 +7,7 @@ from typing import Any
 
 from textual.worker import get_current_worker
 
-from roundtui.store.connect import HEED
+from roundtui.store.session import heeding
 
 Said = Sequence[tuple[str, bool]]
 """Sentences on what a change changes, and whether each is to be marked."""
@@ -29,10 +29,7 @@ def heeded(work: Callable[[], Any], told: Callable[[str], object] = lambda _: No
         return get_current_worker().is_cancelled
 
     def run() -> Any:
-        before = HEED.set(heed)
-        try:
+        with heeding(heed):
             return work()
-        finally:
-            HEED.reset(before)
 
     return run

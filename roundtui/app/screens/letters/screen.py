@@ -70,8 +70,7 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
-        day, who = short_day(self.session.on), sanitize(self.session.scout, 24)
-        self.put_head("Letters", f"seven days to {day}   {who} ")
+        self.put_head("Letters", f"seven days to {short_day(self.session.on)}   {sanitize(self.session.scout, 24)} ")
         self._draw()
 
     # --- reading and writing, beside the app -------------------------------------------------------------------------
