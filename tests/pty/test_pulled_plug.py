@@ -21,7 +21,7 @@ from roundtui.store.db import DB_NAME
 from tests.app.folder import ORDER
 from tests.pty.terminal import Terminal
 
-MOMENTS = 4
+MOMENTS = 3
 """How often the process is killed here; ``tests.long.pulled_plug`` does it as often as it is told to."""
 
 
