@@ -23,11 +23,11 @@ from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import in_case
-from roundtui.domain.text import HINT, listed, parse_short_day, sanitize
+from roundtui.domain.text import HINT, listed, parse_short_day, sanitize, several
 from roundtui.errors import RefusedError
 from roundtui.report import text as numbers
 from roundtui.report.figures.changes import consequence_words
-from roundtui.report.text import Names, Section, figure, json_of, paragraph, several, titled
+from roundtui.report.text import Names, Section, figure, json_of, paragraph, titled
 from roundtui.store.figures.summary import DaySummary
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, treatment_said
 from roundtui.store.record import read
