@@ -156,8 +156,10 @@ class RoundtuiScreen(Screen[T]):
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def on_mount(self) -> None:
-        """The strip; what else there is to show the screen itself puts there."""
+        """The strip, anew where the page gets more lines than are in view; what else there is the screen puts there."""
         self.put_strip()
+        for page in self.query("#page"):
+            self.watch(page, "show_vertical_scrollbar", self.put_strip, init=False)
 
     def on_resize(self) -> None:
         """The strip is as wide as the terminal."""
@@ -182,9 +184,14 @@ class RoundtuiScreen(Screen[T]):
             self._at_foot = words
             self.put_strip()
 
+    @property
+    def reads_on(self) -> bool:
+        """Whether the page has more lines than are in view."""
+        return any(page.show_vertical_scrollbar for page in self.query("#page"))
+
     def keys_here(self) -> Sequence[Action]:
-        """The keys as the strip names them now."""
-        return self.KEYS
+        """The keys as the strip names them now: none that does nothing here."""
+        return [one for one in self.KEYS if self.reads_on or not one.act.startswith("scroll")]
 
     def put_strip(self) -> None:
         """The two lines at the foot: the keys that matter, or what was just said."""
@@ -458,6 +465,10 @@ class ListScreen(TextsScreen[T]):
 
     def _rows(self) -> Sequence[Any]:
         raise NotImplementedError
+
+    def keys_here(self) -> Sequence[Action]:
+        """No key marks another row where there is none."""
+        return [one for one in super().keys_here() if len(self._rows()) > 1 or not one.act.startswith("mark")]
 
     @property
     def row(self) -> Any:

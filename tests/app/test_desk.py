@@ -82,7 +82,7 @@ async def test_the_desk_says_what_its_signs_are_which_blocks_it_leaves_out_and_w
         await app.workers.wait_for_complete()
         await pilot.pause()
         lines = screen_text(app).splitlines()
-        assert next(line for line in lines if "▲ over" in line).endswith(" ? check")
+        assert next(line for line in lines if "▲ over" in line).endswith(" ! check")
         assert any("and 2 of 3 below, without a rule or not read" in line for line in lines)
         assert any("○ not read  » past high" in line for line in lines)
         await pilot.press("tab")

@@ -179,7 +179,7 @@ async def test_a_question_is_asked_answered_and_closed_and_stands_on_the_desk_me
         await pilot.press("escape")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "? A2, 03 Jun: Ida asks: 40 or 4 [/]" in screen_text(app)
+        assert "! A2, 03 Jun: Ida asks: 40 or 4 [/]" in screen_text(app)
         await pilot.press("q")
         assert "entry 2 of 6" in screen_text(app), "the desk leads to the entry"
         await pilot.press("q", *"four", "enter", "enter")

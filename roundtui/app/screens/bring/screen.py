@@ -51,6 +51,7 @@ class BringScreen(TextsScreen[None]):
         """What stands there where no table does."""
         self.first = 0
         """First line shown."""
+        self._more = False
         self._busy: Worker[object] | None = None
         self._stopping = False
 
@@ -169,6 +170,11 @@ class BringScreen(TextsScreen[None]):
         self.said = words
         self._show()
 
+    @property
+    def reads_on(self) -> bool:
+        """Whether there are more lines than are in view."""
+        return self._more
+
     def action_scroll(self, step: int) -> None:
         """Read on."""
         self.first = max(0, self.first + step)
@@ -195,6 +201,7 @@ class BringScreen(TextsScreen[None]):
         below = len(lines) - self.first - room
         shown = lines[self.first : self.first + room - (below > 0)]
         shown += [f"↓ {several(below + 1, 'more line')}"] if below > 0 else []
+        self._more = below > 0 or self.first > 0
         self.put("list", Content("\n".join(f"  {line}" for line in shown)))
         self.put_said(self.said, 3)
         self.put_strip()

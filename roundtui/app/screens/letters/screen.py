@@ -122,11 +122,16 @@ class LettersScreen(RoundtuiScreen[None]):
         self._read()
 
     def keys_here(self) -> Sequence[Action]:
-        """Where the public update is marked Enter publishes, and nobody is called."""
-        if self.letters is None or self._farm() is not None:
-            return self.KEYS
-        first, *rest = self.KEYS
-        return (replace(first, words="publish file, sends nothing"), *(one for one in rest if one.foot != "c"))
+        """Where the public update is marked Enter publishes, and nobody is called; what is written can be viewed."""
+        letters, keys = self.letters, super().keys_here()
+        if letters is None:
+            return keys
+        page = self.desk.page(letters, self._farm())
+        idle = "" if page is not None and page.exists() else "v"
+        if self._farm() is None:
+            idle += "c"
+            keys = [replace(keys[0], words="publish file, sends nothing"), *keys[1:]]
+        return [one for one in keys if one.foot not in idle or not one.foot]
 
     # --- keys --------------------------------------------------------------------------------------------------------
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 from rich.console import Group, RenderableType
@@ -9,7 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.domain.inventory.packing import Packing
 from roundtui.domain.text import full_day, sanitize
@@ -80,9 +81,14 @@ class PlanScreen(RoundtuiScreen[None]):
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
+    def keys_here(self) -> Sequence[Action]:
+        """The plan alone has a marked row."""
+        return [one for one in super().keys_here() if self.page == "plan" or one.act != "mark(-1)"]
+
     def action_show(self, page: str) -> None:
         """Show another page."""
         self.page = page
+        self.put_strip()
         self._fill(home=True)
 
     def action_mark(self, step: int) -> None:

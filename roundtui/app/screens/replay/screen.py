@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from functools import partial
 
@@ -9,7 +10,7 @@ from textual.content import Content
 from textual.timer import Timer
 from textual.worker import get_current_worker
 
-from roundtui.app.keys import keys_of
+from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import PageScreen
 from roundtui.app.screens.replay import view
@@ -68,6 +69,11 @@ class ReplayScreen(TextsScreen[None]):
     def step(self) -> ReplayStep | None:
         """The entry that is shown; None before the first."""
         return self.replay.steps[self.at - 1] if self.at else None
+
+    def keys_here(self) -> Sequence[Action]:
+        """Before the first entry there is none to do anything about."""
+        idle = "" if self._is_read and self.at else "zuqh"
+        return [one for one in self.KEYS if not one.foot or one.foot not in idle]
 
     # --- stepping ----------------------------------------------------------------------------------------------------
 
@@ -251,6 +257,7 @@ class ReplayScreen(TextsScreen[None]):
         if width < NARROW:
             where = f"Replay   {sanitize(self.route, 20)}   {since}{spoken_day(replay.last, self.session.on)}"
         self.put_head(where, f"{playing}entry {at} of {len(replay.steps)} ")
+        self.put_strip()
         self.put("ribbon", view.ribbon(replay, at, self.session.programme, width))
         self.put("about", view.about(replay, at, talk, self.session.programme, (width, about - 1)))
         self.put("changed", self._changed(width, lines["changed"]))
@@ -302,12 +309,12 @@ class HistoryScreen(PageScreen):
         self._talk = talk
 
     def page(self) -> Content:
-        """What stands is marked with a star."""
+        """What holds is marked with a dot."""
         row = self._step.row
         what = f"{row.kind.capitalize()} of {sanitize(row.trap or row.block or '', 40)}, {full_day(row.read_on)}\n\n"
         parts: list[str | tuple[str, str]] = [
             (what, "bold"),
-            "In the order recorded; * marks what holds. Times in UTC.\n\n",
+            "In the order recorded; ● marks what holds. Times in UTC.\n\n",
         ]
         parts += [self.fold(spoken_days(line, self.session.on)) for line in history_lines(self._rows, LONGEST)]
         if self._step.remarks:

@@ -20,8 +20,6 @@ from roundtui.report.text import Names
 
 MARK = "! "
 """Stands before everything that stands out, so that it does without colour too."""
-QUESTION = "? "
-"""Stands before an open question."""
 
 
 def ribbon(replay: RoundReplay, at: int, programme: Programme, width: int) -> str:
@@ -59,8 +57,8 @@ def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
     when = f"{row.recorded_at.astimezone(UTC):%d %b %H:%M}"
     since = in_words(step.gap) if step.gap is not None and wide else ""
     gap = "clock " if since.startswith("-") else padded(since and f"+{since}", 8) if wide else ""
-    remarks = ", ".join(remark.value for remark in step.remarks)
-    marks = f"{MARK if remarks else ''}{remarks}{'  ' if remarks and asked else ''}{QUESTION.strip() if asked else ''}"
+    remarks = ", ".join([*(["asked"] if asked else []), *(remark.value for remark in step.remarks)])
+    marks = f"{MARK if remarks else ''}{remarks}"
     return (
         f"{'>' if current else ' '}{step.number:>4} {when} {padded(row.trap or row.block or '', 6)} "
         f"{padded(step.said, said_width)} {padded(row.entry.scout, scout_width)} {gap} {marks}"
@@ -111,7 +109,7 @@ def _talk(talk: Talk) -> str:
         f"{row.says.value} by {sanitize(row.scout, 20)}{': ' if row.words else ''}{sanitize(row.words, 300)}"
         for row in talk.rows
     )
-    return f"{QUESTION if talk.open else ''}{'question ' if talk.newest.says is QuestionWord.ASKED else ''}{words}"
+    return f"{MARK if talk.open else ''}{'question ' if talk.newest.says is QuestionWord.ASKED else ''}{words}"
 
 
 def _wrapped(words: str, width: int) -> list[str]:

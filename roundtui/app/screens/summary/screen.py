@@ -25,7 +25,7 @@ from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.text import cells, full_day, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
-from roundtui.report.bars import NARROW, WIDE
+from roundtui.report.bars import NARROW, TREND, WIDE
 from roundtui.report.figures import summary
 from roundtui.report.figures.sections import summary_page
 from roundtui.report.figures.summary import call_lines
@@ -53,8 +53,10 @@ BLOCK, ROUTE, AREA = range(3)
 """What a map shows."""
 _NEXT = ("the route", "all blocks", "the block")
 """What the key shows next."""
-_IDLE = ("withdraw map earlier", "notified map earlier", "withdraw", "withdraw map earlier")
+_IDLE = ("withdraw map earlier", "map earlier", "withdraw", "withdraw map earlier")
 """Keys that the strip leaves out, by view."""
+_PRESENT = "notified withdraw treatment correct"
+"""Keys that the past has not."""
 _REST_SECONDS = 0.2
 """How long a week is rested on before what takes longer is looked up. [s]"""
 
@@ -173,9 +175,11 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def keys_here(self) -> Sequence[Action]:
         """Enter opens a season, and in the list of calls a call, which alone can be withdrawn; a map has weeks."""
-        said = {"summary.season": "call made" if self.view == CALLS else "season", "summary.map": _NEXT[self.scope]}
-        idle = [f"summary.{name}" for name in _IDLE[self.view].split()]
-        return [replace(one, words=said.get(one.id, one.words)) for one in SUMMARY if one.id not in idle]
+        opens, moves = "open call" if self.view == CALLS else "open season", {MAP: "block", FULL: "read on"}
+        said = {"season": opens, "map": _NEXT[self.scope], "up": moves.get(self.view, "mark"), "past": "the present"}
+        idle = f"{_IDLE[self.view]} {'past' if self.at is None else _PRESENT}".split()
+        named = ((one.id.partition(".")[2], one) for one in SUMMARY)
+        return [replace(one, words=said.get(name, one.words)) for name, one in named if name not in idle]
 
     @property
     def _where(self) -> str:
@@ -281,7 +285,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             found = tuple(sorted(found, key=lambda one: order[one.here.block]))
             way = self.made.programme.routes.get(self._way_of(row.block), ()) if self.scope == ROUTE else ()
             lines = area_map(found, self._rows_of(self.back), way, row.block, (width, height - 2))
-            legend = " o read x not   ▲ over ◆ within ▽ below ? unknown   * highest + sum / weeks"
+            legend = " o read ○ not   ▲ over ◆ within ▽ below ? unknown   * highest + sum / weeks"
         else:
             week_by_week = trap_lines(self.made.programme, self.made.history, week, row.block) if width > WIDE else []
             side = max((cells(said) + 2 for said in week_by_week), default=0)
@@ -341,7 +345,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             line = summary.block_line(row, names, self.trends.get(key, ()), width)[1:]
             rows.append(Row(line, ("season", *key), "bold $text-error" if row.status is Status.OVER else ""))
         legend = summary.block_legend(self.summary.blocks)
-        legend = legend if width >= NARROW else legend.replace("  ", " ")
+        legend = f"{legend}  {TREND[0]}–{TREND[-1]} level" if width >= NARROW else legend.replace("  ", " ")
         title = f"Blocks  {legend}" if cells(legend) + 30 <= width else legend
         return Part(title, tuple(rows), summary.block_head(width))
 
