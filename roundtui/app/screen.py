@@ -101,12 +101,9 @@ class RoundtuiScreen(Screen[T]):
             more: The same, by name.
         """
         opened = load(name)
-        try:
+        with self.saying(opened.STOPPED):
             screen = opened(self.session, *asked, **more)
-        except RoundtuiError as error:
-            self.show_error(opened.STOPPED, error)
-            return
-        await self.app.push_screen(screen, done or (lambda _: self.came_back()))
+            await self.app.push_screen(screen, done or (lambda _: self.came_back()))
 
     def open_soon(self, name: str, *asked: object, done: Callable[[Any], None] | None = None) -> None:
         """The same, from where nothing can be waited for."""
@@ -209,12 +206,10 @@ class RoundtuiScreen(Screen[T]):
         self.app.push_screen(MenuDialog(rows, [(key, one.words) for key, one in PLACES.items()]), self._chosen)
 
     def _chosen(self, key: str | None) -> None:
-        if key is None:
-            return
         if key in PLACES:
             self.action_place(PLACES[key].place)
-            return
-        self.do(next(one for one in self.KEYS if str(one.menu) == key))
+        elif key is not None:
+            self.do(next(one for one in self.KEYS if str(one.menu) == key))
 
     def commands(self) -> Iterable[SystemCommand]:
         """What the palette finds beside the keys: rows of the menu, places, and labels."""
@@ -419,7 +414,6 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def on_mount(self) -> None:
         """Say what there is to say."""
-        super().on_mount()
         self._begin()
 
     # Textual calls a handler of a base as well as that of the class below it: this is what a screen changes instead.
@@ -428,7 +422,6 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
-        super().on_resize()
         self._show()
 
 
@@ -486,3 +479,4 @@ class ListScreen(TextsScreen[T]):
         self.said = words
         self.marked = max(0, min(len(self._rows()) - 1, self.marked))
         self._show()
+        self.put_strip()

@@ -153,4 +153,3 @@ class ConflictsScreen(ListScreen[None]):
                 choices += Content("\n".join(["", "", *self._map(first, (width, room))]))
         self.put("entries", entries)
         self.put("choices", choices)
-        self.put_strip()

@@ -11,7 +11,6 @@ from roundtui.app.screens.desk.rounds import SIGNS, Due, first_due, round_rows, 
 from roundtui.app.widgets.board import Board, Part
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize
-from roundtui.errors import RoundtuiError
 from roundtui.report.bars import NARROW, WIDE
 from roundtui.store.apart import apart
 from roundtui.store.session import Session
@@ -48,10 +47,8 @@ class DeskScreen(TextsScreen[None]):
     def refill(self) -> None:
         """Read anew what is due."""
         self.session.take_in()
-        try:
+        with self.saying("What is due cannot be read"):
             self.rounds = self.session.rounds()
-        except RoundtuiError as error:
-            self.show_error("What is due cannot be read", error)
         self.way = way_lines(self.session.today, self.rounds, self.session.on)
         self._show()
         if self.board.at[0] == 0 and self.rounds:

@@ -252,8 +252,8 @@ class LettersScreen(RoundtuiScreen[None]):
         if self._writing is not None:
             self._writing.cancel()
             self._say("Stopping after the letter at hand")
-            return
-        self.dismiss()
+        else:
+            self.dismiss()
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
@@ -274,6 +274,7 @@ class LettersScreen(RoundtuiScreen[None]):
     def _list(self) -> None:
         if self.letters is None:
             return
+        self.put_strip()
         farms = self.letters.farms
         width, height = self._columns[0] - 2, self.size.height
         height = max(7, height - 8 if self.width >= 2 * _LIST else height // 3)
@@ -295,7 +296,6 @@ class LettersScreen(RoundtuiScreen[None]):
         self.area = None
         self._say("")
         self._at_foot = ""
-        self.put_strip()
 
     def _preview(self) -> None:
         farm, width = self._farm(), min(100, self._columns[1] - 3)

@@ -67,7 +67,6 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def on_resize(self) -> None:
         """Tables fill the width of the terminal."""
-        self.put_strip()
         self._fill()
 
     def refill(self) -> None:

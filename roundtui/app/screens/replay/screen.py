@@ -72,7 +72,7 @@ class ReplayScreen(TextsScreen[None]):
 
     def keys_here(self) -> Sequence[Action]:
         """Before the first entry there is none to do anything about."""
-        idle = "" if self._is_read and self.at else "zuqh"
+        idle = "" if self.at else "zuqh"
         return [one for one in self.KEYS if not one.foot or one.foot not in idle]
 
     # --- stepping ----------------------------------------------------------------------------------------------------

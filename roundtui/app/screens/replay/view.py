@@ -42,7 +42,8 @@ def log(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], at: int, width: 
         return Content("  No entries of this route in these days. PgUp goes to an earlier round.")
     height -= 1
     first = max(0, min(at - 1 - height // 2, len(steps) - height))
-    lines = [_titled(f"Entries {first + 1} to {min(first + height, len(steps))} of {len(steps)}", width)]
+    title = f"Entries {first + 1} to {min(first + height, len(steps))} of {len(steps)}"
+    lines = [Content.styled(rule(title, width), "bold")]
     for step in steps[first : first + height]:
         current = step.number == at
         words = padded(_log_line(step, step.row.id in asked, current, width), width)
@@ -85,11 +86,7 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
     if len(lines) > height:
         lines = [*lines[: height - 1], (f"  and {len(lines) - height + 1} more lines: h shows all", "bold")]
     said = (Content.styled(words, style) for words, style in lines)
-    return Content("\n").join([_titled(title, width), *said])
-
-
-def _titled(title: str, width: int) -> Content:
-    return Content.styled(rule(title, width), "bold")
+    return Content("\n").join([Content.styled(rule(title, width), "bold"), *said])
 
 
 def _since(step: ReplayStep) -> str:
@@ -135,7 +132,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     more = f"{rest} other rows, {kept} warning{'' if kept == 1 else 's'} as before: s shows all"
     if len(lines) > height - 3:
         lines, more = lines[: height - 3], f"and {len(lines) - height + 3} lines more; {more}"
-    title = _titled(f"What it changed, as of {spoken_day(now.on, now.on)}", width)
+    title = Content.styled(rule(f"What it changed, as of {spoken_day(now.on, now.on)}", width), "bold")
     head = Content.styled(sanitize(f"   {block_head(width, weeks=False)}", width), "underline")
     drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
     return Content("\n").join([title, *([head] if rows else []), *drawn, Content(f"  {more}")][:height])

@@ -327,15 +327,12 @@ class SeasonScreen(RoundtuiScreen[None]):
     def _settle(self, entry: BiofixSettled | None) -> None:
         if entry is None:
             return
-        try:
+        with self.saying("The biofix is not recorded"):
             recorded = self.seasons.settle(entry)
-        except RoundtuiError as error:
-            self.show_error("The biofix is not recorded", error)
-            return
-        what = f"biofix of {sanitize(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
-        said = f"Saved: {what}, {spoken_day(recorded.day, self.session.on)}"
-        key = _after(self.confirm, self.key) if self.key in self.confirm else self.key
-        self._read(_near(*key), self.year, said=said)
+            what = f"biofix of {sanitize(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
+            said = f"Saved: {what}, {spoken_day(recorded.day, self.session.on)}"
+            key = _after(self.confirm, self.key) if self.key in self.confirm else self.key
+            self._read(_near(*key), self.year, said=said)
 
     async def action_temps(self) -> None:
         """Enter a day's maximum and minimum."""
@@ -364,10 +361,9 @@ class SeasonScreen(RoundtuiScreen[None]):
         await self.app.push_screen(TreatmentDialog(self.session, *self.key), self._treated)
 
     def _treated(self, said: str | None) -> None:
-        if said is None:
-            return
-        self.seasons.forget()
-        self._read(_near(*self.key), self.year, said=said)
+        if said is not None:
+            self.seasons.forget()
+            self._read(_near(*self.key), self.year, said=said)
 
     async def action_years(self) -> None:
         """This season beside the seasons before."""
@@ -386,9 +382,6 @@ class SeasonScreen(RoundtuiScreen[None]):
             return
         season = self.picture.season
         name = f"season {season.block} {season.species} {self.trap} {season.on}"
-        try:
+        with self.saying("The picture is not written"):
             files = self.seasons.write(name, self.chart)
-        except RoundtuiError as error:
-            self.show_error("The picture is not written", error)
-            return
-        self.tell(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].suffix[1:]}, in the folder")
+            self.tell(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].suffix[1:]}, in the folder")

@@ -181,4 +181,3 @@ class SeasonCloseScreen(ListScreen[None]):
         self.put("list", Content("\n").join([Content(f" {drawn} {words}"), head, rows]))
         self.put("about", "\n".join(lines))
         self.put("said", Content.styled("\n".join(said), "bold" if self.said else ""))
-        self.put_strip()

@@ -176,11 +176,9 @@ class WalkScreen(CountScreen[None]):
         from roundtui.app.dialogs.entry import withdrawing
 
         old = now.asked.old
-        try:
+        with self.saying("Nothing is withdrawn"):
             if old is not None:
                 self.ask(*withdrawing(self.session, old, self._withdrawn))
-        except RoundtuiError as error:
-            self.show_error("Nothing is withdrawn", error)
 
     def _withdrawn(self, said: str) -> None:
         self.round.read_anew()
@@ -263,8 +261,8 @@ class WalkScreen(CountScreen[None]):
     def _back(self, now: TrapEntry) -> None:
         if self.round.at != self.round.home or now.asked.old is not None:
             self.round.ask(self.round.home, now.said)
-            return
-        self.dismiss()
+        else:
+            self.dismiss()
 
     # --- showing -----------------------------------------------------------------------------------------------------
 

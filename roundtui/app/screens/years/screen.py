@@ -13,7 +13,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
 from roundtui.domain.text import sanitize
@@ -62,12 +62,11 @@ class YearsScreen(RoundtuiScreen[int | None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the table, the curves with their legend, the keys."""
-        yield Static(id="head", classes="bar", markup=False)
+        yield from texts("head")
         with VerticalScroll(id="page"):
             yield Static("Reading the seasons …", id="tables", markup=False)
         yield ChartView(id="chart")
-        yield Static(id="legend", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("legend", "keys")
 
     def on_mount(self) -> None:
         """Show the place at once, the seasons when they are read."""
@@ -76,7 +75,6 @@ class YearsScreen(RoundtuiScreen[int | None]):
 
     def on_resize(self) -> None:
         """Tables fill the width; table and curves share the height where there is enough."""
-        self.put_strip()
         self._draw()
 
     def keys_here(self) -> Sequence[Action]:
