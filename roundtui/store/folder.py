@@ -17,7 +17,7 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.connect import open_store, refuse_lost
-from roundtui.store.db import DB_NAME, check_folder
+from roundtui.store.db import DB_NAME, check_folder, migrate
 from roundtui.store.failures import Store
 from roundtui.store.office import files_here, newer_files
 
@@ -43,7 +43,7 @@ class NoProgrammeError(StoreError):
             )
             super().__init__(f"{name} holds no scouting programme, only {shown}", hint)
         else:
-            hint = f"begin one with roundtui new {sanitize(str(folder), 200)}; roundtui demo shows how one samples"
+            hint = f"begin one with roundtui new {sanitize(str(folder), 200)}; roundtui demo shows what one is like"
             super().__init__(f"{name} holds no scouting programme", hint)
 
 
@@ -143,7 +143,6 @@ def _rescue(conn: Store) -> Path | None:
 
 def _try_out(folder: Path, now: datetime, *, sure: bool) -> None:
     """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
-    from roundtui.store.db import migrate
     from roundtui.store.set_up.load import load_folder
 
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:

@@ -16,7 +16,7 @@ from datetime import datetime
 from pathlib import Path
 
 from roundtui.domain.entries import SetUpChanged
-from roundtui.domain.programme.farm import grouped, natural_key
+from roundtui.domain.programme.farm import grouped
 from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RefusedError
@@ -464,16 +464,7 @@ def like_formulas(conn: sqlite3.Connection) -> tuple[str, ...]:
 def _content(conn: sqlite3.Connection, file: tables.SetUpFile) -> tuple[str, int]:
     if file.whole:
         return next(iter(tables.rows_in(conn, file).values()))["text"], 1
-    rows = sorted(tables.rows_in(conn, file).values(), key=lambda values: _order(file, values))
+    rows = sorted(tables.rows_in(conn, file).values(), key=lambda values: tables.in_order(file, values))
     columns = file.columns
     written = ([tables.cell(column, values.get(column)) for column in columns] for values in rows)
     return csv_text([columns, *written]), len(rows)
-
-
-def _order(file: tables.SetUpFile, values: tables.Values) -> tuple[object, ...]:
-    """Rows in the order in which people look for them: by label, stops as they are walked."""
-    if file.table == "stops":
-        return (natural_key(values["route"]), values["position"], natural_key(values["trap"]))
-    if file.table == "traps":
-        return (natural_key(values["trap"]), values["hung_on"])
-    return tuple(natural_key(str(part)) for part in file.key_of(values))
