@@ -186,9 +186,14 @@ class RoundtuiScreen(Screen[T]):
         """Whether the page has more lines than are in view."""
         return any(page.show_vertical_scrollbar for page in self.query("#page"))
 
+    def idle(self) -> str:
+        """Names of keys that do nothing now, parted by blanks."""
+        return ""
+
     def keys_here(self) -> Sequence[Action]:
-        """The keys as the strip names them now: none that does nothing here."""
-        return [one for one in self.KEYS if self.reads_on or not one.act.startswith("scroll")]
+        """The keys as the strip names them now: none that does nothing."""
+        awake = [one for one in self.KEYS if self.reads_on or not one.act.startswith("scroll")]
+        return [one for one in awake if one.id.partition(".")[2] not in self.idle().split()]
 
     def put_strip(self) -> None:
         """The two lines at the foot: the keys that matter, or what was just said."""

@@ -89,19 +89,18 @@ def dead_key(actions: Iterable[Action], key: str) -> str:
     return f"{key} does nothing here: ? shows the keys, m the rest"
 
 
-def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
+def strip(actions: Sequence[Action], width: int = 80) -> tuple[str, str]:
     """The keys that matter, in two lines: what is done here, and what moves about.
 
     Args:
         actions: Keys of a place.
         width: Columns.
     """
-    rows = list(actions)
     acts, moves = (
-        "   ".join(f"{getattr(action, line)} {action.words}" for action in rows if getattr(action, line))
+        "   ".join(f"{getattr(action, line)} {action.words}" for action in actions if getattr(action, line))
         for line in ("foot", "move")
     )
-    back = next((f"Esc {action.words}" for action in rows if action.name == "Escape"), "")
+    back = next((f"Esc {action.words}" for action in actions if action.name == "Escape"), "")
     return step_strip(acts, moves, MORE.replace("Esc back", back).rstrip(), width)
 
 

@@ -38,8 +38,5 @@ class ChartView(Widget):
         from roundtui.report.charts import draw
 
         drawn = draw(self.chart, self.size.width, self.size.height, self.cursor)
-        pieces: list[str | tuple[str, str]] = []
-        for row in drawn.rows:
-            pieces += [(text, STYLES.get(ink.value, "")) for text, ink in row]
-            pieces.append("\n")
-        return Content.assemble(*pieces[:-1])
+        rows = (((text, STYLES.get(ink.value, "")) for text, ink in row) for row in drawn.rows)
+        return Content("\n").join(Content.assemble(*row) for row in rows)

@@ -59,6 +59,10 @@ class ConflictsScreen(ListScreen[None]):
     def _rows(self) -> Sequence[OpenConflict]:
         return self.conflicts.open
 
+    def idle(self) -> str:
+        """Set-up rows that agree need no screen."""
+        return "" if self.rows.open else "set-up"
+
     async def action_set_up(self) -> None:
         """Set-up rows that another laptop has otherwise."""
         await self.open_screen("set_up_rows")

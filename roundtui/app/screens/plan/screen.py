@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import partial
 
 from rich.console import Group
@@ -10,7 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from roundtui.app.keys import Action, keys_of
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.domain.inventory.packing import Packing
 from roundtui.domain.text import full_day, sanitize
@@ -81,9 +80,9 @@ class PlanScreen(RoundtuiScreen[None]):
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
-    def keys_here(self) -> Sequence[Action]:
+    def idle(self) -> str:
         """The plan alone has a marked row."""
-        return [one for one in super().keys_here() if self.page == "plan" or one.act != "mark(-1)"]
+        return "" if self.page == "plan" else "up"
 
     def action_show(self, page: str) -> None:
         """Show another page."""

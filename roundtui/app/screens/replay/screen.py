@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date
 from functools import partial
 
@@ -10,7 +9,7 @@ from textual.content import Content
 from textual.timer import Timer
 from textual.worker import get_current_worker
 
-from roundtui.app.keys import Action, keys_of
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import PageScreen
 from roundtui.app.screens.replay import view
@@ -70,10 +69,9 @@ class ReplayScreen(TextsScreen[None]):
         """The entry that is shown; None before the first."""
         return self.replay.steps[self.at - 1] if self.at else None
 
-    def keys_here(self) -> Sequence[Action]:
+    def idle(self) -> str:
         """Before the first entry there is none to do anything about."""
-        idle = "" if self.at else "zuqh"
-        return [one for one in self.KEYS if not one.foot or one.foot not in idle]
+        return "" if self.at else "correct withdraw question entry"
 
     # --- stepping ----------------------------------------------------------------------------------------------------
 

@@ -113,6 +113,10 @@ class SeasonCloseScreen(ListScreen[None]):
     def _rows(self) -> Sequence[CloseRow]:
         return self.desk.rows
 
+    def idle(self) -> str:
+        """What was not noted cannot be withdrawn."""
+        return "" if self.desk.last else "undo"
+
     def action_note(self, state: str) -> None:
         """What became of the marked one."""
         row, what = self.row, PartState(state)

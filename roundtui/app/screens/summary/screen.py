@@ -172,13 +172,15 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
+    def idle(self) -> str:
+        """The past is only looked at; calls alone can be withdrawn, and a map has weeks."""
+        return f"{_IDLE[self.view]} {'' if self.at is None else _PRESENT}"
+
     def keys_here(self) -> Sequence[Action]:
-        """Enter opens a season, and in the list of calls a call, which alone can be withdrawn; a map has weeks."""
+        """Enter opens a season, and in the list of calls a call."""
         opens, moves = "open call" if self.view == CALLS else "open season", {MAP: "block", FULL: "read on"}
-        said = {"season": opens, "map": _NEXT[self.scope], "up": moves.get(self.view, "mark"), "past": "the present"}
-        idle = f"{_IDLE[self.view]} {'past' if self.at is None else _PRESENT}".split()
-        named = ((one.id.partition(".")[2], one) for one in SUMMARY)
-        return [replace(one, words=said.get(name, one.words)) for name, one in named if name not in idle]
+        said = {"season": opens, "map": _NEXT[self.scope], "up": moves.get(self.view, "mark")}
+        return [replace(one, words=said.get(one.id.partition(".")[2], one.words)) for one in super().keys_here()]
 
     @property
     def _where(self) -> str:
