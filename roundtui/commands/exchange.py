@@ -156,7 +156,7 @@ def conflicts(folder: Path) -> None:
     for set_up in rows:
         show(row_table(set_up, width=columns()))
     if rows:
-        say("settle set-up rows in the app: o at the desk, then u")
+        say("settle set-up rows in the app: m o at the desk, then Tab")
     for one in behind:
         click.echo(f"not in {one.file.name} yet: {sanitize(one.line, 2000)}")
 

@@ -110,7 +110,7 @@ def treatment(
 @cl.ON
 @cl.JSON
 def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
-    """Treatments of the season as growers told of them, each with the catch before and since.
+    """Treatments of the season as growers reported them, each with the catch before and since.
 
     The catch is held against untreated blocks of the same rounds: coming down, not coming down, too little or too early
     to say. Without untreated blocks there are the figures alone; docs/methods.md has the rule. It says nothing of what
@@ -182,7 +182,7 @@ def compare(first: Path, second: Path) -> None:
             rows.append(("", [sanitize(cell, 200) for cell in cells]))
     if found.differences:
         cl.show(tabled(f"Trap 10|Day 10|What 12|{names[0]} 22|{names[1]}", cl.columns(), rows))
-    cl.say(f"{found.rows} rows keyed, {len(found.differences)} of them differ")
+    cl.say(f"{found.rows} rows compared, {len(found.differences)} of them differ")
     if found.differences:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 

@@ -1,4 +1,4 @@
-"""How far second counts agree with the first, in words and as JSON."""
+"""How far recounts agree with the first counts, in words and as JSON."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def agreement_json(
     Args:
         found: The agreement.
         span: First and last day.
-        asked: Traps that are asked for a second count, by route.
+        asked: Traps that are asked for a recount, by route.
     """
     return {
         "first": span[0].isoformat(),
@@ -101,7 +101,7 @@ def agreement_words(
     Args:
         found: The agreement.
         span: First and last day.
-        asked: Traps that are asked for a second count, by route.
+        asked: Traps that are asked for a recount, by route.
     """
     lines = [f"Recounts, {span[0]} to {span[1]}: {several(len(found.pairs), 'catch', 'catches')} counted twice."]
     lines += [*_figures(found), *_people(found)]

@@ -422,7 +422,7 @@ def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tup
         names = ", ".join(f"{row.file.name} {row.label}" for row in waiting[:5])
         raise RefusedError(
             f"the files have rows that were changed here as well: {sanitize(names, 200)}",
-            "settle them first: o at the desk, then u; no file was written",
+            "settle them first: m o at the desk, then Tab; no file was written",
         )
     before = folder / f"{COPIES}-{now:%Y%m%d-%H%M%S}"
     kept = None
