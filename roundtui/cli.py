@@ -256,7 +256,7 @@ def _open(folder: Path, on: date | None, scout: str | None) -> None:
     from roundtui.store.db import check_folder
 
     commands = () if folder.exists() else main.list_commands(click.Context(main))
-    if meant := nearest(str(folder), commands, "did you mean the command roundtui"):
+    if meant := nearest(str(folder), commands, "did you mean the command roundtui", 0.7):
         raise RefusedError(f"there is no folder {folder}", meant)
     empty = not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
     if not empty or not sys.stdin.isatty():

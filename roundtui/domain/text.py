@@ -15,6 +15,8 @@ MARK = "\N{REPLACEMENT CHARACTER}"
 """Stands where a character would have acted on the terminal instead of being seen."""
 ELLIPSIS = "…"
 """Stands where text was cut short."""
+SHOWN = 40
+"""Cells that a label or a name takes at most where a message names it. [cells]"""
 MOST_SHOWN = 10_000
 """Longest text that is looked at. [characters]"""
 _MOST_ACCENTS = 2

@@ -549,9 +549,7 @@ def png(picture: str, zoom: int = 2) -> bytes:
 
 def _legend(chart: Chart) -> list[str]:
     """What the marks mean, in lines that fit; the curves beside bear their names themselves."""
-    signs = [
-        f"{sign}: {sanitize(words)}" for sign, words in chart.legend() if sign in {known for known, _ in chart.signs}
-    ]
+    signs = [f"{sign}: {sanitize(words)}" for sign, words in chart.signs]
     if chart.breaks:
         signs.append("dotted upright line: a trap moved: a new series")
     found = wrap(";  ".join(signs), 118, break_long_words=False) if signs else []

@@ -21,10 +21,8 @@ class ChartView(Widget):
 
     DEFAULT_CSS = "ChartView { height: 1fr; }"
 
-    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - Textual's own name
-        super().__init__(id=id)
-        self.chart: Chart | None = None
-        self.cursor: date | None = None
+    chart: Chart | None = None
+    cursor: date | None = None
 
     def show(self, chart: Chart | None, cursor: date | None = None) -> None:
         """Show a chart, or nothing."""

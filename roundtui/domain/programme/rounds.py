@@ -16,6 +16,7 @@ from zlib import crc32
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.records import Frozen
+from roundtui.domain.text import sanitize
 
 OPEN_DAYS = 6
 """Days after its first entry on which a round can be gone on with. [d]"""
@@ -86,10 +87,8 @@ def current_round(traps: Sequence[str], visits: Mapping[str, Sequence[Visit]], o
                 done[visit.trap] = visit
                 continue
             # What was read earlier on the day on which the next round is seen to begin belongs to it too.
-            started, done = (
-                visit.read_on,
-                {trap: one for trap, one in done.items() if again and one.read_on == visit.read_on},
-            )
+            started = visit.read_on
+            done = {trap: one for trap, one in done.items() if again and one.read_on == started}
         done[visit.trap] = visit
     if started is None or (on - started).days > OPEN_DAYS:
         started, done = None, {}
@@ -274,6 +273,38 @@ def closed_blocks(programme: Programme, traps: Sequence[str], on: date) -> tuple
     return tuple(found.items())
 
 
+def way_lines(
+    programme: Programme, ways: Mapping[str, tuple[Sequence[str], Sequence[str]]], on: date
+) -> tuple[str, ...]:
+    """What a scout has to know before setting out: blocks of the round that are closed, farms that belong at the end.
+
+    Args:
+        programme: What is set up.
+        ways: Traps of each route in walking order, and those of them that are left.
+        on: The day.
+
+    Returns:
+        A line for each, with its route; none where nothing of the kind is set up.
+    """
+    closed = any(block.no_entry_before and block.no_entry_before > on for block in programme.blocks.values())
+    if not closed and not any(farm.visit_last for farm in programme.farms.values()):
+        return ()
+
+    lines = []
+    for route, (traps, left) in ways.items():
+        # A block whose traps are all read may be gone into again, for a sample or a lost lure: it stays named.
+        blocks = closed_blocks(programme, traps, on)
+        if blocks:
+            named = ", ".join(f"{sanitize(block, 12)} before {first.isoformat()}" for block, first in blocks)
+            lines.append(f"! {sanitize(route, 18)}: NO ENTRY into block {named}")
+        early = out_of_order(programme, left, on)
+        if early is not None:
+            farm, other = (programme.farms[code].name for code in (early.farm, early.before))
+            words = f"{sanitize(farm, 24)} should come last, and is before {sanitize(other, 24)}"
+            lines.append(f"! {sanitize(route, 18)}: {words}")
+    return tuple(lines)
+
+
 def stop_words(programme: Programme, trap: str, *, moved: bool) -> str:
     """What is left to do about the stops of a trap that was hung or moved.
 
@@ -311,9 +342,7 @@ class Step(Frozen):
     words: str
     """What one of them is made of."""
     needed: bool = True
-    """Whether no round is due without it."""
-    table: bool = True
-    """Whether ``bring`` takes a table of it, under its name."""
+    """Whether no round is due without it; ``bring`` takes a table of such a thing, under its name."""
 
     @property
     def done(self) -> bool:
@@ -338,7 +367,7 @@ def steps(programme: Programme, rules: int) -> tuple[Step, ...]:
     return (
         Step("farms", len(programme.farms), "farms.csv", "a code and a name: HF, Hollow Farm"),
         Step("blocks", len(programme.blocks), "blocks.csv", f"a code, farm, name and crop: N1, {farm}, North, apple"),
-        Step("stations", len(programme.stations), stations, "a code and a name: VALE, Vale", needed=False, table=False),
+        Step("stations", len(programme.stations), stations, "a code and a name: VALE, Vale", needed=False),
         Step(
             "traps",
             len(programme.hangings),
@@ -346,12 +375,12 @@ def steps(programme: Programme, rules: int) -> tuple[Step, ...]:
             f"a label, its block, its species, the day it was hung: A1, {block}, CM, 2026-04-20",
         ),
         Step("routes", len(programme.routes), "routes.csv", f"a name, a place in the order, a trap: home, 1, {trap}"),
-        Step("rules", rules, rules_file, "a threshold with its source; without, those that ship judge", False, False),
+        Step("rules", rules, rules_file, "a threshold with its source; without, those that ship judge", False),
     )
 
 
 def next_step(found: tuple[Step, ...]) -> Step | None:
-    """The step to take now: the first that is not done, those that may wait being passed over once a later one is done.
+    """The step to take now: the first that is not done and may not wait.
 
     Args:
         found: The steps.
@@ -359,10 +388,7 @@ def next_step(found: tuple[Step, ...]) -> Step | None:
     Returns:
         None where the first round is due.
     """
-    if all(step.done for step in found if step.needed):
-        return None
-    last = max((at for at, step in enumerate(found) if step.done), default=-1)
-    return next(step for at, step in enumerate(found) if not step.done and (step.needed or at > last))
+    return next((step for step in found if step.needed and not step.done), None)
 
 
 ASKED_SHARE = 20

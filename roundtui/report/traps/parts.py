@@ -47,11 +47,8 @@ def held_words(held: Iterable[Held]) -> Sequence[str]:
         start = first.on.isoformat() if first.on else "day unknown"
         species, trap = as_name(first.species), as_name(first.trap)
         if not first.hung:
-            lines.append(
-                f"{start} {species} put in while {trap} was assembled"
-                if trap
-                else f"{start} noted as one for {species}"
-            )
+            how = f"{species} put in while {trap} was assembled" if trap else f"noted as one for {species}"
+            lines.append(f"{start} {how}")
             continue
         then = runs[at + 1][0] if at + 1 < len(runs) else None
         after = then.on if then is not None and then.hung and then.trap == first.trap else None

@@ -132,10 +132,7 @@ def _write_set_up(conn: sqlite3.Connection, what: SetUpFound, now: datetime) -> 
 
 
 def _write_counts(
-    conn: sqlite3.Connection,
-    what: CountsFound,
-    by: tuple[Author, datetime],
-    progress: Callable[[int], None] | None,
+    conn: sqlite3.Connection, what: CountsFound, by: tuple[Author, datetime], progress: Callable[[int], None] | None
 ) -> Brought:
     (author, now), folder = by, what.answers.folder
     visits: dict[str, list[TallyRow]] = defaultdict(list)

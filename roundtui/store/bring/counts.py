@@ -349,7 +349,7 @@ class _Reader(asking.RowsReader):
         if day is None and not set(head_key(text).split()[:1]) & TOTALS:
             if text:
                 self.found.faults.add("is no date", text, where, "state the order with --dates, or correct it")
-            elif any(cell.isdigit() for cell in cells):
+            elif any(map(str.isdigit, cells)) and not any(set(head_key(cell).split()[:1]) & TOTALS for cell in cells):
                 self.found.faults.add("no date stands there", "", where, "write the day of the reading")
         return day
 

@@ -18,7 +18,7 @@ from pathlib import Path
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.farm import grouped
 from roundtui.domain.programme.species import take_office_species
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.connect import know_species
@@ -36,8 +36,6 @@ from roundtui.store.set_up import columns as tables
 from roundtui.store.set_up import load_checks, versions
 from roundtui.store.set_up.load_checks import FileRead, LoadReport
 from roundtui.store.set_up.versions import THIS_FILE, open_rows
-
-_SHOWN = 40
 
 
 def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: datetime) -> None:
@@ -84,7 +82,7 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
         conn.execute(_LOADED, (file.name, *_state(file, moved), versions.version_of(change)))
         report.files[file.name].changed += 1
         words = (
-            f"{sanitize(trap, _SHOWN)} was hung on {after or 'a day not on record'}, not on"
+            f"{sanitize(trap, SHOWN)} was hung on {after or 'a day not on record'}, not on"
             f" {before or 'a day not on record'}"
         )
         hint = "taken as the same hanging, since nothing is on record between"
@@ -123,7 +121,6 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
     }
     states = [_state(file, values) for _, values in one.rows]
     here = tables.rows_in(conn, file) if any(loaded.get(key, ("",))[0] != digest for key, digest in states) else {}
-    wanted: list[tables.Values] = []
     standing: list[SetUpChanged] = []
     apart: list[SetUpChanged] = []
     contested: dict[str, Problem] = {}
@@ -148,7 +145,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
             counts.same += present == digest
             counts.added += not present
             counts.changed += present not in ("", digest)
-            wanted.append(values)
+            tables.put_row(conn, file, was, values)
             standing.append(change)
         else:
             change = _contested(conn, file, values, (row, known), now)
@@ -156,12 +153,9 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
             contested[change.becomes] = Problem(cells.where, words, _SETTLE)
             apart.append(change)
         digests.append((file.name, key, digest, versions.version_of(change)))
-    if wanted:
-        from sqlite_utils import Database
-
-        Database(conn).table(file.table).upsert_all(wanted, pk=file.key)
-    versions.record_changes(conn, standing, _by(), now)
-    versions.record_changes(conn, apart, _by(), now, stand=False)
+    for changes, stand in ((standing, True), (apart, False)):
+        if changes:
+            versions.record_changes(conn, changes, _by(), now, stand=stand)
     conn.executemany(_LOADED, digests)
     if contested:
         offers = [offer for row in versions.open_rows(conn) if row.file == file for offer in row.offers]
@@ -174,7 +168,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
 
 
 def _gone_rows(file: tables.SetUpFile, keys: Sequence[str]) -> Problem:
-    listed = "; ".join(sanitize(", ".join(str(part) for part in json.loads(key) if part), _SHOWN) for key in keys[:5])
+    listed = "; ".join(sanitize(", ".join(str(part) for part in json.loads(key) if part), SHOWN) for key in keys[:5])
     more = f" and {len(keys) - 5} more" if len(keys) > 5 else ""
     rows = "a row is" if len(keys) == 1 else f"{len(keys)} rows are"
     return Problem(file.name, f"{rows} no longer in the file: {listed}{more}", _STAYS)
@@ -255,14 +249,7 @@ def _gone(conn: sqlite3.Connection, file: tables.SetUpFile, now: datetime) -> No
 _SPECIES = ("species", "name", "latin", "synonyms", "lure_days")
 
 
-def load_folder(
-    conn: sqlite3.Connection,
-    folder: Path,
-    now: datetime,
-    *,
-    sure: bool = False,
-    trial: bool = False,
-) -> LoadReport:
+def load_folder(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool = False) -> LoadReport:
     """Read the set-up files of a folder into the store; subfolders are not read.
 
     Args:
@@ -270,7 +257,6 @@ def load_folder(
         folder: The scouting folder.
         now: Instant of loading.
         sure: Whether somebody said that temperatures which look like those of the other unit are right.
-        trial: Whether temperatures, which may be many, are only checked.
 
     Returns:
         What was added and changed. The same files again change nothing.
@@ -280,12 +266,12 @@ def load_folder(
         StoreError: The store cannot be written.
     """
     try:
-        return _load(conn, folder, now, sure=sure, trial=trial)
+        return _load(conn, folder, now, sure=sure)
     finally:
         know_species(conn)
 
 
-def _load(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, trial: bool) -> LoadReport:
+def _load(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool) -> LoadReport:
     read, problems = _read_files(conn, folder)
     with transaction(conn):
         weather, of_weather = preview_weather(conn, folder)
@@ -302,7 +288,7 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, 
             apply_all(conn, read, report, now)
             office = load_office(conn, folder, report, now)
         if weather is not None:
-            problems += take_in_weather(conn, weather, read, report, now=now, store=not (problems or trial), sure=sure)
+            problems += take_in_weather(conn, weather, read, report, now=now, store=not problems, sure=sure)
         if problems:
             where = sanitize(str(folder), 200)
             raise ProblemsError(f"{where} was not loaded; nothing was changed", tuple(problems), "correct the files")

@@ -44,7 +44,6 @@ class BringScreen(TextsScreen[None]):
         self.desk = BringDesk(session)
         self.file, self.kind = "", kind
         self.found: TableFound | None = None
-        self.said = ""
         self.more = [
             "No table is read yet: f names its file, and says what it holds.",
             "What it is read as stands here first, and nothing is written before you say y.",
@@ -94,11 +93,7 @@ class BringScreen(TextsScreen[None]):
         self._show()
         self.query_one("#page").scroll_home(animate=False)
         self._busy = self.aside(
-            "read",
-            lambda: self.desk.read(path, kind),
-            self._looked,
-            "The table cannot be read",
-            stopped=self._stopped,
+            "read", lambda: self.desk.read(path, kind), self._looked, "The table cannot be read", stopped=self._stopped
         )
 
     def _looked(self, found: TableFound) -> None:
@@ -153,7 +148,7 @@ class BringScreen(TextsScreen[None]):
         def tell(done: int) -> None:
             if self._stopping:  # It is told inside the transaction, which this undoes.
                 raise RefusedError("you stopped it", "Enter writes it after all")
-            self.call_later(self._say, f"Writing: {done} of {whole} rows")
+            self.call_later(self.say, f"Writing: {done} of {whole} rows")
 
         self._busy = self.aside(
             "write", lambda: self.desk.write(tell), self._written, "Nothing was written", stopped=self._stopped
@@ -164,16 +159,12 @@ class BringScreen(TextsScreen[None]):
         words = [] if found is None else [*found.words, *(f"! Left out: {one}" for one in found.problems)]
         self._busy, self.found = None, None
         self.desk.renew()
-        steps_left = [step for step in steps(self.session.programme, 0) if step.table and not step.done]
+        steps_left = [step for step in steps(self.session.programme, 0) if step.needed and not step.done]
         self.more = [*words, "", *map(str, (*brought.remarks, *brought.problems))]
         if steps_left:
             self.kind = steps_left[0].name
             self.more += [f"Next: {self.kind}, each {steps_left[0].words}."]
         self.said = f"{brought.words}; f brings {self.kind if steps_left else 'another'}"
-        self._show()
-
-    def _say(self, words: str) -> None:
-        self.said = words
         self._show()
 
     def action_back(self) -> None:
@@ -182,7 +173,7 @@ class BringScreen(TextsScreen[None]):
             self.dismiss()
         else:
             self._stopping = True
-            self._say("Stopping")
+            self.say("Stopping")
 
     def _show(self) -> None:
         width = self.width

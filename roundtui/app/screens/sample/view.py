@@ -64,9 +64,9 @@ def plan(now: Counting, width: int, rows: int) -> Content:
         words = "No plan: the interval only."
         more = now.sought.remark if not now.plans else "m 2: a published plan."
         return Content(_folded(f"{words} {more}", width, rows))
-    others = f"  m 2: {len(now.plans)} more published, or none" if len(now.plans) > 1 else ""
-    unit = sanitize(now.sought.looked_at, 20)
-    return Content(_folded(f"Plan {plan_words(now.plan, unit)}{others}", width, rows))
+    others = f" (m 2: {len(now.plans)} more, or none)" if len(now.plans) > 1 else ""
+    words = plan_words(now.plan, sanitize(now.sought.looked_at, 20))
+    return Content(_folded(f"Plan {words.replace(':', f'{others}:', 1)}", width, rows))
 
 
 def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:
