@@ -74,7 +74,8 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     sure = rounds.sureness(figure, block, species, rule, verdict.status) if rounds and rule else None
     since = max(record.season_start, record.biofix.get(key, record.season_start))
     season = figures.summed(judged, record.season_start, on)
-    exposures, estimated = figures.exposures_of(season), figures.estimates_in(season)
+    exposures, sound = figures.exposures_of(season), all(one.sound for one in group)
+    estimated = 0 if sound else figures.estimates_in(reading for rows in season for reading in rows)
     # Nearly always the traps that were read this week are those of the season.
     same = not estimated and sum(1 for one in judged if one.readings) == len(figure.traps)
     return BlockRow(
@@ -107,7 +108,9 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         sure=sure if isinstance(sure, Sureness) else None,
         not_rated=sure if isinstance(sure, str) else "",
         past_peak=rounds.past_peak(figure, judged, block, since, exposures if same else None) if rounds else False,
-        estimated=_estimated(
+        estimated=()
+        if sound
+        else _estimated(
             mean_per_week=figures.estimates_behind(figure),
             max_per_week=figures.estimates_in(figure.highest.readings) if figure.highest else 0,
             mean_with_suspect=figures.estimates_behind(with_suspect),

@@ -262,6 +262,7 @@ def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflic
             counts=tuple((visit.scout, visit.count or 0) for visit in reading.entries),
         )
         for one in every
+        if not one.sound
         for reading in one.readings
         if reading.conflict and record.season_start <= reading.read_on <= record.on
     ]

@@ -11,11 +11,11 @@ from __future__ import annotations
 import gc
 import json
 import sqlite3
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
-from operator import attrgetter
+from itertools import repeat
 
 from roundtui.domain.entries import StageSeen, Visit
 from roundtui.domain.figures.figures import DAYS_A_WEEK, window_start
@@ -124,7 +124,7 @@ def history(
         on: The day.
         office: For the start of the season.
         only: Block and species whose traps are set up there.
-        whole: Whether visits of before the last two weeks are wanted with notes and names, which no figure depends on.
+        whole: Whether visits are wanted with all that was said, which no figure depends on.
 
     Raises:
         StoreError: The store cannot be read.
@@ -195,34 +195,45 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
     return tuple(found)
 
 
-SUMMED = "trap read_on count no_reading estimated cleared liner lure kill_strip body lure_found recount".split()  # noqa: SIM905
+_FLAGS = ("estimated", "cleared", "liner", "kill_strip", "recount")
+_SUMMED = ("trap", "count", "no_reading", "lure", "body", "lure_found")
+SUMMED = ("read_on", *_SUMMED, *_FLAGS)
 """Columns of a visit that figures of later weeks depend on."""
+_PACKED = " + ".join(f"{1 << bit} * {name}" for bit, name in enumerate(_FLAGS))
 
 
 def _visits(
     conn: sqlite3.Connection, programme: Programme, days: tuple[date, date, date], twice: set[str], only: Only
 ) -> dict[str, list[Visit]]:
     (first, since, on), (wanted, values) = days, traps_of(only)
-    # In the order of the index alone; the few traps with two entries of a day are read again, and those corrected.
-    span = "read_on >= ? AND read_on < ?"
-    early = f"{span} AND {wanted}"
-    visits: defaultdict[str, list[Visit]] = defaultdict(list)
-    for visit in standing(conn, VISITS, early, first, since, *values, order="read_on", columns=SUMMED):
-        visits[visit.trap].append(visit)
-    read_on = attrgetter("read_on")
-    twice |= {trap for trap, its in visits.items() if len(set(map(read_on, its))) < len(its)}
+    read: list[Visit] = []
+    every = tuple(column for column in VISITS.columns if column not in ("read_on", *_FLAGS))
+    for begin, end, columns in ((first, since, _SUMMED), (since, on + timedelta(days=1), every)):
+        # One row a day and columns as lists: each row that the database hands over costs more than what it holds.
+        lists = ", ".join(f"json_group_array({column})" for column in (*columns, _PACKED))
+        rows = conn.execute(
+            f"SELECT read_on, {lists} FROM present_visits"  # noqa: S608
+            f" WHERE read_on >= ? AND read_on < ? AND {wanted} GROUP BY read_on ORDER BY read_on",
+            (begin.isoformat(), end.isoformat(), *values),
+        )
+        made, label = VISITS.entry_of(("read_on", *columns), _FLAGS), columns.index("trap")
+        for day, *texts in rows:
+            found = [json.loads(text) for text in texts]
+            read += map(made, zip(repeat(day), *found, strict=False))
+            twice |= {trap for trap, number in Counter(found[label]).items() if number > 1}
+    visits = grouped((visit.trap, visit) for visit in read)
+    # The few traps with two entries of a day are read again in the order recorded, and those corrected.
+    span = "trap = ? AND read_on >= ? AND read_on < ?"
     for trap in twice & visits.keys():
-        visits[trap] = standing(conn, VISITS, f"trap = ? AND {span}", trap, first, since)
-    for visit in standing(conn, VISITS, f"read_on BETWEEN ? AND ? AND {wanted}", since, on, *values):
-        visits[visit.trap].append(visit)
+        visits[trap] = standing(conn, VISITS, span, trap, first, on + timedelta(days=1))
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
     for trap, back_to in _restarts(conn, programme, needed):
         if back_to >= first.isoformat():
             continue
-        before = standing(conn, VISITS, f"trap = ? AND {span}", trap, back_to, first)
+        before = standing(conn, VISITS, span, trap, back_to, first)
         if before:
             visits[trap] = [*before, *visits.get(trap, ())]
-    return dict(visits)
+    return visits
 
 
 def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[str, date]) -> list[tuple[str, str]]:

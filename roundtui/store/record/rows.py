@@ -114,11 +114,12 @@ class Table(Kind):
         """Gives the entry of a row, as far as ``columns`` go."""
         return self.entry_of(self.columns)
 
-    def entry_of(self, columns: Sequence[str]) -> Callable[[Row], Any]:
+    def entry_of(self, columns: Sequence[str], flags: Sequence[str] = ()) -> Callable[[Row], Any]:
         """Gives the entry of a row of some columns; what the others hold is at its default.
 
         Args:
             columns: The columns.
+            flags: Those of yes or no that stand behind them as one number, the first in its lowest bit.
         """
         known: dict[str, Any] = {f"W{at}": _words(one) for at, one in enumerate(self.own) if one.words is not None}
         form = {name: "at({0})" if name == "recorded_at" else "{0}" for name in HEAD}
@@ -126,12 +127,14 @@ class Table(Kind):
             one.name: f"W{at}[{{0}}]" if one.words else _unless_none(one, _READ[one.form])
             for at, one in enumerate(self.own)
         }
+        form |= {name: f"{{0}} & {1 << bit} != 0" for bit, name in enumerate(flags)}
+        place = {name: at for at, name in enumerate(columns)} | dict.fromkeys(flags, len(columns))
         column = {one.attribute: one.name for one in self.own}
         read = {}
         for one in fields(self.record):
             known[f"d_{one.name}"] = one.default
             name = column.get(one.name, one.name)
-            read[one.name] = form[name].format(f"r[{columns.index(name)}]") if name in columns else f"d_{one.name}"
+            read[one.name] = form[name].format(f"r[{place[name]}]") if name in place else f"d_{one.name}"
         return maker(self.record, "r", read, day=day, at=datetime.fromisoformat, **known)
 
     def day_of(self, entry: Any) -> date:
