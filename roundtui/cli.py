@@ -6,7 +6,7 @@ Data goes to standard output and words to standard error; see ``ExitCode`` for w
 from __future__ import annotations
 
 import gc
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -76,8 +76,6 @@ def load(folder: Path, *, yes: bool) -> None:
 
 def _say_office(conn: sqlite3.Connection, folder: Path) -> bool:
     """Say what judges, what of it is invented, and which file of the office cannot be used; whether all can."""
-    from contextlib import suppress
-
     from roundtui.commands.begin import say_rules
     from roundtui.store.invented import invented_in
     from roundtui.store.record.read import programme
@@ -254,10 +252,12 @@ def demo(to: Path | None, no_open: bool) -> None:
 def _open(folder: Path, on: date | None, scout: str | None) -> None:
     import sys
 
+    from roundtui.domain.round.checks import nearest
     from roundtui.store.db import check_folder
 
-    if not folder.exists() and (command := nearest_command(str(folder))):
-        raise RefusedError(f"there is no folder {folder}", f"did you mean the command roundtui {command}?")
+    commands = () if folder.exists() else main.list_commands(click.Context(main))
+    if meant := nearest(str(folder), commands, "did you mean the command roundtui", 0.7):
+        raise RefusedError(f"there is no folder {folder}", meant)
     empty = not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
     if not empty or not sys.stdin.isatty():
         check_folder(folder)
@@ -272,10 +272,3 @@ def _open(folder: Path, on: date | None, scout: str | None) -> None:
 
     code = run_app(folder, on=on, scout=" ".join(scout.split()) if scout else None)
     raise click.exceptions.Exit(code)
-
-
-def nearest_command(word: str) -> str:
-    """The command that a word may have been meant for; empty where none is close."""
-    from difflib import get_close_matches
-
-    return next(iter(get_close_matches(word, main.list_commands(click.Context(main)), n=1, cutoff=0.7)), "")

@@ -9,9 +9,10 @@ import sys
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from datetime import UTC, date, datetime
-from functools import cached_property, lru_cache
+from functools import cached_property
 from importlib import import_module
 from pathlib import Path
+from shutil import get_terminal_size
 from threading import Event, RLock, Thread
 from time import monotonic
 from typing import TYPE_CHECKING, Any, TextIO, TypeVar, cast
@@ -22,10 +23,9 @@ from roundtui.domain.text import parse_day, sanitize
 from roundtui.errors import STOPPED, DoubtfulError, ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
-    from rich.console import Console, RenderableType
-
     from roundtui.domain.figures.rules import Office
     from roundtui.domain.programme.farm import Programme
+    from roundtui.report.text import Line
     from roundtui.store.folder import Opened
     from roundtui.store.record.journal import Author
     from roundtui.store.record.rows import Table
@@ -99,6 +99,8 @@ class Commands(click.Group):
         first = args[0] if args else ""
         completing = ctx.resilient_parsing and not args
         if not completing and first not in self.list_commands(ctx) and first not in ("--help", "--version"):
+            if len(args) > 1 and not any(word.startswith("-") for word in args[:2]):
+                raise click.UsageError(f"there is no command {sanitize(first, 40)}; roundtui --help lists them", ctx)
             args = ["open", *args]
         ctx.meta["app"] = args[:1] in (["open"], ["demo"])
         return super().parse_args(ctx, args)
@@ -390,10 +392,9 @@ class Here:
     def day(self, on: date | None, *tables: Table) -> date:
         """The day that a command looks from: the one given, else the newest of a visit or in a table, else today."""
         from roundtui.store.record.observations import newest_day
-        from roundtui.store.record.read import newest_read_on
+        from roundtui.store.record.rows import VISITS
 
-        days = (newest_read_on(self.conn, today()), *(newest_day(self.conn, table, today()) for table in tables))
-        return on or max((day for day in days if day is not None), default=today())
+        return on or newest_day(self.conn, (VISITS, *tables), today()) or today()
 
     def scout(self, scout: str | None) -> str:
         """The name given, else the one kept in the app; nothing without either."""
@@ -452,98 +453,39 @@ def agreed() -> None:
 
 def show_json(value: Any) -> None:
     """Print JSON."""
-    click.echo(indented(value))
-
-
-def indented(value: Any, line: str = "\n") -> str:
-    """JSON as ``json.dumps`` indents it by two; what holds nothing further is written in one go, three times as fast.
-
-    Args:
-        value: What to write.
-        line: Break and blanks before the end of it.
-    """
-    inner, ends, pieces = f"{line}  ", "[]", []
-    flat: dict[str, Any] = {}
-    write = _encoder(f",{inner}").encode
-    if not isinstance(value, _HOLD) or not value:
-        return write(value)
-    if isinstance(value, dict):
-        ends = "{}"
-        for name, one in value.items():
-            if isinstance(one, _HOLD) and one:
-                pieces += [write(flat)[1:-1]] if flat else []
-                pieces.append(f"{write(name)}: {indented(one, inner)}")
-                flat = {}
-            else:
-                flat[name] = one
-        pieces += [write(flat)[1:-1]] if flat else []
-    elif any(isinstance(one, _HOLD) for one in value):
-        pieces = [indented(one, inner) for one in value]
-    else:
-        pieces = [write(value)[1:-1]]
-    return f"{ends[0]}{inner}{f',{inner}'.join(pieces)}{line}{ends[1]}"
-
-
-_HOLD = (dict, list, tuple)
-
-
-@lru_cache
-def _encoder(between: str) -> json.JSONEncoder:
-    return json.JSONEncoder(separators=(between, ": "))
-
-
-def terminal() -> Console:
-    """Where tables are printed: names of people are no markup."""
-    from rich.console import Console
-
-    return Console(highlight=False, markup=False, emoji=False)
-
-
-def _unstyled() -> bool:
-    """Whether it goes to a file or another program, for which nothing is coloured."""
-    return not (sys.stdout.isatty() or "FORCE_COLOR" in os.environ or "TTY_COMPATIBLE" in os.environ)
+    click.echo(json.dumps(value, indent=2))
 
 
 def columns() -> int:
     """Columns to print in: of a file those of the terminal that the command was given in, or 80."""
-    if not _unstyled():
-        return terminal().width
-    said = os.environ.get("COLUMNS", "")
-    if said.isdigit():
-        return int(said) or 80
-    for stream in range(3):
-        with suppress(OSError):
-            return os.get_terminal_size(stream).columns or 80
-    return 80
+    with suppress(OSError):
+        return get_terminal_size(os.get_terminal_size(2)).columns
+    return get_terminal_size().columns
 
 
-def show(parts: Iterable[RenderableType]) -> None:
-    """Print tables and words, all at once; words into a file without the library that draws."""
-    from roundtui.report.text import Line
+def show(lines: Iterable[Line]) -> None:
+    """Print tables and words, all at once; into a file or another program without colours, nor what draws them."""
+    if sys.stdout.isatty() or "FORCE_COLOR" in os.environ or "TTY_COMPATIBLE" in os.environ:
+        from rich.console import Console, Group
 
-    shown = list(parts)
-    lines = [part for part in shown if isinstance(part, Line)]
-    if len(lines) == len(shown) and _unstyled():
+        Console(highlight=False, markup=False, emoji=False).print(Group(*lines))
+    else:
         width = columns()
         click.echo("".join([line.plain(width) for line in lines]), nl=False)
-        return
-    from rich.console import Group
-
-    terminal().print(Group(*shown))
 
 
-def show_either(as_json: bool, value: Callable[[], Any], parts: Callable[[int], Iterable[RenderableType]]) -> None:
+def show_either(as_json: bool, value: Callable[[], Any], lines: Callable[[int], Iterable[Line]]) -> None:
     """Print JSON where it was asked for, else tables and words.
 
     Args:
         as_json: Whether it was.
         value: Makes what is printed as JSON.
-        parts: Makes tables and words; told how many columns the terminal has.
+        lines: Makes tables and words; told how many columns the terminal has.
     """
     if as_json:
         show_json(value())
     else:
-        show(parts(columns()))
+        show(lines(columns()))
 
 
 def say_loaded(report: Any) -> None:

@@ -222,6 +222,27 @@ def schema_copied() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(autouse=True, scope="session")
+def templates_kept() -> Iterator[None]:
+    """A template is compiled once for all letters of a width, not for each folder again."""
+    import jinja2
+
+    make = jinja2.Environment.compile
+    kept: dict[tuple[object, ...], Any] = {}
+
+    def compiled(environment: jinja2.Environment, source: Any, *names: Any, **how: Any) -> Any:
+        hanging = environment.filters.get("hanging")
+        width = hanging.__closure__[0].cell_contents if hanging is not None else None
+        key = (source, *names, tuple(how.items()), environment.autoescape, environment.trim_blocks, width)
+        if how or key not in kept:
+            return kept.setdefault(key, make(environment, source, *names, **how))
+        return kept[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(jinja2.Environment, "compile", compiled)
+        yield
+
+
 @pytest.fixture
 def whole_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     """Pictures in pixels as people get them."""

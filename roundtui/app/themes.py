@@ -123,7 +123,7 @@ class Rail(ScrollBarRender):
 
 
 def next_sample(name: str, offered: Sequence[str]) -> str:
-    """Name of the sample after another.
+    """Name of the theme after another.
 
     Args:
         name: The one that is shown.

@@ -68,8 +68,8 @@ def say_begun(folder: Path, beginning: Beginning) -> None:
         step = next_step(steps(programme(conn), 0))
     if step is not None:
         say(f"Next: {step.name}, each {step.words}.")
-        brought = f", or bring a table of yours: roundtui bring {folder} FILE --as {step.name}" if step.table else ""
-        say(f"Fill {step.file} with a spreadsheet{brought}.")
+        brought = f"or bring a table of yours: roundtui bring {folder} FILE --as {step.name}"
+        say(f"Fill {step.file} with a spreadsheet, {brought}.")
 
 
 def say_rules(folder: Path) -> None:

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import FOLDER, Here, amount, at, on_folder, say, say_problems, so_far, terminal, today
+from roundtui.command_line import FOLDER, Here, amount, at, columns, on_folder, say, say_problems, show, so_far, today
+from roundtui.domain.text import parse_day, sanitize
 from roundtui.errors import ExitCode
 from roundtui.store.record.lanes import device_name
 
@@ -118,7 +119,7 @@ def _with_hub(conn: sqlite3.Connection, service: str) -> bool:
 
     report = exchange_with_hub(conn, service, today=today(), progress=so_far)
     if report.again:
-        say("the hub was reverted from a backup: everything was sent again")
+        say("the hub was restored from a backup: everything was sent again")
     say(f"sent: {_kinds(report.pushed)}; taken in: {_kinds(report.added)}")
     _say_newer(report)
     if report.waiting:
@@ -139,6 +140,7 @@ def conflicts(folder: Path) -> None:
     them.
     """
     from roundtui.report.round.replay import replay_table
+    from roundtui.report.text import paragraph
     from roundtui.report.traps.register import row_table
     from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.set_up.versions import not_in_files, open_rows
@@ -147,22 +149,16 @@ def conflicts(folder: Path) -> None:
         found, rows, behind = open_conflicts(here.conn, here.programme), open_rows(here.conn), not_in_files(here.conn)
     if not found and not rows:
         say("no conflict is open")
-    if not (found or rows or behind):
-        return
-    from roundtui.domain.text import sanitize
-
-    console = terminal()
     for conflict in found:
-        console.print(", ".join(kind.value for kind in conflict.kinds))
-        console.print(*replay_table(conflict.entries, width=console.width))
-        for row in conflict.entries:
-            console.print(f"     {row.id}")
+        show([paragraph(", ".join(kind.value for kind in conflict.kinds), 0)])
+        show(replay_table(conflict.entries, width=columns()))
+        show(paragraph(row.id, 5) for row in conflict.entries)
     for set_up in rows:
-        console.print(row_table(set_up, width=console.width))
+        show(row_table(set_up, width=columns()))
     if rows:
-        say("settle set-up rows in the app: o at the desk, then u")
+        say("settle set-up rows in the app: m o at the desk, then Tab")
     for one in behind:
-        console.print(f"not in {one.file.name} yet: {sanitize(one.line, 2000)}", soft_wrap=True)
+        click.echo(f"not in {one.file.name} yet: {sanitize(one.line, 2000)}")
 
 
 @on_folder()
@@ -211,7 +207,6 @@ def show_checks(checks: Iterable[Check]) -> int:
 
 
 def _mark(since: str | None) -> Since | None:
-    from roundtui.domain.text import parse_day
     from roundtui.store.exchange.bundle import Since
 
     if since is None:

@@ -55,7 +55,8 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
             click.echo(f"{path}.html")
             if not is_address(letter.email):
                 without.append(letter.farm)
-    say(f"{len(chosen)} {'letter' if len(chosen) == 1 else 'letters'} of {day.isoformat()}; nothing was sent")
+    none = "" if chosen else ", since no trap hung in its seven days"
+    say(f"{len(chosen)} {'letter' if len(chosen) == 1 else 'letters'} of {day.isoformat()}{none}; nothing was sent")
     if without:
         say(f"without a mail address: {', '.join(without)}; it is in farms.csv, email")
 

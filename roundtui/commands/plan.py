@@ -70,7 +70,7 @@ def packing(folder: Path, route: str | None, season: int | None, on: date | None
 @ON
 @JSON
 def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
-    """List lures in stock by lot: what is left, what will be wanted, what runs out and what expires.
+    """List lures in stock by lot: what is left, what will be required, what runs out and what expires.
 
     A lot is bought or counted in the app's Plan, or with roundtui record stock. One that never was is not counted,
     which is not zero.

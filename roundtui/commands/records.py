@@ -10,9 +10,9 @@ from typing import Any
 import click
 
 from roundtui import command_line as cl
-from roundtui.domain.entries import Assembled, TreatmentSaid
+from roundtui.domain.entries import Assembled
 from roundtui.domain.text import sanitize
-from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
+from roundtui.errors import ExitCode, Problem
 from roundtui.store.files import write_whole
 from roundtui.store.record.rows import SAMPLES, TREATMENTS
 
@@ -92,29 +92,12 @@ def treatment(
     and in letters already written is said first.
     """
     from roundtui.commands.corrections import accept_treatment
-    from roundtui.domain.figures.treatments import check_treatment
     from roundtui.domain.programme.cautions import BEFORE_ENTRY
-    from roundtui.domain.programme.species import species_code
-    from roundtui.domain.round.checks import in_case
-    from roundtui.store.figures.treatments import record_treatment, said_before
+    from roundtui.store.figures.treatments import record_treatment, treatment_said
 
     with cl.at(folder) as here:
-        author, known = here.author(scout), here.programme
-        entry = TreatmentSaid(
-            block=in_case(block, known.blocks),
-            species=species_code(species) or species,
-            treated_on=day,
-            words=" ".join(more["words"].split()),
-            said_by=" ".join(more["said_by"].split()),
-        )
-        problems = check_treatment(entry, known)
-        if problems:
-            raise ProblemsError("the treatment was not recorded", problems, "correct it, and enter it again")
-        if day > cl.today():
-            raise RefusedError(f"{day} is still to come", "enter it once it is done")
-        if (same := said_before(here.conn, entry)) is not None:
-            hint = "nothing to do; to change it, withdraw it with roundtui withdraw and enter it again"
-            raise RefusedError(f"this treatment is recorded already, as {same.id}", hint)
+        author, typed = here.author(scout), {"block": block, "species": species, **more}
+        entry = treatment_said(here.conn, here.programme, typed, day, cl.today())
         now = datetime.now(UTC)
         change = partial(record_treatment, here.conn, entry, author, now, no_entry_before=no_entry_before)
         recorded = accept_treatment(here, change, (entry,), yes=more["yes"])
@@ -127,7 +110,7 @@ def treatment(
 @cl.ON
 @cl.JSON
 def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
-    """Treatments of the season as growers told of them, each with the catch before and since.
+    """Treatments of the season as growers reported them, each with the catch before and since.
 
     The catch is held against untreated blocks of the same rounds: coming down, not coming down, too little or too early
     to say. Without untreated blocks there are the figures alone; docs/methods.md has the rule. It says nothing of what
@@ -184,26 +167,22 @@ def compare(first: Path, second: Path) -> None:
 
     Rows are matched by trap and day. It ends with 1 where the two disagree.
     """
-    from rich.table import Table
-    from rich.text import Text
-
     from roundtui.domain.paper.double_entry import compare as hold_together
+    from roundtui.report.text import tabled
     from roundtui.store.round.tally_file import read_double_entry
 
     found = hold_together(read_double_entry(first), read_double_entry(second))
-    console = cl.terminal()
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=console.width, header_style="underline")
-    for title in ("Trap", "Day", "What", first.name, second.name):
-        table.add_column(Text(sanitize(title, 30)), overflow="fold")
+    names = [sanitize(name, 30).replace("|", " ") for name in (first.name, second.name)]
+    rows = []
     for difference in found.differences:
         row = difference.row
         for field in difference.fields or ("",):
             what = field.replace("_", " ") or "row"
             cells = (row.trap, row.read_on.isoformat(), what, *difference.values(field))
-            table.add_row(*(Text(sanitize(cell, 200)) for cell in cells))
+            rows.append(("", [sanitize(cell, 200) for cell in cells]))
     if found.differences:
-        console.print(table)
-    cl.say(f"{found.rows} rows keyed, {len(found.differences)} of them differ")
+        cl.show(tabled(f"Trap 10|Day 10|What 12|{names[0]} 22|{names[1]}", cl.columns(), rows))
+    cl.say(f"{found.rows} rows compared, {len(found.differences)} of them differ")
     if found.differences:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 

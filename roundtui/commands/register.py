@@ -14,6 +14,7 @@ from roundtui.command_line import FOLDER, JSON, show_either, today
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.set_up import register as changes
+from roundtui.store.set_up.columns import BY_NAME, rows_in
 
 _WHY = click.option("--why", default="", metavar="WORDS", help="Why; it is kept with the change.")
 _TRAP = click.argument("trap", metavar="TRAP")
@@ -46,7 +47,6 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
     """
     from roundtui.report.traps.register import changes_json, changes_section, register_json, register_sections
     from roundtui.store.figures.learned import needed_in
-    from roundtui.store.set_up.columns import BY_NAME
     from roundtui.store.set_up.versions import not_in_files
 
     with cl.at(folder) as here:
@@ -110,10 +110,10 @@ def take_down(
 
 def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
     from roundtui.report.traps.parts import taking_down_json, taking_down_tables
-    from roundtui.store.traps.parts import newest_day, read_close
+    from roundtui.store.traps.parts import OF_PARTS, read_close
 
     with cl.at(folder) as here:
-        close = read_close(here.conn, here.office, on or newest_day(here.conn, cl.today()) or cl.today())
+        close = read_close(here.conn, here.office, here.day(on, *OF_PARTS))
     cl.show_either(as_json, lambda: taking_down_json(close), lambda width: taking_down_tables(close, width))
 
 
@@ -127,7 +127,6 @@ def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
 @cl.YES
 def hang(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool, **place: str | None) -> None:
     """Hang a new trap, or one that was taken down: a series of readings begins on that day."""
-    from roundtui.store.set_up.columns import rows_in
 
     def make(conn: sqlite3.Connection) -> changes.RegisterChange:
         typed = {name: text for name, text in place.items() if text is not None}
@@ -164,10 +163,10 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
     from roundtui.domain.entries import PartKind
     from roundtui.domain.round.checks import in_case, nearest
     from roundtui.report.traps.parts import bodies_json, bodies_tables
-    from roundtui.store.traps.parts import known_on, newest_day
+    from roundtui.store.traps.parts import OF_PARTS, known_on
 
     with cl.at(folder) as here:
-        known = known_on(here.conn, on or newest_day(here.conn, cl.today()) or cl.today())
+        known = known_on(here.conn, here.day(on, *OF_PARTS))
     if label is not None:
         labels = [name for kind, name in known.parts if kind is PartKind.BODY]
         label = in_case(label, labels)
@@ -268,7 +267,7 @@ def rules(
         known = {one.rule.id: one for one in published}
         for name in copied:
             if name not in known:
-                raise RoundtuiError(f"no rule published is called {sanitize(name, 60)}", "roundtui rules lists them")
+                raise RoundtuiError(f"no published rule is called {sanitize(name, 60)}", "roundtui rules lists them")
         click.echo("\n".join(known[name].toml(today()) for name in copied))
         return
     judging = read_office(folder).rules if folder else SHIPPED_RULES
@@ -279,14 +278,10 @@ def rules(
         for one in published
         if code in (None, one.rule.species) and (region or "").casefold() in one.rule.region.casefold()
     )
-    from roundtui.report.figures.rules import rule_sections, rules_json
+    from roundtui.report.figures.rules import rules_json, rules_tables
 
     about = judging, published
-    show_either(
-        as_json,
-        lambda: rules_json(*about),
-        lambda _: [part for section in rule_sections(*about) for part in (*section, "")],
-    )
+    show_either(as_json, lambda: rules_json(*about), lambda _: rules_tables(*about))
 
 
 COMMANDS = (register, move, take_down, hang, bodies, revert, set_up, rules)

@@ -16,6 +16,7 @@ import click
 from roundtui import command_line as cl
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.season.weather_files import FORMS
+from roundtui.domain.units import TempUnit
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -41,7 +42,6 @@ def weather(*, folder: Path, file: Path, unit: str | None, scout: str | None, ye
 
     The same file twice adds nothing. A day that says something else now keeps what it said before on record.
     """
-    from roundtui.domain.units import TempUnit
     from roundtui.store.record.journal import Author
     from roundtui.store.record.lanes import device_name
     from roundtui.store.season.weather_load import import_weather
@@ -99,7 +99,6 @@ def _dashed(name: str) -> str:
 
 def _one_day(options: dict[str, Any], *, as_json: bool) -> None:
     from roundtui.domain.season.degree_days import Cutoff, Method, check, day
-    from roundtui.domain.units import TempUnit
 
     unit = TempUnit(options["unit"])
     method = Method(options["method"] or "single-sine")
@@ -143,7 +142,9 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
             raise RoundtuiError(f"there is no model for {sanitize(species, 40)}", f"there is one for {known}")
         days = station_days(here.conn, station)
     total = degree_day_sum(days, model.development, first, last, office.most_filled)
-    cl.show_either(as_json, lambda: sum_json(total), lambda _: sum_tables(total, model, station, first, last))
+    cl.show_either(
+        as_json, lambda: sum_json(total), lambda width: sum_tables(total, model, station, first, last, width=width)
+    )
     asked = StationDays.of(one for one in days if first <= one.on <= last)
     cl.say_problems(odd for odd in remarks(asked) if "read " in odd.message)
     _say_stop(total, station, after=bool(days) and days[-1].on > last)
@@ -218,8 +219,8 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
     from roundtui.domain.season.season import coming
     from roundtui.report.season.season import outlook_json, outlook_tables
 
-    about = season.programme, season.on
-    cl.show_either(as_json, lambda: outlook_json(rows), lambda _: outlook_tables(rows, *about, coming(rows, season.on)))
+    about = rows, season.programme, season.on, coming(rows, season.on)
+    cl.show_either(as_json, lambda: outlook_json(rows), lambda width: outlook_tables(*about, width=width))
     cl.say_problems(odd)
 
 
@@ -239,15 +240,14 @@ def _years(
 ) -> Iterator[YearsRecord]:
     from roundtui.domain.figures.history import season_start
     from roundtui.store.season.years import YearsRecord
-    from roundtui.store.traps.parts import newest_day
+    from roundtui.store.traps.parts import OF_PARTS
 
     with cl.at(folder) as here:
         office = here.office
-        day = here.day(on)
-        after = newest_day(here.conn, cl.today()) if closing_too and on is None else None
         # Parts are put away after the last reading; what is assembled for the next season begins none.
-        if after and season_start(after, office.season_starts_on) == season_start(day, office.season_starts_on):
-            day = max(day, after)
+        day, after = here.day(on), here.day(on, *OF_PARTS)
+        if closing_too and season_start(after, office.season_starts_on) == season_start(day, office.season_starts_on):
+            day = after
         if block is not None:
             block = cl.known_label(block, here.programme.blocks, "block", "the blocks are in blocks.csv")
         yield YearsRecord(here.conn, folder, day, office, (block or "", species))
@@ -281,14 +281,9 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     from roundtui.report.text import Names
 
     cl.show_either(as_json, lambda: years_json(found), lambda width: years_tables(found, known, width))
-    if as_json:
-        return
-    console = cl.terminal()
-    chart = years_chart(found, Names(known))
+    chart = None if as_json else years_chart(found, Names(known))
     if chart is not None:
-        console.print()
-        console.print(str(draw(chart, min(console.width, CHART_COLUMNS), CHART_LINES)))
-        console.print(f"  {lines_in(chart)}")
+        click.echo(f"\n{draw(chart, min(cl.columns(), CHART_COLUMNS), CHART_LINES)}\n  {lines_in(chart)}")
 
 
 @cl.on_folder("season-end")

@@ -1,4 +1,4 @@
-"""Commands for what is counted once more: vials and their naming, and how far second counts agree."""
+"""Commands for what is counted once more: vials and their naming, and how far recounts agree."""
 
 from __future__ import annotations
 
@@ -132,9 +132,9 @@ def _show(as_json: bool, said: Any, words: Iterable[str]) -> None:
 )
 @JSON
 def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) -> None:
-    """Say how far those who count the same catch agree: second counts of the season, held against the first.
+    """Say how far those who count the same catch agree: recounts of the season, held against the first counts.
 
-    Traps of each round that are asked for a second count are named, one in twenty: those of --on, else of today.
+    Traps of each round that are asked for a recount are named, one in twenty: those of --on, else of today.
     """
     from roundtui.domain.round.recounts import agreement as agreement_of
     from roundtui.report.round.recounts import agreement_json, agreement_words

@@ -9,6 +9,7 @@ What is put on record of the kit: parts of traps, what was assembled of them, lu
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, field, fields, replace
@@ -595,3 +596,14 @@ def change_words(entry: SetUpChanged) -> str:
     if entry.change == "restored" and not entry.was:
         return "hung"
     return entry.change.replace("-", " ")
+
+
+def changed_columns(entry: SetUpChanged) -> str:
+    """What a change put in place of what, column by column.
+
+    Args:
+        entry: The change.
+    """
+    was, becomes = (json.loads(text) if text else {} for text in (entry.was, entry.becomes))
+    columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
+    return "; ".join(f"{column} {was.get(column, 'blank')} to {becomes.get(column, 'blank')}" for column in columns)

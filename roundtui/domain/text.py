@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from functools import lru_cache
 
@@ -54,6 +54,22 @@ def ruled(table: str) -> Iterator[list[str]]:
     """
     rows = table.replace("\\\n", "").splitlines()
     return ([" ".join(cell.split()) for cell in row.split("|")] for row in rows if row.strip() and row[0] != "#")
+
+
+def listed(words: Iterable[str], most: int | None = None) -> str:
+    """Join words as a sentence does.
+
+    Args:
+        words: What to list.
+        most: How many are named; None: all. Of the others it says how many there are.
+
+    Returns:
+        As ``A2``, ``A2 and A3`` or ``A2, A3 and A10``.
+    """
+    items = list(words)
+    if most is not None and len(items) > most:
+        items[most:] = [f"{len(items) - most} more"]
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
 
 
 def cells(text: str) -> int:

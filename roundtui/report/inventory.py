@@ -15,8 +15,6 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rich.console import RenderableType
-
 from roundtui.domain.entries import Stocked
 from roundtui.domain.figures.learned import WEEKS_ARE_NO_TRAPS, Needed
 from roundtui.domain.inventory.packing import Packing, PackItem
@@ -25,7 +23,7 @@ from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, e
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.text import sanitize, spoken_day, spoken_days
+from roundtui.domain.text import listed, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
 from roundtui.report import text
@@ -40,7 +38,7 @@ MARKS = {PlanState.OVERDUE: "!", PlanState.NO_DATE: "?"}
 """What says a state beside its word, where there is something to do."""
 
 
-def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list[RenderableType]:
+def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> Section:
     """A plan, what is overdue first.
 
     Args:
@@ -74,7 +72,7 @@ def plan_list(
     return [heading(title), paragraph(_counted(plan)), *table]
 
 
-def plan_row(plan: SeasonPlan, programme: Programme, row: PlanRow) -> list[RenderableType]:
+def plan_row(plan: SeasonPlan, programme: Programme, row: PlanRow) -> Section:
     """What each rule gives for one row, whole; then what the plan says of all.
 
     Args:
@@ -254,7 +252,7 @@ def packing_json(found: Packing, on: date) -> dict[str, Any]:
 
     Args:
         found: The list.
-        on: The day from which one samples.
+        on: The day from which one looks.
     """
     lines = [json_of(line, "item species? detail? needed in_store to_buy words traps") for line in found.lines]
     return {**json_of(found, "route? season round_on=on traps"), "on": on.isoformat(), "lines": lines}
@@ -285,12 +283,12 @@ def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, An
 _MOST_TRAPS = 8
 
 
-def packing_tables(found: Packing, on: date, width: int = 80) -> list[RenderableType]:
+def packing_tables(found: Packing, on: date, width: int = 80) -> Section:
     """The packing list of a season, or of a round.
 
     Args:
         found: The list.
-        on: The day from which one samples.
+        on: The day from which one looks.
         width: Columns to fill.
     """
     title, nothing = f"To pack for season {found.season}, from {on.isoformat()}", "Nothing is needed."
@@ -307,7 +305,7 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> list[Renderable
         there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
         told = found.route or room > 60
-        traps = text.listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if told else ""
+        traps = listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if told else ""
         words = line.words + (f": {traps}" if traps else "")
         cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy), "")
         if len(words) > room:
@@ -323,7 +321,7 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> list[Renderable
     return stacked([section])
 
 
-def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: int = 80) -> list[RenderableType]:
+def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: int = 80) -> Section:
     """Lures in stock, by lot.
 
     Args:

@@ -19,10 +19,10 @@ from roundtui.domain.figures.summary import URGENCY
 from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, listed, padded, sanitize
 from roundtui.report.bars import trend
 from roundtui.report.figures.summary import MARKS, judged_words
-from roundtui.report.text import figure, listed
+from roundtui.report.text import figure
 
 METRES_A_DEGREE = 111_195
 """Length of a degree of latitude on a sphere of 6,371 km. [m/°]"""

@@ -10,13 +10,11 @@ from datetime import timedelta
 from fractions import Fraction
 from typing import Any
 
-from rich.console import RenderableType
-
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.intervals import ALIKE
 from roundtui.domain.programme.cautions import NOT_A_PRESCRIPTION
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.sampling.findings import GRADES, SampleRow, infested_days
+from roundtui.domain.sampling import findings
 from roundtui.domain.sampling.records import Measure, Outcome, Plan, Sought, plural
 from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
@@ -42,7 +40,7 @@ def sought_words(sought: Sought) -> str:
     return sanitize(sought.name, NAME_WIDTH + 20)
 
 
-def found_words(row: SampleRow) -> str:
+def found_words(row: findings.SampleRow) -> str:
     """How many had it, as a count and as a share with its exact interval.
 
     Args:
@@ -54,7 +52,7 @@ def found_words(row: SampleRow) -> str:
     return f"{row.sample.found} of {row.sample.looked} {unit} {what}, {percent(row)} % ({between})"
 
 
-def percent(row: SampleRow) -> str:
+def percent(row: findings.SampleRow) -> str:
     """The share in percent, on its side of the plan's numbers.
 
     Args:
@@ -63,7 +61,7 @@ def percent(row: SampleRow) -> str:
     return numbers.figure(row.share * 100, tuple(edge * 100 for edge in _edges(row, Measure.SHARE)))
 
 
-def per_unit(row: SampleRow) -> str:
+def per_unit(row: findings.SampleRow) -> str:
     """Animals a unit, on their side of the plan's numbers.
 
     Args:
@@ -72,7 +70,7 @@ def per_unit(row: SampleRow) -> str:
     return numbers.figure(row.per_unit, _edges(row, Measure.MEAN))
 
 
-def _edges(row: SampleRow, measure: Measure) -> tuple[Fraction, ...]:
+def _edges(row: findings.SampleRow, measure: Measure) -> tuple[Fraction, ...]:
     """The numbers of its plan, where that compares so."""
     edges = [row.plan.low, row.plan.high] if row.plan is not None and row.plan.measure is measure else []
     return tuple(edge for edge in edges if edge is not None)
@@ -99,7 +97,7 @@ def interval_ends(interval: tuple[float, float]) -> tuple[str, str]:
     return f"{100 * interval[0]:.{decimals}f}", f"{100 * interval[1]:.{decimals}f}"
 
 
-def verdict_words(row: SampleRow) -> str:
+def verdict_words(row: findings.SampleRow) -> str:
     """What the plan says, with what stands behind it.
 
     Args:
@@ -153,7 +151,7 @@ def plan_words(plan: Plan, unit: str) -> str:
     return ". ".join(parts) + "."
 
 
-def presence_words(row: SampleRow) -> str:
+def presence_words(row: findings.SampleRow) -> str:
     """Mites a leaf that the published table makes of the leaves with any; empty where it makes none.
 
     Args:
@@ -170,7 +168,7 @@ def presence_words(row: SampleRow) -> str:
     return f"between {numbers.number(low)} and {numbers.number(high)} {counted} a leaf"
 
 
-def observation_words(row: SampleRow) -> list[str]:
+def observation_words(row: findings.SampleRow) -> list[str]:
     """What else was noted: figures a unit, predators, grade, entries and stings, trees, place and note.
 
     Args:
@@ -194,21 +192,21 @@ def observation_words(row: SampleRow) -> list[str]:
         if number
     ]
     if sample.grade is not None:
-        words.append(f"grade {sample.grade}, {GRADES[sample.grade]}")
+        words.append(f"grade {sample.grade}, {findings.GRADES[sample.grade]}")
     if sample.trees is not None:
         words.append(numbers.several(sample.trees, "tree"))
     words += [as_note(text) for text in (sample.place, sample.note) if text]
     return words
 
 
-def _kept_under(row: SampleRow) -> str:
+def _kept_under(row: findings.SampleRow) -> str:
     mites, units = row.sample.counted, row.sample.beneficials
     if not row.sought.by_presence or not mites or not units or units * PREDATORS_TO_MITES < mites:
         return ""
     return ", so at least 1 to 10 mites, by which Penn State takes mites to be held"
 
 
-def sample_sentence(row: SampleRow) -> str:
+def sample_sentence(row: findings.SampleRow) -> str:
     """A sample in one line: what was looked for, found, and what its plan says.
 
     Args:
@@ -234,12 +232,12 @@ DAYS_SOURCE = (
 """Limits that were published for what mites add up to. The tool compares with none of them."""
 
 
-def _mite_days(rows: Iterable[SampleRow], names: Names) -> Section:
+def _mite_days(rows: Iterable[findings.SampleRow], names: Names) -> Section:
     found = [
         f"{names.place(block)}, {as_name(name)}, {first} to {last}: {numbers.figure(days.leaves)} "
         + "leaf-infested days"
         + ("" if days.animals is None else f", {numbers.figure(days.animals)} mite-days")
-        for (block, name), (first, last, days) in infested_days(rows).items()
+        for (block, name), (first, last, days) in findings.infested_days(rows).items()
     ]
     return [*(paragraph(f"{words}.") for words in found), paragraph(DAYS_SOURCE, 4)] if found else []
 
@@ -253,20 +251,19 @@ def sample_section(asked: DaySummary) -> Section:
     if not asked.observations.samples:
         return []
     # The table of plans is loaded where there is a sample to hold against one.
-    from roundtui.domain.sampling.findings import RECENT_DAYS, sample_row, sample_table
 
-    table = sample_table(asked.office)
-    first = asked.summary.on - timedelta(days=RECENT_DAYS - 1)
+    table = findings.sample_table(asked.office)
+    first = asked.summary.on - timedelta(days=findings.RECENT_DAYS - 1)
     newest = {
         (sample.block, sample.kind, sample.pest, sample.looked_at): sample
         for sample in asked.observations.samples
         if first <= sample.sampled_on <= asked.summary.on
     }
-    rows = [sample_row(sample, table) for sample in newest.values()]
+    rows = [findings.sample_row(sample, table) for sample in newest.values()]
     return [heading(TITLE), *_lines(rows, Names(asked.programme))] if rows else []
 
 
-def samples_tables(rows: Sequence[SampleRow], programme: Programme) -> list[RenderableType]:
+def samples_tables(rows: Sequence[findings.SampleRow], programme: Programme) -> Section:
     """All samples of a season, block by block.
 
     Args:
@@ -281,7 +278,7 @@ def samples_tables(rows: Sequence[SampleRow], programme: Programme) -> list[Rend
     )
 
 
-def _lines(rows: Sequence[SampleRow], names: Names) -> Section:
+def _lines(rows: Sequence[findings.SampleRow], names: Names) -> Section:
     from roundtui.domain.sampling.data import BY_PRESENCE_NOTE
 
     ordered = sorted(rows, key=lambda row: (natural_key(row.sample.block), row.sample.sampled_on, row.sample.id))
@@ -309,14 +306,13 @@ def fruit_words(asked: DaySummary) -> dict[tuple[str, str], str]:
     """
     if not asked.observations.samples:
         return {}
-    from roundtui.domain.sampling.findings import fruit_sample, sample_row, sample_table
 
-    table = sample_table(asked.office)
+    table = findings.sample_table(asked.office)
     found = {}
     for row in asked.summary.blocks:
         about = asked.observations.samples, row.block, row.species, asked.summary.on
-        if row.weak_evidence and (sample := fruit_sample(*about)) is not None:
-            shown = sample_row(sample, table)
+        if row.weak_evidence and (sample := findings.fruit_sample(*about)) is not None:
+            shown = findings.sample_row(sample, table)
             stings = f", stings only on {sample.stings}" if sample.stings else ""
             found[row.block, row.species] = (
                 f"the fruit on {sample.sampled_on.isoformat()}: {found_words(shown)}{stings}; {verdict_words(shown)}"
@@ -324,7 +320,7 @@ def fruit_words(asked: DaySummary) -> dict[tuple[str, str], str]:
     return found
 
 
-def samples_json(rows: Sequence[SampleRow], programme: Programme) -> list[dict[str, Any]]:
+def samples_json(rows: Sequence[findings.SampleRow], programme: Programme) -> list[dict[str, Any]]:
     """What ``samples --json`` prints: exact inside, floats on the way out, null where a figure does not exist.
 
     Args:

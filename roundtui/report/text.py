@@ -20,7 +20,7 @@ from roundtui.domain.text import cells, ruled, sanitize, spoken_days
 from roundtui.published import read
 
 if TYPE_CHECKING:
-    from rich.console import Console, ConsoleOptions, RenderableType
+    from rich.console import Console, ConsoleOptions
     from rich.segment import Segment
 
 WORDS = {about: list(ruled(rows)) for about, rows in read("words", Path(__file__).parent).items()}
@@ -131,22 +131,6 @@ def several(amount: int, one: str, many: str = "") -> str:
     return f"{amount} {one if amount == 1 else many or one + 's'}"
 
 
-def listed(words: Iterable[str], most: int | None = None) -> str:
-    """Join words as a sentence does.
-
-    Args:
-        words: What to list.
-        most: How many are named; None: all. Of the others it says how many there are.
-
-    Returns:
-        As ``A2``, ``A2 and A3`` or ``A2, A3 and A10``.
-    """
-    items = list(words)
-    if most is not None and len(items) > most:
-        items[most:] = [f"{len(items) - most} more"]
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
-
-
 def json_of(one: object, names: str) -> dict[str, Any]:
     """What a record says as JSON has it: days in ISO 8601, words of enumerations, fractions as numbers.
 
@@ -193,7 +177,7 @@ NAME_WIDTH = 40
 NOTE_WIDTH = 240
 """Longest note shown; the whole of it is on record. [columns]"""
 
-Section: TypeAlias = "list[RenderableType]"
+Section: TypeAlias = "list[Line]"
 
 
 def as_name(text: str) -> str:

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
@@ -17,8 +19,9 @@ from roundtui.errors import StoreError
 from roundtui.store import db
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated, unwritable
 from roundtui.store.files import to_disk, unfinished
-from roundtui.store.record.lanes import FOLDER_FILE
+from roundtui.store.record.lanes import FOLDER_FILE, keep
 
+_T = TypeVar("_T")
 OLDEST_SQLITE = (3, 37, 0)
 """First version that knows STRICT tables."""
 
@@ -50,7 +53,7 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Sto
             # A new store beside an old journal would take that journal for its own.
             raise damaged(path, f"the file is missing, though its journal {db.DB_NAME}-wal is there")
         refuse_lost(folder)
-        _create(path)
+        create(path, lambda _: None)
     conn = _connect(path)
     try:
         with plainly(conn):
@@ -109,9 +112,13 @@ def _connect(path: Path) -> Store:
 
 def _settle(conn: Store) -> None:
     conn.execute("PRAGMA journal_mode = WAL")  # Some network drives cannot; what it answers is accepted.
+    _guard(conn)
+    conn.set_progress_handler(_heed, 1_000_000)
+
+
+def _guard(conn: Store) -> None:
     conn.execute("PRAGMA synchronous = FULL")
     conn.execute("PRAGMA foreign_keys = ON")
-    conn.set_progress_handler(_heed, 1_000_000)
     conn.execute("PRAGMA recursive_triggers = ON")  # So that a REPLACE meets the triggers against DELETE as well.
 
 
@@ -120,27 +127,44 @@ def _heed() -> int:
     return 0
 
 
-def _create(path: Path) -> None:
-    """Make a new store beside its place and move it there whole, so that nobody ever sees half of one."""
+def create(path: Path, fill: Callable[[Store], _T]) -> _T:
+    """Make a new store beside its place and move it there whole, so that nobody ever sees half of one.
+
+    Args:
+        path: Its file.
+        fill: Puts on record what it begins with.
+
+    Returns:
+        What that returned.
+
+    Raises:
+        StoreError: The folder cannot be written.
+    """
     try:
         with unfinished(path) as new:
-            with closing(sqlite3.connect(new, isolation_level=None)) as conn:
-                conn.execute("PRAGMA synchronous = FULL")
+            with closing(sqlite3.connect(new, isolation_level=None, factory=Store)) as conn:
+                conn.path = path
+                _guard(conn)
                 db.migrate(conn)
-            _put_in_place(new, path)
+                found = fill(conn)
+            if _put_in_place(new, path) and conn.lane:
+                keep(path.parent, conn.lane.partition(".")[0], 1)
             to_disk(path.parent)
+            return found
     except (OSError, sqlite3.Error) as error:
         raise unwritable(path, error) from error
 
 
-def _put_in_place(new: Path, path: Path) -> None:
+def _put_in_place(new: Path, path: Path) -> bool:
     try:
         os.link(new, path)  # Fails where another process was quicker; then that one's file is as good.
     except FileExistsError:
-        return
+        return False
     except OSError:
-        if not path.exists():
-            new.rename(path)
+        if path.exists():
+            return False
+        new.rename(path)
+    return True
 
 
 def _bring_up_to_date(conn: Store, path: Path, version: int, now: datetime) -> None:

@@ -108,7 +108,8 @@ def unwritable(path: Path, error: OSError | sqlite3.Error, more: str = "") -> St
             f"{name} cannot be written: it or its folder is read-only",
             f"check who may write to it, and whether the disk takes anything{more}",
         )
-    why = getattr(error, "strerror", None) or error
+    copied = bool(error.args) and isinstance(error.args[0], list)  # Of a folder: every file, by names nobody knows.
+    why = getattr(error, "strerror", None) or ("its files do not fit" if copied else error)
     return StoreError(f"{name} cannot be written: {why}", f"make room, or check who may write there{more}")
 
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
-from roundtui.store.connect import open_store, refuse_lost
+from roundtui.store.connect import create, open_store, refuse_lost
 from roundtui.store.db import DB_NAME, check_folder
 from roundtui.store.failures import Store
 from roundtui.store.office import files_here, newer_files
@@ -43,7 +43,7 @@ class NoProgrammeError(StoreError):
             )
             super().__init__(f"{name} holds no scouting programme, only {shown}", hint)
         else:
-            hint = f"begin one with roundtui new {sanitize(str(folder), 200)}; roundtui demo shows how one samples"
+            hint = f"begin one with roundtui new {sanitize(str(folder), 200)}; roundtui demo shows what one is like"
             super().__init__(f"{name} holds no scouting programme", hint)
 
 
@@ -80,24 +80,29 @@ def open_folder(
         StoreError: The folder holds no scouting programme, or its store cannot be used.
         ProblemsError: A newer file is faulty; nothing was changed, and no store was made.
     """
+
+    def load(conn: sqlite3.Connection) -> LoadReport:
+        from roundtui.store.set_up.load import load_folder
+
+        return load_folder(conn, folder, now, sure=sure)
+
     check_folder(folder)
     path = folder / DB_NAME
-    fresh = not path.exists()
+    report: LoadReport | None = None
+    fresh = not (path.exists() or path.with_name(f"{DB_NAME}-wal").exists())
     if fresh:
-        if not path.with_name(f"{DB_NAME}-wal").exists():
-            refuse_lost(folder)
+        refuse_lost(folder)
         if not files_here(folder):
             raise NoProgrammeError(folder)
-        _try_out(folder, now, sure=sure)
+        # Loaded before the store is put in its place, so that faulty files leave no empty one behind.
+        report = create(path, load)
     conn = open_store(folder, now=now, daily_check=daily_check)
     conn.rescue = _rescue
     try:
         if not newer_files(conn, folder):
-            return Opened(conn)
-        from roundtui.store.set_up.load import load_folder
-
+            return Opened(conn, report)
         try:
-            return Opened(conn, load_folder(conn, folder, now, sure=sure))
+            return Opened(conn, load(conn))
         except ProblemsError as error:
             if not tolerant or fresh:
                 raise
@@ -139,13 +144,3 @@ def _rescue(conn: Store) -> Path | None:
     except (RoundtuiError, OSError):
         return None
     return folder / DB_NAME
-
-
-def _try_out(folder: Path, now: datetime, *, sure: bool) -> None:
-    """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
-    from roundtui.store.db import migrate
-    from roundtui.store.set_up.load import load_folder
-
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
-        migrate(conn)
-        load_folder(conn, folder, now, sure=sure, trial=True)

@@ -11,7 +11,7 @@ from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from pathlib import Path
 
-from roundtui.domain.entries import NONE, YES, Assembled, PartKind, Stocked, Visit
+from roundtui.domain.entries import NONE, YES, Assembled, PartKind, Stocked
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.inventory.packing import (
@@ -26,7 +26,7 @@ from roundtui.domain.inventory.packing import (
 from roundtui.domain.inventory.plan import PastSeason, Planner, SeasonPlan, Span, Warmth, past_season, season_to_plan
 from roundtui.domain.inventory.plan_rules import HangRule, PlanOffice, parse_plan
 from roundtui.domain.inventory.stock import NEXT_ROUNDS_DAYS, LotStock, StoreRoom, Uses, lots_in_stock, lure_uses, wants
-from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.round.recounts import came_by
 from roundtui.domain.season.degree_days import Development
 from roundtui.domain.season.models import model_for
@@ -57,10 +57,9 @@ def uses_since(conn: sqlite3.Connection, programme: Programme, first: date, on: 
     Raises:
         StoreError: The store cannot be read.
     """
-    visits: dict[str, list[Visit]] = {}
     with plainly(conn):
-        for visit in standing(conn, VISITS, "lure IS NOT NULL AND read_on BETWEEN ? AND ?", first, on):
-            visits.setdefault(visit.trap, []).append(visit)
+        found = standing(conn, VISITS, "lure IS NOT NULL AND read_on BETWEEN ? AND ?", first, on)
+        visits = grouped((visit.trap, visit) for visit in found)
         for trap, own in visits.items():
             # The first lure put in is of a lot that only an older visit may name.
             if next((visit.lure for visit in own if visit.lure != NONE), None) == YES:

@@ -146,29 +146,25 @@ def office_content(folder: Path, name: str, path: Path | None) -> bytes | None:
     Raises:
         OSError: The file cannot be read.
     """
-    if path is not None:
-        stat = path.stat()
-        loaded = _asked(
-            folder,
-            "SELECT name FROM files WHERE name = ? AND mtime_ns = ? AND size = ?",
-            name,
-            stat.st_mtime_ns,
-            stat.st_size,
-        )
-        known = _asked(folder, "SELECT file FROM set_up_rows WHERE file = ?", name)
-        if not (loaded and known):
-            return regular(path).read_bytes()
-    kept = _asked(folder, "SELECT text FROM office_files WHERE name = ?", name)
-    return kept[0].encode() if kept else None
+    stat = path.stat() if path is not None else None
+    state = (None, None) if stat is None else (stat.st_mtime_ns, stat.st_size)
+    question = (
+        "SELECT (SELECT text FROM office_files WHERE name = ?1), EXISTS (SELECT 1 FROM set_up_rows WHERE file = ?1)"
+        " AND EXISTS (SELECT 1 FROM files WHERE name = ?1 AND mtime_ns = ?2 AND size = ?3)"
+    )
+    text, loaded = next(iter(_asked(folder, question, name, *state)), (None, False))
+    if path is not None and not loaded:
+        return regular(path).read_bytes()
+    return None if text is None else text.encode()
 
 
-def _asked(folder: Path, question: str, *values: object) -> list[str]:
+def _asked(folder: Path, question: str, *values: object) -> list[tuple[Any, ...]]:
     path = folder / _STORE
     if not path.is_file():
         return []
     try:
         with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, timeout=1)) as conn:
-            return [str(row[0]) for row in conn.execute(question, values)]
+            return conn.execute(question, values).fetchall()
     except sqlite3.Error:
         return []
 
@@ -281,4 +277,4 @@ def office_names(folder: Path) -> set[str]:
     Args:
         folder: The scouting folder.
     """
-    return {*office_here(folder), *_asked(folder, "SELECT name FROM office_files")}
+    return {*office_here(folder), *(name for (name,) in _asked(folder, "SELECT name FROM office_files"))}

@@ -3,18 +3,22 @@
 Textual's pilot takes an app to be at rest when the process used little processor time in a while: 60 to 95 ms a key,
 and wrong on a machine under load, where a process gets little time because others do. Here a key is typed when what
 the one before it set off has been dealt with, and the screen is drawn when all of them are typed, once. What a
-stylesheet says is worked out once for all apps.
+stylesheet says, which colours a theme has and how many parameters a function takes is worked out once for all apps.
 """
 
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Callable
 from contextlib import suppress
 from time import monotonic
+from types import CodeType
 from typing import Any
 
+import textual._callback
 import textual._wait
 import textual.app
+import textual.css.stylesheet
 import textual.pilot
 import textual.screen
 from rich.console import RenderableType
@@ -23,6 +27,8 @@ from textual._context import active_app
 from textual.app import ScreenStackError
 from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
+from textual.css.tokenizer import Token
+from textual.design import ColorSystem
 from textual.events import Key
 from textual.pilot import Pilot
 
@@ -38,8 +44,15 @@ DRAWINGS = 250
 
 
 DRAW, PARSE = Compositor.render_update, Stylesheet._parse_rules
+COUNT, SHADE, TOKENS = textual._callback._count_parameters, ColorSystem.generate, textual.css.stylesheet.tokenize_values
 RULES: dict[tuple[object, ...], list[RuleSet]] = {}
 """What was parsed, by text and place and the colours of the theme."""
+COUNTED: dict[tuple[CodeType, bool], int] = {}
+"""Parameters of functions, by their code and whether they are bound."""
+SHADES: dict[str, dict[str, str]] = {}
+"""Colours by what they are made from."""
+TOKENS_OF: dict[frozenset[tuple[str, str]], dict[str, list[Token]]] = {}
+"""Colours as a stylesheet reads them."""
 
 
 async def settle(min_sleep: float = 0.0, max_sleep: float = PATIENCE, soon: float = SOON) -> None:
@@ -68,10 +81,41 @@ async def settle(min_sleep: float = 0.0, max_sleep: float = PATIENCE, soon: floa
 
 def parse_rules(sheet: Stylesheet, css: str, *place: Any, **more: Any) -> list[RuleSet]:
     """The rules of a text, parsed once for all apps of one theme."""
-    key = (css, place, frozenset(more.items()), frozenset(sheet._variables.items()))
+    variables, colours = getattr(sheet, "keyed", (None, None))
+    if variables is not sheet._variables:
+        colours = frozenset(sheet._variables.items())
+        sheet.keyed = (sheet._variables, colours)  # type: ignore[attr-defined]
+    key = (css, place, frozenset(more.items()), colours)
     if key not in RULES:
         RULES[key] = PARSE(sheet, css, *place, **more)
     return RULES[key]
+
+
+def count_parameters(function: Callable[..., object]) -> int:
+    """How many parameters a function takes, looked up once for all functions of one text."""
+    code = getattr(function, "__code__", None)
+    if code is None or hasattr(function, "__wrapped__"):
+        return COUNT(function)
+    key = (code, hasattr(function, "__self__"))
+    if key not in COUNTED:
+        COUNTED[key] = COUNT(function)
+    return COUNTED[key]
+
+
+def generate(colours: ColorSystem) -> dict[str, str]:
+    """The shades of a theme's colours, mixed once for all apps."""
+    key = repr(vars(colours))
+    if key not in SHADES:
+        SHADES[key] = SHADE(colours)
+    return dict(SHADES[key])
+
+
+def tokenize_values(values: dict[str, str]) -> dict[str, list[Token]]:
+    """Variables as a stylesheet reads them, read once for all apps of one theme."""
+    key = frozenset(values.items())
+    if key not in TOKENS_OF:
+        TOKENS_OF[key] = TOKENS(values)
+    return {name: list(tokens) for name, tokens in TOKENS_OF[key].items()}
 
 
 def drawn(compositor: Compositor, full: bool = False, **more: Any) -> RenderableType | None:
@@ -99,6 +143,9 @@ def install() -> None:
     Pilot.press = press  # type: ignore[assignment]
     Compositor.render_update = drawn  # type: ignore[method-assign]
     Stylesheet._parse_rules = parse_rules  # type: ignore[method-assign]
+    textual._callback._count_parameters = count_parameters
+    ColorSystem.generate = generate  # type: ignore[method-assign]
+    textual.css.stylesheet.tokenize_values = tokenize_values
 
 
 def burst(app: textual.app.App[object], *keys: str) -> None:

@@ -104,8 +104,8 @@ async def test_a_programme_that_has_just_begun_is_led_to_its_first_round(tmp_pat
         assert "Next: traps, each a label, its block" in screen_text(app)
         assert "1 row added; f brings traps" in screen_text(app)
         await pilot.press("escape", "enter")
-        assert "[6 Stations]" in screen_text(app), "Enter at the desk opens the register at the next step"
-        await pilot.press("1", "a", *"T01..T24", "enter", *"N1", "enter", *"cm", "tab", "tab", "tab", "tab")
+        assert "[1 Traps]" in screen_text(app), "Enter at the desk opens the register at the next step"
+        await pilot.press("a", *"T01..T24", "enter", *"N1", "enter", *"cm", "tab", "tab", "tab", "tab")
         await pilot.press("ctrl+u", *"2031-05-27", "pagedown", "enter", "escape")
         assert "> routes" in screen_text(app)
         await pilot.press("e", "a", *"home", "enter", *"T01..T24", "pagedown", "enter", "escape")

@@ -41,7 +41,7 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_reverted_from_i
         shown = screen_text(app)
         text = " ".join(shown.split())
         assert (
-            "Saved, moved: B2 Tue 3 Jun, 2 rows; ! its place in route hill is as before: 5; not in the files yet"
+            "Saved, moved: B2 Tue 3 Jun, 2 rows; ! its place in route hill is as before (5 Routes); not in the files"
             in text
         )
         assert "2 to write" in shown
@@ -188,7 +188,7 @@ async def test_rows_are_added_changed_and_written_as_files_with_the_former_ones_
         assert hangings(app, "A7") == [("A", "", DAY.isoformat(), "")]
         assert "> A7 " in screen_text(app)
         assert "no route" in screen_text(app)
-        assert "! it is in no route yet, so no round comes by it: 5" in " ".join(screen_text(app).split())
+        assert "! it is in no route yet, so no round comes by it (5 Routes)" in " ".join(screen_text(app).split())
         await pilot.press("e", "tab", *"OFM", "pagedown", "enter")
         assert "A7 is a trap for CM and cannot become one for OFM" in screen_text(app)
         await pilot.press("escape", "y", "w")

@@ -155,7 +155,7 @@ async def test_what_cannot_be_is_said_and_nothing_is_recorded(folder: Path, star
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "s", "t", *"Z", "tab", *"newts", *["enter"] * 5)
         assert "there is no block Z" in words(app)
-        assert "'NEWTS' is no species known here" in words(app)
+        assert "'newts' is no species known here" in words(app)
         assert app.focused is not None
         assert app.focused.id == "block", "the first line that is wrong"
         await see(app, pilot, "escape", "y", "t", "tab", "tab", *"soon", "enter")

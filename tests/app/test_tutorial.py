@@ -23,6 +23,7 @@ from roundtui.store.office import read_office
 from roundtui.store.season.season import SeasonRecord
 from roundtui.store.session import Session
 from tests.app.folder import screen_text
+from tests.conftest import ready_demo
 from tests.docs.pages import tutorial
 
 PAGE = tutorial(1)
@@ -47,6 +48,9 @@ def shell(line: str) -> list[str]:
             shutil.copy(file, words[-1])
     elif "--on" in words and command == "roundtui":
         return words
+    elif words[0] == "demo":
+        # Its own test makes it; here a copy will do.
+        ready_demo(Path(words[-1]))
     else:
         assert command == "roundtui"
         done = CliRunner().invoke(main, words)

@@ -140,7 +140,7 @@ def test_set_up_rows_that_differ_are_listed_side_by_side_and_no_figure_changes(f
         True,
     )
     assert [line.split() for line in listed.out.splitlines() if "block" in line] == [["block", "N", "S"]]
-    assert "settle set-up rows in the app: o at the desk, then u" in listed.err
+    assert "settle set-up rows in the app: m o at the desk, then Tab" in listed.err
 
 
 def test_a_row_changed_in_the_file_and_here_is_named_by_load_which_ends_with_1(farm: Path) -> None:
@@ -205,10 +205,10 @@ def test_verify_prints_what_it_checked(farm: Path) -> None:
 
 def test_two_tally_files_are_compared(tmp_path: Path) -> None:
     first = sheet(tmp_path)
-    assert run("compare", first, first).err == "3 rows keyed, 0 of them differ\n"
+    assert run("compare", first, first).err == "3 rows compared, 0 of them differ\n"
     second = sheet(tmp_path, SHEET.replace("A1,", "a1,").replace(",3", ",33"), "second.csv")
     ran = run("compare", first, second)
-    assert (ran.code, ran.err) == (1, "3 rows keyed, 1 of them differ\n")
+    assert (ran.code, ran.err) == (1, "3 rows compared, 1 of them differ\n")
     assert ran.out.split() == ["Trap", "Day", "What", "sheet.csv", "second.csv", "A2", str(TODAY), "count", "3", "33"]
     ran = run("compare", first, tmp_path / "none.csv")
     assert (ran.code, "there is no such file" in ran.err) == (1, True)

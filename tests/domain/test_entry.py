@@ -93,6 +93,11 @@ def test_flags_without_a_count_stay_and_ask_for_zero_or_x() -> None:
     assert now.draft.liner
 
 
+def test_a_kill_strip_put_in_is_answered_by_gloves() -> None:
+    assert "gloves on" in keyed(["k"]).said
+    assert keyed(["k", "k"]).said == keyed(["l"]).said == ""
+
+
 def test_a_count_and_a_reason_never_stand_together() -> None:
     assert keyed("4x").mode is Mode.COUNT
     assert keyed("4x").said.startswith("Backspace the 4 first, then x")

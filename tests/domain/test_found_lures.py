@@ -13,7 +13,7 @@ from roundtui.domain.figures.found_lures import FoundChange, FoundLure
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Status, Summary, TroubleKind
-from roundtui.report.figures.changes import found_words
+from roundtui.report.figures.changes import found_mark, found_words
 from tests.domain.orchard import Orchard, day
 
 ON = "05-22"
@@ -141,7 +141,20 @@ def test_a_find_that_was_known_changes_nothing_and_says_so() -> None:
     there = orchard()
     there.visit("A2", "05-15", None, lure_found="OFM")
     assert found_words(found(there, "A2", count=9, lure_found="OFM")) == "known before: wrong since 8 May"
-    assert found_words(found(orchard(), "A2", count=9, lure_found="yes")) == "nothing changes: it is its own lure"
+    assert (
+        found_words(found(orchard(), "A2", count=9, lure_found="yes")) == "nothing changes: its own lure, not suspect"
+    )
+
+
+def test_a_wrong_lure_that_is_put_right_on_the_visit_that_finds_it_is_not_said_to_be_its_own() -> None:
+    change = found(orchard(), "A2", count=9, lure_found="OFM", lure="yes", body="yes")
+    assert (change.before, change.after, change.suspect) == (None, None, 2)
+    assert found_words(change) == "put right on this visit: 2 readings suspect; N1 CM within 4.0, now below 1.5"
+    assert found_mark(change) == "put right: 2 suspect, N1 CM now below"
+    there = orchard()
+    there.visit("A2", "05-15", None, lure_found="OFM")
+    known = found(there, "A2", count=9, lure_found="OFM", lure="yes", body="yes")
+    assert found_words(known) == "nothing changes: put right on this visit"
 
 
 def test_its_own_lure_found_again_gives_readings_back() -> None:

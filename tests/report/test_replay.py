@@ -2,13 +2,13 @@ from __future__ import annotations
 
 import io
 import json
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, date, datetime, timedelta
 
 from rich.cells import cell_len
 from rich.console import Console
 
-from roundtui.domain.entries import NoReading, Notified, StageSeen, Visit, Withdrawal
+from roundtui.domain.entries import NoReading, Notified, Recorded, StageSeen, Visit, Withdrawal
 from roundtui.report.round.replay import replay_json, replay_table
 from roundtui.store.record.read import JournalRow
 
@@ -89,6 +89,12 @@ def test_a_correction_and_what_it_corrects_both_stay_with_reason_and_instant() -
     assert (mended["count"], mended["replaces"], mended["reason"]) == (4, "v1", "one nought too many")
     assert (mended["liner"], mended["cleared"]) == (True, True)
     assert (missing["count"], missing["no_reading"], missing["note"]) == (None, "missing", "post gone")
+
+
+def test_a_visit_says_all_that_is_declared_of_it() -> None:
+    (sexed,) = replay_json((visit("v1", 0, count=12, females=4, read_at="09:15"),))
+    assert (sexed["females"], sexed["read_at"]) == (4, "09:15")
+    assert {field.name for field in fields(Visit)} - {field.name for field in fields(Recorded)} <= set(sexed)
 
 
 def test_entries_about_a_block_have_no_trap_and_say_what_they_are_about() -> None:

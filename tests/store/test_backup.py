@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 from contextlib import closing
 from datetime import date, datetime, timedelta
@@ -19,7 +20,7 @@ from roundtui.store.checks.verify import lacking
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.merge import merge
-from roundtui.store.failures import newest_backup, to_read, translated
+from roundtui.store.failures import newest_backup, to_read, translated, unwritable
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import journal_rows
@@ -267,6 +268,11 @@ def test_a_disk_without_room_for_what_readers_share_is_full(monkeypatch: pytest.
     for free, words in ((1 << 30, "cannot be read or written"), (4096, "the disk is full")):
         monkeypatch.setattr("shutil.disk_usage", lambda _, left=free: SimpleNamespace(free=left))
         assert words in translated(said, tmp_path / "missing" / "roundtui.db").message
+
+
+def test_a_folder_that_cannot_be_copied_is_named_once_and_not_file_by_file(tmp_path: Path) -> None:
+    copied = shutil.Error([("a/traps.csv", "/tmp/x.1/traps.csv", "[Errno 27] File too large: 'a' -> 'b'")])
+    assert unwritable(tmp_path / "farm", copied).message == f"{tmp_path}/farm cannot be written: its files do not fit"
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from roundtui.domain.season.weather_files import WeatherParser, parse_weather
 from roundtui.domain.units import TempUnit
 from roundtui.errors import ProblemsError
 from roundtui.store.db import DB_NAME
+from roundtui.store.failures import Store
 from roundtui.store.folder import open_folder
 from roundtui.store.season.weather import station_days
 from roundtui.store.set_up.load import load_folder
@@ -145,7 +146,7 @@ def test_whatever_changes_the_record_says_what_the_file_says(
     """The file in any order of rows, with quotes or without, loaded again and again; the judge reads it whole."""
     quoted, station_last = form
     expected: dict[tuple[str, date], float] = {}
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
+    with closing(sqlite3.connect(":memory:", isolation_level=None, factory=Store)) as fresh:
         conn.backup(fresh)
         fresh.execute("DROP TRIGGER weather_days_no_delete")
         fresh.execute("DELETE FROM weather_days")

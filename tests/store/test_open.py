@@ -17,6 +17,7 @@ from roundtui.domain.entries import Visit
 from roundtui.errors import ProblemsError, StoreError
 from roundtui.store import connect, db
 from roundtui.store.backup import backup_of, copy_store, daily_care, restore
+from roundtui.store.checks.verify import verify
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
 from roundtui.store.folder import open_folder
@@ -199,6 +200,39 @@ def test_a_folder_that_cannot_be_written_is_told(folder: Path, now: datetime, mo
     with pytest.raises(StoreError, match="cannot be written"):
         open_store(folder, now=now)
     assert sorted(path.suffix for path in folder.iterdir()) == [".csv"] * 5
+
+
+def test_a_folder_is_loaded_once_and_its_entries_go_on_where_that_ended(folder: Path, now: datetime) -> None:
+    opened = open_folder(folder, now=now)
+    with closing(opened.conn) as conn:
+        assert opened.report is not None
+        added = {name: file.added for name, file in opened.report.files.items()}
+        assert added == {"farms.csv": 1, "blocks.csv": 2, "lures.csv": 2, "traps.csv": 4, "routes.csv": 4}
+        loaded = conn.execute("SELECT name, last_no FROM lanes").fetchall()
+        assert [no for _, no in loaded] == [13]
+        record(conn, [Visit(trap="A1", read_on=date(2026, 5, 1), count=1)], Author("Ada", "desk"), now)
+        assert conn.execute("SELECT name, last_no FROM lanes").fetchall() == [(loaded[0][0], 14)]
+        assert [fault for check in verify(conn, "desk") for fault in check.faults] == []
+    assert open_folder(folder, now=now).report is None
+
+
+def test_where_another_process_was_quicker_its_store_and_its_lane_stand(
+    folder: Path, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    link, lanes = os.link, []
+
+    def later(new: Path, path: Path) -> None:
+        monkeypatch.setattr(os, "link", link)
+        with closing(open_folder(folder, now=now).conn) as conn:
+            lanes.append(
+                (conn.execute("SELECT name, last_no FROM lanes").fetchall(), (folder / FOLDER_FILE).read_text())
+            )
+        link(new, path)
+
+    monkeypatch.setattr(os, "link", later)
+    with closing(open_folder(folder, now=now).conn) as conn:
+        here = conn.execute("SELECT name, last_no FROM lanes").fetchall()
+        assert [(here, (folder / FOLDER_FILE).read_text())] == lanes
 
 
 def test_a_folder_can_be_moved(folder: Path, now: datetime, tmp_path: Path) -> None:

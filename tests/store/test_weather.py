@@ -18,6 +18,7 @@ from roundtui.domain.season.weather_rows import StationDays
 from roundtui.domain.units import TempUnit
 from roundtui.errors import DoubtfulError, ProblemsError, RoundtuiError
 from roundtui.store.db import transaction
+from roundtui.store.failures import Store
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import journal_rows, programme
@@ -414,7 +415,7 @@ def test_the_last_word_stands_whatever_came_before(
 ) -> None:
     """Two files, a hand, and entries withdrawn, in any order; the judge keeps every word that was said of each day."""
     words: dict[int, list[tuple[str, int, str]]] = {}
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
+    with closing(sqlite3.connect(":memory:", isolation_level=None, factory=Store)) as fresh:
         conn.backup(fresh)
         with transaction(fresh):
             for at, (what, number, high) in enumerate(done):

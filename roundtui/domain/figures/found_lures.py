@@ -28,6 +28,8 @@ class FoundChange(Frozen):
     """What was known to be wrong with the trap."""
     after: Trouble | None
     """What is wrong with it."""
+    righted: bool
+    """Whether the same visit put it right, so that nothing is wrong any more."""
     suspect: int
     """Readings of this season that counted and are suspect, those of other traps with its body too."""
     trusted: int
@@ -93,6 +95,7 @@ class FoundLure:
             trap=visit.trap,
             before=troubles[0],
             after=troubles[1],
+            righted=any(one.start != one.end == visit.read_on for one in self._both[1].spells.get(visit.trap, ())),
             suspect=sum(1 for _, now in flips if now),
             trusted=sum(1 for was, _ in flips if was),
             on=self._record.on,

@@ -279,7 +279,7 @@ def round_packing(
         programme: What is set up.
         history: The record up to the day.
         route: Name of the route.
-        on: The day from which one samples.
+        on: The day from which one looks.
         season: Year in which its season started.
         store: Lures in stock.
         margins: Habits of the office.

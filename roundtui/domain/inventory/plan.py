@@ -156,7 +156,7 @@ class Warmth(Frozen):
 
 
 class Span(Frozen):
-    """The season that is planned, and the day from which one samples."""
+    """The season that is planned, and the day from which one looks."""
 
     first: date
     """First day of the season."""
@@ -364,7 +364,7 @@ class SeasonPlan(Frozen):
     season: int
     """Year in which it starts."""
     span: Span
-    """Its days, and the day from which one samples."""
+    """Its days, and the day from which one looks."""
     rows: tuple[PlanRow, ...]
     """Blocks and species, by farm and block."""
     ends_on: date | None
@@ -386,7 +386,7 @@ class Planner(Frozen):
     office: plan_rules.PlanOffice
     """Rules of the office."""
     span: Span
-    """The season, and the day from which one samples."""
+    """The season, and the day from which one looks."""
     warmth: WarmthOf
     """Temperatures of a block."""
 

@@ -233,7 +233,7 @@ class LotStock(Frozen, kw_only=True):
     state: LotState
     """Where it stands."""
     on: date
-    """The day from which one samples."""
+    """The day from which one looks."""
 
     @property
     def warned(self) -> bool:

@@ -311,9 +311,7 @@ class Step(Frozen):
     words: str
     """What one of them is made of."""
     needed: bool = True
-    """Whether no round is due without it."""
-    table: bool = True
-    """Whether ``bring`` takes a table of it, under its name."""
+    """Whether no round is due without it; ``bring`` takes a table of such a thing, under its name."""
 
     @property
     def done(self) -> bool:
@@ -338,7 +336,7 @@ def steps(programme: Programme, rules: int) -> tuple[Step, ...]:
     return (
         Step("farms", len(programme.farms), "farms.csv", "a code and a name: HF, Hollow Farm"),
         Step("blocks", len(programme.blocks), "blocks.csv", f"a code, farm, name and crop: N1, {farm}, North, apple"),
-        Step("stations", len(programme.stations), stations, "a code and a name: VALE, Vale", needed=False, table=False),
+        Step("stations", len(programme.stations), stations, "a code and a name: VALE, Vale", needed=False),
         Step(
             "traps",
             len(programme.hangings),
@@ -346,12 +344,12 @@ def steps(programme: Programme, rules: int) -> tuple[Step, ...]:
             f"a label, its block, its species, the day it was hung: A1, {block}, CM, 2026-04-20",
         ),
         Step("routes", len(programme.routes), "routes.csv", f"a name, a place in the order, a trap: home, 1, {trap}"),
-        Step("rules", rules, rules_file, "a threshold with its source; without, those that ship judge", False, False),
+        Step("rules", rules, rules_file, "a threshold with its source; without, those that ship judge", False),
     )
 
 
 def next_step(found: tuple[Step, ...]) -> Step | None:
-    """The step to take now: the first that is not done, those that may wait being passed over once a later one is done.
+    """The step to take now: the first that is not done and may not wait.
 
     Args:
         found: The steps.
@@ -359,10 +357,7 @@ def next_step(found: tuple[Step, ...]) -> Step | None:
     Returns:
         None where the first round is due.
     """
-    if all(step.done for step in found if step.needed):
-        return None
-    last = max((at for at, step in enumerate(found) if step.done), default=-1)
-    return next(step for at, step in enumerate(found) if not step.done and (step.needed or at > last))
+    return next((step for step in found if step.needed and not step.done), None)
 
 
 ASKED_SHARE = 20

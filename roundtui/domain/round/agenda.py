@@ -70,7 +70,7 @@ def agenda(
     Args:
         programme: What is set up.
         history: The record up to the day.
-        on: The day from which one samples.
+        on: The day from which one looks.
         outlook: Events of the season, as they are expected on that day.
         season: Year of the season, which tells its events from those of other years; None: that of ``on``.
         route: Only this route and its blocks; None: all.

@@ -113,12 +113,12 @@ def species_known(programme: Programme) -> frozenset[str]:
     return frozenset(chain(SPECIES, (row.species for row in programme.traps), (lot.species for lot in lots)))
 
 
-def nearest(label: str, known: Iterable[str], words: str = "did you mean") -> str:
+def nearest(label: str, known: Iterable[str], words: str = "did you mean", cutoff: float = 0.6) -> str:
     """A hint that names the labels closest to one nobody knows; empty where none is close."""
     from difflib import get_close_matches  # Only where somebody errs.
 
     folded = {one.casefold(): one for one in known}
-    close = get_close_matches(label.casefold()[:_SHOWN], folded, n=3, cutoff=0.6)
+    close = get_close_matches(label.casefold()[:_SHOWN], folded, n=3, cutoff=cutoff)
     names = sorted((folded[one] for one in close), key=natural_key)
     return f"{words} {' or '.join(sanitize(name, _SHOWN) for name in names)}?" if names else ""
 

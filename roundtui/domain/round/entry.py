@@ -406,7 +406,8 @@ def _back_to_last(now: TrapEntry) -> TrapEntry:
 
 def _toggle(now: TrapEntry, *, name: str) -> TrapEntry:
     turned: dict[str, Any] = {name: not getattr(now.draft, name)}
-    return replace(now, draft=replace(now.draft, **turned))
+    now = replace(now, draft=replace(now.draft, **turned))
+    return say(now, "Kill strip: gloves on, wash after, as its label says") if turned.get("kill_strip") else now
 
 
 def _recount(now: TrapEntry) -> TrapEntry:

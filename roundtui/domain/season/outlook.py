@@ -101,7 +101,7 @@ def outlook(
     Args:
         model: The species' model.
         station: The station's days, counted as the model counts.
-        on: Day from which one samples; later days are not used.
+        on: Day from which one looks; later days are not used.
         biofix: Biofix of the generation, where one is set.
         stand_in: What to go by as long as no biofix is set.
         generation: Generation of the biofix.

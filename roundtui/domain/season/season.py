@@ -62,7 +62,7 @@ def season_biofixes(
         rules: Rules in order of rank: the office's, then those that ship.
         species: Abbreviation of the species.
         readings: Readings of the block's traps of the species in this season.
-        on: Day from which one samples; later readings are not used.
+        on: Day from which one looks; later readings are not used.
         station: The station's days, counted as the species' model counts; without it no later generation is waited for.
         confirmed: Days the coordinator settled, by generation.
         sunsets: Temperatures at sunset, for a rule that asks for them.
@@ -110,7 +110,7 @@ def season_outlook(
         model: The species' model.
         station: The station's days, counted as the model counts.
         biofixes: The generations' biofixes, as ``season_biofixes`` gives them.
-        on: Day from which one samples.
+        on: Day from which one looks.
         more: What else ``outlook`` takes.
 
     Returns:
@@ -235,7 +235,7 @@ def coming(rows: Iterable[OutlookRow], on: date) -> list[Coming]:
 
     Args:
         rows: Events of all blocks.
-        on: The day from which one samples.
+        on: The day from which one looks.
 
     Returns:
         Events expected from tomorrow on, the nearest first; those that come to several blocks alike are told once.

@@ -54,16 +54,13 @@ def found_words(change: FoundChange) -> str:
         As ``wrong since 30 Jun: 3 readings suspect; RISE CM over 5.3, now below 2.0``; the first block is
         named, the others are counted.
     """
-    before, after = change.before, change.after
-    if (before, change.suspect, change.trusted) == (after, 0, 0) and not change.blocks:
-        return f"known before: {_trouble(before, change.on)}" if before else "nothing changes: it is its own lure"
+    own = "put right on this visit" if change.righted else "its own lure, not suspect"
     known = (change.suspect, change.trusted) == (0, 0)
-    said = _trouble(after, None if known else change.on) if after else "its own lure, not suspect"
-    parts = []
-    if change.suspect:
-        parts.append(f"{several(change.suspect, 'reading')} suspect")
-    if change.trusted:
-        parts.append(f"{several(change.trusted, 'reading')} count{'s' if change.trusted == 1 else ''} again")
+    if known and change.before == change.after and not change.blocks:
+        return f"known before: {_trouble(change.before, change.on)}" if change.before else f"nothing changes: {own}"
+    said = _trouble(change.after, None if known else change.on) if change.after else own
+    parts = [f"{several(change.suspect, 'reading')} suspect"] if change.suspect else []
+    parts += [f"{several(change.trusted, 'reading counts', 'readings count')} again"] if change.trusted else []
     head = f"{said}: {', '.join(parts) or 'no reading suspect'}"
     more = f", and {len(change.blocks) - 1} more" if len(change.blocks) > 1 else ""
     return f"{head}; {_block(*change.blocks[0])}{more}" if change.blocks else head
@@ -85,7 +82,8 @@ def found_mark(change: FoundChange) -> str:
     for was, now in change.blocks[:1]:
         shown = now.status.words if was.status is not now.status else figure(now.mean_per_week, now.band or ())
         parts.append(f"{sanitize(now.block, _SHOWN)} {sanitize(now.species, _SHOWN)} now {shown}")
-    return f"{_trouble(change.after, change.on) if change.after else 'its own lure'}: {', '.join(parts)}"
+    own = "put right" if change.righted else "its own lure"
+    return f"{_trouble(change.after, change.on) if change.after else own}: {', '.join(parts)}"
 
 
 def _trouble(trouble: Trouble, on: date | None) -> str:

@@ -8,13 +8,13 @@ from typing import Any
 
 from roundtui.domain.figures.rules import HANGING, OVER_ONLY, PERIODS, ROLLING, PublishedRule, Rule, RuleKind
 from roundtui.domain.text import sanitize
-from roundtui.report.text import Line, Section, heading, json_of, paragraph, titled
+from roundtui.report.text import Line, Section, heading, json_of, paragraph, stacked, titled
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 240
 
 
-def rule_sections(judging: Sequence[Rule], published: Sequence[PublishedRule]) -> list[Section]:
+def rules_tables(judging: Sequence[Rule], published: Sequence[PublishedRule]) -> Section:
     """What judges and what can be chosen, each rule with its source.
 
     Args:
@@ -31,7 +31,7 @@ def rule_sections(judging: Sequence[Rule], published: Sequence[PublishedRule]) -
     for one in published:
         observations = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
         said += _lines(one.rule, f"{observations}. Read: {one.seen}")
-    return [*sections, titled("Rules published, to choose from: roundtui rules --copy ID", said)]
+    return stacked([*sections, titled("Rules published, to choose from: roundtui rules --copy ID", said)])
 
 
 def _lines(rule: Rule, observations: str = "") -> list[Line]:

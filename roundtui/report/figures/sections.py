@@ -29,8 +29,6 @@ from roundtui.report.text import Names, Section, as_name, as_note, heading, seve
 from roundtui.store.figures.summary import DaySummary
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from roundtui.domain.inventory.stock import LotStock
 
 
@@ -139,7 +137,7 @@ SECTIONS: tuple[Callable[[DaySummary], Section], ...] = (
 """Each gives an empty section where it has nothing to say."""
 
 
-def summary_page(made: DaySummary, *, width: int = 80) -> list[RenderableType]:
+def summary_page(made: DaySummary, *, width: int = 80) -> Section:
     """The summary as people read it, on the command line and in the app: what needs a hand first.
 
     What bears on the figures stands above them. Nothing is said by colour alone, and text from people is shown as text.

@@ -19,7 +19,7 @@ from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.farm import grouped, natural_key
-from roundtui.domain.text import padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import listed, padded, sanitize, spoken_day, spoken_days
 from roundtui.report import text
 from roundtui.report.bars import NARROW, WIDE, bar, trend
 from roundtui.report.text import WORDS, Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
@@ -122,7 +122,7 @@ def attention_section(items: Sequence[verdicts.Attention], names: Names, rows: S
     read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
     section: Section = [heading(f"Needs attention ({len(items) + bool(unread)})" if items else read)]
     if unread:
-        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {text.listed(unread)}."))
+        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {listed(unread)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         where = names.place(one.block) if one.block else "No block here"

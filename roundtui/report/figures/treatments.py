@@ -13,8 +13,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from rich.console import RenderableType
-
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures import treatments
 from roundtui.domain.figures.rules import Office
@@ -22,16 +20,15 @@ from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.figures.untreated import READINGS
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.programme.species import species_code
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import in_case
-from roundtui.domain.text import HINT, parse_short_day, sanitize
-from roundtui.errors import ProblemsError, RefusedError
+from roundtui.domain.text import HINT, listed, parse_short_day, sanitize
+from roundtui.errors import RefusedError
 from roundtui.report import text as numbers
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.text import Names, Section, figure, json_of, paragraph, several, titled
 from roundtui.store.figures.summary import DaySummary
-from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, said_before
+from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, treatment_said
 from roundtui.store.record import read
 from roundtui.store.round.changes import Change, effects, preview, write
 from roundtui.store.session import Session
@@ -134,7 +131,7 @@ def treatment_section(asked: DaySummary) -> Section:
 
 def treatments_tables(
     found: Sequence[treatments.Treated], programme: Programme, again: Sequence[treatments.GroupAgain] = ()
-) -> list[RenderableType]:
+) -> Section:
     """All treatments of a season, block by block.
 
     Args:
@@ -241,8 +238,7 @@ def _notes(seen: treatments.Watch) -> Iterable[str]:
 
 
 def _some(names: Sequence[str]) -> str:
-    more = f" and {len(names) - _MOST_TRAPS} more" if len(names) > _MOST_TRAPS else ""
-    return ", ".join(sanitize(name, 24) for name in names[:_MOST_TRAPS]) + more
+    return listed((sanitize(name, 24) for name in names), _MOST_TRAPS)
 
 
 def treatments_json(found: Sequence[treatments.Treated], programme: Programme) -> list[dict[str, Any]]:
@@ -337,18 +333,8 @@ class TreatmentDesk:
         session = self.session
         session.named()
         day = self.treated_on(typed["day"])
-        entry = TreatmentSaid(
-            block=in_case(typed["block"], session.programme.blocks),
-            species=species_code(typed["species"]) or typed["species"].upper(),
-            treated_on=day,
-            words=" ".join(typed["words"].split()),
-            said_by=" ".join(typed["by"].split()),
-        )
-        problems = treatments.check_treatment(entry, session.programme)
-        if problems:
-            raise ProblemsError("the treatment was not recorded", problems)
-        if said_before(session.conn, entry) is not None:
-            raise RefusedError("this treatment is recorded already", "Escape cancels")
+        said = {**typed, "said_by": typed["by"]}
+        entry = treatment_said(session.conn, session.programme, said, day, session.on)
         if old is not None:
             if not typed["reason"].strip():
                 raise RefusedError("correcting an entry needs a reason", "say why")

@@ -11,7 +11,7 @@ from roundtui.domain.figures.figures import MARK, Series, window_start
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.farm import Block
 from roundtui.domain.season.season import catch_points, days_moved
-from roundtui.domain.text import sanitize, spoken_days
+from roundtui.domain.text import listed, sanitize, spoken_days
 from roundtui.report import text
 from roundtui.report.charts import Band, Chart, Panel, runs
 from roundtui.report.charts import Line as Curve
@@ -85,7 +85,7 @@ def _official(block: Block | None) -> Iterator[Line]:
     """The block's official number, and the markets its fruit is meant for."""
     if block is not None and (block.unit_no or block.markets):
         unit = f"Unit {sanitize(block.unit_no, 40)}" if block.unit_no else "No unit number on record"
-        markets = text.listed([sanitize(one, 40) for one in block.markets])
+        markets = listed([sanitize(one, 40) for one in block.markets])
         yield line(f"{unit}; fruit meant for {markets}." if markets else f"{unit}.")
 
 
@@ -252,7 +252,7 @@ def flight_curve(
         f"Highest {highest[1]:.{decimals}f} on {day(highest[0])}, last {points[-1][1]:.{decimals}f}{said}."
     )
     if moved:
-        alt += f" A trap was moved on {text.listed(map(day, moved))}: the curve is another from there on."
+        alt += f" A trap was moved on {listed(map(day, moved))}: the curve is another from there on."
     panel = Panel(unit, (*lines, Curve(str(until.year), pieces)), band=band)
     return Picture(title, alt, Chart(title, alt, first, last, (panel,), breaks=moved))
 

@@ -10,7 +10,7 @@ from roundtui.domain.figures.summary import URGENCY
 from roundtui.domain.figures.verdicts import TWO_COUNTS, Attention, AttentionKind, BlockRow, Status, TroubleKind
 from roundtui.domain.programme.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
 from roundtui.domain.publication import LettersOffice
-from roundtui.domain.text import sanitize, spoken_days
+from roundtui.domain.text import listed, sanitize, spoken_days
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters import material as figured
@@ -19,7 +19,7 @@ from roundtui.report.letters.letter import Footnotes, Ground, Letter, Line, Pict
 from roundtui.report.letters.lists import because, being_named, samples
 from roundtui.report.letters.season_lines import other_years
 from roundtui.report.maps import places, spots
-from roundtui.report.text import WORDS, Names, as_name, figure, listed
+from roundtui.report.text import WORDS, Names, as_name, figure
 
 MOST_NOTE = 4_000
 """Longest covering note. [characters]"""

@@ -19,15 +19,15 @@ from roundtui.domain.programme.farm import grouped
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.agenda import round_after
 from roundtui.domain.round.specimens import KINDS, block_of, is_named, is_open, label, species_of, taken_off
-from roundtui.domain.sampling.findings import GRADES, SampleRow
+from roundtui.domain.sampling.findings import GRADES, SampleRow, fruit_sample
 from roundtui.domain.sampling.records import Outcome, plural
-from roundtui.domain.text import sanitize, spoken_days
+from roundtui.domain.text import listed, sanitize, spoken_days
 from roundtui.domain.traps.assembly import Happened, SeriesChange
 from roundtui.report import sampling
 from roundtui.report import text as numbers
 from roundtui.report.letters import material as figured
 from roundtui.report.letters.letter import Figure, Footnotes, Line, Place, line
-from roundtui.report.text import WORDS, Names, as_name, listed
+from roundtui.report.text import WORDS, Names, as_name
 
 VISIT_DAYS = 7
 """Days from one visit to the next. [d]"""
@@ -37,17 +37,13 @@ _LEFT = "no entry, and taken down or moved away before the next visit"
 _CLEAN = "and a clean body, since plastic keeps the scent"
 
 
-def _label(trap: str) -> str:
-    return as_name(trap)
-
-
 def not_read(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """Traps without a reading, and why; those of a block that share a reason together."""
     mine = [row for row in material.summary.not_read if material.programme.farm_of(row.block) == farm]
     groups = grouped(((row.block, row.reason, for_grower(row.note), row.left), row.trap) for row in mine)
     for (block, reason, note, left), traps in groups.items():
         value = reason.value if reason else None
-        labels = [Figure(_label(trap), value, ("summary", "not_read", trap, "reason")) for trap in traps]
+        labels = [Figure(as_name(trap), value, ("summary", "not_read", trap, "reason")) for trap in traps]
         why = _LEFT if left else _REASONS[reason] if reason else "no entry was made"
         words = f"{why} ({sanitize(note, figured.NOTE_WIDTH)})" if note else why
         yield line(f"{names.block(block)}, ", *_listed(labels), f": {words}.")
@@ -75,12 +71,12 @@ def troubles(material: figured.Material, names: Names, farm: str) -> Iterable[Li
     for conflict in material.summary.conflicts:
         if material.programme.farm_of(conflict.block) == farm:
             on = figured.short_figure(conflict.read_on, ("summary", "conflicts", conflict.trap, "read_on"))
-            where = f"Trap {_label(conflict.trap)} in {names.block(conflict.block)}"
+            where = f"Trap {as_name(conflict.trap)} in {names.block(conflict.block)}"
             yield line(f"{where}: {TWO_COUNTS} on ", on, ". Not counted until we settle it.")
     for unlikely in material.summary.unlikely:
         if material.programme.farm_of(unlikely.block) == farm:
             found = figured.count(unlikely.count, ("summary", "unlikely", unlikely.trap, "count"))
-            where = f"Trap {_label(unlikely.trap)} in {names.block(unlikely.block)}"
+            where = f"Trap {as_name(unlikely.trap)} in {names.block(unlikely.block)}"
             yield line(
                 f"{where}: ",
                 found,
@@ -104,7 +100,7 @@ def _override(material: figured.Material, traps: Sequence[str]) -> Iterable[str]
     """Why a trap was assembled so although it was named then: the grower reads it beside what it did."""
     for one in material.observations.override:
         if one.trap in traps:
-            which = f" for trap {_label(one.trap)}" if len(traps) > 1 else ""
+            which = f" for trap {as_name(one.trap)}" if len(traps) > 1 else ""
             yield (
                 f" Known when it was assembled on {spoken_days(one.assembled_on.isoformat())}; the reason "
                 f"given{which}: {sanitize(one.despite, figured.NOTE_WIDTH)}."
@@ -120,8 +116,8 @@ def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
     where += "" if row.block == other.block else f" and {names.block(other.block)}"
     since = _since(row) if row.since == other.since else (*_since(row), " and ", *_since(other))
     return line(
-        f"Traps {_label(row.trap)} ({figured.pest(row.species)}) and "
-        f"{_label(other.trap)} ({figured.pest(other.species)}) in {where} "
+        f"Traps {as_name(row.trap)} ({figured.pest(row.species)}) and "
+        f"{as_name(other.trap)} ({figured.pest(other.species)}) in {where} "
         "hold each other's lure ",
         *since,
         f". Their catch since then is not counted. We put in each one's own lure {_CLEAN}.",
@@ -136,7 +132,7 @@ def _since(row: Trouble) -> tuple[str | Figure, ...]:
 
 def _trouble(row: Trouble, names: Names) -> Line:
     own, found = figured.pest(row.species), figured.pest(row.found) if row.found else "another species"
-    where = f"Trap {_label(row.trap)} ({own}) in {names.block(row.block)}"
+    where = f"Trap {as_name(row.trap)} ({own}) in {names.block(row.block)}"
     match row.kind:
         case TroubleKind.NO_LURE:
             words, remedy = "has been without a lure ", f"We put in a lure for {own}."
@@ -163,7 +159,7 @@ def upkeep(material: figured.Material, names: Names, farm: str) -> Iterable[Line
 def _due(row: UpkeepDue) -> Line:
     place: Place = ("summary", "upkeep", row.trap, row.item, "days_overdue")
     over = numbers.several(row.days_overdue, "day") + " ago" if row.days_overdue else "now"
-    parts: list[str | Figure] = [f"{_label(row.trap)} ", Figure(over, row.days_overdue, place)]
+    parts: list[str | Figure] = [f"{as_name(row.trap)} ", Figure(over, row.days_overdue, place)]
     if row.why == "catch" and row.catch is not None:
         parts += [" (", figured.count(row.catch, ("summary", "upkeep", row.trap, row.item, "catch")), " moths on it)"]
     return line(*parts)
@@ -200,7 +196,7 @@ def scout_notes(material: figured.Material, names: Names, farm: str) -> Iterable
                 others = figured.count(visit.others, ("record", "others", visit.trap, visit.read_on.isoformat()))
                 parts += ["; " if said else "", others, " other insects in it"]
             if said or visit.others:
-                yield line(f"Trap {_label(visit.trap)} in {names.block(hanging.block)}: ", *parts, ".")
+                yield line(f"Trap {as_name(visit.trap)} in {names.block(hanging.block)}: ", *parts, ".")
 
 
 def next_visit(material: figured.Material, farm: str) -> Line:
@@ -508,8 +504,6 @@ def fruit(material: figured.Material, row: BlockRow, footnotes: Footnotes) -> Li
         row: The block in the summary.
         footnotes: Takes the sampling plan.
     """
-    from roundtui.domain.sampling.findings import fruit_sample
-
     newest = fruit_sample((one.sample for one in material.samples), row.block, row.species, material.on)
     if newest is None:
         return line("Under mating disruption a low catch is weak evidence: check the fruit.")

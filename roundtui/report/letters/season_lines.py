@@ -14,11 +14,11 @@ from roundtui.domain.programme.farm import grouped
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Against, YearOf, Years
-from roundtui.domain.text import sanitize, spoken_days
+from roundtui.domain.text import listed, sanitize, spoken_days
 from roundtui.report import text
 from roundtui.report.letters import material as figured
 from roundtui.report.letters.letter import Figure, LetterSeason, LetterYears, Line, Picture, Place, Progress, line
-from roundtui.report.text import Names, listed
+from roundtui.report.text import Names
 
 MOST_EVENTS = 3
 """Events to come that are told of each species, the nearest first."""
@@ -36,7 +36,7 @@ def biofixes(material: figured.Material, names: Names, farm: str) -> Iterable[Li
                 said.setdefault((row.species, row.biofix.generation, row.biofix.confirmed), []).append(row)
     still_open = []
     for (species, generation, confirmed), rows in said.items():
-        where = text.listed(names.block(row.block) for row in rows)
+        where = listed(names.block(row.block) for row in rows)
         what = f"{figured.species_name(species)}, {figured.flight(generation)}, {where}"
         if confirmed is None:
             still_open.append(what)
@@ -67,7 +67,7 @@ def events(material: figured.Material, names: Names, farm: str) -> Iterable[Line
             "and the years before. They are a forecast."
         )
     for group in rows:
-        row, where = group[0], text.listed(names.block(one.block) for one in group)
+        row, where = group[0], listed(names.block(one.block) for one in group)
         place: Place = ("outlook", row.block, row.species, str(row.event.generation), row.event.event.name)
         head = figured.species_name(row.species)
         yield line(*event_words(head, row.event, row.outlook.coverage, place), f" [{where}].")

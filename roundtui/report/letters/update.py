@@ -27,7 +27,7 @@ from roundtui.domain.season.models import FROM_BIOFIX, SpeciesModel, model_for
 from roundtui.domain.season.outlook import Outlook
 from roundtui.domain.season.season import Biofix, BiofixRow, season_outlook
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import WEEKDAYS, sanitize
+from roundtui.domain.text import WEEKDAYS, listed, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report import text
 from roundtui.report.charts import runs
@@ -529,22 +529,22 @@ def _withheld(area: Area) -> list[str]:
     newest = area.cells.newest
     catch = [species_name(code) for code in area.cells.species if not area.cells.catch(code, newest).released]
     if catch:
-        found.append(f"Catch of this week: {text.listed(catch)}.")
+        found.append(f"Catch of this week: {listed(catch)}.")
     past = [
         species_name(code)
         for code in area.cells.species
         if any(not area.cells.catch(code, week).released for week in area.cells.weeks[:-1])
     ]
     if past:
-        found.append(f"Single weeks before: {text.listed(past)}.")
+        found.append(f"Single weeks before: {listed(past)}.")
     crops = [as_name(crop) for crop in area.cells.crops if area.cells.stage(crop) is None]
     if crops:
-        found.append(f"Fruit stage: {text.listed(crops)}.")
+        found.append(f"Fruit stage: {listed(crops)}.")
     biofix = {
         key[1].split("/")[0] for key, cell in area.cells.cells.items() if key[0] == "biofix" and not cell.released
     }
     if biofix:
-        found.append(f"A biofix, and the dates that follow from it: {text.listed(map(species_name, sorted(biofix)))}.")
+        found.append(f"A biofix, and the dates that follow from it: {listed(map(species_name, sorted(biofix)))}.")
     if area.stations_withheld:
         found.append("Degree-days of stations that few farms use.")
     if found:

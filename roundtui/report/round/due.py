@@ -9,12 +9,14 @@ from roundtui.domain.figures.history import season_start
 from roundtui.domain.inventory.plan import still_to_hang
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import Talk
+from roundtui.domain.season.season import BiofixRow, Coming, coming
 from roundtui.errors import RoundtuiError
 from roundtui.store.figures.learned import renew
 from roundtui.store.figures.summary import DaySummary, summary_of
 from roundtui.store.invented import invented_in
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts
 from roundtui.store.round.recounts import open_questions, waiting
+from roundtui.store.season.season import SeasonRecord
 from roundtui.store.set_up.versions import open_rows
 
 if TYPE_CHECKING:
@@ -23,8 +25,6 @@ if TYPE_CHECKING:
     from datetime import date
 
     from roundtui.domain.inventory.plan import PlanRow
-    from roundtui.domain.season.season import BiofixRow, Coming
-    from roundtui.store.season.season import SeasonRecord
     from roundtui.store.session import Session
 
 
@@ -96,9 +96,6 @@ def read_ahead(session: Session) -> Ahead:
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    from roundtui.domain.season.season import coming
-    from roundtui.store.season.season import SeasonRecord
-
     record = SeasonRecord(session.conn, session.folder, session.on, session.office)
     events = coming(record.outlook_rows(), record.on)
     return Ahead(events, record.biofix_rows(), _to_hang(session.conn, session, record))

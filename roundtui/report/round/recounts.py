@@ -1,4 +1,4 @@
-"""How far second counts agree with the first, in words and as JSON."""
+"""How far recounts agree with the first counts, in words and as JSON."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from typing import Any
 
 from roundtui.domain.programme.farm import grouped
 from roundtui.domain.round import recounts
-from roundtui.report.text import WORDS, as_name, json_of, listed, several
+from roundtui.domain.text import listed
+from roundtui.report.text import WORDS, as_name, json_of, several
 
 
 def agreement_json(
@@ -19,7 +20,7 @@ def agreement_json(
     Args:
         found: The agreement.
         span: First and last day.
-        asked: Traps that are asked for a second count, by route.
+        asked: Traps that are asked for a recount, by route.
     """
     return {
         "first": span[0].isoformat(),
@@ -100,10 +101,10 @@ def agreement_words(
     Args:
         found: The agreement.
         span: First and last day.
-        asked: Traps that are asked for a second count, by route.
+        asked: Traps that are asked for a recount, by route.
     """
     lines = [f"Recounts, {span[0]} to {span[1]}: {several(len(found.pairs), 'catch', 'catches')} counted twice."]
-    lines += [*_alike(found), *_differences(found), *_statistics(found), *_people(found)]
+    lines += [*_figures(found), *_people(found)]
     for route, traps in (asked or {}).items():
         named = listed(as_name(trap) for trap in traps)
         lines.append(f"Recount asked on the round {as_name(route)}: {named}.")
@@ -118,34 +119,26 @@ def season_lines(found: recounts.Agreement) -> list[str]:
     """
     if not found.pairs:
         return []
-    lines = [f"{several(len(found.pairs), 'catch', 'catches')} recounted by another person."]
-    return [*lines, *_alike(found), *_differences(found), *_statistics(found)]
+    return [f"{several(len(found.pairs), 'catch', 'catches')} recounted by another person.", *_figures(found)]
 
 
-def _alike(found: recounts.Agreement) -> list[str]:
-    if found.share is None or found.share_interval is None:
-        return []
-    lowest, highest = found.share_interval
-    published = " and ".join(f"{100 * share:.0f} ({of})" for share, of in recounts.PUBLISHED)
-    return [
-        f"Exactly alike: {found.alike} of {len(found.pairs)}, {100 * found.share:.0f} in 100 "
-        f"({100 * lowest:.0f} to {100 * highest:.0f}). Published for unskilled counters: {published} in 100."
-    ]
-
-
-def _differences(found: recounts.Agreement) -> list[str]:
-    if found.mean_difference is None:
-        return []
-    limits = "" if found.limits is None else f"; 95 of 100 lie from {found.limits[0]:+.1f} to {found.limits[1]:+.1f}"
-    return [f"Recount less first count: {found.mean_difference:+.1f} on average{limits}."]
-
-
-def _statistics(found: recounts.Agreement) -> list[str]:
+def _figures(found: recounts.Agreement) -> Iterable[str]:
+    if found.share is not None and found.share_interval is not None:
+        lowest, highest = found.share_interval
+        published = " and ".join(f"{100 * share:.0f} ({of})" for share, of in recounts.PUBLISHED)
+        yield (
+            f"Exactly alike: {found.alike} of {len(found.pairs)}, {100 * found.share:.0f} in 100 "
+            f"({100 * lowest:.0f} to {100 * highest:.0f}). Published for unskilled counters: {published} in 100."
+        )
+    if found.mean_difference is not None:
+        ends = "" if found.limits is None else f"; 95 of 100 lie from {found.limits[0]:+.1f} to {found.limits[1]:+.1f}"
+        yield f"Recount less first count: {found.mean_difference:+.1f} on average{ends}."
     if not found.enough:
-        return [f"Too few to say how far counters agree: it takes {recounts.LEAST_PAIRS}."] if found.pairs else []
-    if found.kappa is None:
-        return ["Zero or not: nobody differed, so kappa says nothing."]
-    return [f"Agreement on zero or not, Cohen's kappa: {found.kappa:.2f}."]
+        yield from [f"Too few to say how far counters agree: it takes {recounts.LEAST_PAIRS}."] if found.pairs else []
+    elif found.kappa is None:
+        yield "Zero or not: nobody differed, so kappa says nothing."
+    else:
+        yield f"Agreement on zero or not, Cohen's kappa: {found.kappa:.2f}."
 
 
 def _people(found: recounts.Agreement) -> list[str]:

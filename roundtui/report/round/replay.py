@@ -5,7 +5,6 @@ As JSON, as a table and step by step, corrections and observations included.
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
@@ -24,7 +23,7 @@ from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import listed, sanitize
 from roundtui.report.text import Section, as_name, as_note, json_of, tabled
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
@@ -40,76 +39,9 @@ _ELSEWHERE = {"trap", "block", "kind", "read_on"}
 """Keys that every entry of a replay has already, and in another meaning."""
 
 
-def _by(name: str) -> str:
-    return f"(reported by {name})" if name else ""
-
-
-def _treatment(entry: entries.TreatmentSaid) -> str:
-    return " ".join(part for part in ("treated against", entry.species, entry.words, _by(entry.said_by)) if part)
-
-
-def _specimen(entry: entries.Specimen) -> str:
-    counted = ", counted as its own" if entry.in_count else ""
-    vial = f", vial {entry.vial}" if entry.vial else ""
-    named = f", named {entry.identified_on} by {entry.identified_by}" if entry.identified_on else ""
-    return f"{how_many(entry.number, entry.what)}{counted}{vial}{named}"
-
-
-def _part(entry: entries.PartNoted) -> str:
-    return f"{entry.part.value} {entry.label} of {entry.species}: {entry.state.value} {entry.place}".rstrip()
-
-
-def _assembly(entry: entries.Assembled) -> str:
-    parts = ", ".join(filter(None, (entry.body_label, entry.funnel_label, entry.lid_label))) or "parts without labels"
-    despite = f", override: {entry.despite}" if entry.despite else ""
-    return f"assembled for {entry.species}: {parts}, lure {entry.lot or 'none'}{despite}"
-
-
-def _stock(entry: entries.Stocked) -> str:
-    return f"{entry.number} lures of lot {entry.lot} {entry.kind.value}"
-
-
-def _check(entry: TrapChecked) -> str:
-    planted = f", {entry.recovered} of {entry.planted} planted found" if entry.recovered is not None else ""
-    return f"supervisor: {entry.result.value.replace('-', ' ')}{planted} {entry.note}".rstrip()
-
-
-def _set_up(entry: entries.SetUpChanged) -> str:
-    return f"{entry.file} {entries.change_words(entry)}: {_changed(entry)} {entry.words}".rstrip()
-
-
-def _sample(entry: entries.Sample) -> str:
-    grade = f", grade {entry.grade}" if entry.grade is not None else ""
-    if entry.kind is entries.SampleKind.FRUIT:
-        stings = f", {entry.stings} with stings" if entry.stings else ""
-        return f"{entry.found} of {entry.looked} fruit injured{stings}"
-    return f"{entry.pest}: {entry.found} of {entry.looked} {entry.looked_at}{grade}"
-
-
-def _changed(entry: entries.SetUpChanged) -> str:
-    was, becomes = (json.loads(text) if text else {} for text in (entry.was, entry.becomes))
-    columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
-    return "; ".join(f"{column} {was.get(column, 'blank')} to {becomes.get(column, 'blank')}" for column in columns)
-
-
-_WORDS: dict[type, Callable[[Any], str]] = {
-    entries.Sample: _sample,
-    entries.TreatmentSaid: _treatment,
-    entries.Specimen: _specimen,
-    entries.PartNoted: _part,
-    entries.Assembled: _assembly,
-    entries.Stocked: _stock,
-    TrapChecked: _check,
-    entries.SetUpChanged: _set_up,
-}
-
-
 _CONTENT: dict[type, str] = {
-    entries.Visit: "no_reading count cleared liner lure kill_strip body note others estimated lure_found recount",
     entries.StageSeen: "stage=code unchanged",
-    entries.Notified: "species status notified_on by how",
     entries.BiofixSettled: "species season generation proposed rule?",
-    entries.TempsRead: "station tmin tmax unit note",
     Question: "about=entry says words",
     entries.Withdrawal: "takes_back=entry",
 }
@@ -128,7 +60,7 @@ def replay_json(rows: Sequence[JournalRow]) -> list[dict[str, Any]]:
     return [
         {
             **json_of(row, "id kind trap read_on"),
-            "recorded_at": _instant(row.recorded_at),
+            "recorded_at": row.recorded_at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z"),
             **json_of(
                 row, "scout=entry.scout device=entry.device replaces=entry.replaces reason=entry.reason block present"
             ),
@@ -136,10 +68,6 @@ def replay_json(rows: Sequence[JournalRow]) -> list[dict[str, Any]]:
         }
         for row in rows
     ]
-
-
-def _instant(at: datetime) -> str:
-    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
 
 
 def _content(entry: Entry | entries.Withdrawal) -> dict[str, Any]:
@@ -196,7 +124,7 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
         case entries.StageSeen():
             said = f"stage {entry.code}{', unchanged' if entry.unchanged else ''}"
         case entries.Notified():
-            said = f"told {entry.species} {entry.status} on {entry.notified_on.isoformat()}, by {entry.by}, {entry.how}"
+            said = f"call made {entry.notified_on}, {entry.species} {entry.status}, by {entry.by}, {entry.how}"
         case entries.BiofixSettled():
             instead = f", not {entry.proposed} as proposed" if entry.overridden and entry.proposed else ""
             said = f"biofix {entry.species} generation {entry.generation}{instead}"
@@ -207,8 +135,45 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
         case entries.Withdrawal():
             said = f"withdraws {numbers.get(entry.entry, 'an entry')}"
         case entries.Recorded():
-            said = _WORDS[type(entry)](entry)
+            said = _of_other_kinds(entry)
     return as_note(said)
+
+
+def _of_other_kinds(entry: entries.Recorded) -> str:
+    """What an entry says that is no visit, stage, call, biofix or temperature."""
+    said = ""
+    match entry:
+        case entries.Sample(kind=entries.SampleKind.FRUIT):
+            stings = f", {entry.stings} with stings" if entry.stings else ""
+            said = f"{entry.found} of {entry.looked} fruit injured{stings}"
+        case entries.Sample():
+            grade = f", grade {entry.grade}" if entry.grade is not None else ""
+            said = f"{entry.pest}: {entry.found} of {entry.looked} {entry.looked_at}{grade}"
+        case entries.TreatmentSaid():
+            by = f"(reported by {entry.said_by})" if entry.said_by else ""
+            said = " ".join(filter(None, ("treated against", entry.species, entry.words, by)))
+        case entries.Specimen():
+            counted = ", counted as its own" if entry.in_count else ""
+            vial = f", vial {entry.vial}" if entry.vial else ""
+            named = f", named {entry.identified_on} by {entry.identified_by}" if entry.identified_on else ""
+            said = f"{how_many(entry.number, entry.what)}{counted}{vial}{named}"
+        case entries.PartNoted():
+            said = f"{entry.part.value} {entry.label} of {entry.species}: {entry.state.value} {entry.place}"
+        case entries.Assembled():
+            labels = filter(None, (entry.body_label, entry.funnel_label, entry.lid_label))
+            parts = ", ".join(labels) or "parts without labels"
+            despite = f", override: {entry.despite}" if entry.despite else ""
+            said = f"assembled for {entry.species}: {parts}, lure {entry.lot or 'none'}{despite}"
+        case entries.Stocked():
+            said = f"{entry.number} lures of lot {entry.lot} {entry.kind.value}"
+        case TrapChecked():
+            planted = f", {entry.recovered} of {entry.planted} planted found" if entry.recovered is not None else ""
+            said = f"supervisor: {entry.result.value.replace('-', ' ')}{planted} {entry.note}"
+        case entries.SetUpChanged():
+            said = (
+                f"{entry.file} {entries.change_words(entry)}: {entries.changed_columns(entry)} {entry.words}".rstrip()
+            )
+    return said.rstrip()
 
 
 def _what(row: JournalRow, numbers: dict[str, int], undone: str) -> str:
@@ -447,9 +412,7 @@ class _Order:
         passed = [trap for trap in self._traps[came_from + 1 : at] if trap not in self._read]
         if not passed:
             return {}
-        names = " ".join(as_name(trap) for trap in passed[:_NAMED])
-        more = f" and {len(passed) - _NAMED} more" if len(passed) > _NAMED else ""
-        return {Remark.ORDER: f"order: skipped {names}{more}"}
+        return {Remark.ORDER: f"order: skipped {listed(map(as_name, passed), _NAMED)}"}
 
 
 def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:

@@ -22,14 +22,14 @@ from roundtui.domain.programme.farm import Programme, grouped
 from roundtui.domain.records import Frozen
 from roundtui.domain.round import specimens
 from roundtui.domain.round.specimens import Identification, block_of, how_many, is_open, taken_off
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import listed, sanitize
 from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
-from roundtui.report.text import Names, Section, as_name, as_note, day, json_of, listed, tabled, titled
+from roundtui.report.text import Names, Section, as_name, as_note, day, json_of, tabled, titled
 from roundtui.store.figures.summary import DaySummary
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round import recounts
-from roundtui.store.round.changes import once_each
+from roundtui.store.round.changes import effects, once_each
 from roundtui.store.session import Session
 
 
@@ -302,8 +302,6 @@ class SpecimenDesk:
         Raises:
             RoundtuiError: It would be refused.
         """
-        from roundtui.store.round.changes import effects
-
         session, visit = self.session, ready.visit
         with session.connection() as conn:
             change = partial(recounts.record_identification, conn, ready, session.author, session.clock())

@@ -11,10 +11,6 @@ from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
-
 from roundtui.domain.figures.certainty import PAST_PEAK, interval_words, short_words
 from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.figures.verdicts import TWO_COUNTS
@@ -26,10 +22,10 @@ from roundtui.domain.season.models import SpeciesModel
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import full_day, listed, sanitize, spoken_day, spoken_days
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report import text
-from roundtui.report.text import Section, days, heading, paragraph, titled
+from roundtui.report.text import Section, days, heading, paragraph, tabled, titled
 
 if TYPE_CHECKING:
     from roundtui.domain.season.season import BlockSeason
@@ -38,7 +34,9 @@ if TYPE_CHECKING:
 from roundtui.store.office import read_stage_reference
 
 
-def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: date, last: date) -> list[RenderableType]:
+def sum_tables(
+    total: DegreeDaySum, model: SpeciesModel, station: str, first: date, last: date, *, width: int
+) -> Section:
     """A running sum of degree-days, day by day.
 
     Args:
@@ -47,18 +45,14 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         station: Code of the station.
         first: First day asked for.
         last: Last day asked for.
-
-    Returns:
-        Renderables to print below each other.
+        width: Columns to fill.
     """
     sign = total.unit.sign
-    table = _table()
-    for name in ("Day", f"Min {sign}", f"Max {sign}", "Degree-days", "Sum"):
-        table.add_column(name, justify="left" if name == "Day" else "right")
-    table.add_column("")
+    rows = []
     for row in total.rows:
-        cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)))
-        table.add_row(*(Text(cell) for cell in cells), "filled" if row.filled else "")
+        figures = (f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total))
+        rows.append(("", (row.on.isoformat(), *figures, "filled" if row.filled else "")))
+    table = tabled(f"Day 10|Min {sign} >6|Max {sign} >6|Degree-days >11|Sum >7|", width, rows)
     where = text.as_name(station)
     words = f"No degree-days at {where} from {first} on"
     if total.rows:
@@ -69,10 +63,10 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         section.append(paragraph(f"Days filled on a straight line between their neighbours: {total.filled}"))
     if total.stopped_on is not None and total.stopped_on <= last:
         section.append(paragraph(f"The sum stops before {total.stopped_on}: {total.why}"))
-    return text.stacked([section, [table] if total.rows else []])
+    return text.stacked([section, table if total.rows else []])
 
 
-def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> list[RenderableType]:
+def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> Section:
     """Biofixes by block: what is proposed and why, what is confirmed and by whom.
 
     Args:
@@ -98,8 +92,8 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
 
 
 def outlook_tables(
-    rows: Sequence[OutlookRow], programme: Programme, on: date, nearest: Sequence[Coming] = ()
-) -> list[RenderableType]:
+    rows: Sequence[OutlookRow], programme: Programme, on: date, nearest: Sequence[Coming], *, width: int
+) -> Section:
     """Events by block: reached, or expected with a range, and from which biofix.
 
     Args:
@@ -107,6 +101,7 @@ def outlook_tables(
         programme: Names of blocks and farms.
         on: The day.
         nearest: What the next days bring, to stand first.
+        width: Columns to fill.
 
     Returns:
         Renderables to print below each other; the cautions stand last.
@@ -120,7 +115,7 @@ def outlook_tables(
         of_species = list(group)
         section: Section = [heading(f"{names.place(block)}: {of_species[0].species}")]
         for _, view in groupby(of_species, key=lambda row: id(row.outlook)):
-            section += _view(list(view))
+            section += _view(list(view), width)
         sections.append(section)
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a model.")])
@@ -140,32 +135,23 @@ def coming_words(one: Coming) -> str:
     return f"{_expected(row.event)} {row.species} {name}, generation {row.event.generation}: {blocks}{by}"
 
 
-def _view(rows: Sequence[OutlookRow]) -> Section:
+def _view(rows: Sequence[OutlookRow], width: int) -> Section:
     view = rows[0].outlook
     sign = view.model.development.unit.sign
     start = f"from {view.start}" if view.start else "not counting yet"
     sure = "" if rows[0].confirmed else ("; no biofix is set" if view.start is None else "; biofix not confirmed")
     counted = f", counted to {view.counted_to}" if view.counted_to else ""
-    table = _table()
-    table.add_column("Event", ratio=2, overflow="fold")
-    for name, wide in (("Gen.", 4), (sign, 6), ("When", 36), ("Years", 5)):
-        table.add_column(name, justify="left" if name == "When" else "right", width=wide)
-    for row in rows:
-        event = row.event
-        cells = (
-            text.as_name(event.event.name),
-            str(event.generation),
-            f"{event.event.degree_days:g}",
-            when(event),
-            str(event.years) if event.years else "",
-        )
-        table.add_row(*(Text(cell) for cell in cells))
+    events = []
+    for event in (row.event for row in rows):
+        cells = (when(event), str(event.years or ""), f"{event.event.degree_days:g}", str(event.generation))
+        events.append(("", (*cells, text.as_name(event.event.name))))
+    table = tabled(f"When 36|Years >5|{sign} >6|Gen. >4|Event", width, events)
     sums = next((row.event.accumulated for row in rows if row.event.accumulated is not None), None)
     so_far = "" if sums is None else f": {sums:.0f} {sign} degree-days so far"
     words = [paragraph(f"Degree-days {start}{counted}{so_far}{sure}. {view.model.development} ({view.model.id}).")]
     if view.why:
         words.append(paragraph(f"{view.why}."))
-    return [*words, table]
+    return [*words, *table]
 
 
 def _sources(rows: Sequence[OutlookRow]) -> Section:
@@ -199,10 +185,6 @@ def _expected(event: EventOutlook) -> str:
         span = f" (from {first.day}{month} on)" if last is None else f" ({first.day}{month} to {last.day} {last:%b})"
     by = (" by forecast" if event.by_forecast else "") + (" by normal" if event.by_normal else "")
     return f"{spoken_day(on, on)}{span}{by}"
-
-
-def _table() -> Table:
-    return Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="underline")
 
 
 _LABEL = 12
@@ -286,9 +268,9 @@ def point_parts(point: CatchPoint, season: BlockSeason) -> list[str]:
     else:
         parts.append("no figure")
     if point.suspect:
-        parts.append(f"suspect {text.listed(sanitize(label, _LABEL) for label in point.suspect)}")
+        parts.append(f"suspect {listed(sanitize(label, _LABEL) for label in point.suspect)}")
     if point.conflict:
-        parts.append(f"{TWO_COUNTS} of {text.listed(sanitize(label, _LABEL) for label in point.conflict)}")
+        parts.append(f"{TWO_COUNTS} of {listed(sanitize(label, _LABEL) for label in point.conflict)}")
     if point.begins:
         parts.append("a new series")
     # One trap of the block is not the block.

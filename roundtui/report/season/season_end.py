@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import replace
-from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -20,14 +19,15 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import agreement
 from roundtui.domain.season.years import SeasonEnd, YearOf, Years
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import listed, sanitize
 from roundtui.domain.traps.assembly import Part, Whereabouts
 from roundtui.domain.traps.season_close import ToTakeDown, not_put_away, to_discard
 from roundtui.errors import RefusedError
+from roundtui.report.letters.files import file_stems
 from roundtui.report.letters.template import Templates
 from roundtui.report.round.recounts import season_lines
 from roundtui.report.season.years import season_end_json
-from roundtui.report.text import NONE, Names, as_name, figure, listed, several
+from roundtui.report.text import NONE, Names, as_name, figure, several
 from roundtui.report.traps.parts import parts_lines, scented_words
 from roundtui.store.db import transaction
 from roundtui.store.files import write_whole
@@ -147,22 +147,14 @@ def write_season_ends(ends: Iterable[SeasonEnd], programme: Programme, templates
     Raises:
         RoundtuiError: A template is faulty, or a file cannot be written.
     """
-    done = 0
+    done, stems = 0, {"": "programme", **file_stems(programme.farms)}
     for end in ends:
-        name = _stem(end)
+        name = f"season-{end.season}-{stems[end.farm]}"
         for ending in ("txt", "html"):
             write_whole(to / f"{name}.{ending}", season_end_page(end, programme, templates, ending))
         write_whole(to / f"{name}.json", json.dumps(season_end_json(end), indent=2) + "\n")
         done += 1
     return f"{done} {'report' if done == 1 else 'reports'}, each as text, page and JSON"
-
-
-def _stem(end: SeasonEnd) -> str:
-    """Name of a report's files; a code that no file can be named after keeps its letters and digits."""
-    code = "".join(char if char.isascii() and (char.isalnum() or char in "-_") else "_" for char in end.farm)
-    if code != end.farm:
-        code = f"{code[:40]}-{sha256(end.farm.encode()).hexdigest()[:8]}"
-    return f"season-{end.season}-{code or 'programme'}"
 
 
 SEASON_END = "season-end"

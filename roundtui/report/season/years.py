@@ -6,27 +6,24 @@ Year against year as a chart: this season's catch in full, the past seasons thin
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
-
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import Against, By, SeasonEnd, YearOf, YearPoint, Years
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import listed, sanitize
+from roundtui.report import text
 from roundtui.report.bars import bar
 from roundtui.report.charts import Chart, Line, Panel, Point, runs
-from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, listed, paragraph, plain, stacked
+from roundtui.report.text import NONE, Names, Section, figure, heading, json_of, paragraph
 
 _NAMED = 4
 
 
-def years_tables(years: Years, programme: Programme, width: int) -> list[RenderableType]:
+def years_tables(years: Years, programme: Programme, width: int) -> Section:
     """Year against year.
 
     Args:
@@ -49,36 +46,35 @@ def years_tables(years: Years, programme: Programme, width: int) -> list[Rendera
     if estimated:
         notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
     notes.append(paragraph("Past seasons are judged by today's rules. Total, so far: moths a trap."))
-    return stacked([[title, _seasons(years, () if width >= _WIDE else ("biofix", "first", "traps"))], notes])
+    return text.stacked([[title, *_seasons(years, width)], notes])
 
 
-def _seasons(years: Years, left_out: Sequence[str]) -> Table:
+def _seasons(years: Years, width: int) -> Section:
     """A line a season; its peak as a bar, and what it had at the same place as this one now."""
     now = years.now
     point = now.points[-1] if now is not None and now.points else None
     observations: dict[int, tuple[Fraction | None, Fraction | None]] = {
         one.season: (one.per_week, one.total) for one in years.against
     }
-    columns = ["season", "biofix", "first", "peak", "", "on", "total", "weeks over", "traps"]
+    columns = [*_COLUMNS]
     if now is not None and point is not None:
         observations[now.season] = (point.per_week, point.total)
         place = "? dd" if point.at is None else f"{point.at:.0f} dd"
-        columns += [f"{point.on.day} {point.on:%b}" if years.by is By.DATE else place, "so far"]
+        columns += [f"{f'{point.on.day} {point.on:%b}' if years.by is By.DATE else place} >6", "so far >6"]
     highest = max((year.peak.per_week or Fraction(0) for year in years.seasons if year.peak), default=Fraction(0))
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="bold")
-    for column in columns:
-        if column not in left_out:
-            table.add_column(column, no_wrap=True, justify="left" if column in _WORDS else "right")
+    shown = [at for at, column in enumerate(columns) if width >= _WIDE or column not in _LEFT_OUT]
+    rows = []
     for year in reversed(years.seasons):
         then = [figure(one) for one in observations.get(year.season, (None, None))] if point is not None else []
-        cells = zip(columns, [*_cells(year, highest), *then], strict=True)
-        table.add_row(*(Text(cell) for column, cell in cells if column not in left_out))
-    return table
+        cells = [*_cells(year, highest), *then, ""]
+        rows.append(("", [cells[at] for at in (*shown, -1)]))
+    return text.tabled("".join(f"{columns[at]}|" for at in shown), width, rows)
 
 
-_WORDS = ("season", "biofix", "first", "", "on")
-"""Columns of words."""
-_WIDE = 78
+_COLUMNS = ("season 6", "biofix 6", "first 6", "peak >5", " 6", "on 6", "total >6", "weeks over >10", "traps >5")
+_LEFT_OUT = ("biofix 6", "first 6", "traps >5")
+"""Where there is little room."""
+_WIDE = 79
 """Columns that the whole table takes. [columns]"""
 _PEAK = 6
 """Cells of the highest peak."""
@@ -135,7 +131,7 @@ def _season(year: YearOf) -> dict[str, Any]:
 def _against(one: Against) -> dict[str, Any]:
     return {
         **json_of(one, "season on per_week total"),
-        "peak": {"on": one.peak[0].isoformat(), "per_week": plain(one.peak[1])} if one.peak else None,
+        "peak": {"on": one.peak[0].isoformat(), "per_week": text.plain(one.peak[1])} if one.peak else None,
         "weeks_over": one.weeks[0],
         "weeks_judged": one.weeks[1],
         "comparable": one.comparable,

@@ -9,18 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from rich.console import RenderableType
-
 from roundtui.domain.entries import PartKind
 from roundtui.domain.figures.integrity import Held
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.season.years import SeasonEnd
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import listed, sanitize
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
 from roundtui.report import text
-from roundtui.report.text import Names, Section, as_name, json_of, listed, paragraph, stacked, titled
+from roundtui.report.text import Names, Section, as_name, json_of, paragraph, stacked, titled
 from roundtui.store.traps.parts import Close
 
 _KINDS = {PartKind.BODY: ("body", "bodies"), PartKind.FUNNEL: ("funnel", "funnels"), PartKind.LID: ("lid", "lids")}
@@ -163,7 +161,7 @@ def _part(part: Part) -> dict[str, Any]:
     return json_of(part, "part label species state since trap? place? scents foreign")
 
 
-def taking_down_tables(close: Close, width: int = 80) -> list[RenderableType]:
+def taking_down_tables(close: Close, width: int = 80) -> Section:
     """The list to walk, what is put away where, what was lost, what is not to be used again.
 
     Args:
@@ -213,7 +211,7 @@ def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone
     return titled("Lost this season", [*said, *_gone_lines(gone)])
 
 
-def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
+def bodies_tables(known: KnownParts, label: str = "") -> Section:
     """What each body has held, and where it is.
 
     Args:

@@ -10,11 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from rich import box
-from rich.table import Table
-from rich.text import Text
-
-from roundtui.domain.entries import SetUpChanged
+from roundtui.domain.entries import SetUpChanged, changed_columns
 from roundtui.domain.figures.learned import Needed
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.rounds import closed_blocks, out_of_order
@@ -185,15 +181,11 @@ def changes_section(entries: Sequence[SetUpChanged]) -> Section:
     if not entries:
         return [paragraph("Not changed in the app or by command.")]
     section: Section = []
-    for one in changes_json(entries):
-        was, becomes = one["was"] or {}, one["becomes"] or {}
-        columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
-        words = "; ".join(
-            f"{column} {was.get(column, 'blank')} to {becomes.get(column, 'blank')}" for column in columns
-        )
-        why = f" ({one['words']})" if one["words"] else ""
-        head = f"{one['recorded_at']}  {one['scout']}: {one['change']}, holds from {one['done_on']}{why}"
-        section += [heading(sanitize(head, _SHOWN)), paragraph(sanitize(words, 1000)), paragraph(one["id"])]
+    for one in entries:
+        why = f" ({one.words})" if one.words else ""
+        head = f"{plain(one.recorded_at)}  {one.scout}: {one.change}, holds from {one.done_on}{why}"
+        words = sanitize(changed_columns(one), 1000)
+        section += [heading(sanitize(head, _SHOWN)), paragraph(words), paragraph(one.id)]
     return section
 
 
@@ -232,18 +224,15 @@ def says(values: Values | None, column: str) -> str:
     return sanitize(cell(column, values.get(column)), _SHOWN_SET_UP_ROWS) or "-" if values is not None else "-"
 
 
-def row_table(row: OpenRow, *, width: int) -> Table:
+def row_table(row: OpenRow, *, width: int) -> Section:
     """A row and what others have in its place, side by side.
 
     Args:
         row: The row.
         width: Columns of the terminal.
     """
-    table = Table(box=box.SIMPLE, title=Text(title(row)), title_justify="left", width=width, expand=False)
-    table.add_column("column")
-    found = list(states(row))
-    for who, how, _ in found:
-        table.add_column(Text(f"{who}\n{how}"), overflow="fold")
-    for column in row.columns:
-        table.add_row(column, *(Text(says(values, column)) for *_, values in found))
-    return table
+    *first, last = [(f"{who}, {how}".replace("|", " "), values) for who, how, values in states(row)]
+    each = max(10, (width - 15) // (len(first) + 1) - 1)
+    titles = ["column 14", *(f"{title} {each}" for title, _ in first), last[0]]
+    said = [("", (one, *(says(values, one) for _, values in (*first, last)))) for one in row.columns]
+    return [heading(title(row)), *tabled("|".join(titles), width, said)]

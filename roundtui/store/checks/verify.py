@@ -262,7 +262,7 @@ def _check_lanes(conn: sqlite3.Connection, progress: Progress | None) -> Check:
             check.faults.append(f"the newest entry of {of} is not the one that was recorded there")
         if twice:
             check.remarks.append(
-                f"{of} was written on twice from entry {twice[0]}: an older roundtui.db was reverted by hand"
+                f"{of} was written on twice from entry {twice[0]}: an older roundtui.db was put in place by hand"
             )
     for (number,) in conn.execute(
         f"SELECT count(*) FROM ({_LINKS}) WHERE lane NOT IN (SELECT lane FROM lanes) GROUP BY lane"  # noqa: S608

@@ -182,7 +182,7 @@ def _as_written(text: str, digest: bytes | None = None) -> tuple[rows.Table, row
             and _HEAD.fullmatch(f"{row[0]} {row[1]} {lane} {previous.hex()} {row[4] or ''}")
             and _is_day(row[1][:10])
             and 1 <= said["no"] < _WHOLE
-            and all(row[at] is None or is_sound(row[at]) for at, is_sound in _limited(table.kind))
+            and all(row[at] is None or is_sound(row[at]) for at, is_sound, _ in _limited(table.kind))
             and (table is not rows.VISITS or _is_bare(row) or not contradictions(table.entry(row)))
         )
     except (ValueError, KeyError, TypeError, RecursionError, AttributeError):
@@ -314,37 +314,32 @@ def _refuse_impossible(table: rows.Table, values: rows.Row, extra: str) -> None:
     if isinstance(entry, Visit):
         for problem in contradictions(entry, says_more=bool(extra)):
             raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {problem.message}")
-    for at, one in enumerate(table.own, len(rows.HEAD)):
-        if (value := values[at]) is not None and (fault := _beyond(one, value)):
-            raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {one.name} {_shown(value)} {fault}")
+    for at, is_sound, fault in _limited(table.kind):
+        if (value := values[at]) is not None and not is_sound(value):
+            name = table.own[at - len(rows.HEAD)].name
+            raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {name} {_shown(value)} {fault}")
     if not YEARS[0] <= entry.recorded_at.year <= YEARS[1]:
         raise WrongLineError(Why.LIMITS, f"entry {values[0]} was recorded in {entry.recorded_at.year}")
 
 
 @cache
-def _limited(kind: str) -> tuple[tuple[int, Callable[[Any], object]], ...]:
-    """Columns of a kind that are held to more than their form, each with what tells whether a value is sound."""
-    found: list[tuple[int, Callable[[Any], object]]] = []
+def _limited(kind: str) -> tuple[tuple[int, Callable[[Any], object], str], ...]:
+    """Columns of a kind that are held to more than their form: what tells whether a value is sound, and else its fault.
+
+    What is beyond them no keyboard and no file would have taken.
+    """
+    found: list[tuple[int, Callable[[Any], object], str]] = []
     for at, one in enumerate(rows.TABLES[kind].own, len(rows.HEAD)):
         if one.words:
-            found.append((at, frozenset(word.value for word in one.words).__contains__))
+            found.append((at, frozenset(word.value for word in one.words).__contains__, "is a word that is none"))
         elif one.form is Form.DAY:
-            found.append((at, _is_day))
+            found.append((at, _is_day, "is a slip of the keys"))
         elif one.form is Form.WHOLE:
-            found.append((at, range(one.fact.least or 0, (one.fact.most or MOST_NUMBER) + 1).__contains__))
+            least, most = one.fact.least or 0, one.fact.most or MOST_NUMBER
+            found.append((at, range(least, most + 1).__contains__, f"is not from {least} to {most}"))
         elif one.fact.pattern:
-            found.append((at, re.compile(one.fact.pattern).fullmatch))
+            found.append((at, re.compile(one.fact.pattern).fullmatch, "is not written as it has to be"))
     return tuple(found)
-
-
-def _beyond(one: EntryField, value: Any) -> str:
-    """What no keyboard and no file would have taken of a value; nothing where it is sound."""
-    if one.form is Form.DAY:
-        return "" if YEARS[0] <= int(value[:4]) <= YEARS[1] else "is a slip of the keys"
-    if one.form is Form.WHOLE:
-        least, most = one.fact.least or 0, one.fact.most or MOST_NUMBER
-        return "" if least <= value <= most else f"is not from {least} to {most}"
-    return "" if not one.fact.pattern or re.fullmatch(one.fact.pattern, value) else "is not written as it has to be"
 
 
 def _of(said: Mapping[str, Any], key: str, of: type) -> Any:

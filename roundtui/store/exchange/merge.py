@@ -19,7 +19,7 @@ from roundtui.domain.entries import NONE, YES, Form, Recorded
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import species_known
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import listed, sanitize
 from roundtui.errors import StoreError
 from roundtui.store.connect import know_species
 from roundtui.store.db import SCHEMA_VERSION, transaction
@@ -133,7 +133,7 @@ def take_staged(
         forked = own_lane(conn).no > own
         also()
     if forked:
-        # A store that was reverted by hand would go on where its lane went on elsewhere.
+        # A store that was put in place by hand would go on where its lane went on elsewhere.
         open_next_lane(conn, conn.path.parent if isinstance(conn, Store) else None)
     know_species(conn)
     return added, fields
@@ -203,9 +203,7 @@ def refuse_unknown_labels(
         )
         unknown = sorted({row[0] for row in rows} - known, key=natural_key)
         if unknown:
-            names = ", ".join(sanitize(label, _SHOWN) for label in unknown[:_NAMED])
-            more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
-            words = f"there is no {what} {names}{more} here"
+            words = f"there is no {what} {listed((sanitize(label, _SHOWN) for label in unknown), _NAMED)} here"
             hint = f"if it is the right folder, add them to {file} and load it first"
             raise BundleError(name, Why.PROGRAMME, words, hint)
 
@@ -220,7 +218,7 @@ def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
     Raises:
         BundleError: An id means two things.
     """
-    for table in JOURNALS:
+    for table in reading.filled(conn):
         for entry, scout in conn.execute(
             f"SELECT known.id, known.scout FROM {reading.of(table)} AS new"  # noqa: S608
             f" JOIN {table.name} AS known ON known.id = new.id WHERE known.digest <> new.digest"

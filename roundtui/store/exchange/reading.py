@@ -303,6 +303,15 @@ def of(table: Table) -> str:
     return f"temp.{_name(table)}"
 
 
+def filled(conn: sqlite3.Connection) -> list[Table]:
+    """Those that something is in.
+
+    Args:
+        conn: The store.
+    """
+    return [table for table in JOURNALS if conn.execute(f"SELECT 1 FROM {of(table)} LIMIT 1").fetchone()]  # noqa: S608
+
+
 def add(conn: sqlite3.Connection, rows: Sequence[tuple[Table, Row]]) -> None:
     """Add rows; one that is there as it is counts once.
 

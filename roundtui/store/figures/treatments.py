@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime
 
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.treatments import GroupAgain, Treated, groups_again, treated_in
-from roundtui.errors import RefusedError
+from roundtui.domain.figures.treatments import GroupAgain, Treated, check_treatment, groups_again, treated_in
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.species import species_code
+from roundtui.domain.round.checks import in_case
+from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
@@ -90,15 +93,39 @@ def days_touched(conn: sqlite3.Connection, office: Office, said: TreatmentSaid, 
     return tuple(date.fromisoformat(row[0]) for row in days)
 
 
-def said_before(conn: sqlite3.Connection, said: TreatmentSaid) -> TreatmentSaid | None:
-    """A present entry that says the same: block, species, day, words and who said so.
+def treatment_said(
+    conn: sqlite3.Connection, programme: Programme, typed: Mapping[str, str], treated_on: date, today: date
+) -> TreatmentSaid:
+    """A treatment as it was typed, ready to be recorded.
 
     Args:
         conn: The store.
-        said: The treatment.
+        programme: What is set up.
+        typed: ``block``, ``species``, ``words`` and ``said_by``.
+        treated_on: Day of the treatment.
+        today: The present day.
+
+    Raises:
+        ProblemsError: There is no such block or species.
+        RefusedError: The day is still to come, or the same is on record.
     """
-    same_day: list[TreatmentSaid] = present(conn, TREATMENTS, said.treated_on, said.treated_on)
-    return next((one for one in same_day if _content(one) == _content(said)), None)
+    said = TreatmentSaid(
+        block=in_case(typed["block"], programme.blocks),
+        species=species_code(typed["species"]) or typed["species"],
+        treated_on=treated_on,
+        words=" ".join(typed["words"].split()),
+        said_by=" ".join(typed["said_by"].split()),
+    )
+    problems = check_treatment(said, programme)
+    if problems:
+        raise ProblemsError("the treatment was not recorded", problems, "correct it, and enter it again")
+    if treated_on > today:
+        raise RefusedError(f"{treated_on} is still to come", "enter it once it is done")
+    same_day: list[TreatmentSaid] = present(conn, TREATMENTS, treated_on, treated_on)
+    for same in (one for one in same_day if _content(one) == _content(said)):
+        hint = "nothing to do; to change it, withdraw it and enter it again"
+        raise RefusedError(f"this treatment is recorded already, as {same.id}", hint)
+    return said
 
 
 def _content(said: TreatmentSaid) -> tuple[str, ...]:

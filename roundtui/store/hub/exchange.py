@@ -2,7 +2,7 @@
 
 A laptop numbers its pushes without a gap, and each has a mark that follows from all before it. Whoever saw a push of a
 laptop by its number and mark has seen all before it, whatever the clocks say and in whatever order transactions end.
-Where a mark is another than it was, the hub was reverted from a backup: the lane is read anew, everything sent again.
+Where a mark is another than it was, the hub was restored from a backup: the lane is read anew, everything sent again.
 An entry concerns the groups of its farms; one about no farm concerns all of them.
 """
 
@@ -201,7 +201,7 @@ class HubReport:
     waiting: list[Problem] = field(default_factory=list)
     """Laptops of which something cannot be taken in yet, and why; the next exchange tries again."""
     again: bool = False
-    """Whether the hub was reverted from a backup, and everything was sent again."""
+    """Whether the hub was restored from a backup, and everything was sent again."""
 
     @property
     def unknown(self) -> int:

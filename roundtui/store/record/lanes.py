@@ -122,7 +122,6 @@ NAME = re.compile(r"[0-9a-f]{12}\.[0-9a-f]{12}\.[1-9][0-9]{0,5}")
 HUB = "hub"
 """Setting of a folder that meets others at a hub: what it saw there and sent there. It may hold lanes in part only."""
 _ID = re.compile(r"[0-9a-f]{12}")
-_WITHOUT_FOLDER = os.urandom(6).hex()
 
 
 @dataclass(slots=True)
@@ -148,14 +147,12 @@ def lane_name(folder: Path | None) -> str:
     """Name of the lane that a folder writes on now.
 
     Args:
-        folder: The scouting folder; None for a store in memory.
+        folder: The scouting folder; None for one whose store is not in its place yet.
 
     Raises:
         StoreError: The ids cannot be kept.
     """
-    if folder is None:
-        return f"{_WITHOUT_FOLDER}.{laptop_id()}.1"
-    folder_id, number = _folder(folder)
+    folder_id, number = (os.urandom(6).hex(), 1) if folder is None else _folder(folder)
     return f"{folder_id}.{laptop_id()}.{number}"
 
 
@@ -173,7 +170,7 @@ def open_next_lane(conn: sqlite3.Connection | None, folder: Path | None) -> None
     """
     if folder is not None:
         folder_id, number = _folder(folder)
-        _keep(folder, folder_id, number + 1)
+        keep(folder, folder_id, number + 1)
     if isinstance(conn, Store):
         conn.lane = ""
 
@@ -187,7 +184,7 @@ def own_lane_name(conn: sqlite3.Connection) -> str:
     if not isinstance(conn, Store):
         return lane_name(None)
     if not conn.lane:
-        conn.lane = lane_name(conn.path.parent)
+        conn.lane = lane_name(conn.path.parent if conn.file else None)
     return conn.lane
 
 
@@ -198,10 +195,10 @@ def own_lane(conn: sqlite3.Connection) -> OwnLane:
         conn: The store, inside the transaction that adds entries.
     """
     name = own_lane_name(conn)
-    found = conn.execute("SELECT lane, last_no, last_digest FROM lanes WHERE name = ?", (name,)).fetchone()
-    if found is None:
-        conn.execute("INSERT INTO lanes (name) VALUES (?)", (name,))
-        return own_lane(conn)
+    found = (
+        conn.execute("SELECT lane, last_no, last_digest FROM lanes WHERE name = ?", (name,)).fetchone()
+        or conn.execute("INSERT INTO lanes (name) VALUES (?) RETURNING lane, last_no, last_digest", (name,)).fetchone()
+    )
     return OwnLane(found[0], name, found[1], found[2])
 
 
@@ -239,7 +236,7 @@ def _folder(folder: Path) -> tuple[str, int]:
     if isinstance(folder_id, str) and _ID.fullmatch(folder_id) and isinstance(number, int) and place == _place(folder):
         return folder_id, max(1, min(number, 999_999))
     made = os.urandom(6).hex()
-    _keep(folder, made, 1)
+    keep(folder, made, 1)
     return made, 1
 
 
@@ -248,6 +245,16 @@ def _place(folder: Path) -> str:
     return f"{stat.st_dev}-{stat.st_ino}"
 
 
-def _keep(folder: Path, folder_id: str, number: int) -> None:
+def keep(folder: Path, folder_id: str, number: int) -> None:
+    """Keep the id of a folder and the number of its lane beside the store.
+
+    Args:
+        folder: The scouting folder.
+        folder_id: Its id.
+        number: How many lanes were opened in it.
+
+    Raises:
+        StoreError: They cannot be kept.
+    """
     text = json.dumps({"folder": folder_id, "lane": number, "place": _place(folder)})
     write_whole(folder / FOLDER_FILE, f"{text}\n")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
@@ -63,20 +63,23 @@ def present(conn: sqlite3.Connection, table: Table, first: date, on: date, colum
         return standing(conn, table, f"{table.day} BETWEEN ? AND ?", first, on, columns=columns)
 
 
-def newest_day(conn: sqlite3.Connection, table: Table, until: date) -> date | None:
-    """The newest day that a present entry of one kind is about; None where there is none.
+def newest_day(conn: sqlite3.Connection, tables: Iterable[Table], until: date) -> date | None:
+    """The newest day that a present entry of some kinds is about; None where there is none.
 
     Args:
         conn: The store.
-        table: Table of the kind.
+        tables: Tables of the kinds.
         until: Last day that is looked at.
     """
     with plainly(conn):
-        (newest,) = conn.execute(
-            f"SELECT max({table.day}) FROM present_{table.name} WHERE {table.day} <= ?",  # noqa: S608
-            (until.isoformat(),),
-        ).fetchone()
-    return date.fromisoformat(newest) if newest else None
+        newest = [
+            conn.execute(
+                f"SELECT max({table.day}) FROM present_{table.name} WHERE {table.day} <= ?",  # noqa: S608
+                (until.isoformat(),),
+            ).fetchone()[0]
+            for table in tables
+        ]
+    return max((date.fromisoformat(day) for day in newest if day), default=None)
 
 
 Key = tuple[str, str]

@@ -14,7 +14,7 @@ from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station,
 from roundtui.domain.records import Frozen
 from roundtui.store.failures import plainly
 from roundtui.store.record import rows as tables
-from roundtui.store.record.rows import Only, Row, Table, day, standing
+from roundtui.store.record.rows import SHOWN, Only, Row, Table, day, standing
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
@@ -255,8 +255,6 @@ def journal_rows(
         blocks: Only stages, tellings and biofixes of these blocks, and no temperatures; None: all. A question goes with
             the entry that it is about.
     """
-    from roundtui.store.record.rows import SHOWN
-
     found: list[JournalRow] = []
     with plainly(conn):
         for table in SHOWN:

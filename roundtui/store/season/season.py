@@ -39,7 +39,7 @@ from roundtui.store.office import read_toml
 from roundtui.store.record.observations import Key, confirmed_biofixes, present, settled_biofixes
 from roundtui.store.record.read import SUSPECT, hangings, programme_for
 from roundtui.store.record.rows import EVERY, TREATMENTS, Only
-from roundtui.store.season.weather import normals_of, read_forecast, station_days
+from roundtui.store.season.weather import normals_of, read_forecast, station_days, sunsets_of
 
 MODELS = "models.toml"
 """Name of the file inside the scouting folder."""
@@ -274,7 +274,6 @@ class SeasonRecord:
         if not any(rule.sunset is not None for rule in self.season_office.biofix_rules if rule.species == key[1]):
             return None
         # Loads what works out a sunset, which nothing else needs.
-        from roundtui.store.season.weather import sunsets_of
 
         station = self.programme.stations.get(self.station_of(key[0]))
         if station is not None and not station.timezone:

@@ -15,6 +15,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import ruled, sanitize
@@ -291,7 +292,9 @@ def misfits(
         known = f"SELECT {reference.key} FROM {reference.table}"  # noqa: S608
         if not label or label in table or conn.execute(f"{known} WHERE {reference.key} = ?", (label,)).fetchone():
             continue
-        hint = nearest(str(label), [*table, *(row[0] for row in conn.execute(known))]) or f"add it to {reference.file}"
+        labels = [*table, *(row[0] for row in conn.execute(known))]
+        few = f"; it has {', '.join(sanitize(one, _SHOWN) for one in labels)}" if 0 < len(labels) < 6 else ""
+        hint = nearest(str(label), labels) or f"add it to {reference.file}{few}"
         yield Problem(reference.column, f"there is no {reference.key} {sanitize(str(label), _SHOWN)}", hint)
     if file.table == "traps":
         trap, species = values["trap"], values["species"]
@@ -358,3 +361,12 @@ def digest_of(file: SetUpFile, values: Mapping[str, Any]) -> str:
     """
     text = json.dumps([file.name, *map(list, said(values).items())], ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def in_order(file: SetUpFile, values: Values) -> tuple[object, ...]:
+    """Rows in the order in which people look for them: by label, stops as they are walked."""
+    if file.table == "stops":
+        return (natural_key(values["route"]), values["position"], natural_key(values["trap"]))
+    if file.table == "traps":
+        return (natural_key(values["trap"]), values["hung_on"])
+    return tuple(natural_key(str(part)) for part in file.key_of(values))

@@ -16,7 +16,7 @@ from datetime import datetime
 from pathlib import Path
 
 from roundtui.domain.entries import SetUpChanged
-from roundtui.domain.programme.farm import grouped, natural_key
+from roundtui.domain.programme.farm import grouped
 from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RefusedError
@@ -123,7 +123,6 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
     }
     states = [_state(file, values) for _, values in one.rows]
     here = tables.rows_in(conn, file) if any(loaded.get(key, ("",))[0] != digest for key, digest in states) else {}
-    wanted: list[tables.Values] = []
     standing: list[SetUpChanged] = []
     apart: list[SetUpChanged] = []
     contested: dict[str, Problem] = {}
@@ -148,7 +147,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
             counts.same += present == digest
             counts.added += not present
             counts.changed += present not in ("", digest)
-            wanted.append(values)
+            tables.put_row(conn, file, was, values)
             standing.append(change)
         else:
             change = _contested(conn, file, values, (row, known), now)
@@ -156,12 +155,9 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
             contested[change.becomes] = Problem(cells.where, words, _SETTLE)
             apart.append(change)
         digests.append((file.name, key, digest, versions.version_of(change)))
-    if wanted:
-        from sqlite_utils import Database
-
-        Database(conn).table(file.table).upsert_all(wanted, pk=file.key)
-    versions.record_changes(conn, standing, _by(), now)
-    versions.record_changes(conn, apart, _by(), now, stand=False)
+    for changes, stand in ((standing, True), (apart, False)):
+        if changes:
+            versions.record_changes(conn, changes, _by(), now, stand=stand)
     conn.executemany(_LOADED, digests)
     if contested:
         offers = [offer for row in versions.open_rows(conn) if row.file == file for offer in row.offers]
@@ -261,7 +257,6 @@ def load_folder(
     now: datetime,
     *,
     sure: bool = False,
-    trial: bool = False,
 ) -> LoadReport:
     """Read the set-up files of a folder into the store; subfolders are not read.
 
@@ -270,7 +265,6 @@ def load_folder(
         folder: The scouting folder.
         now: Instant of loading.
         sure: Whether somebody said that temperatures which look like those of the other unit are right.
-        trial: Whether temperatures, which may be many, are only checked.
 
     Returns:
         What was added and changed. The same files again change nothing.
@@ -280,12 +274,12 @@ def load_folder(
         StoreError: The store cannot be written.
     """
     try:
-        return _load(conn, folder, now, sure=sure, trial=trial)
+        return _load(conn, folder, now, sure=sure)
     finally:
         know_species(conn)
 
 
-def _load(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, trial: bool) -> LoadReport:
+def _load(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool) -> LoadReport:
     read, problems = _read_files(conn, folder)
     with transaction(conn):
         weather, of_weather = preview_weather(conn, folder)
@@ -302,7 +296,7 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool, 
             apply_all(conn, read, report, now)
             office = load_office(conn, folder, report, now)
         if weather is not None:
-            problems += take_in_weather(conn, weather, read, report, now=now, store=not (problems or trial), sure=sure)
+            problems += take_in_weather(conn, weather, read, report, now=now, store=not problems, sure=sure)
         if problems:
             where = sanitize(str(folder), 200)
             raise ProblemsError(f"{where} was not loaded; nothing was changed", tuple(problems), "correct the files")
@@ -422,7 +416,7 @@ def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tup
         names = ", ".join(f"{row.file.name} {row.label}" for row in waiting[:5])
         raise RefusedError(
             f"the files have rows that were changed here as well: {sanitize(names, 200)}",
-            "settle them first: o at the desk, then u; no file was written",
+            "settle them first: m o at the desk, then Tab; no file was written",
         )
     before = folder / f"{COPIES}-{now:%Y%m%d-%H%M%S}"
     kept = None
@@ -464,16 +458,7 @@ def like_formulas(conn: sqlite3.Connection) -> tuple[str, ...]:
 def _content(conn: sqlite3.Connection, file: tables.SetUpFile) -> tuple[str, int]:
     if file.whole:
         return next(iter(tables.rows_in(conn, file).values()))["text"], 1
-    rows = sorted(tables.rows_in(conn, file).values(), key=lambda values: _order(file, values))
+    rows = sorted(tables.rows_in(conn, file).values(), key=lambda values: tables.in_order(file, values))
     columns = file.columns
     written = ([tables.cell(column, values.get(column)) for column in columns] for values in rows)
     return csv_text([columns, *written]), len(rows)
-
-
-def _order(file: tables.SetUpFile, values: tables.Values) -> tuple[object, ...]:
-    """Rows in the order in which people look for them: by label, stops as they are walked."""
-    if file.table == "stops":
-        return (natural_key(values["route"]), values["position"], natural_key(values["trap"]))
-    if file.table == "traps":
-        return (natural_key(values["trap"]), values["hung_on"])
-    return tuple(natural_key(str(part)) for part in file.key_of(values))

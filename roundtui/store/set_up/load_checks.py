@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.text import ruled, sanitize
+from roundtui.domain.text import listed, ruled, sanitize
 from roundtui.errors import Problem
 from roundtui.published import read
 from roundtui.store.csv_file import Cells
@@ -154,10 +154,9 @@ def _in_no_route(conn: sqlite3.Connection) -> Iterator[Problem]:
     if not labels:
         return
     (every,) = conn.execute("SELECT count(DISTINCT trap) FROM traps WHERE down_on IS NULL").fetchone()
-    named = ", ".join(sanitize(label, _SHOWN) for label in labels[:_MOST_NAMED])
-    more = f" and {len(labels) - _MOST_NAMED} more" if len(labels) > _MOST_NAMED else ""
+    named = listed((sanitize(label, _SHOWN) for label in labels), _MOST_NAMED)
     stand = "hangs" if len(labels) == 1 else "hang"
-    words = f"{len(labels)} of {every} traps {stand} in no route: {named}{more}"
+    words = f"{len(labels)} of {every} traps {stand} in no route: {named}"
     hint = "no round reads them; add them to routes.csv, or to a route in the register"
     yield Problem(ROUTES, words, hint)
 

@@ -22,7 +22,7 @@ from typing import Any
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.figures.learned import Needed
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.programme.farm import Trap, natural_key, spread
+from roundtui.domain.programme.farm import Trap, grouped, natural_key, spread
 from roundtui.domain.programme.rounds import last_at_the_end
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import nearest
@@ -40,7 +40,7 @@ from roundtui.store.record import read
 from roundtui.store.record.journal import Author
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.record.rows import SET_UP_CHANGES, standing
-from roundtui.store.round.changes import effects
+from roundtui.store.round.changes import effects, preview
 from roundtui.store.session import Session
 from roundtui.store.set_up import columns, office_rows, versions
 from roundtui.store.set_up.columns import (
@@ -127,7 +127,6 @@ def remarks_on(conn: sqlite3.Connection, change: RegisterChange) -> tuple[Proble
         ProblemsError: A row cannot stand so.
         RefusedError: A row was changed meanwhile.
     """
-    from roundtui.store.round.changes import preview
 
     def write() -> None:
         _write(conn, change.changes)
@@ -795,9 +794,8 @@ class DifferingRows:
 
 
 def _traps(values: Sequence[Values]) -> tuple[RegisterRow, ...]:
-    by_label: dict[str, list[Values]] = {}
-    for row in sorted(values, key=lambda one: str(one["hung_on"]), reverse=True):
-        by_label.setdefault(str(row["trap"]), []).append(row)
+    newest_first = sorted(values, key=lambda one: str(one["hung_on"]), reverse=True)
+    by_label = grouped((str(row["trap"]), row) for row in newest_first)
     return tuple(
         RegisterRow(FILES[TRAPS_VIEW], by_label[label][0], tuple(by_label[label][1:]))
         for label in sorted(by_label, key=natural_key)
@@ -805,8 +803,4 @@ def _traps(values: Sequence[Values]) -> tuple[RegisterRow, ...]:
 
 
 def _others(file: SetUpFile, values: Sequence[Values]) -> tuple[RegisterRow, ...]:
-    if file.table == "stops":
-        ordered = sorted(values, key=lambda one: (natural_key(one["route"]), one["position"], natural_key(one["trap"])))
-    else:
-        ordered = sorted(values, key=lambda one: natural_key(str(one[file.key[0]])))
-    return tuple(RegisterRow(file, one) for one in ordered)
+    return tuple(RegisterRow(file, one) for one in sorted(values, key=lambda one: columns.in_order(file, one)))

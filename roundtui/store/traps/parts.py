@@ -12,7 +12,7 @@ from datetime import date
 from roundtui.domain.entries import Assembled, PartNoted, Visit
 from roundtui.domain.figures.history import season_last, season_start
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.farm import Programme, grouped
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import KnownParts, in_order, known_parts, objections
@@ -80,25 +80,8 @@ def known_on(conn: sqlite3.Connection, on: date) -> KnownParts:
     return read_kit(conn, on).known
 
 
-def newest_day(conn: sqlite3.Connection, until: date) -> date | None:
-    """Newest day that an entry about a trap, a part or the register is about; None where nothing is on record.
-
-    Args:
-        conn: The store.
-        until: Last day that is looked at.
-
-    Raises:
-        StoreError: The store cannot be read.
-    """
-    with plainly(conn):
-        newest = [
-            conn.execute(
-                f"SELECT max({table.day}) FROM present_{table.name} WHERE {table.day} <= ?",  # noqa: S608
-                (until.isoformat(),),
-            ).fetchone()[0]
-            for table in (VISITS, PARTS, ASSEMBLIES, SET_UP_CHANGES)
-        ]
-    return max((date.fromisoformat(day) for day in newest if day), default=None)
+OF_PARTS = (PARTS, ASSEMBLIES, SET_UP_CHANGES)
+"""Tables of what becomes of traps between their visits."""
 
 
 def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[Problem, ...]:
@@ -162,7 +145,5 @@ def read_close(conn: sqlite3.Connection, office: Office, on: date) -> Close:
     """
     first = season_start(on, office.season_starts_on)
     last = season_last(on, office.season_starts_on)
-    visits: dict[str, list[Visit]] = {}
-    for visit in present(conn, VISITS, first, on):
-        visits.setdefault(visit.trap, []).append(visit)
+    visits = grouped((visit.trap, visit) for visit in present(conn, VISITS, first, on))
     return Close(on, first, last, known_on(conn, on), visits)

@@ -142,6 +142,8 @@ def test_letters_from_the_command_line(farm: Path, tmp_path: Path) -> None:
     assert "Hello {{ 1 }}" in (tmp_path / "out" / f"letter-{ON}-MOSS.html").read_text(encoding="utf-8")
     code, out, err = run("letters", farm, "--on", ON, "--to", tmp_path / "one", "--farm", "MOSS")
     assert (code, len(list((tmp_path / "one").iterdir()))) == (0, 3)
+    err = run("letters", farm, "--on", "2020-05-05", "--to", tmp_path / "none")[2]
+    assert "0 letters of 2020-05-05, since no trap hung in its seven days; nothing was sent" in err
     code, _, err = run("letters", farm, "--on", ON, "--to", tmp_path / "one", "--farm", "MOOS")
     assert code == 1
     assert "farm MOOS: there is no such farm" in err

@@ -157,7 +157,7 @@ class BringScreen(TextsScreen[None]):
         words = [] if found is None else [*found.words, *(f"! Left out: {one}" for one in found.problems)]
         self._busy, self.found, self.first = None, None, 0
         self.desk.renew()
-        steps_left = [step for step in steps(self.session.programme, 0) if step.table and not step.done]
+        steps_left = [step for step in steps(self.session.programme, 0) if step.needed and not step.done]
         self.more = [*words, "", *map(str, (*brought.remarks, *brought.problems))]
         if steps_left:
             self.kind = steps_left[0].name

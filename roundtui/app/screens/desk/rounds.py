@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.programme.rounds import RoundState, progress
+from roundtui.domain.programme.rounds import RoundState, closed_blocks, out_of_order, progress
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 
@@ -114,7 +114,6 @@ def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) 
     )
     if not closed and not any(farm.visit_last for farm in programme.farms.values()):
         return ()
-    from roundtui.domain.programme.rounds import closed_blocks, out_of_order
 
     lines = []
     for route, state in rounds.items():

@@ -102,7 +102,7 @@ class DeskScreen(TextsScreen[None]):
         elif row is not None and row.opens:
             name, *asked = row.opens
             if name == "walk" and not self.rounds[str(asked[0])].traps:
-                self.tell("No trap of this route has hung a night yet; the register (e, 1) has the day each was hung")
+                self.tell("No trap here has hung a night yet; the register (e, 1) says when each was hung")
                 return
             await self.open_screen(str(name), *asked)
 
@@ -118,7 +118,7 @@ class DeskScreen(TextsScreen[None]):
             from roundtui.app.screens.desk.view import due_step
 
             step = due_step(self.session)
-            self.open_soon(name, step.name if step is not None and (step.table or name == "register") else "")
+            self.open_soon(name, step.name if step is not None else "")
         else:
             super().action_place(name)
 

@@ -301,8 +301,7 @@ def beginning(session: Session) -> Content:
         rows.append((f" {mark} {step.name:<9} {have}\n", "bold reverse" if step is due else ""))
     if due is not None:
         words = [f"\nNext: {due.name}.", f"  Each is {due.words}.", "  One by one: e opens the register, a adds a row."]
-        if due.table:
-            words.append("  A table of yours: b brings it, and shows what it reads before it writes.")
+        words.append("  A table of yours: b brings it, and shows what it reads before it writes.")
         words.append(f"  Or write them into {due.file} with a spreadsheet, and open the folder again.")
         rows += [f"{line}\n" for line in words]
     return Content.assemble(*rows)

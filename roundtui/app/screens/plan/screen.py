@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from rich.console import Group, RenderableType
+from rich.console import Group
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
@@ -15,6 +15,7 @@ from roundtui.domain.inventory.packing import Packing
 from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.traps.labels import SHEETS
 from roundtui.report import inventory
+from roundtui.report.text import Line, Section
 from roundtui.store.inventory import PlanRecord
 from roundtui.store.session import Session
 
@@ -150,7 +151,7 @@ class PlanScreen(RoundtuiScreen[None]):
             self.put_head(head)
             return
         width, plan, programme = self.width - MARGIN, self.planned.plan, self.planned.programme
-        tables, above = self._tables(self.planned, width), list[RenderableType]()
+        tables, above = self._tables(self.planned, width), list[Line]()
         if self.page == "plan":
             rows, room = plan.by_urgency(), max(4, self.size.height - BELOW)
             first = max(0, min(self.marked - room // 2, len(rows) - room))
@@ -164,7 +165,7 @@ class PlanScreen(RoundtuiScreen[None]):
         if home:
             self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
-    def _tables(self, planned: PlanRecord, width: int) -> list[RenderableType]:
+    def _tables(self, planned: PlanRecord, width: int) -> Section:
         if self.page == "plan":
             rows = planned.plan.by_urgency()
             return inventory.plan_row(planned.plan, planned.programme, rows[self.marked]) if rows else []

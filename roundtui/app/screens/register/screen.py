@@ -302,7 +302,7 @@ class RegisterScreen(TextsScreen[None]):
         if row is not None and row.file.table == "traps" and change in ("added", "moved", "restored"):
             moved = change == "moved" and bool(row.earlier) and row.earlier[0]["block"] != row.values["block"]
             words = stop_words(self.session.programme, row.label, moved=moved)
-            stop = f"; ! {words}: 5" if words else ""
+            stop = f"; ! {words} (5 Routes)" if words else ""
         behind = "; not in the files yet: w writes them" if self.desk.behind else ""
         self._say(f"Saved, {change.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
 

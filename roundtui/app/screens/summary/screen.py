@@ -10,7 +10,6 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from rich.console import Group
-from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
@@ -29,7 +28,7 @@ from roundtui.report.bars import NARROW, WIDE
 from roundtui.report.figures import summary
 from roundtui.report.figures.sections import summary_page
 from roundtui.report.figures.summary import call_lines
-from roundtui.report.text import Names
+from roundtui.report.text import Names, heading, stacked
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -223,7 +222,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     def _tables(self) -> None:
         tables = summary_page(self.made, width=max(40, self.width - 2))
         if self.at is not None:
-            tables = [Text(f"!! The past: the record at {self._instant}. d: the present", "bold"), Text(""), *tables]
+            tables = stacked([[heading(f"!! The past: the record at {self._instant}. d: the present")], tables])
         self.query_one("#tables", Static).update(Group(*tables))
 
     def _draw(self) -> None:
