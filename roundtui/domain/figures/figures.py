@@ -118,14 +118,13 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     first, last = start or date.min, hanging.down_on or date.max
     own = [visit for visit in visits if first <= visit.read_on <= last]
     for day, today in _by_day(own).items():
-        counted, visit = today, today[0]
+        visit = today[0]
         if carried == 0 and start and visit.count is not None and visit.cleared and not visit.recount and not today[1:]:
             # Nearly all are so, and whatever else was done to the trap then, the next exposure begins here.
             found.append(_reading(hanging.trap, day, start, (day - start).days, visit.count, visit.count, today))
             start = day
             continue
-        if len(today) > 1 or today[0].count is None or today[0].recount:
-            counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
+        counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
         if counted:
             newest, two = counted[-1], len(counted) > 1
             count = newest.count or 0
@@ -303,9 +302,8 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
         follows, part of its week is unsettled.
     """
     inside = read_in(trap, on)
-    for reading in inside:
-        if len(reading.entries) > 1:
-            return None
+    if not trap.sound and any(reading.conflict for reading in inside):
+        return None
     used: list[Reading] = []
     for reading in inside:
         if reading.suspect and not with_suspect:
@@ -318,11 +316,7 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
 
 
 def _joined(hanging: Trap, used: Sequence[Reading]) -> TrapFigure:
-    moths = days = 0
-    for reading in used:
-        moths += reading.net or 0
-        days += reading.days or 0
-    return TrapFigure(hanging, moths, days, tuple(used))
+    return TrapFigure(hanging, sum([r.net or 0 for r in used]), sum([r.days or 0 for r in used]), tuple(used))
 
 
 def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = False) -> BlockFigure:
@@ -604,12 +598,3 @@ def estimates_in(readings: Iterable[Reading]) -> int:
     # Asked of every reading of a season; of those in conflict, which are few, the rest is looked at.
     odd = [reading.entries for reading in readings if reading.entries[0].estimated or len(reading.entries) > 1]
     return sum(any(visit.estimated for visit in entries) for entries in odd)
-
-
-def estimates_behind(figure: BlockFigure) -> int:
-    """How many estimates a block's figure rests on.
-
-    Args:
-        figure: The figure.
-    """
-    return estimates_in(reading for trap in figure.traps for reading in trap.readings)

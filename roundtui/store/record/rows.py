@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
 
-from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit, maker
+from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, maker
 
 Row = tuple[Any, ...]
 Entry = Recorded
@@ -114,12 +114,11 @@ class Table(Kind):
         """Gives the entry of a row, as far as ``columns`` go."""
         return self.entry_of(self.columns)
 
-    def entry_of(self, columns: Sequence[str], flags: Sequence[str] = ()) -> Callable[[Row], Any]:
+    def entry_of(self, columns: Sequence[str]) -> Callable[[Row], Any]:
         """Gives the entry of a row of some columns; what the others hold is at its default.
 
         Args:
             columns: The columns.
-            flags: Those of yes or no that stand behind them as one number, the first in its lowest bit.
         """
         known: dict[str, Any] = {f"W{at}": _words(one) for at, one in enumerate(self.own) if one.words is not None}
         form = {name: "at({0})" if name == "recorded_at" else "{0}" for name in HEAD}
@@ -127,32 +126,13 @@ class Table(Kind):
             one.name: f"W{at}[{{0}}]" if one.words else _unless_none(one, _READ[one.form])
             for at, one in enumerate(self.own)
         }
-        form |= {name: f"{{0}} & {1 << bit} != 0" for bit, name in enumerate(flags)}
-        place = {name: at for at, name in enumerate(columns)} | dict.fromkeys(flags, len(columns))
         column = {one.attribute: one.name for one in self.own}
         read = {}
         for one in fields(self.record):
             known[f"d_{one.name}"] = one.default
             name = column.get(one.name, one.name)
-            read[one.name] = form[name].format(f"r[{place[name]}]") if name in place else f"d_{one.name}"
+            read[one.name] = form[name].format(f"r[{columns.index(name)}]") if name in columns else f"d_{one.name}"
         return maker(self.record, "r", read, day=day, at=datetime.fromisoformat, **known)
-
-    def day_of(self, entry: Any) -> date:
-        """The day an entry is about.
-
-        Args:
-            entry: An entry of this kind.
-        """
-        found: date = getattr(entry, self.field(self.day).attribute)
-        return found
-
-    def place_of(self, entry: Any) -> str:
-        """What an entry is about.
-
-        Args:
-            entry: An entry of this kind.
-        """
-        return str(getattr(entry, self.field(self.place).attribute))
 
 
 def _made(source: str, known: dict[str, Any]) -> Callable[..., Any]:
@@ -247,12 +227,6 @@ def holding(conn: sqlite3.Connection, entry_id: str, among: Iterable[Table]) -> 
     """
     sought = "SELECT 1 FROM {} WHERE id = ?"
     return next((one for one in among if conn.execute(sought.format(one.name), (entry_id,)).fetchone()), None)
-
-
-def visit_of(row: Row) -> Visit:
-    """A visit from its row."""
-    visit: Visit = VISITS.entry(row)
-    return visit
 
 
 def standing(
