@@ -382,14 +382,17 @@ class RoundtuiScreen(Screen[T]):
     def put_head(self, left: str, right: str = "") -> None:
         """The title: where one is, and at the right the day and who is at the keys."""
         session = self.session
-        day, who = spoken_day(session.on, session.on), sanitize(session.scout, 20) or "nobody named"
+        day, who = spoken_day(session.on, session.on), sanitize(session.scout, 48) or "nobody named"
         whole = right or f"{day} {session.on.year}   {who} "
-        # The year goes first, then the day, then what stands behind the name of the place.
+        # The year goes first, then the day, then what stands behind the name of the place, then that name.
         short = whole.replace(f" {session.on.year} ", " ")
-        rights = (whole, short, short if right else f"{who} ")
-        right = next((one for one in rights if cells(left) + cells(one) + 2 <= self.width), short)
-        while cells(left) + cells(right) + 2 > self.width and "   " in left:
-            left = left.rpartition("   ")[0]
+        rights = (whole, short, "" if short.strip() == day else short if right else f"{who} ")
+        lefts = [left]
+        while "   " in lefts[-1]:
+            lefts.append(lefts[-1].rpartition("   ")[0])
+        lefts += [rest for name, _, rest in [lefts[-1].partition("  ")] if rest and " " not in name]
+        room = ((one, other) for one in lefts for other in rights if cells(one) + cells(other) + 2 <= self.width)
+        left, right = next(room, (lefts[-1], rights[-1]))
         left = sanitize(f" {left}", max(1, self.width - cells(right) - 1))
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 
@@ -415,6 +418,14 @@ class TextsScreen(RoundtuiScreen[T]):
         super().on_mount()
         self._begin()
 
+    said = ""
+    """What was done last, until something else is said."""
+
+    def say(self, words: str) -> None:
+        """Say what was done."""
+        self.said = words
+        self._show()
+
     # Textual calls a handler of a base as well as that of the class below it: this is what a screen changes instead.
     def _begin(self) -> None:
         self._show()
@@ -435,8 +446,6 @@ class ListScreen(TextsScreen[T]):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.marked = 0
-        self.said = ""
-        """What was done last, until another row is marked."""
         self.shown_at = 0.0
         """When what its digits mean was shown."""
 
@@ -471,7 +480,6 @@ class ListScreen(TextsScreen[T]):
         self.say("")
 
     def say(self, words: str) -> None:
-        """Say what was done; there may be fewer rows now."""
-        self.said = words
+        """Say what was done, until another row is marked; there may be fewer rows now."""
         self.marked = max(0, min(len(self._rows()) - 1, self.marked))
-        self._show()
+        super().say(words)

@@ -23,12 +23,12 @@ from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, e
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.text import listed, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import listed, sanitize, several, spoken_day, spoken_days
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
 from roundtui.report import text
 from roundtui.report.bars import bar
-from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, several, stacked, titled
+from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, stacked, titled
 from roundtui.store.inventory import PlanRecord
 
 if TYPE_CHECKING:
@@ -298,7 +298,7 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> Section:
         nothing = nothing if found.on else "None of its traps can be read: nothing to pack."
     if not found.lines:
         return stacked([[heading(title), paragraph(nothing)]])
-    rows, whole, room = [], [], width - (49 if width > 58 else 6)
+    rows, whole, room = [], [], width - 49 if width > 58 else 0
     for line in found.lines:
         buy = line.to_buy
         kept = line.item in (PackItem.BODY, PackItem.LURE)
@@ -310,7 +310,7 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> Section:
         cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy), "")
         if len(words) > room:
             whole.append(paragraph(f"{line.item.value.capitalize()}{f' {of}' if of else ''}: {words}"))
-        rows.append(("", ("!" if buy else "", *cells, sanitize(words, room))))
+        rows.append(("", ("!" if buy else "", *cells, sanitize(words, room) if room else "")))
     columns = " 1|Item 13|For 14|Need >4|There >5|Buy >4| 1|"
     section: Section = [heading(title), *text.tabled(columns, width, rows), *whole]
     if any(line.in_store is None for line in found.lines):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -87,6 +88,11 @@ async def test_packing_goes_from_the_season_to_each_round_and_back(folder: Path,
         await pilot.press("2")
         await pilot.pause()
         assert "To pack for season 2031" in screen_text(app)
+        await pilot.resize_terminal(60, 20)
+        await pilot.pause()
+        rows = screen_text(app).splitlines()[3:5]
+        assert all(re.search(r" (trap body|lure|liner) +", row) for row in rows), "a line a row at 60 columns too"
+        await pilot.resize_terminal(80, 24)
         await pilot.press("tab")
         await pilot.pause()
         assert f"To pack for the round hill of {DAY:%a} {DAY.day} {DAY:%b} {DAY.year}, 18 traps" in screen_text(app)

@@ -53,7 +53,8 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_reverted_from_i
         assert isinstance(app.screen, RowHistoryScreen)
         shown = screen_text(app)
         assert "Ida" in shown
-        assert "Tree: 11" in shown
+        assert "Block: B -> C" in shown, "held against the hanging that ended"
+        assert "Tree: blank -> 11" in shown
         await pilot.press("u")
         assert "2 row(s) become as they were, by a further entry" in " ".join(screen_text(app).split())
         await pilot.press("enter")

@@ -126,6 +126,11 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
         await pilot.pause()
         assert "! corrected later by Ida (no. 6) to 4: smudge" in screen_text(app)
         assert on_record(app.session)["A2"] == "4"
+        await pilot.resize_terminal(60, 20)
+        await pilot.pause()
+        (marked,) = (line for line in screen_text(app).splitlines() if line.startswith(">"))
+        assert marked.rstrip().endswith("  ! corrected"), "what stands out goes before the name"
+        await pilot.resize_terminal(80, 24)
         await pilot.press("h")
         assert isinstance(app.screen, HistoryScreen)
         assert "*2 A2 Tue 3 Jun 4 (corrects 1, Ida, truck" in screen_text(app)

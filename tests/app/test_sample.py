@@ -76,6 +76,7 @@ async def test_a_fruit_sample_takes_its_finds_and_how_many_were_checked_and_star
         assert "Type how many fruit were checked, then Enter" in screen_text(app)
         await pilot.resize_terminal(60, 20)
         await pilot.pause()
+        assert "(m 2: " in screen_text(app), "another plan is to be had"
         assert app.screen.max_scroll_y == 0, "the caution and the keys are whole in a small window too"
         assert "It is not spray advice." in " ".join(screen_text(app).split())
         await pilot.resize_terminal(80, 24)

@@ -91,10 +91,17 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         await pilot.resize_terminal(60, 20)
         await pilot.pause()
         small = screen_text(app)
-        assert "╌ threshold 3–5  P biofix proposed" in small, "at 60 columns too no mark goes unexplained"
-        assert "Biofix 1: Tue 13 May proposed, not confirmed; e: more" in small
+        assert "R reached E_ expected ╌ threshold 3–5" in " ".join(small.split()), (
+            "at 60 columns too no mark goes unexplained"
+        )
+        assert "P Biofix 1: Tue 13 May proposed, not confirmed; e: more" in small
+        assert "↑↓ events  m more" in small, "and no key is left out"
         assert "─ Round of Tue 3 Jun   event " in small
-        assert sum("█" in line or "╌" in line for line in small.splitlines()[:8]) >= 3, "the chart has rows"
+        app.screen.put_head("Season  CM 2031  mean  A Upper, Fernhollow by the old mill", "Tue 3 Jun 2031 ")  # type: ignore[attr-defined]
+        assert screen_text(app).startswith(" Season  CM 2031  mean  A Upper, Fernhollow by the old mill\n"), "no day"
+        app.screen.put_head("Season  CM 2031  mean  A Upper, Fernhollow by the long old mill", "Tue 3 Jun 2031 ")  # type: ignore[attr-defined]
+        assert screen_text(app).startswith(" CM 2031  mean  A Upper, Fernhollow by the long old mill"), "then no name"
+        assert sum(line[6] in "┤│" for line in small.splitlines()[1:8]) >= 3, "the chart has rows"
         await pilot.resize_terminal(80, 24)
         text = await see(app, pilot, "y", "enter")
         assert "CM 2030" in text

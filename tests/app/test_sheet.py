@@ -281,6 +281,7 @@ async def test_the_second_entry_is_blind_and_each_difference_is_settled_with_one
         assert "Double entry hill  3 open " in shown
         assert [line.split()[0] for line in shown.splitlines()[4:7]] == [">", "A5", "A6"]
         assert before == on_record(app.session), "a second entry is no entry"
+        assert "entered by         Ida " in shown
         assert "reads as           2 moths" in shown
         assert "before             2 on 27 May, 2 on 20 May" in shown
         await pilot.press("2")
@@ -321,6 +322,24 @@ async def test_the_end_of_the_sheet_shows_the_pace_and_enter_the_summary(folder:
         await pilot.press("backspace", "enter")
         await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
+
+
+async def test_what_a_row_has_no_room_for_stands_whole_below_and_more_rows_are_counted(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with sheet(app, (60, 20)) as pilot:
+        app.session.due["A1"] = tuple(
+            DueItem(one[0], f"{one[1:]} due, 7 d late", now=True) for one in ("rlure", "lliner")
+        )
+        await pilot.press("down", "up")
+        shown = screen_text(app)
+        assert "A1: ! lure due, 7 d late (r)  ! liner due, 7 d late (l)\n" in shown
+        assert "reads as 1–12 of 18" in shown
+        await pilot.press("4")
+        assert "A1: ! lure due" not in screen_text(app), "what is typed takes its place"
+        await pilot.press("enter", *["down"] * 12)
+        assert "–18 of 18" in screen_text(app).splitlines()[1]
 
 
 async def test_hostile_names_and_notes_are_only_shown(folder: Path, start: Start, tmp_path: Path) -> None:

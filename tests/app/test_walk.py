@@ -594,6 +594,7 @@ async def test_after_the_last_trap_a_sample_and_a_treatment_are_still_those_of_i
             await pilot.resize_terminal(*size)
             await pilot.pause()
             assert re.search(r"A1 +CM +0 +B\d +CM +0\n", screen_text(app)), "no count is cut"
+            assert all(f"   {label:<6} CM" in screen_text(app) for label in ORDER), "and no trap is left out"
         await pilot.press("t")
         await pilot.pause()
         assert isinstance(app.screen, TreatmentDialog)
@@ -669,13 +670,16 @@ def test_a_list_says_how_many_more_there_are_above_and_below() -> None:
     assert lines[2] == f"{'> lot 5':<40}"
     assert lines[-1] == f"{'  lot 7':<29}  9 more ↓ "
     assert "more" not in listed(range(5), 0, (40, 5), str).plain
+    low = listed(range(17), 5, (26, 5), "label of a lot {}".format).plain.splitlines()
+    assert low[0] == f"{'  label of a lot 3':<20}  3 ↑ ", "the word goes before the row is cut"
 
 
 async def test_a_long_list_has_the_lines_of_the_marks_and_of_the_traps_ahead(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(60, 20)) as pilot:
-        await pilot.press("enter", "enter", "f")
+        await pilot.press("enter", "escape", *"4lf")
         shown = screen_text(app).splitlines()
+        assert any(line.strip() == "Stage                  4 liner" for line in shown), "what was typed stays in sight"
         assert sum("more ↑" in line or "more ↓" in line for line in shown) >= 1
         assert not any("c not cleared" in line or line.startswith(" Next") for line in shown)
         assert "Esc cancel" in shown[-1]

@@ -39,6 +39,12 @@ async def test_one_key_lays_the_season_beside_the_one_before_and_names_what_cann
             assert f" {days[0]} {figure(year.peak.per_week)} █" in row
             assert f"{days[1]} {figure(year.total)} " in row
         assert "A1 was moved on Tue 27 May 2031" in " ".join(text.split())
+        await pilot.resize_terminal(60, 20)
+        text = await see(app, pilot)
+        assert f"First: 2031 {now.caught.first.day} {now.caught.first:%b}, 2030 " in text, (
+            "below where it has no column"
+        )
+        await pilot.resize_terminal(80, 24)
         assert "by degree-days after biofix" in await see(app, pilot, "right")
         text = await see(app, pilot)
         assert "2030: no degree-days" in text

@@ -37,7 +37,7 @@ Said = Sequence[tuple[str, bool]]
 
 def inside(width: int) -> int:
     """Columns inside a dialog on a terminal of so many; its style says how wide it is itself."""
-    return min(max(WIDTH, width * 65 // 100 - 6), width - 6)
+    return min(max(WIDTH, width * 84 // 100 - 6), width - 6)
 
 
 def fault_words(error: RoundtuiError) -> list[str]:

@@ -114,7 +114,8 @@ def step_strip(acts: str, moves: str, leaves: str, width: int) -> tuple[str, str
         leaves: What leads out, always at the same place.
         width: Columns.
     """
-    room = width - len(leaves) - 4
+    room, tight = width - len(leaves) - 4, moves.replace("   ", "  ")
+    moves = tight if len(tight) <= room < len(moves) else moves
     first, more = _fitting(acts.split("   "), width - 1)
     second, left = _fitting([one for one in (*moves.split("   "), *more) if one], room)
     if not more:

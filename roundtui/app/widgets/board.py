@@ -33,7 +33,9 @@ def listed(
         more = [f"{first} more ↑"] if at == first and first else []
         more += [f"{len(rows) - last - 1} more ↓"] if at == last and last + 1 < len(rows) else []
         end = "".join(f"  {one} " for one in more)
-        words = padded(f"{'>' if at == marked else ' '} {line(row)}", max(1, width - cells(end))) + end
+        words = f"{'>' if at == marked else ' '} {line(row)}"
+        end = end if cells(words) + cells(end) <= width else end.replace(" more", "")
+        words = padded(words, max(1, width - cells(end))) + end
         lines.append(pointed(words) if at == marked else Content(words))
     return Content("\n").join(lines)
 

@@ -22,11 +22,11 @@ from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import in_case
-from roundtui.domain.text import HINT, listed, parse_short_day, sanitize
+from roundtui.domain.text import HINT, listed, parse_short_day, sanitize, several
 from roundtui.errors import RefusedError
 from roundtui.report import text as numbers
 from roundtui.report.figures.changes import consequence_words
-from roundtui.report.text import Names, Section, figure, json_of, paragraph, several, titled
+from roundtui.report.text import Names, Section, figure, json_of, paragraph, titled
 from roundtui.store.figures.summary import DaySummary
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, treatment_said
 from roundtui.store.record import read
@@ -105,8 +105,8 @@ def _once_each(found: tuple[Consequence, ...]) -> tuple[Consequence, ...]:
 
 
 TITLE = "Post-treatment check"
-MARKS = {treatments.WatchVerdict.DOWN: " ", treatments.WatchVerdict.NOT_DOWN: "!"}
-"""One character for a verdict, beside its words; the others have a question mark, as whatever nobody can tell."""
+MARKS = {treatments.WatchVerdict.DOWN: "", treatments.WatchVerdict.NOT_DOWN: "! "}
+"""A mark for a verdict, beside its words; the others have a question mark, as whatever nobody can tell."""
 _MOST_TRAPS = 6
 
 
@@ -160,7 +160,8 @@ def _lines(found: Iterable[treatments.Treated], names: Names) -> list[numbers.Li
     lines = []
     for one in found:
         seen = one.watch
-        lines.append(paragraph(f"{MARKS.get(seen.verdict, '?')} {names.place(seen.block)}: {said_words(one)}"))
+        mark = MARKS.get(seen.verdict, "? ")
+        lines.append(paragraph(f"{mark}{names.place(seen.block)}: {said_words(one)}", 2 if mark else 4))
         lines.append(paragraph(f"{catch_words(seen)} {watch_words(seen)}", 4))
     return lines
 
@@ -253,6 +254,7 @@ def treatments_json(found: Sequence[treatments.Treated], programme: Programme) -
 
 def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
     seen = one.watch
+    back = {"on": seen.back_at[0].isoformat(), "per_week": numbers.plain(seen.back_at[1])} if seen.back_at else None
     return {
         "farm": programme.farm_of(seen.block),
         **json_of(seen, "block species treated_on"),
@@ -267,9 +269,7 @@ def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
         **json_of(seen, "expected=against.expected chance=against.by_luck fell_before straddling set_aside"),
         "lures": [{"trap": trap, "changed_on": on.isoformat()} for trap, on in seen.lures],
         **json_of(seen, "earlier following last_read"),
-        "back_at": {"on": seen.back_at[0].isoformat(), "per_week": numbers.plain(seen.back_at[1])}
-        if seen.back_at
-        else None,
+        "back_at": back,
     }
 
 

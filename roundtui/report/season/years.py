@@ -45,6 +45,10 @@ def years_tables(years: Years, programme: Programme, width: int) -> Section:
     estimated = [f"{number} in {year.season}" for year in reversed(years.seasons) if (number := year.caught.estimated)]
     if estimated:
         notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
+    for column in _LEFT_OUT if width < _WIDE else ():
+        at = _COLUMNS.index(column)
+        said = (f"{year.season} {_cells(year, Fraction(0))[at]}" for year in reversed(years.seasons))
+        notes.append(paragraph(f"{column.split()[0].capitalize()}: {', '.join(said)}"))
     notes.append(paragraph("Past seasons are judged by today's rules. Total, so far: moths a trap."))
     return text.stacked([[title, *_seasons(years, width)], notes])
 
@@ -73,7 +77,7 @@ def _seasons(years: Years, width: int) -> Section:
 
 _COLUMNS = ("season 6", "biofix 6", "first 6", "peak >5", " 6", "on 6", "total >6", "weeks over >10", "traps >5")
 _LEFT_OUT = ("biofix 6", "first 6", "traps >5")
-"""Where there is little room."""
+"""Said below the table where there is little room."""
 _WIDE = 79
 """Columns that the whole table takes. [columns]"""
 _PEAK = 6

@@ -24,7 +24,7 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import as_registered, check_visit, in_case
 from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import parse_tally
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.figures.history import history
@@ -159,7 +159,6 @@ def _biofixes(
     }
 
 
-_SHOWN = 40
 _NAMED = 5
 CORRECTABLE = (Visit, StageSeen)
 """Kinds of entries that are typed anew here; others are withdrawn, and entered where they come from."""
@@ -189,7 +188,7 @@ def places_of(rows: Sequence[JournalRow]) -> str:
     Args:
         rows: The entries.
     """
-    found = sorted({sanitize(one.trap or one.block or one.kind, _SHOWN) for one in rows}, key=natural_key)
+    found = sorted({sanitize(one.trap or one.block or one.kind, SHOWN) for one in rows}, key=natural_key)
     return f"{', '.join(found[:_NAMED])}{f' and {len(found) - _NAMED} more' if len(found) > _NAMED else ''}"
 
 
@@ -259,7 +258,7 @@ def _stage(session: Session, old: StageSeen, said: str, day: date, reason: str) 
     block = session.programme.blocks.get(old.block)
     found = stages.find(block.crop if block else "", said)
     if found is None:
-        raise RefusedError(f"{sanitize(said, _SHOWN)} is no stage of this crop", "two digits, as 65, or its name")
+        raise RefusedError(f"{sanitize(said, SHOWN)} is no stage of this crop", "two digits, as 65, or its name")
     if not reason:
         raise RefusedError("correcting an entry needs a reason", "say why")
     if day > session.on:

@@ -15,7 +15,7 @@ from roundtui.domain.figures.summary import consequences
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.figures.summary import summary_of
@@ -23,7 +23,6 @@ from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.round.changes import preview
 from roundtui.store.season.season import SeasonRecord
 
-_SHOWN = 40
 _AGAIN = "settled again"
 """Reason kept with a second biofix that is withdrawn because one of the two was settled."""
 
@@ -44,7 +43,7 @@ def settlement(
     Raises:
         RefusedError: There is nothing to confirm, the day cannot be, a reason is needed, or it stands just so.
     """
-    where = f"{sanitize(block, _SHOWN)} {sanitize(species, _SHOWN)} generation {generation}"
+    where = f"{sanitize(block, SHOWN)} {sanitize(species, SHOWN)} generation {generation}"
     row = _row(season, block, species, generation, where)
     proposal = row.biofix.proposal if row else None
     proposed = proposal.on if proposal else None

@@ -21,7 +21,7 @@ from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
-from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.assembly import BenchTrap, KnownParts, Part, check_assembly, wants_label
 from roundtui.store.session import Session
 from roundtui.store.traps.bench import AssemblyDesk
@@ -345,7 +345,8 @@ class AssemblyScreen(RoundtuiScreen[None]):
         typing = isinstance(self.focused, Input)
         lines = max(3, height - 20) if typing else max(3, height - 8)
         rows = [bench_line(one, desk.known, self.session.on) for one in desk.rows]
-        whole = wrap(rows[self.marked], width - 2) if rows and cells(rows[self.marked]) > width - 2 else []
+        whole = wrap(rows[self.marked], width - 2) if rows else []
+        rows[self.marked : self.marked + 1] = whole[:1]
         more = "".join(f"\n  {line.strip()}" for line in whole[1:])
         found = listed(rows, self.marked, (width, lines), str, TYPE_ONE if typing else NOTHING) + Content(more)
         self.put("list", found.plain if typing else found)

@@ -7,11 +7,10 @@ from textual.worker import Worker, get_current_worker
 
 from roundtui.app.keys import keys_of, texts_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
-from roundtui.app.screens.desk.rounds import SIGNS, Due, first_due, round_rows, way_lines
+from roundtui.app.screens.desk.rounds import SIGNS, Due, first_due, round_rows
 from roundtui.app.widgets.board import Board, Part
-from roundtui.domain.programme.rounds import RoundState
+from roundtui.domain.programme.rounds import RoundState, way_lines
 from roundtui.domain.text import sanitize
-from roundtui.errors import RoundtuiError
 from roundtui.report.bars import NARROW, WIDE
 from roundtui.store.apart import apart
 from roundtui.store.session import Session
@@ -48,11 +47,10 @@ class DeskScreen(TextsScreen[None]):
     def refill(self) -> None:
         """Read anew what is due."""
         self.session.take_in()
-        try:
+        with self.saying("What is due cannot be read"):
             self.rounds = self.session.rounds()
-        except RoundtuiError as error:
-            self.show_error("What is due cannot be read", error)
-        self.way = way_lines(self.session.today, self.rounds, self.session.on)
+        ways = {route: (state.traps, state.left) for route, state in self.rounds.items()}
+        self.way = way_lines(self.session.today, ways, self.session.on)
         self._show()
         if self.board.at[0] == 0 and self.rounds:
             self.board.at = (0, first_due(self.rounds))

@@ -56,12 +56,12 @@ def difference_line(difference: Difference, width: int) -> str:
     return line + sanitize(fields, max(0, width - cells(line) - 3))
 
 
-def details(difference: Difference, before: Sequence[Visit], width: int) -> Content:
-    """What each entry of the marked row says, in words and field by field, and what the trap showed before."""
+def details(two: SheetComparison, difference: Difference, before: Sequence[Visit], width: int) -> Content:
+    """Who made each entry of the marked row and what it says, in words and field by field; what the trap had before."""
     row, side = difference.row, max(19, _side(width))
     words = [_words(difference.first), _words(difference.second)]
-    rows = [words, *([*difference.values(field)] for field in difference.fields)]
-    names = ["reads as", *(field.replace("_", " ") for field in difference.fields)]
+    rows = [two.names, words, *([*difference.values(field)] for field in difference.fields)]
+    names = ["entered by", "reads as", *(field.replace("_", " ") for field in difference.fields)]
     lines = [Content.styled(rule(f"{row.trap}, {full_day(row.read_on)}", width), "bold")]
     for what, (first, second) in zip(names, rows, strict=True):
         lines.append(Content(f"  {what:<18} {padded(first, side)} {sanitize(second, width - side - 22)}"))
@@ -197,9 +197,9 @@ class DoubleEntryScreen(ListScreen[None]):
         difference: Difference | None = self.row
         marked = Content("")
         if difference is not None:
-            height = max(3, height - 5 - len(difference.fields))
+            height = max(3, height - 6 - len(difference.fields))
             before = read_before(self.session.visits(difference.row.trap), difference.row.read_on)[: width // 17]
-            marked = details(difference, before, width)
+            marked = details(two, difference, before, width)
         self.put("details", marked)
         nothing = "  No difference is open: the two entries agree, or were settled"
         if not two.second:

@@ -15,7 +15,7 @@ from textual.widgets import Static
 from textual.worker import Worker, get_current_worker
 
 from roundtui.app.keys import Action, keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.board import listed
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
@@ -58,17 +58,15 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the farms, a line for what goes on, the letter of the marked farm, the keys."""
-        yield Static(id="head", classes="bar", markup=False)
-        yield Static("Reading what the letters will say …", id="farms", markup=False)
-        yield Static(id="said", markup=False)
-        with VerticalScroll(id="page"):
-            yield Static(id="letter", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("head", "farms", "said")
+        with VerticalScroll(id="page", can_focus=False):
+            yield from texts("letter")
+        yield from texts("keys")
 
     def on_mount(self) -> None:
         """Show the place at once, the letters when they are read."""
-        self.query_one("#page").can_focus = False
         self._head()
+        self.put("farms", "Reading what the letters will say …")
         self._read()
 
     def on_resize(self) -> None:

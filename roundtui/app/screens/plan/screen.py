@@ -101,10 +101,9 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def action_season(self) -> None:
         """The season after the one shown; then the one that is due again."""
-        if self.planned is None:
-            return
-        self.season = self.planned.plan.season + 1 if self.season is None else None
-        self.refill()
+        if self.planned is not None:
+            self.season = self.planned.plan.season + 1 if self.season is None else None
+            self.refill()
 
     def action_enter(self) -> None:
         """Put lures bought or counted on record."""

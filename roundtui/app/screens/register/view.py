@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from datetime import date
 from difflib import unified_diff
 from itertools import zip_longest
@@ -169,10 +170,15 @@ def order_words(found: OutOfOrder | None, programme: Programme) -> str:
     return f"{MARK}{farm} should come last, and is before {other} {since}: m 5 puts it last"
 
 
-def change_lines(entry: SetUpChanged, on: date, width: int) -> tuple[str, list[str]]:
-    """A change of the register: when, who and what was done; and each column from what to what."""
+def change_lines(entry: SetUpChanged, others: Sequence[SetUpChanged], on: date, width: int) -> tuple[str, list[str]]:
+    """A change of the register: when, who and what was done; and each column from what to what.
+
+    A hanging that begins is held against the one that ended with it, among other changes of the row.
+    """
     import json
 
+    ended = (one for one in others if one.was and one.recorded_at == entry.recorded_at)
+    entry = entry if entry.was else replace(entry, was=next(ended, entry).was)
     was, becomes = (json.loads(text) if text else {} for text in (entry.was, entry.becomes))
     at = spoken_days(entry.recorded_at.strftime("%Y-%m-%d %H:%M"), on) if entry.recorded_at else ""
     file = file_of(entry.file)
@@ -192,4 +198,4 @@ def change_lines(entry: SetUpChanged, on: date, width: int) -> tuple[str, list[s
     for column in columns:
         before = f"{was.get(column, 'blank')} -> " if was else ""
         lines.append(spoken_days(f"{heading(column)}: {before}{becomes.get(column, 'blank')}", on))
-    return sanitize(head, width), [sanitize(f"  {line}", width) for line in lines]
+    return sanitize(head, width), [f"  {part}" for line in lines for part in _wrapped(sanitize(line), width)]

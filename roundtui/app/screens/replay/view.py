@@ -61,9 +61,11 @@ def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
     gap = "clock " if since.startswith("-") else padded(since and f"+{since}", 8) if wide else ""
     remarks = ", ".join(remark.value for remark in step.remarks)
     marks = f"{MARK if remarks else ''}{remarks}{'  ' if remarks and asked else ''}{QUESTION.strip() if asked else ''}"
+    # With little room marks stand where the name does, which the entry has in full above.
+    scout = "" if marks and not wide else f"{padded(row.entry.scout, scout_width)} {gap} "
     return (
         f"{'>' if current else ' '}{step.number:>4} {when} {padded(row.trap or row.block or '', 6)} "
-        f"{padded(step.said, said_width)} {padded(row.entry.scout, scout_width)} {gap} {marks}"
+        f"{padded(step.said, said_width)} {scout}{marks}"
     )
 
 

@@ -99,7 +99,8 @@ class SampleScreen(CountScreen[str | None]):
         return self.now is not None and self.now.settled
 
     def _press(self, key: str) -> None:
-        if key in "?m" and not self._takes_text:
+        takes_text = self.phase is Phase.WORD or (self.now is not None and self.now.step in TEXT_STEPS)
+        if key in "?m" and not takes_text:
             (self.show_keys if key == "?" else self.action_menu)()
             return
         self.said = ""
@@ -111,10 +112,6 @@ class SampleScreen(CountScreen[str | None]):
             self._choose(key.lower() if len(key) == 1 else key)
         if self.is_current:
             self._show()
-
-    @property
-    def _takes_text(self) -> bool:
-        return self.phase is Phase.WORD or (self.now is not None and self.now.step in TEXT_STEPS)
 
     def _choose(self, key: str) -> None:
         rows = len(self.blocks if self.phase is Phase.BLOCK else self.offers)
@@ -268,10 +265,6 @@ class SampleScreen(CountScreen[str | None]):
             listed = view.offers(self.offers, self.cursor, self.session.on, width, height)
         self.put("label", Content.styled("  Pest", "bold"))
         said = sanitize(self.said, width)
-        if not said and self.phase is Phase.OFFER and self.offers:
-            # The whole of a row that is cut.
-            whole = sought_words(self.offers[self.cursor].sought)
-            said = "\n".join(wrap(whole, width, max_lines=2)) if cells(whole) > width - 8 else ""
         self.put("said", Content.styled(said, "bold"))
         self.put("below", listed)
 

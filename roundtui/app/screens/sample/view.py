@@ -16,7 +16,7 @@ from roundtui.domain.intervals import clopper_pearson
 from roundtui.domain.sampling.counting import SAMPLED, STING, TEXT_STEPS, Counting, Step
 from roundtui.domain.sampling.findings import GRADES, HighestCatch
 from roundtui.domain.sampling.records import Outcome, plural, presence
-from roundtui.domain.text import cells, padded, sanitize, spoken_day
+from roundtui.domain.text import cells, padded, sanitize, several, spoken_day
 from roundtui.report import text as numbers
 from roundtui.report.sampling import interval_words, plan_words, sought_words
 from roundtui.store.sampling import Offer, SampleKeeper
@@ -64,9 +64,9 @@ def plan(now: Counting, width: int, rows: int) -> Content:
         words = "No plan: the interval only."
         more = now.sought.remark if not now.plans else "m 2: a published plan."
         return Content(_folded(f"{words} {more}", width, rows))
-    others = f"  m 2: {len(now.plans)} more published, or none" if len(now.plans) > 1 else ""
-    unit = sanitize(now.sought.looked_at, 20)
-    return Content(_folded(f"Plan {plan_words(now.plan, unit)}{others}", width, rows))
+    others = f" (m 2: {len(now.plans)} more, or none)" if len(now.plans) > 1 else ""
+    words = plan_words(now.plan, sanitize(now.sought.looked_at, 20))
+    return Content(_folded(f"Plan {words.replace(':', f'{others}:', 1)}", width, rows))
 
 
 def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:
@@ -203,7 +203,7 @@ def block_list(keeper: SampleKeeper, blocks: Sequence[str], cursor: int, width: 
     for block in blocks:
         known = programme.blocks[block]
         farm = programme.farms.get(known.farm)
-        begun = f"  {numbers.several(keeper.begun(block), 'sample')} begun" if keeper.begun(block) else ""
+        begun = f"  {several(keeper.begun(block), 'sample')} begun" if keeper.begun(block) else ""
         name = f"{padded(block, 10)} {padded(known.name, 22)} {sanitize(farm.name, 24) if farm else ''}"
         lines.append(f"{name}, {sanitize(known.crop, 12)}{begun}")
     return _list(lines or ["No block is set up yet"], cursor, width, height)

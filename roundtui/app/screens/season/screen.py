@@ -15,7 +15,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.board import rule
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
@@ -47,12 +47,14 @@ def legend(chart: Chart, width: int) -> str:
     """What the marks mean, on as many lines as it takes."""
     shown = {panel.bars: "█" for panel in chart.panels if panel.bars}
     signs = [(shown.get(sign, sign), words) for sign, words in chart.legend()]
-    if width < NARROW - 2:
-        signs = [(sign, words if sign == OTHERS else words.split(", ")[0]) for sign, words in signs]
+    low = width < NARROW - 2
+    if low:
+        # Every line here is one less for the chart, whose bars are named in it.
+        signs = [(sign, words if sign == OTHERS else words.split(", ")[0]) for sign, words in signs if sign != "█"]
     if chart.events:
         # What is long stands behind what is short, so that it all takes fewer lines.
-        signs[-1:-1] = [("R", "reached"), ("E", "expected"), ("_", "range")]
-        there = {event.sign for event in chart.events}
+        signs[-1:-1] = [("R", "reached"), ("E_" if low else "E", "expected"), *([] if low else [("_", "range")])]
+        there = set() if low else {event.sign for event in chart.events}
         signs += [(sign, words) for sign, words in (("P", "biofix proposed"), ("B", "biofix set")) if sign in there]
     # A sign and its words stay together.
     words = "  ".join(sanitize(f"{sign} {said}", width).replace(" ", "\u00a0") for sign, said in signs)
@@ -80,7 +82,10 @@ def biofixes(season: BlockSeason, width: int) -> str:
     short = [": ".join(words.split(": ")[:2]).rstrip(".") for words in rows]
     whole = (". ".join(rows), ". ".join([*short[:-1], rows[-1]]), rows[-1])
     said = (*whole, *(f"{words}; e: more" for words in (". ".join(short), short[-1], short[-1].rsplit(", ", 1)[0])))
-    return next((words for words in said if len(words) <= width), sanitize(short[-1], width))
+    # With little room the legend has no place for the sign.
+    newest = [one.biofix for one in season.biofixes[-1:] if one.biofix.on and width < NARROW - 2]
+    sign = "".join("B " if one.confirmed else "P " for one in newest)
+    return sign + next((words for words in said if len(words) + len(sign) <= width), sanitize(short[-1], width - 2))
 
 
 def panes(picture: Picture, at: int, marked: int, size: tuple[int, int]) -> Content:
@@ -178,13 +183,13 @@ class SeasonScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the chart, what stands under it, the keys."""
-        yield Static(id="head", classes="bar", markup=False)
+        yield from texts("head")
         yield ChartView(id="chart")
         with Vertical(id="foot"):
             for name in ("legend", "sum", "biofix", "panes"):
                 yield Static(id=name, classes="line", markup=False)
             yield Static(OUTLOOK, classes="caution", markup=False)
-            yield Static(id="keys", classes="keys", markup=False)
+            yield from texts("keys")
 
     def on_mount(self) -> None:
         """Show the place at once, the season when it is read."""
@@ -328,15 +333,12 @@ class SeasonScreen(RoundtuiScreen[None]):
     def _settle(self, entry: BiofixSettled | None) -> None:
         if entry is None:
             return
-        try:
+        with self.saying("The biofix is not recorded"):
             recorded = self.seasons.settle(entry)
-        except RoundtuiError as error:
-            self.show_error("The biofix is not recorded", error)
-            return
-        what = f"biofix of {sanitize(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
-        said = f"Saved: {what}, {spoken_day(recorded.day, self.session.on)}"
-        key = _after(self.confirm, self.key) if self.key in self.confirm else self.key
-        self._read(_near(*key), self.year, said=said)
+            what = f"biofix of {sanitize(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
+            said = f"Saved: {what}, {spoken_day(recorded.day, self.session.on)}"
+            key = _after(self.confirm, self.key) if self.key in self.confirm else self.key
+            self._read(_near(*key), self.year, said=said)
 
     async def action_temps(self) -> None:
         """Enter a day's maximum and minimum."""
@@ -352,11 +354,10 @@ class SeasonScreen(RoundtuiScreen[None]):
         await self.app.push_screen(TempsDialog(self.seasons, station), self._temps_entered)
 
     def _temps_entered(self, recorded: TempsRead | None) -> None:
-        if recorded is None:
-            return
-        words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {sanitize(recorded.station, 20)}"
-        said = f"Saved: {words} on {spoken_day(recorded.day, self.session.on)}"
-        self._read(_near(*self.key), self.year, said=said)
+        if recorded is not None:
+            words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {sanitize(recorded.station, 20)}"
+            said = f"Saved: {words} on {spoken_day(recorded.day, self.session.on)}"
+            self._read(_near(*self.key), self.year, said=said)
 
     async def action_treatment(self) -> None:
         """Put a treatment of this block and species on record."""
@@ -365,10 +366,9 @@ class SeasonScreen(RoundtuiScreen[None]):
         await self.app.push_screen(TreatmentDialog(self.session, *self.key), self._treated)
 
     def _treated(self, said: str | None) -> None:
-        if said is None:
-            return
-        self.seasons.forget()
-        self._read(_near(*self.key), self.year, said=said)
+        if said is not None:
+            self.seasons.forget()
+            self._read(_near(*self.key), self.year, said=said)
 
     async def action_years(self) -> None:
         """This season beside the seasons before."""
@@ -387,9 +387,6 @@ class SeasonScreen(RoundtuiScreen[None]):
             return
         season = self.picture.season
         name = f"season {season.block} {season.species} {self.trap} {season.on}"
-        try:
-            files = self.seasons.write(name, self.chart)
-        except RoundtuiError as error:
-            self.show_error("The picture is not written", error)
-            return
-        self.tell(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].suffix[1:]}, in the folder")
+        with self.saying("The picture is not written"):
+            drawn, image = self.seasons.write(name, self.chart)
+            self.tell(f"Written: {drawn.parent.name}/{drawn.name} and {image.suffix[1:]}, in the folder")

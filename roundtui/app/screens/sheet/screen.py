@@ -100,10 +100,10 @@ class SheetGrid(Widget, can_focus=True):
     def render_line(self, y: int) -> Strip:
         """One line."""
         place, width = self.top + y, self.size.width
-        sanitize = self._style("plain")
+        plain = self._style("plain")
         if place >= self.rows:
-            return Strip([Segment(" " * width, sanitize)], width)
-        ground = self._style("at") if place == self.at else sanitize
+            return Strip([Segment(" " * width, plain)], width)
+        ground = self._style("at") if place == self.at else plain
         segments = [
             Segment(text, self._style(kind) if kind == "cursor" else self._on(ground, kind))
             for text, kind in self._line(place, width)
@@ -228,10 +228,10 @@ def _in_marks(one: Totals) -> str:
 
 def said(typing: Typing, question: str, stands: str, width: int) -> Content:
     """The word to the person at the keys, else what stands in the row; and the question that stands open: two lines."""
-    if not (typing.said or stands or question) and width < WIDE:
-        lines = wrap(CRIB_SHORT, width - 4, max_lines=2, placeholder="  ? all")
-        return Content("\n").join(Content(f"  {line}") for line in lines)
     word = Content.styled(f"  {sanitize(typing.said or stands, width - 4)}", "bold $text-accent" if typing.said else "")
+    if not (typing.said or question) and width < WIDE:
+        lines = wrap(CRIB_SHORT, width - 4, max_lines=1 if stands else 2, placeholder="  ? all")
+        return Content("\n").join([*([word] if stands else []), *(Content(f"  {line}") for line in lines)])
     asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])
 
@@ -359,13 +359,12 @@ class TallySheetScreen(RoundtuiScreen[None]):
         number = 1 + max(0, min(5, (width - 76) // 8))
         return self.sheet.keeper.days[-number:] if self.sheet.shows_past else []
 
-    def _titles(self, width: int) -> Content:
+    def _titles(self, width: int) -> str:
         """The head of the columns."""
         days = [_day(day) for day in self._days(width)]
         past = _past_cells([*days[:-1], f"last {days[-1]}"] if days else [])
         day = f"{'day':<6}" if self._dated else ""
-        words = f"   no {'trap':<{self.label + 1}}{'pest':<6}{day}{past}  {'tally':<{_tally(width)}}reads as"
-        return Content.styled(padded(words, width), "bold")
+        return f"   no {'trap':<{self.label + 1}}{'pest':<6}{day}{past}  {'tally':<{_tally(width)}}reads as"
 
     def _past(self, trap: str, days: Sequence[date]) -> str:
         """What a trap showed on some days, and where it was on none of them, what it showed last."""
@@ -409,8 +408,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
             shown = _tail(typing.text, left - 1 - (min(cells(was), 20) + 2 if was else 0))
             pieces += [(shown, "strong"), (" ", "cursor")]
             filler = max(1, tally - cells(shown) - 1)
-            due = "  ".join(one.said for one in self.session.due.get(row.trap, ()) if one.now and not stands)
-            words = f"{row_words(row, parse_tally(typing.text)[0]) if typing.text.strip() else due} {was}".strip()
+            words = row_words(row, parse_tally(typing.text)[0]) if typing.text.strip() else self._due(row)
+            words = f"{words} {was}".strip()
             pieces.append((" " * filler + sanitize(words, max(0, left - cells(shown) - 1 - filler)), "plain"))
         return pieces
 
@@ -429,8 +428,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
                 *((line, "") for line in wrap(sanitize(what), ASIDE - 3, max_lines=2)),
             ]
             lines += [(farm.name, "")] if farm else []
-            due = self.session.due.get(row.trap, ())
-            lines += [(one.said, "bold" * one.now) for one in due]
+            lines += [(one.said, "bold" * one.now) for one in self.session.due.get(row.trap, ())]
             past = self.sheet.keeper.past.get(row.trap, ())[:6] if self.sheet.shows_past else ()
             lines += [("", ""), ("Last readings", "underline")] if past else []
             lines += [(words, "") for words in _paired([f"{_short(one):>4} on {_day(one.read_on)}" for one in past])]
@@ -446,20 +444,23 @@ class TallySheetScreen(RoundtuiScreen[None]):
         """
         sheet, width = self.sheet, self.size.width
         self.parts["aside"].display = width >= WIDE
+        roomy = width >= ROOMY
+        self._dated = roomy or any(row.read_on != self.session.on for row in sheet.rows)
         self.grid.show(sheet.at, len(sheet.rows) + 1, changed)
         if not changed:
             self.grid.refresh()
         self._put_said()
+        wide, top, rows = width - ASIDE if width >= WIDE else width, self.grid.top, len(sheet.rows)
+        last = min(rows, top + self.grid.size.height)
+        seen = f" {top + 1}–{last} of {rows}" if last - top < rows else ""
+        self._put("titles", Content.styled(padded(self._titles(wide), wide - cells(seen)) + seen, "bold"))
         before, self._counted = self._counted, (sheet.at, [row.draft for row in sheet.rows])
         if changed and before == self._counted:
             return  # Neither head nor foot says anything of what is only typed.
         drafts = self._counted[1]
         whole = totals(drafts)
-        roomy = width >= ROOMY
         names = ("BLIND 2nd", "DOUBLE ENTRY, blind  ") if sheet.keeper.second else ("Sheet", "Tally sheet")
-        self._dated = roomy or any(row.read_on != self.session.on for row in sheet.rows)
         self.put_head(f"{names[roomy]} {sanitize(sheet.route, 14)}   {whole.rows - whole.blank} of {whole.rows}")
-        self._put("titles", self._titles(width - ASIDE if width >= WIDE else width))
         if width >= WIDE:
             self._put("aside", self._aside())
         self._put("totals", foot(totals(drafts[: sheet.at]), whole, width))
@@ -467,6 +468,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if sheet.row is None and sheet.keeper.typed:
             first = f" {sheet.keeper.typed} rows saved   Enter summary   v double entry   m 1 differences"
         self._put("keys", Content(f"{sanitize(first, width)}\n{second}"))
+
+    def _due(self, row: SheetRow) -> str:
+        return "  ".join(one.said for one in self.session.due.get(row.trap, ()) if one.now and row.draft is None)
 
     def _other(self, row: SheetRow) -> str:
         return "" if same_scout(row.scout or self.session.scout, self.session.scout) else row.scout
@@ -477,6 +481,10 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if row is not None and row.draft is not None:
             warning = sheet.unlikely.get(row.trap, "")
             stands = f"{row.trap}: {row_words(row, row.draft, warning, self._other(row))}"
+        elif row is not None and not sheet.typing.text and self.size.width < WIDE:
+            # What the row has no room for.
+            room = self.size.width - self._titles(self.size.width).index("reads as")
+            stands = f"{row.trap}: {self._due(row)}" if cells(self._due(row)) > room else ""
         self._put("said", said(sheet.typing, sheet.question, stands, self.size.width))
 
     def _put(self, part: str, content: Content) -> None:

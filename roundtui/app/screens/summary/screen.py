@@ -194,7 +194,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         suspect = summary.suspect_words(self.summary.integrity)
         suspect = f"!! Suspect, not in the means: {suspect}" if suspect else ""
         said = wrap(suspect, width, max_lines=2, placeholder=" … 4 shows all")
-        unread = wrap(summary.not_read_line(self.summary.not_read), width, max_lines=1, placeholder=" … 4 shows all")
+        missing, most = summary.not_read_line(self.summary.not_read), max(1, self.size.height // 13)
+        unread = wrap(missing, width, max_lines=most, placeholder=" … 4 shows all")
         self.above = len(past) + len(said) + len(unread)
         for name, shown in (("suspect", bool(self.above)), ("rows", True), ("more", True)):
             self.query_one(f"#{name}").display = shown and not full

@@ -60,7 +60,7 @@ class WalkScreen(CountScreen[None]):
         self.route = route
         self.round = WalkedRound(session, route)
         self.opened_at = self.enters.last
-        self._shown: dict[str, tuple[Content, ...]] = {}
+        self._shown: dict[str, tuple[Content | str, ...]] = {}
         self._lines = dict.fromkeys(GROW, 0)
         self._spots: tuple[tuple[str, int], Sequence[Spot]] = (("", 0), ())
         """Block and number of changes, and its traps with the catch of the week, for the map."""
@@ -176,11 +176,9 @@ class WalkScreen(CountScreen[None]):
         from roundtui.app.dialogs.entry import withdrawing
 
         old = now.asked.old
-        try:
+        with self.saying("Nothing is withdrawn"):
             if old is not None:
                 self.ask(*withdrawing(self.session, old, self._withdrawn))
-        except RoundtuiError as error:
-            self.show_error("Nothing is withdrawn", error)
 
     def _withdrawn(self, said: str) -> None:
         self.round.read_anew()
@@ -236,7 +234,8 @@ class WalkScreen(CountScreen[None]):
         problems = self.session.problems(visit)
         if problems:
             self.round.read_anew()
-            self.round.say(". ".join(map(_sentence, filter(None, (problems[0].message, problems[0].hint)))))
+            said = filter(None, (problems[0].message, problems[0].hint))
+            self.round.say(". ".join(f"{one[:1].upper()}{one[1:]}" for one in said))
             return
         found = self.round.found_mark(visit)
         closed = (replace(_CLOSED, trap=one, read_on=visit.read_on) for one in self.round.rest_of_farm() if now.farm)
@@ -283,7 +282,7 @@ class WalkScreen(CountScreen[None]):
             return
         hanging = self.round.hanging(self.round.at)
         block = session.programme.blocks.get(hanging.block) if hanging else None
-        self._put("head", view.head(self.route, session.on, session.scout, width))
+        self.put_head(f"Round {sanitize(self.route, 20)}")
         last, old = self.round.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
         before_line = view.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
@@ -291,19 +290,19 @@ class WalkScreen(CountScreen[None]):
         caution = view.caution(self.round, width - 2)
         where = Content("The round is done. Enter shows the summary")
         where = view.place(session.programme, hanging.block, width - 2) if hanging is not None else where
-        self._put("where", way, where, caution, before_line)
+        self.put("where", way, where, caution, before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = view.stage(now, block.crop if block else "", seen, width - 2)
         again = hanging is not None and hanging.trap in self.round.asked_again
         due = view.due(hanging, now, session, width - 2)
         asked = (stage, due, view.trap(hanging, now, width - 2, again=again))
-        self._put("ask", *(asked if hanging is not None else ()))
-        self._put("label", view.label(now))
-        self._put("flags", view.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
-        self._put("toggles", *view.toggles(now, width))
+        self.put("ask", *(asked if hanging is not None else ()))
+        self.put("label", view.label(now))
+        self.put("flags", view.flags(now, session.on, self.parts["flags"].size.width or width - _FIELD))
+        self.put("toggles", *view.toggles(now, width))
         # A note that the line of the trap has no room for stands where nothing else is said.
         note = hanging.note if hanging is not None and sanitize(hanging.note) not in asked[-1].plain else ""
-        self._put("said", view.said(now, self.round.found_words(), width - 2, note))
+        self.put("said", view.said(now, self.round.found_words(), width - 2, note))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         # A list that is longer than its place, and a round that is done, have the lines of what is not asked for then.
         room = self.size.height - _OTHER_LINES - sum(map(self._lines.__getitem__, GROW))
@@ -312,17 +311,17 @@ class WalkScreen(CountScreen[None]):
         size = width - 2, max(3, room - (2 if asks else 0) - (1 if asks and width < view.WIDE else 0))
         band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
         if hanging is None and now.choices == ():
-            self._put("below", view.done(self.round.state, session, *size))
+            self.put("below", view.done(self.round.state, session, *size))
         elif width >= view.WIDE and now.mode not in LISTS:
             traps = partial(view.ahead, self.round.state, session, self.round.at)
             draw = partial(self._map, hanging.block if hanging is not None else "")
-            self._put("below", view.wide(shown, band, draw, traps, size))
+            self.put("below", view.wide(shown, band, draw, traps, size))
         else:
             past = Content("\n".join(view.readings(shown, *size, band)))
-            self._put("below", view.choices(now, *size) if now.mode in LISTS else past)
+            self.put("below", view.choices(now, *size) if now.mode in LISTS else past)
         if width < view.WIDE:
-            self._put("next", view.upcoming(self.round.state, session, self.round.at, width - 2))
-        self._put("keys", *view.keys(now, width))
+            self.put("next", view.upcoming(self.round.state, session, self.round.at, width - 2))
+        self.put("keys", *view.keys(now, width))
 
     def _map(self, block: str, width: int, height: int) -> list[str]:
         """The block with what each trap caught in the week; what is new in it is looked up behind the key."""
@@ -342,15 +341,12 @@ class WalkScreen(CountScreen[None]):
         self._spots = self._spots[0], spots(session.programme, session.present_history, session.on, {block})
         self._show()
 
-    def _put(self, part: str, *lines: Content) -> None:
+    def put(self, part: str, *lines: Content | str) -> None:
+        """Put lines into one of the texts, where they are not those that it has."""
         if self._shown.get(part) != lines:
             self._shown[part] = lines
             said = Content("\n").join(lines)
-            high = said.plain.count("\n") + 1
+            high = said.plain.count("\n") + bool(lines)
             if part in GROW and self._lines[part] != high:
                 self.parts[part].styles.height = self._lines[part] = high
             self.parts[part].update(said, layout=False)
-
-
-def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -22,7 +22,7 @@ from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState, next_trap
 from roundtui.domain.programme.species import called
 from roundtui.domain.programme.stages import stage_name
-from roundtui.domain.round.entry import Mode, TrapEntry
+from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
 from roundtui.domain.round.walk import (
     DueItem,
     catch,
@@ -83,13 +83,6 @@ STEPS = {
 }
 """What the keys do while a step stands open: what acts, what moves, what leads out."""
 _DONE = ("Enter summary   z fix last   a leaf, fruit   t spray reported", "↑↓ look back   g go to", MORE)
-
-
-def head(route: str, on: date, scout: str, width: int) -> Content:
-    """Route, date in the header, and who is at the keys, in full."""
-    right = f"{sanitize(scout, 48) or 'nobody named'} "
-    left = sanitize(f" Round {sanitize(route, 20)}   {spoken_day(on, on)} {on.year}", max(1, width - cells(right) - 1))
-    return Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
 
 
 def way_line(turn: WalkedRound, so_far: Progress, width: int) -> Content:
@@ -253,8 +246,9 @@ def flags(now: TrapEntry, on: date, width: int) -> Content:
     if now.draft.no_reading is not None:
         farm = " (the whole farm)" if now.farm else ""
         parts.append((f"not read: {now.draft.no_reading.value}{farm} ", "bold"))
-    observations = replace(now.draft, liner=False, kill_strip=False, cleared=True, estimated=False)
-    parts.append(", ".join(map(sanitize, work_done(observations))))
+    ticked = replace(now.draft, liner=False, kill_strip=False, cleared=True, estimated=False)
+    # A list may stand where the marks are ticked.
+    parts.append(", ".join(map(sanitize, work_done(now.draft if now.mode in LISTS else ticked))))
     old, theirs = now.asked.old or now.asked.standing, now.asked.theirs
     if old is not None:
         day = "" if old.read_on == on else f" of {spoken_day(old.read_on, on)}"
@@ -422,7 +416,8 @@ def done(state: RoundState, session: Session, width: int, height: int) -> Conten
     unread = "  not read " + (", ".join(f"{number} {words}" for words, number in why.items()) or "none")
     unlikely = [f"{visit.trap} {visit.count}" for visit in entries if session.slip(visit)]
     doubt = f"  {MARK}unlikely: {', '.join(unlikely)}" if unlikely else "  no count is unlikely"
-    lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}", doubt, ""]
+    lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}", doubt]
+    lines += [""] * (height - len(lines) > -(-len(entries) // (width // _ENTRY)))
     room = max(2, height - len(lines))
     side = max(1, min(-(-len(entries) // room), width // _ENTRY))
     shown = entries if len(entries) <= room * side else entries[: (room - 1) * side]
@@ -441,7 +436,8 @@ def _worded(visit: Visit, session: Session, width: int) -> str:
     """An entry with its pest, in words, and what its trap showed before."""
     hanging = session.hanging(visit.trap)
     said = f"  {padded(visit.trap, 6)} {padded(hanging.species if hanging else '', 5)} "
-    said += padded(in_words(visit), min(24, width - cells(said) - 1))
+    words, room = in_words(visit), min(24, width - cells(said) - 1)
+    said += padded(words if cells(words) <= room else f"{catch(visit)} {_marks(visit, None)}", room)
     past = read_before(session.visits(visit.trap), visit.read_on)[: max(0, (width - cells(said) - 8) // 14)]
     return padded(f"{said} {f'before {read_in_words(past)}' if past else ''}", width)
 

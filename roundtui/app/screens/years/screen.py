@@ -13,7 +13,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
 from roundtui.domain.text import sanitize
@@ -62,16 +62,14 @@ class YearsScreen(RoundtuiScreen[int | None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the table, the curves with their legend, the keys."""
-        yield Static(id="head", classes="bar", markup=False)
-        with VerticalScroll(id="page"):
-            yield Static("Reading the seasons …", id="tables", markup=False)
+        yield from texts("head")
+        with VerticalScroll(id="page", can_focus=False):
+            yield from texts("tables")
         yield ChartView(id="chart")
-        yield Static(id="legend", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("legend", "keys")
 
     def on_mount(self) -> None:
         """Show the place at once, the seasons when they are read."""
-        self.query_one("#page").can_focus = False
         self._show()
 
     def on_resize(self) -> None:
@@ -108,12 +106,13 @@ class YearsScreen(RoundtuiScreen[int | None]):
         block, species = self._asked
         programme = self.seasons.record(self.year).programme
         place = Names(programme).place(block) if block else "all blocks"
-        by = _WORDS[self.by] if self.width >= NARROW else _WORDS[self.by].removesuffix(" after biofix")
+        by = _WORDS[self.by] if self.width >= NARROW else self.by
         self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{by} ")
         known = self._known.get(self._asked)
         both = self.size.height >= BOTH_FROM
         self.query_one("#page").set_class(known is not None and self.curves and not both, "-hidden")
         shown = known is not None and (both or self.curves)
+        self.query_one("#page").set_class(not shown, "-alone")
         for name in ("#chart", "#legend"):
             self.query_one(name).set_class(not shown, "-hidden")
         if known is None:
