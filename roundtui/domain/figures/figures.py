@@ -261,10 +261,9 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
 
 def _sound(readings: Iterable[Reading]) -> bool:
     # Asked of every reading of a season, so without a call.
-    odd = [
+    return not [
         r for r in readings if r.net is None or not r.days or r.suspect or len(r.entries) != 1 or r.entries[0].estimated
     ]
-    return not odd
 
 
 _series: Callable[..., Series] = maker(
