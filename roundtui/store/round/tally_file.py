@@ -336,7 +336,10 @@ class _Reading:
         row = None
         if visit is not None and not cells.problems:
             visit = replace(as_registered(visit, self.programme), scout=self.scout)
-            cells.problems += _impossible_tally_file(visit, self.programme, self.today, cells.where)
+            # That a row says nothing is no fault of the file, since it is no entry.
+            says = visit.says_something or visit.estimated or visit.recount
+            checked = visit if says else replace(visit, no_reading=entries.NoReading.SKIPPED)
+            cells.problems += check_visit(checked, self.programme, today=self.today, where=cells.where)
             row = tally_row(self.name, line, visit)
             if not cells.problems:
                 _take_stage(cells, visit, self.programme, self.stages)
@@ -347,14 +350,6 @@ class _Reading:
                     row = row._replace(rest=self.rests.setdefault(key, row.rest))
         self.problems += cells.problems
         return row
-
-
-def _impossible_tally_file(visit: entries.Visit, programme: Programme, today: date, where: str) -> list[Problem]:
-    """What is impossible; that a row says nothing is no fault of the file, since it is no entry."""
-    if visit.says_something or visit.estimated or visit.recount:
-        return list(check_visit(visit, programme, today=today, where=where))
-    standing_in = replace(visit, no_reading=entries.NoReading.SKIPPED)
-    return list(check_visit(standing_in, programme, today=today, where=where))
 
 
 def _doubles(rows: Sequence[TallyRow]) -> list[Problem]:
