@@ -141,6 +141,7 @@ class Board:
             shown = part.rows[first : first + room]
             seen, every = f"{first + 1}–{first + len(shown)}" if len(shown) > 1 else f"{first + 1}", len(part.rows)
             cut = f" row{'s' * (len(shown) > 1)} {seen} of {every} ─" if here else f" {every - len(shown)} more: Tab ─"
+            cut = cut if cells(part.title + cut) + 3 < width else cut.replace("rows ", "")
             cut = cut if len(shown) < every else ""
             lines.append(Content.styled(rule(part.title, width - cells(cut)) + cut, "bold"))
             lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
