@@ -35,13 +35,9 @@ def identify(*, folder: Path, vial: str, on: date | None, scout: str | None, yes
         author = here.author(scout)
         found = recounts.find_specimen(here.conn, vial, today())
         ready = recounts.identification(here.conn, here.programme, found, on=on or today(), **named)
-        visit, change = (
-            ready.visit,
-            partial(recounts.record_identification, here.conn, ready, author, datetime.now(UTC)),
-        )
-        letters = specimens.letters_changed(
-            here.conn, (here.folder, here.office, change), ready, here.programme, today()
-        )
+        change = partial(recounts.record_identification, here.conn, ready, author, datetime.now(UTC))
+        visit, about = ready.visit, (here.folder, here.office, change)
+        letters = specimens.letters_changed(here.conn, about, ready, here.programme, today())
         if visit is None:
             recorded = change()
             for words in (f"{found.trap} on {found.read_on}: no count changes", *letters):

@@ -15,6 +15,8 @@ MARK = "\N{REPLACEMENT CHARACTER}"
 """Stands where a character would have acted on the terminal instead of being seen."""
 ELLIPSIS = "…"
 """Stands where text was cut short."""
+SHOWN = 40
+"""Cells that a label or a name takes at most where a message names it. [cells]"""
 MOST_SHOWN = 10_000
 """Longest text that is looked at. [characters]"""
 _MOST_ACCENTS = 2
@@ -25,6 +27,20 @@ _PLAIN = frozenset(map(chr, (*range(0x20, 0x7F), *range(0xA1, 0xAD), *range(0xAE
 )
 """Characters of one cell that are shown as they are: what nearly every text is made of, so no table is asked."""
 _BREAKS = frozenset("\t\n\v\f\r\x1c\x1d\x1e\x1f\x85\u2028\u2029")
+
+
+def several(amount: int, one: str, many: str = "") -> str:
+    """Write an amount with its noun.
+
+    Args:
+        amount: How many.
+        one: The noun for one.
+        many: The noun for several; ``one`` with an s where empty.
+
+    Returns:
+        As ``1 day`` or ``3 days``.
+    """
+    return f"{amount} {one if amount == 1 else many or one + 's'}"
 
 
 def sanitize(text: str, width: int | None = None) -> str:

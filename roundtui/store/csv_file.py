@@ -10,16 +10,17 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
+from pathlib import Path
 
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import parse_day, sanitize
+from roundtui.domain.text import SHOWN, parse_day, sanitize
 from roundtui.domain.toml_table import column_name
 from roundtui.errors import Problem
+from roundtui.store.files import read_bytes
 
 _AS_CSV = "save it as CSV, UTF-8, with commas; or roundtui bring takes it as it is"
-_SHOWN = 40
 
 
 class CsvRow(Frozen):
@@ -49,6 +50,14 @@ def read_csv(
     found = csv_cells(name, content, required, optional, problems)
     rows = [CsvRow(line, dict(zip(columns, cells, strict=True))) for line, columns, cells in found]
     return rows, tuple(problems)
+
+
+def csv_rows(
+    path: Path, name: str, required: Sequence[str], optional: Sequence[str]
+) -> tuple[list[CsvRow], tuple[Problem, ...]]:
+    """Rows of a file on the disk, as ``read_csv`` has them; that it cannot be read is a problem too."""
+    content, problem = read_bytes(path)
+    return ([], (problem,)) if problem is not None else read_csv(name, content, required, optional)
 
 
 def csv_cells(
@@ -122,7 +131,7 @@ def _header_problems(
                 return [Problem(where, f"the columns are separated by {words}", _AS_CSV)]
     problems = []
     for at, column in enumerate(columns):
-        shown = sanitize(column, _SHOWN)
+        shown = sanitize(column, SHOWN)
         if column in columns[:at]:
             problems.append(Problem(where, f"the column {shown} is there twice", "keep one of the two"))
         elif not column:
@@ -195,7 +204,7 @@ class Cells:
         if len(value) > _LONGEST_LABEL:
             self.refuse(column, f"has {len(value)} characters", f"a label has at most {_LONGEST_LABEL}")
         elif value and not value.isprintable():
-            self.refuse(column, f"'{sanitize(value, _SHOWN)}' holds characters that cannot be seen", "type it again")
+            self.refuse(column, f"'{sanitize(value, SHOWN)}' holds characters that cannot be seen", "type it again")
         return value
 
     def yes_no(self, column: str, *, default: bool = False) -> bool:
@@ -288,4 +297,4 @@ class Cells:
         return known
 
     def _shown(self, column: str) -> str:
-        return sanitize(self.raw(column), _SHOWN)
+        return sanitize(self.raw(column), SHOWN)

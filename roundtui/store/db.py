@@ -17,6 +17,8 @@ from roundtui.store.record.rows import VISITS
 
 DB_NAME = "roundtui.db"
 """Name of the store inside its folder."""
+AT_ONCE = 1000
+"""Rows that are read, checked or written together."""
 WAIT_SECONDS = 2.5
 """How long one try waits for another process. [s]"""
 TRIES = 2

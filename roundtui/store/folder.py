@@ -59,12 +59,7 @@ class Opened(Frozen):
 
 
 def open_folder(
-    folder: Path,
-    *,
-    now: datetime,
-    daily_check: bool = False,
-    tolerant: bool = False,
-    sure: bool = False,
+    folder: Path, *, now: datetime, daily_check: bool = False, tolerant: bool = False, sure: bool = False
 ) -> Opened:
     """Open a scouting folder, and load its set-up files where they are newer than the store.
 

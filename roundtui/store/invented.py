@@ -10,7 +10,7 @@ from typing import Any
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.publication import LettersOffice
 from roundtui.domain.season.models import SeasonOffice
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import ProblemsError
 from roundtui.store.office import read_office
 from roundtui.store.record.read import setting
@@ -20,7 +20,6 @@ from roundtui.store.season.season import read_season_office
 DEMO = "demo"
 """Setting of a scratch copy of the sample: there everything is invented, and says so."""
 _MARKS = ("invented", "made up", "made-up", "sample office")
-_SHOWN = 40
 
 
 def invented(
@@ -47,7 +46,7 @@ def invented(
         found += _named("biofix rule", ((rule.id, rule.source) for rule in season.biofix_rules if rule.office))
     if letters is not None:
         found += [
-            f"the {what} {sanitize(text, _SHOWN)}"
+            f"the {what} {sanitize(text, SHOWN)}"
             for what, text in (("letterhead", letters.name), ("area", letters.area))
             if _is_invented(text)
         ]
@@ -79,7 +78,7 @@ def invented_in(
 
 
 def _named(what: str, sources: Iterable[tuple[str, str]]) -> list[str]:
-    return [f"the {what} {sanitize(id_, _SHOWN)}" for id_, source in sources if _is_invented(source)]
+    return [f"the {what} {sanitize(id_, SHOWN)}" for id_, source in sources if _is_invented(source)]
 
 
 def _is_invented(text: str) -> bool:

@@ -14,15 +14,7 @@ from pathlib import Path
 from roundtui.domain.entries import NONE, YES, Assembled, PartKind, Stocked
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.inventory.packing import (
-    Before,
-    Packing,
-    Place,
-    first_lures,
-    places,
-    round_packing,
-    season_packing,
-)
+from roundtui.domain.inventory.packing import Before, Packing, Place, first_lures, places, round_packing, season_packing
 from roundtui.domain.inventory.plan import PastSeason, Planner, SeasonPlan, Span, Warmth, past_season, season_to_plan
 from roundtui.domain.inventory.plan_rules import HangRule, PlanOffice, parse_plan
 from roundtui.domain.inventory.stock import NEXT_ROUNDS_DAYS, LotStock, StoreRoom, Uses, lots_in_stock, lure_uses, wants

@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import field, fields, replace
 from datetime import date, timedelta
 from fractions import Fraction
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -245,12 +246,8 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
             own = [visit for visit in visits if visit.read_on != hanging.hung_on] if moved else visits
         marked = readings(hanging, own)
         if integrity.spells.get(hanging.trap):
-            marked = [
-                replace(reading, suspect=True)
-                if integrity.suspect(hanging.trap, reading.start, reading.read_on)
-                else reading
-                for reading in marked
-            ]
+            suspect = partial(integrity.suspect, hanging.trap)
+            marked = [replace(one, suspect=True) if suspect(one.start, one.read_on) else one for one in marked]
         found.append(_series(hanging, tuple(marked), tuple([reading.read_on for reading in marked])))
     return found
 

@@ -25,7 +25,7 @@ from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Attention, AttentionKind, BlockRow, Status, Summary, Trouble
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 
 URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)
 """Order in which a summary lists its blocks."""
@@ -295,7 +295,6 @@ T = TypeVar("T")
 Biofixes = Mapping[tuple[str, str, int], date | None]
 """Biofix by block, species and generation; None where there is none."""
 
-_SHOWN = 40
 NOTHING = "nothing"
 """Stands for what is not there before, or not any more after."""
 
@@ -410,13 +409,13 @@ def _day(day: date | None) -> str:
 
 
 def _named(*labels: str) -> str:
-    return " ".join(sanitize(label, _SHOWN) for label in labels)
+    return " ".join(sanitize(label, SHOWN) for label in labels)
 
 
 def _troubles(summary: Summary) -> Iterable[tuple[tuple[str, ...], str]]:
     for one in summary.integrity:
-        found = f" ({sanitize(one.found, _SHOWN)})" if one.found else ""
-        partner = f" with {sanitize(one.partner, _SHOWN)}" if one.partner else ""
+        found = f" ({sanitize(one.found, SHOWN)})" if one.found else ""
+        partner = f" with {sanitize(one.partner, SHOWN)}" if one.partner else ""
         since = f" since {one.since}" if one.since else ""
         yield (one.trap,), f"{one.kind.value}{found}{partner}{since}"
 
@@ -428,15 +427,11 @@ def _two_counts(summary: Summary) -> Iterable[tuple[tuple[str, ...], str]]:
 
 def _calls(summary: Summary) -> Iterable[tuple[tuple[str, ...], str]]:
     for one in summary.older_figure_calls:
-        words = f"told {sanitize(one.notified, _SHOWN)}, shows {one.now.value}"
+        words = f"told {sanitize(one.notified, SHOWN)}, shows {one.now.value}"
         yield (one.block, one.species, one.round_on.isoformat()), words
 
 
-_SAID = {
-    ConsequenceKind.INTEGRITY: _troubles,
-    ConsequenceKind.CONFLICT: _two_counts,
-    ConsequenceKind.NOTIFIED: _calls,
-}
+_SAID = {ConsequenceKind.INTEGRITY: _troubles, ConsequenceKind.CONFLICT: _two_counts, ConsequenceKind.NOTIFIED: _calls}
 
 
 SAMPLE_DAYS = 14
@@ -585,7 +580,7 @@ def _newer(programme: Programme, observations: Observations, blocks: Collection[
         hanging = programme.hanging(one.trap, on) if one.trap else None
         block = one.block or (hanging.block if hanging else "")
         if not block or block in blocks:
-            many = f"{one.number} {'entry' if one.number == 1 else 'entries'} ({sanitize(one.kind, _SHOWN)})"
+            many = f"{one.number} {'entry' if one.number == 1 else 'entries'} ({sanitize(one.kind, SHOWN)})"
             words = f"{many} of a newer roundtui; the figure stands without"
             yield Attention(AttentionKind.NEWER, programme.farm_of(block), block, "", one.trap or None, words)
 

@@ -26,7 +26,7 @@ from roundtui.domain.programme.farm import Block, Programme, grouped, natural_ke
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import nearest, species_known
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import Problem
 
 LEAST_READINGS = 2
@@ -403,7 +403,6 @@ def _lures(
 
 NOTIFIED_DAYS = MOST_DAYS + 14
 """How long a treatment stands in summaries and letters: its watch, and two rounds more. Common practice. [d]"""
-_SHOWN = 40
 
 
 _GROUP = re.compile(r"\b(?:irac|moa|group)(?:\s+group)?\s*:?\s*(\d{1,2}[a-z]?|un[befmp]?)\b", re.IGNORECASE)
@@ -489,11 +488,11 @@ def check_treatment(entry: TreatmentSaid, programme: Programme) -> tuple[Problem
     found = []
     if entry.block not in programme.blocks:
         hint = nearest(entry.block, programme.blocks) or "the codes are in blocks.csv"
-        found.append(Problem("block", f"there is no block {sanitize(entry.block, _SHOWN)}", hint))
+        found.append(Problem("block", f"there is no block {sanitize(entry.block, SHOWN)}", hint))
     if entry.species not in species_known(programme):
         meant = species_code(entry.species)
         hint = f"write {meant}" if meant else f"one of {', '.join(SPECIES)}"
-        found.append(Problem("species", f"{sanitize(entry.species, _SHOWN)!r} is no species known here", hint))
+        found.append(Problem("species", f"{sanitize(entry.species, SHOWN)!r} is no species known here", hint))
     return tuple(found)
 
 

@@ -16,6 +16,7 @@ from zlib import crc32
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.records import Frozen
+from roundtui.domain.text import sanitize
 
 OPEN_DAYS = 6
 """Days after its first entry on which a round can be gone on with. [d]"""
@@ -86,10 +87,8 @@ def current_round(traps: Sequence[str], visits: Mapping[str, Sequence[Visit]], o
                 done[visit.trap] = visit
                 continue
             # What was read earlier on the day on which the next round is seen to begin belongs to it too.
-            started, done = (
-                visit.read_on,
-                {trap: one for trap, one in done.items() if again and one.read_on == visit.read_on},
-            )
+            started = visit.read_on
+            done = {trap: one for trap, one in done.items() if again and one.read_on == started}
         done[visit.trap] = visit
     if started is None or (on - started).days > OPEN_DAYS:
         started, done = None, {}
@@ -272,6 +271,38 @@ def closed_blocks(programme: Programme, traps: Sequence[str], on: date) -> tuple
         if block is not None and block.no_entry_before is not None and block.no_entry_before > on:
             found.setdefault(block.block, block.no_entry_before)
     return tuple(found.items())
+
+
+def way_lines(
+    programme: Programme, ways: Mapping[str, tuple[Sequence[str], Sequence[str]]], on: date
+) -> tuple[str, ...]:
+    """What a scout has to know before setting out: blocks of the round that are closed, farms that belong at the end.
+
+    Args:
+        programme: What is set up.
+        ways: Traps of each route in walking order, and those of them that are left.
+        on: The day.
+
+    Returns:
+        A line for each, with its route; none where nothing of the kind is set up.
+    """
+    closed = any(block.no_entry_before and block.no_entry_before > on for block in programme.blocks.values())
+    if not closed and not any(farm.visit_last for farm in programme.farms.values()):
+        return ()
+
+    lines = []
+    for route, (traps, left) in ways.items():
+        # A block whose traps are all read may be gone into again, for a sample or a lost lure: it stays named.
+        blocks = closed_blocks(programme, traps, on)
+        if blocks:
+            named = ", ".join(f"{sanitize(block, 12)} before {first.isoformat()}" for block, first in blocks)
+            lines.append(f"! {sanitize(route, 18)}: NO ENTRY into block {named}")
+        early = out_of_order(programme, left, on)
+        if early is not None:
+            farm, other = (programme.farms[code].name for code in (early.farm, early.before))
+            words = f"{sanitize(farm, 24)} should come last, and is before {sanitize(other, 24)}"
+            lines.append(f"! {sanitize(route, 18)}: {words}")
+    return tuple(lines)
 
 
 def stop_words(programme: Programme, trap: str, *, moved: bool) -> str:

@@ -14,10 +14,9 @@ from itertools import chain
 from roundtui.domain.entries import MOST_MOTHS, NONE, YES, NoReading, Visit
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.species import SPECIES
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import Problem
 
-_SHOWN = 40
 _LONGEST_NOTE = 20_000
 
 
@@ -36,7 +35,7 @@ def check_visit(
     Returns:
         The problems, none for an entry that can be recorded. What it corrects never counts against it.
     """
-    place = f"{sanitize(visit.trap, _SHOWN)} on {visit.read_on}" if where is None else where
+    place = f"{sanitize(visit.trap, SHOWN)} on {visit.read_on}" if where is None else where
     wrong = [*_of_trap(visit, programme, today), *_against_itself(visit), *_of_lure(visit, programme)]
     return tuple(Problem(place, *one) for one in wrong or _twice(visit, same_day))
 
@@ -118,13 +117,13 @@ def nearest(label: str, known: Iterable[str], words: str = "did you mean", cutof
     from difflib import get_close_matches  # Only where somebody errs.
 
     folded = {one.casefold(): one for one in known}
-    close = get_close_matches(label.casefold()[:_SHOWN], folded, n=3, cutoff=cutoff)
+    close = get_close_matches(label.casefold()[:SHOWN], folded, n=3, cutoff=cutoff)
     names = sorted((folded[one] for one in close), key=natural_key)
-    return f"{words} {' or '.join(sanitize(name, _SHOWN) for name in names)}?" if names else ""
+    return f"{words} {' or '.join(sanitize(name, SHOWN) for name in names)}?" if names else ""
 
 
 def _of_trap(visit: Visit, programme: Programme, today: date) -> Iterator[tuple[str, str]]:
-    trap, day = sanitize(visit.trap, _SHOWN), visit.read_on
+    trap, day = sanitize(visit.trap, SHOWN), visit.read_on
     if day > today:
         yield f"{day} is still to come", f"the day is {today}; correct the date of the entry"
     hangings = programme.hangings.get(visit.trap)
@@ -179,11 +178,11 @@ def _of_lure(visit: Visit, programme: Programme) -> Iterator[tuple[str, str]]:
     lots, lure, found = programme.lots, visit.lure, visit.lure_found
     if lure is not None and lure not in (YES, NONE, *lots):
         hint = nearest(lure, lots) or "write a lot of lures.csv, yes, or none"
-        yield f"there is no lure lot {sanitize(lure, _SHOWN)}", hint
+        yield f"there is no lure lot {sanitize(lure, SHOWN)}", hint
     known = {NONE, *lots, *species_known(programme)} if found is not None else set()
     if found is not None and found not in known:
         hint = nearest(found, known - {NONE}) or "write a lot, a species or none"
-        yield f"the lure found, {sanitize(found, _SHOWN)}, is neither a lot nor a species", hint
+        yield f"the lure found, {sanitize(found, SHOWN)}, is neither a lot nor a species", hint
 
 
 def _twice(visit: Visit, same_day: Sequence[Visit]) -> Iterator[tuple[str, str]]:
@@ -193,7 +192,7 @@ def _twice(visit: Visit, same_day: Sequence[Visit]) -> Iterator[tuple[str, str]]
             and same_scout(other.scout, visit.scout)
             and other.id != visit.replaces
         ):
-            who = sanitize(visit.scout, _SHOWN) or "the same scout"
+            who = sanitize(visit.scout, SHOWN) or "the same scout"
             yield f"{who} has read this trap that day: {said_in_short(other)}", "correct that entry instead"
             return
 

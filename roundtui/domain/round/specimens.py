@@ -16,7 +16,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.species import COMMON_PRACTICE, SPECIES, species_code
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import in_case, nearest, same_scout, species_known
-from roundtui.domain.text import ruled, sanitize
+from roundtui.domain.text import SHOWN, ruled, sanitize
 from roundtui.errors import Problem, RefusedError
 from roundtui.published import read
 
@@ -88,7 +88,6 @@ MOST_VIAL = 20
 """Longest number on a vial. [characters]"""
 MOST_NAME = 80
 """Longest name a specimen is given. [characters]"""
-_SHOWN = 40
 _NUMBERED = re.compile(r"V-(\d{1,6})", re.IGNORECASE)
 
 
@@ -178,7 +177,7 @@ def what_it_is(words: str, programme: Programme) -> tuple[str, Problem | None]:
     close = get_close_matches(said.casefold(), folded, n=1, cutoff=0.75)
     if close:
         hint = f"did you mean {folded[close[0]]}? Any other name is written out in full"
-        return "", Problem("what it is", f"{sanitize(said, _SHOWN)} is close to a known name", hint)
+        return "", Problem("what it is", f"{sanitize(said, SHOWN)} is close to a known name", hint)
     return said, None
 
 
@@ -193,7 +192,7 @@ def check_specimen(specimen: Specimen, programme: Programme) -> tuple[Problem, .
     """
     problems = list(impossible(specimen, programme))
     if not problems and taken_off(specimen, programme):
-        words = f"{sanitize(specimen.what, _SHOWN)} changes the count it was found with"
+        words = f"{sanitize(specimen.what, SHOWN)} changes the count it was found with"
         hint = "leave identified_on blank, and name it with roundtui identify"
         problems.append(Problem(place_of(specimen), words, hint))
     return tuple(problems)
@@ -212,7 +211,7 @@ def impossible(specimen: Specimen, programme: Programme | None) -> tuple[Problem
         pass
     elif hangings is None:
         hint = nearest(specimen.trap, programme.hangings) or "add the trap to traps.csv"
-        wrong.append((f"there is no trap {sanitize(specimen.trap, _SHOWN)}", hint))
+        wrong.append((f"there is no trap {sanitize(specimen.trap, SHOWN)}", hint))
     elif not any(row.hangs_on(specimen.read_on) for row in hangings):
         wrong.append((f"the trap did not hang on {specimen.read_on}", "correct the day"))
     if not 1 <= specimen.number <= MOST_MOTHS:
@@ -253,7 +252,7 @@ def check_in_count(specimen: Specimen, others: Iterable[Specimen], count: int | 
 
 def place_of(specimen: Specimen) -> str:
     """Where a specimen was found, as problems name it."""
-    return f"{sanitize(specimen.trap, _SHOWN)} on {specimen.read_on}"
+    return f"{sanitize(specimen.trap, SHOWN)} on {specimen.read_on}"
 
 
 def how_many(number: int, what: str) -> str:
@@ -265,14 +264,14 @@ def how_many(number: int, what: str) -> str:
     """
     kind = KINDS.get(what)
     several = kind.several if kind is not None and number != 1 and kind.several else what
-    return f"{number} {sanitize(several, _SHOWN)}"
+    return f"{number} {sanitize(several, SHOWN)}"
 
 
 def label(specimen: Specimen) -> str:
     """What a specimen is called: its vial, or how many of what from where."""
     if specimen.vial:
         return sanitize(specimen.vial, MOST_VIAL)
-    return f"{how_many(specimen.number, specimen.what)} of {sanitize(specimen.trap, _SHOWN)}"
+    return f"{how_many(specimen.number, specimen.what)} of {sanitize(specimen.trap, SHOWN)}"
 
 
 def next_vial(taken: Iterable[str]) -> str:

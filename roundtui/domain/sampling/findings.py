@@ -16,7 +16,7 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.round.walk import last_readings
 from roundtui.domain.sampling import records
 from roundtui.domain.sampling.data import SHIPPED_SAMPLES
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import Problem
 
 RECENT_DAYS = 14
@@ -27,7 +27,6 @@ GRADES = ("absent", "trace", "slight, below threshold", "moderate, above", "heav
 """Severity from 0 to 5. Source: NIAB best practice, pest and disease assessment."""
 MOST = 99_999
 """Most units or animals of one sample."""
-_SHOWN = 40
 
 
 class SampleRow(Frozen):
@@ -198,7 +197,7 @@ def sample_row(sample: Sample, table: Sequence[records.Sought]) -> SampleRow:
     verdict = records.judge(plan, seen, sought.by_presence)
     if sample.plan and plan is None:
         verdict = records.SampleVerdict(
-            records.NO_PLAN.outcome, why=f"the plan {sanitize(sample.plan, _SHOWN)} is not known here"
+            records.NO_PLAN.outcome, why=f"the plan {sanitize(sample.plan, SHOWN)} is not known here"
         )
     return SampleRow(
         sample=sample,
@@ -347,17 +346,17 @@ def check_sample(sample: Sample, programme: Programme) -> tuple[Problem, ...]:
     Returns:
         The problems, none for a sample that can be recorded.
     """
-    where = f"{sanitize(sample.block, _SHOWN)} on {sample.sampled_on}"
+    where = f"{sanitize(sample.block, SHOWN)} on {sample.sampled_on}"
     wrong = [*_numbers(sample), *(_of_fruit(sample) if sample.kind is SampleKind.FRUIT else _of_leaf(sample))]
     if sample.block not in programme.blocks:
-        wrong.append((f"there is no block {sanitize(sample.block, _SHOWN)}", "check the label, or set it up first"))
+        wrong.append((f"there is no block {sanitize(sample.block, SHOWN)}", "check the label, or set it up first"))
     if not sample.looked_at.strip():
         wrong.append(("nobody knows what was looked at", "write leaf, shoot, cluster, tree, truss, tap or fruit"))
     return tuple(Problem(where, message, hint) for message, hint in wrong)
 
 
 def _numbers(sample: Sample) -> Iterable[tuple[str, str]]:
-    unit = sanitize(records.plural(sample.looked_at), _SHOWN)
+    unit = sanitize(records.plural(sample.looked_at), SHOWN)
     if not 1 <= sample.looked <= MOST:
         yield f"{sample.looked} {unit} cannot have been looked at", f"write 1 to {MOST}"
     if not 0 <= sample.found <= sample.looked:

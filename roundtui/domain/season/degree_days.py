@@ -323,11 +323,7 @@ def series(
 
 
 def _halved(
-    rising: Sequence[float],
-    known: Curve,
-    tmin: Sequence[float],
-    tmax: Sequence[float],
-    tmin_after: float | None,
+    rising: Sequence[float], known: Curve, tmin: Sequence[float], tmax: Sequence[float], tmin_after: float | None
 ) -> list[float]:
     """Mean of the half-day up and the half-day down to the next minimum."""
     after = [*tmin[1:], *(tmin[-1:] if tmin_after is None else [tmin_after])]

@@ -97,12 +97,7 @@ def _next_flight(rule: BiofixRule, station: StationYears | None, before: date, o
 
 
 def season_outlook(
-    model: SpeciesModel,
-    station: StationYears,
-    biofixes: Sequence[Biofix] = (),
-    *,
-    on: date,
-    **more: Any,
+    model: SpeciesModel, station: StationYears, biofixes: Sequence[Biofix] = (), *, on: date, **more: Any
 ) -> tuple[Outlook, ...]:
     """Look ahead from every biofix, each event from the newest biofix that tells of it.
 

@@ -19,7 +19,7 @@ from roundtui.domain.programme.farm import Programme, Trap, grouped, natural_key
 from roundtui.domain.programme.species import trap_style
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import nearest, species_known
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import Problem
 
 _LONG_AGO = datetime.min.replace(tzinfo=UTC)
@@ -346,7 +346,6 @@ class _Book:
         known.species, known.state, known.since, known.place = said.species, state, said.noted_on, said.place
 
 
-_SHOWN = 40
 LAST_SEASON_DAYS = 400
 """A trap that hung within so many days is offered to be assembled again. [d]"""
 
@@ -472,7 +471,7 @@ def check_assembly(one: Assembled, programme: Programme) -> tuple[Problem, ...]:
         found += (Problem("trap", "the trap has no label", "write the label it will have"),)
     if one.lot and one.lot not in programme.lots:
         hint = nearest(one.lot, programme.lots) or "the lots are in lures.csv"
-        found += (Problem("lot", f"there is no lot {sanitize(one.lot, _SHOWN)}", hint),)
+        found += (Problem("lot", f"there is no lot {sanitize(one.lot, SHOWN)}", hint),)
     if one.body_label == "yes":
         found += (Problem("body_label", "yes is not a label of a body", "write the label that is on it, or none"),)
     return found
@@ -483,7 +482,7 @@ def _species(species: str, programme: Programme) -> tuple[Problem, ...]:
     if species in known:
         return ()
     hint = nearest(species, known) or f"one of {', '.join(sorted(known))}"
-    return (Problem("species", f"{sanitize(species, _SHOWN) or 'a blank'} is no species that is known", hint),)
+    return (Problem("species", f"{sanitize(species, SHOWN) or 'a blank'} is no species that is known", hint),)
 
 
 def proposed(trap: str, species: str, known: KnownParts, last_lot: str = "") -> Assembled:

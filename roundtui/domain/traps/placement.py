@@ -173,10 +173,7 @@ def advice_on(programme: Programme, on: date) -> tuple[Advice, ...]:
         Blocks first, then traps in the order of their labels.
     """
     hung = hanging_on(programme, on)
-    return (
-        *_blocks(programme, hung),
-        *(one for at, trap in enumerate(hung) for one in advice_for(trap, hung[at:])),
-    )
+    return (*_blocks(programme, hung), *(one for at, trap in enumerate(hung) for one in advice_for(trap, hung[at:])))
 
 
 def advice_for_block(programme: Programme, block: str, hung: Sequence[Trap]) -> tuple[Advice, ...]:

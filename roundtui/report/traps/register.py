@@ -13,7 +13,7 @@ from typing import Any
 from roundtui.domain.entries import SetUpChanged, changed_columns
 from roundtui.domain.figures.learned import Needed
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.programme.rounds import closed_blocks, out_of_order
+from roundtui.domain.programme.rounds import closed_blocks, out_of_order, way_lines
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
 from roundtui.report.inventory import needed_json, needed_section
@@ -140,14 +140,8 @@ def _advised(advice: Sequence[Advice]) -> Section:
 
 
 def _routes(programme: Programme, on: date) -> Section:
-    names, lines = Names(programme), []
-    for route, traps in programme.routes.items():
-        early, closed = out_of_order(programme, traps, on), closed_blocks(programme, traps, on)
-        lines += [f"! {as_name(route)}: NO ENTRY into {names.block(block)} before {first}" for block, first in closed]
-        if early is not None:
-            last, other = names.farm(early.farm), names.farm(early.before)
-            lines.append(f"! {as_name(route)}: {last} should come last, and is before {other}")
-    return titled("On the way", lines)
+    ways = {route: (traps, traps) for route, traps in programme.routes.items()}
+    return titled("On the way", way_lines(programme, ways, on))
 
 
 def _behind(behind: Sequence[tuple[str, str]]) -> Section:

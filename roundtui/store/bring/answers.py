@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import NoReading
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import padded, sanitize, spoken_days
+from roundtui.domain.text import SHOWN, padded, sanitize, several, spoken_days
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.bring.table import (
@@ -63,12 +63,10 @@ _MONTH_NAMES = frozenset(name for names in _MONTHS for name in names)
 
 def _bare(text: str) -> str:
     """A day without the name of its weekday before it."""
-    match = _WEEKDAY.match(text.strip())
-    return (
-        text.strip()
-        if match is None or match.group().strip(" .,").casefold() in _MONTH_NAMES
-        else text.strip()[match.end() :]
-    )
+    bare = text.strip()
+    match = _WEEKDAY.match(bare)
+    of_month = match is None or match.group().strip(" .,").casefold() in _MONTH_NAMES
+    return bare if match is None or of_month else bare[match.end() :]
 
 
 class Days:
@@ -208,7 +206,6 @@ MARKS = (BLANK, *(reason.value for reason in NoReading if reason is not NoReadin
 _FACTS = ("dates", "unit", "station", "route", "year", *FOR_ALL)
 _TO_ASK = "?"
 """A fact that is still to be asked, since no column has it."""
-_SHOWN = 40
 _NAMED = 3
 
 
@@ -307,16 +304,16 @@ def _read(answers: Answers, path: Path) -> None:
     known = (*targets(answers.kind), LEFT_OUT)
     for heading, target in _table(reader, "columns").items():
         if target not in known:
-            shown = sanitize(str(target), _SHOWN)
+            shown = sanitize(str(target), SHOWN)
             reader.problem("columns", f"{shown} is no column", f"one of {', '.join(known[:-1])}")
         answers.columns[head_key(heading)] = str(target)
     for mark, meaning in _table(reader, "marks").items():
         if meaning not in MARKS and not str(meaning).isdigit():
             hint = f"one of {', '.join(MARKS)}, or a number"
-            reader.problem("marks", f"{sanitize(str(meaning), _SHOWN)} is nothing a mark can stand for", hint)
+            reader.problem("marks", f"{sanitize(str(meaning), SHOWN)} is nothing a mark can stand for", hint)
         answers.marks[mark] = str(meaning)
     for name, facts in _table(reader, "files").items():
-        inner = TableReader(facts if isinstance(facts, Mapping) else {}, f"{path.name}, {sanitize(name, _SHOWN)}")
+        inner = TableReader(facts if isinstance(facts, Mapping) else {}, f"{path.name}, {sanitize(name, SHOWN)}")
         answers.files.setdefault(name, {}).update(_facts(inner))
         inner.refuse_unknown()
         reader.problems += inner.problems
@@ -336,7 +333,7 @@ def _facts(reader: TableReader) -> dict[str, str]:
         text = str(value)
         choices = {"dates": tuple(Order), "unit": ("F", "C")}.get(about)
         if choices is not None and text not in choices:
-            reader.problem(about, f"{sanitize(text, _SHOWN)} is none of {', '.join(choices)}", "write one of them")
+            reader.problem(about, f"{sanitize(text, SHOWN)} is none of {', '.join(choices)}", "write one of them")
         found[about] = text
     return found
 
@@ -398,7 +395,7 @@ class Faults:
         problems = []
         for (what, hint), places in self.found.items():
             number = self.times[what, hint]
-            samples = ", ".join(dict.fromkeys(f"'{sanitize(sample, _SHOWN)}'" for _, sample in places if sample))
+            samples = ", ".join(dict.fromkeys(f"'{sanitize(sample, SHOWN)}'" for _, sample in places if sample))
             more = " …" if number > len(places) else ""
             lines = ", ".join(where.rpartition("line ")[2] for where, _ in places) + more
             head = places[0][0].rpartition(", line ")[0]
@@ -470,7 +467,7 @@ class TableFound:
     @property
     def so_many(self) -> str:
         """How many rows its tables have, in words."""
-        return f"{self.rows} {'row' if self.rows == 1 else 'rows'}"
+        return several(self.rows, "row")
 
     def sample(self, most: int) -> list[tuple[str, ...]]:
         """Headings, and the first rows as they were understood."""

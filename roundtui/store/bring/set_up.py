@@ -18,8 +18,8 @@ from roundtui.errors import ProblemsError
 from roundtui.store.bring.answers import Answers, RowsReader, TableFound
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import FOR_ALL, Kind, Table, head_key, number_of, yes_no
-from roundtui.store.csv_file import Cells, CsvRow, read_csv
-from roundtui.store.files import csv_text, read_bytes, scratch, whole_file
+from roundtui.store.csv_file import Cells, CsvRow, csv_rows
+from roundtui.store.files import csv_text, scratch, whole_file
 from roundtui.store.office import files_here
 from roundtui.store.set_up.columns import BY_NAME, YES_NO, SetUpFile, misfits
 from roundtui.store.set_up.load import load_folder
@@ -288,10 +288,7 @@ def rows_here(folder: Path, file: SetUpFile) -> list[Fields]:
     paths = files_here(folder, (file.name,)).get(file.name, [])
     if not paths:
         return []
-    content, problem = read_bytes(paths[0])
-    rows, problems = (
-        ([], (problem,)) if problem is not None else read_csv(file.name, content, file.required, file.optional)
-    )
+    rows, problems = csv_rows(paths[0], file.name, file.required, file.optional)
     if problems:
         raise ProblemsError(
             f"{file.name} is faulty; nothing was changed", problems, "mend it, and bring the table again"

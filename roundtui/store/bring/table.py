@@ -15,6 +15,7 @@ import zipfile
 from codecs import getincrementaldecoder
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
@@ -126,13 +127,9 @@ def yes_no(text: str) -> str | None:
     key = head_key(text)
     if key in _YES or text.strip() in ("✓", "✔", "☑"):
         return "yes"
-    return (
-        "no"
-        if key in _NO or text.strip() in ("-", "–")
-        else ""
-        if not text.strip() or mark_meaning(text) == BLANK
-        else None
-    )
+    if key in _NO or text.strip() in ("-", "–"):
+        return "no"
+    return "" if not text.strip() or mark_meaning(text) == BLANK else None
 
 
 class Number(Frozen):
@@ -345,27 +342,20 @@ def _sheets(path: Path, name: str, score: Score) -> tuple[tuple[Table, ...], tup
     return tuple(good), (*empty, *(table.name for table in found if table not in good))
 
 
-class _workbook:  # noqa: N801 - used like a function
-    """A workbook, open for reading; the library warns of parts that it does not know, which nobody asked for."""
+@contextmanager
+def _workbook(path: Path) -> Iterator[Any]:
+    """A spreadsheet open for reading; what its library remarks on is no matter here."""
+    from openpyxl import load_workbook
 
-    def __init__(self, path: Path) -> None:
-        from openpyxl import load_workbook
-
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            self.book = load_workbook(path, read_only=True, data_only=True)
-
-    def __enter__(self) -> Any:
-        return self.book
-
-    def __exit__(self, *_: object) -> None:
-        self.book.close()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        with closing(load_workbook(path, read_only=True, data_only=True)) as book:
+            yield book
 
 
 def _sheet_rows(path: Path, title: str, name: str) -> Iterator[Row]:
     try:
-        with _workbook(path) as book, warnings.catch_warnings():
-            warnings.simplefilter("ignore")
+        with _workbook(path) as book:
             sheet = book[title]
             sheet.reset_dimensions()
             for line, cells in enumerate(sheet.iter_rows(values_only=True), 1):

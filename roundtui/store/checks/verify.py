@@ -16,7 +16,7 @@ from operator import itemgetter
 from pathlib import Path
 
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store
 from roundtui.store.checks.trouble import missed
@@ -29,7 +29,6 @@ from roundtui.store.record.lanes import HUB, lane_ends, lane_names, own_lane_nam
 from roundtui.store.record.read import setting
 from roundtui.store.record.rows import JOURNALS, STANDING, VISITS, Row, Table, is_sound
 
-_SHOWN = 40
 _TOLERATED = timedelta(minutes=1)
 _DAY = timedelta(days=1)
 
@@ -75,7 +74,7 @@ def _check_clocks(conn: sqlite3.Connection, own: str) -> Check:
                     back[device].add(datetime.fromisoformat(before) - datetime.fromisoformat(at), at, entry)
                 last[device] = at
     for device, steps in sorted(back.items()):
-        check.remarks.append(f"the clock of {sanitize(device, _SHOWN) or 'a laptop'} ran backward {steps}")
+        check.remarks.append(f"the clock of {sanitize(device, SHOWN) or 'a laptop'} ran backward {steps}")
     _corrections(conn, check)
     _ahead_of_clock(conn, check)
     return check
@@ -91,7 +90,7 @@ def _corrections(conn: sqlite3.Connection, check: Check) -> None:
             " WHERE w.recorded_at < entry.recorded_at"
         ).fetchall()
     if found:
-        devices = ", ".join(sorted({sanitize(device, _SHOWN) for _, device in found}))
+        devices = ", ".join(sorted({sanitize(device, SHOWN) for _, device in found}))
         check.remarks.append(f"{len(found)} corrections were recorded before what they correct, on {devices}")
 
 
@@ -103,7 +102,7 @@ def _ahead_of_clock(conn: sqlite3.Connection, check: Check) -> None:
     ).fetchall()
     for device, count, entry in found:
         check.remarks.append(
-            f"{count} visits were recorded on {sanitize(device, _SHOWN) or 'a laptop'} before their own day ({entry})"
+            f"{count} visits were recorded on {sanitize(device, SHOWN) or 'a laptop'} before their own day ({entry})"
         )
 
 
@@ -227,7 +226,7 @@ def _check_lanes(conn: sqlite3.Connection, progress: Progress | None) -> Check:
     known = conn.execute("SELECT lane, label, name, last_no, last_digest FROM lanes ORDER BY name").fetchall()
     total = sum(lane_ends(conn).values())
     for lane, label, name, last_no, last_digest in known:
-        of = f"{sanitize(label, _SHOWN) or 'a laptop'} (lane {name})"
+        of = f"{sanitize(label, SHOWN) or 'a laptop'} (lane {name})"
         newest, gaps, faults, twice = 0, [], [], []
         digests: list[bytes] = []
         links = conn.execute(
@@ -247,14 +246,10 @@ def _check_lanes(conn: sqlite3.Connection, progress: Progress | None) -> Check:
             twice += [no] if len(digests) > 1 else []
         if last_no > newest:
             gaps.append(_span(newest + 1, last_no))
+        said, why = check.faults, "are missing: deleted, or in a bundle that was not merged yet"
         if in_part and name.split(".")[1] != own:
-            check.remarks += [
-                f"entries {gap} of {of} are not here: the hub may show them to other groups" for gap in gaps
-            ]
-        else:
-            check.faults += [
-                f"entries {gap} of {of} are missing: deleted, or in a bundle that was not merged yet" for gap in gaps
-            ]
+            said, why = check.remarks, "are not here: the hub may show them to other groups"
+        said += [f"entries {gap} of {of} {why}" for gap in gaps]
         check.faults += faults
         if newest > last_no:
             check.faults.append(f"{of} ends with entry {newest}, and is said to end with {last_no}")
@@ -395,7 +390,7 @@ class Held(Frozen):
     """Its digest."""
 
     def __str__(self) -> str:
-        return f"{self.kind or 'entry'} {self.id} of {sanitize(self.scout, _SHOWN)}, {self.day},"
+        return f"{self.kind or 'entry'} {self.id} of {sanitize(self.scout, SHOWN)}, {self.day},"
 
 
 def check_against(conn: sqlite3.Connection, copy: Path) -> Iterator[Check]:
@@ -505,6 +500,6 @@ def lacking(folder: Path, backup: Path) -> list[str]:
     except RoundtuiError:
         return []
     return [
-        f"{day}, {sanitize(scout, _SHOWN)}: {count} {'entry' if count == 1 else 'entries'}"
+        f"{day}, {sanitize(scout, SHOWN)}: {count} {'entry' if count == 1 else 'entries'}"
         for (day, scout), count in sorted(found.items())
     ]

@@ -23,7 +23,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.backup import copy_sound, is_store
 from roundtui.store.connect import open_store
-from roundtui.store.db import DB_NAME, SCHEMA_VERSION, one_view
+from roundtui.store.db import AT_ONCE, DB_NAME, SCHEMA_VERSION, one_view
 from roundtui.store.exchange.lines import (
     ENTRIES,
     FORMAT,
@@ -40,8 +40,6 @@ from roundtui.store.failures import unwritable
 from roundtui.store.files import scratch, to_disk, unfinished
 from roundtui.store.record.lanes import lane_ends, lane_names, own_lane_name, pair_of
 from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, holding, instant, is_sound
-
-_AT_ONCE = 1000
 
 
 class Packed(Frozen):
@@ -264,7 +262,7 @@ def _write(conn: sqlite3.Connection, file: zipfile.ZipFile, box: _Box) -> tuple[
                 " WHERE p.kind = ? ORDER BY p.id",
                 (table.name,),
             )
-            while batch := rows.fetchmany(_AT_ONCE):
+            while batch := rows.fetchmany(AT_ONCE):
                 text = b"".join(_line(table, row, lanes) for row in batch)
                 member.write(text)
                 digest.update(text)

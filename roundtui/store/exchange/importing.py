@@ -24,7 +24,7 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.connect import open_store
-from roundtui.store.db import SCHEMA_VERSION, migrate, transaction
+from roundtui.store.db import AT_ONCE, SCHEMA_VERSION, migrate, transaction
 from roundtui.store.exchange import merge, reading
 from roundtui.store.exchange.lines import WrongLineError, decoded_object, row_of
 from roundtui.store.exchange.package import (
@@ -246,9 +246,6 @@ def _checked(folder: Path, file: str, resource: dict[str, Any] | None, name: str
     return path
 
 
-_AT_ONCE = 1000
-
-
 def import_package(folder: Path, package: Path, now: datetime) -> tuple[Package, dict[str, int]]:
     """Make a scouting folder of a package; it is there whole, or not at all.
 
@@ -342,7 +339,7 @@ def _add_entries(
         listed: list[Member | str] = [*known, *package.kinds]
         for member in listed:
             rows = _entries(package, member)
-            while batch := list(islice(rows, _AT_ONCE)):
+            while batch := list(islice(rows, AT_ONCE)):
                 try:
                     reading.add(conn, [row for _, row in batch])
                 except reading.WrongRowError as error:

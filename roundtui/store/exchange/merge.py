@@ -22,7 +22,7 @@ from roundtui.domain.round.checks import species_known
 from roundtui.domain.text import listed, sanitize
 from roundtui.errors import StoreError
 from roundtui.store.connect import know_species
-from roundtui.store.db import SCHEMA_VERSION, transaction
+from roundtui.store.db import AT_ONCE, SCHEMA_VERSION, transaction
 from roundtui.store.exchange import reading
 from roundtui.store.exchange.bundle import as_bundle
 from roundtui.store.exchange.lines import BundleError, Why, WrongLineError
@@ -35,8 +35,6 @@ from roundtui.store.set_up.versions import take_in_entries
 
 Progress = Callable[[str, int, int], None]
 """Is told the bundle, how many of its entries were read so far, and how many there are."""
-
-_AT_ONCE = 1000
 
 
 class MergeReport(Frozen):
@@ -144,7 +142,7 @@ def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progre
     for path in paths:
         with as_bundle(path) as there, open_bundle(there) as bundle:
             entries, done = bundle.entries(), 0
-            while batch := list(islice(entries, _AT_ONCE)):
+            while batch := list(islice(entries, AT_ONCE)):
                 try:
                     reading.add(conn, [entry for _, entry in batch])
                 except reading.WrongRowError as error:

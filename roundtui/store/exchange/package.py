@@ -29,7 +29,7 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.text import ruled, sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.checks.verify import verify
-from roundtui.store.db import SCHEMA_VERSION, one_view
+from roundtui.store.db import AT_ONCE, SCHEMA_VERSION, one_view
 from roundtui.store.exchange.merge import Progress
 from roundtui.store.files import csv_text, safe_cell, whole_file, write_whole
 from roundtui.store.office import office_content, office_here, office_names
@@ -364,7 +364,6 @@ def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
     }
 
 
-_AT_ONCE = 1000
 Keeps = Callable[[Member, dict[str, Any]], bool]
 """Says of a table and a row, by column, whether the row is written."""
 
@@ -457,7 +456,7 @@ def _write_table(
             file.write(content)
             digest.update(content)
             size += len(content)
-            found = [member.shown(row, lanes) for row in rows.fetchmany(_AT_ONCE)]
+            found = [member.shown(row, lanes) for row in rows.fetchmany(AT_ONCE)]
             read = bool(found)
             if keeps is not None:
                 found = [row for row in found if keeps(member, dict(zip(member.columns, row, strict=True)))]

@@ -123,7 +123,7 @@ def history(
         programme: What is set up.
         on: The day.
         office: For the start of the season.
-        only: Block and species whose traps are set up there.
+        only: Blocks and species whose traps are set up there.
         whole: Whether visits of before the last two weeks are wanted with notes and names, which no figure depends on.
 
     Raises:

@@ -311,10 +311,7 @@ def _weeks(conn: sqlite3.Connection, programme: Programme, on: date, kept: _Kept
     ):
         found = [Read(trap, block, moths, days, bool(speaks)) for trap, block, moths, days, speaks in json.loads(text)]
         weeks.setdefault(species, {})[week] = found
-    for first, until in (
-        (wanted.start, min(wanted.stop, kept.since)),
-        (max(wanted.start, kept.until), wanted.stop),
-    ):
+    for first, until in ((wanted.start, min(wanted.stop, kept.since)), (max(wanted.start, kept.until), wanted.stop)):
         for species, read in _read(conn, programme, on, first, until - 1).items():
             weeks.setdefault(species, {}).update(read)
     return weeks

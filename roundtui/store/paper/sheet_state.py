@@ -54,11 +54,9 @@ class SheetKeeper(PaperSheet):
         """Ids of the rows that can be withdrawn together."""
         self._keyed = self.second_entries() if second else {}
         order = sheet.in_order(self.round.traps, layout(session.conn, route))
-        days = (
-            {row.trap: row.read_on for row in reversed(self._keyed.values())}
-            if second
-            else {trap: visit.read_on for trap, visit in self.round.done.items()}
-        )
+        days = {trap: visit.read_on for trap, visit in self.round.done.items()}
+        if second:
+            days = {row.trap: row.read_on for row in reversed(self._keyed.values())}
         self.rows = [self._row(trap, days.get(trap, session.on)) for trap in order]
 
     # --- rows --------------------------------------------------------------------------------------------------------
@@ -383,7 +381,7 @@ class SheetEntry:
         """What a correction changes for the growers, to be said before it is taken."""
         session = self.session
         was = next((one for one in session.visits(visit.trap) if one.id == visit.replaces), visit)
-        record = partial(journal.record, session.conn, [visit], session.author, session.clock())
+        record = partial(journal.record, entries=[visit], author=session.author, now=session.clock())
         try:
             return list(map(str, self.keeper.changes(record, {visit.read_on, was.read_on}, visit.trap)))
         except RoundtuiError as error:

@@ -14,7 +14,7 @@ from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.domain.records import Frozen
 from roundtui.errors import RefusedError
 from roundtui.store.checks.trouble import find_suspect
-from roundtui.store.db import transaction
+from roundtui.store.db import AT_ONCE, transaction
 from roundtui.store.failures import Store
 from roundtui.store.record import rows as tables
 from roundtui.store.record.lanes import OwnLane, keep_end, new_id, new_ids, own_lane
@@ -27,8 +27,6 @@ UNSAID = "corrected"
 MOST_TEXT = 20_000
 """Longest text in an entry. [characters]"""
 
-_AT_ONCE = 1000
-"""Entries that are made ready together."""
 _ANEW_FROM = 5000
 """Entries from which a table's indexes are made anew, if there are not more in it: half the time of adding them."""
 
@@ -113,7 +111,7 @@ def record_rows(
     with transaction(conn):
         lane = own_lane(conn)
         with in_bulk(conn, table, number):
-            while batch := list(islice(rest, _AT_ONCE)):
+            while batch := list(islice(rest, AT_ONCE)):
                 ids = new_ids(now, len(batch))
                 whole = [(id_, at, scout, device, None, "", *row) for id_, row in zip(ids, batch, strict=True)]
                 conn.executemany(table.insert, _linked(table, ((row, "") for row in whole), lane))

@@ -94,7 +94,7 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: Only
         conn: The store.
         on: The day.
         office: For the start of the season.
-        only: Block and species whose traps are wanted.
+        only: Blocks and species whose traps are wanted.
 
     Returns:
         All farms, blocks, stations, lots and routes; of the hangings those of the seasons that can matter, and every

@@ -274,17 +274,17 @@ def standing(
     return list(map(table.entry_of(columns) if columns else table.entry, rows))
 
 
-Only = tuple[str, str]
-"""Block and species whose traps alone are wanted; an empty block or species stands for all."""
-EVERY: Only = ("", "")
+Only = tuple[tuple[str, str], ...]
+"""Blocks and species whose traps alone are wanted; an empty block or species stands for all."""
+EVERY: Only = (("", ""),)
 
 
 def traps_of(only: Only) -> tuple[str, tuple[str, ...]]:
     """Whether a trap ever hung in a block for a species, as SQL, and what its marks stand for."""
-    asked = [f" AND {column} = ?" for column, value in zip(("block", "species"), only, strict=True) if value]
-    if not asked:
+    if EVERY[0] in only:
         return "TRUE", ()
-    return f"trap IN (SELECT trap FROM traps WHERE TRUE{''.join(asked)})", tuple(filter(None, only))  # noqa: S608
+    asked = " OR ".join(["? IN ('', block) AND ? IN ('', species)"] * len(only))
+    return f"trap IN (SELECT trap FROM traps WHERE {asked})", tuple(part for key in only for part in key)  # noqa: S608
 
 
 def canonical(said: Mapping[str, Any]) -> bytes:

@@ -13,7 +13,7 @@ from roundtui.domain.paper.double_entry import value_words
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.db import transaction
 from roundtui.store.record.journal import Author, record, record_rows
@@ -23,7 +23,6 @@ from roundtui.store.round.tally_file import StageRow, TallyRow, read_tally
 
 SEASON_DAYS = 180
 """How far back a block's stage is compared with the one before. [d]"""
-_SHOWN = 40
 _FOUND = VISITS.columns.index("lure_found")
 
 
@@ -129,7 +128,7 @@ def _new_visits(conn: sqlite3.Connection, rows: Sequence[TallyRow], report: Ente
     new: list[TallyRow] = []
     for row in rows:
         if not row.says_something:
-            words = f"{sanitize(row.trap, _SHOWN)} has neither a count nor a reason, so it is no entry"
+            words = f"{sanitize(row.trap, SHOWN)} has neither a count nor a reason, so it is no entry"
             hint = "0 for an empty trap, or a reason under no_reading"
             report.no_entry.append(Problem(row.where, words, hint))
             continue
@@ -145,7 +144,7 @@ def _new_visits(conn: sqlite3.Connection, rows: Sequence[TallyRow], report: Ente
 
 def _disagreement(row: TallyRow, standing: Sequence[Visit]) -> Problem:
     visit = row.visit
-    named = f"{sanitize(row.trap, _SHOWN)} on {row.read_on}"
+    named = f"{sanitize(row.trap, SHOWN)} on {row.read_on}"
     if not standing:
         return Problem(
             row.where, f"{named} was withdrawn on record", "leave it out of the file, or enter it in the app"
@@ -168,12 +167,12 @@ def differences(visit: Visit, other: Visit) -> list[str]:
         if getattr(visit, name) != getattr(other, name)
     ]
     if (visit.trap, visit.read_on) != (other.trap, other.read_on):
-        said.insert(0, f"the record has moved it to {sanitize(other.trap, _SHOWN)} on {other.read_on}")
+        said.insert(0, f"the record has moved it to {sanitize(other.trap, SHOWN)} on {other.read_on}")
     return said
 
 
 def _shown(visit: Visit, name: str) -> str:
-    return sanitize(value_words(getattr(visit, name)), _SHOWN)
+    return sanitize(value_words(getattr(visit, name)), SHOWN)
 
 
 def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: EnterReport) -> list[StageRow]:
@@ -188,7 +187,7 @@ def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: En
         elif not any((s.block, s.seen_on, s.code) == (seen.block, seen.seen_on, seen.code) for s in standing):
             says = f"is {standing[-1].code} on record" if standing else "was withdrawn on record"
             words = (
-                f"the stage of block {sanitize(seen.block, _SHOWN)} on {seen.seen_on} is {seen.code} in the file "
+                f"the stage of block {sanitize(seen.block, SHOWN)} on {seen.seen_on} is {seen.code} in the file "
                 f"and {says}"
             )
             hint = "the record stands; correct the file, or the entry in the app"
@@ -261,7 +260,7 @@ def _backward(conn: sqlite3.Connection, stages: Sequence[StageRow]) -> list[Prob
             newest = max(known, key=lambda stage: stage.seen_on)
             if runs_backward(newest.code, seen.code):
                 words = (
-                    f"block {sanitize(seen.block, _SHOWN)} goes back from stage {newest.code} on {newest.seen_on} "
+                    f"block {sanitize(seen.block, SHOWN)} goes back from stage {newest.code} on {newest.seen_on} "
                     f"to {seen.code}"
                 )
                 hint = "recorded as written; correct it in the app if it is a slip"

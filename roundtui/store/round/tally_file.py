@@ -24,9 +24,9 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
 from roundtui.domain.round.tally import draft_of
-from roundtui.domain.text import parse_day, sanitize
+from roundtui.domain.text import SHOWN, parse_day, sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.csv_file import Cells, CsvRow, csv_cells, read_csv
+from roundtui.store.csv_file import Cells, CsvRow, csv_cells, csv_rows
 from roundtui.store.db import transaction
 from roundtui.store.files import read_bytes
 from roundtui.store.record.journal import Author, record
@@ -45,7 +45,6 @@ KINDS = {
 """Files by the word that a person names them with: the kind of their entries, and where it says what is impossible."""
 _CHECKS = {kind: (f"roundtui.domain.{module}", name) for kind, module, name in KINDS.values()}
 _MOST = 99_999
-_SHOWN = 40
 
 
 @dataclass(slots=True)
@@ -95,8 +94,7 @@ def record_file(
     """
     known = programme if programme is not None else read_programme(conn)
     name = sanitize(path.name, 80)
-    content, problem = read_bytes(path)
-    rows, found = ([], (problem,)) if problem is not None else read_csv(name, content, *columns_of(kind))
+    rows, found = csv_rows(path, name, *columns_of(kind))
     problems = list(found)
     table = TABLES[KINDS[kind][0]]
     made: list[entries.Recorded] = []
@@ -152,7 +150,7 @@ def _as_set_up(cells: Cells, table: Table, values: dict[str, Any], programme: Pr
     values |= {one: in_case(values[one], known[one]) for one in known.keys() & values.keys() if values[one]}
     if not table.known or values[table.place] in known[table.place]:
         return []
-    words = f"there is no {table.place} {sanitize(values[table.place], _SHOWN)}"
+    words = f"there is no {table.place} {sanitize(values[table.place], SHOWN)}"
     return [Problem(f"{cells.where}, {table.place}", words, "check the label, or set it up first")]
 
 
@@ -337,7 +335,10 @@ class _Reading:
         row = None
         if visit is not None and not cells.problems:
             visit = replace(as_registered(visit, self.programme), scout=self.scout)
-            cells.problems += _impossible_tally_file(visit, self.programme, self.today, cells.where)
+            # That a row says nothing is no fault of the file, since it is no entry.
+            says = visit.says_something or visit.estimated or visit.recount
+            checked = visit if says else replace(visit, no_reading=entries.NoReading.SKIPPED)
+            cells.problems += check_visit(checked, self.programme, today=self.today, where=cells.where)
             row = tally_row(self.name, line, visit)
             if not cells.problems:
                 _take_stage(cells, visit, self.programme, self.stages)
@@ -350,21 +351,13 @@ class _Reading:
         return row
 
 
-def _impossible_tally_file(visit: entries.Visit, programme: Programme, today: date, where: str) -> list[Problem]:
-    """What is impossible; that a row says nothing is no fault of the file, since it is no entry."""
-    if visit.says_something or visit.estimated or visit.recount:
-        return list(check_visit(visit, programme, today=today, where=where))
-    standing_in = replace(visit, no_reading=entries.NoReading.SKIPPED)
-    return list(check_visit(standing_in, programme, today=today, where=where))
-
-
 def _doubles(rows: Sequence[TallyRow]) -> list[Problem]:
     problems = []
     seen: dict[tuple[str, str, bool], TallyRow] = {}
     for row in rows:
         first = seen.setdefault((row.trap, row.read_on, row.recount), row)
         if first is not row:
-            named = f"{sanitize(row.trap, _SHOWN)} on {row.read_on}"
+            named = f"{sanitize(row.trap, SHOWN)} on {row.read_on}"
             hint = f"the first is line {first.line}; one of the two may mean another trap"
             problems.append(Problem(row.where, f"a second row for {named}", hint))
     return problems
@@ -413,7 +406,7 @@ def _take_stage(
     if not code:
         return
     if len(code) != 2 or not (code.isascii() and code.isdigit()):
-        cells.refuse("stage", f"'{sanitize(code, _SHOWN)}' is no stage", "write its two-digit code, as 07 or 65")
+        cells.refuse("stage", f"'{sanitize(code, SHOWN)}' is no stage", "write its two-digit code, as 07 or 65")
         return
     hanging = programme.hanging(visit.trap, visit.read_on)
     block = hanging.block if hanging else ""
@@ -422,7 +415,7 @@ def _take_stage(
     if first.seen.code != code:
         cells.refuse(
             "stage",
-            f"block {sanitize(block, _SHOWN)} has {code} here "
+            f"block {sanitize(block, SHOWN)} has {code} here "
             f"and {first.seen.code} on {first.where.rpartition(', ')[2]}",
             "a block has one stage on a day",
         )
@@ -440,27 +433,15 @@ def read_double_entry(path: Path) -> list[KeyedRow]:
     Raises:
         ProblemsError: Something in it is malformed.
     """
-    name = sanitize(path.name, 80)
-    content, problem = read_bytes(path)
-    problems: list[Problem] = [problem] if problem is not None else []
-    rows: list[KeyedRow] = []
-    if problem is None:
-        csv_rows, found = read_csv(name, content, REQUIRED, OPTIONAL)
-        problems += found
-        for csv_row in csv_rows:
-            cells = Cells(csv_row, name)
-            visit = visit_in(cells)
-            problems += cells.problems
-            if visit is not None:
-                rows.append(
-                    KeyedRow(
-                        trap=visit.trap,
-                        read_on=visit.read_on,
-                        draft=draft_of(visit),
-                        stage=cells.raw("stage"),
-                        recount=visit.recount,
-                    )
-                )
+    name, rows = sanitize(path.name, 80), list[KeyedRow]()
+    read, found = csv_rows(path, name, REQUIRED, OPTIONAL)
+    problems = list(found)
+    for cells in (Cells(row, name) for row in read):
+        visit = visit_in(cells)
+        problems += cells.problems
+        if visit is not None:
+            trap, on, draft, stage = visit.trap, visit.read_on, draft_of(visit), cells.raw("stage")
+            rows.append(KeyedRow(trap=trap, read_on=on, draft=draft, stage=stage, recount=visit.recount))
     if problems:
         raise ProblemsError(f"{name} cannot be compared", tuple(problems), "correct the file")
     return rows

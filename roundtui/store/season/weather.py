@@ -27,7 +27,7 @@ from roundtui.domain.season.outlook import normal_days
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season.weather_files import Moment, parse_weather, temp_at
 from roundtui.domain.season.weather_rows import StationDays
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.errors import Problem
 from roundtui.store.failures import plainly
@@ -295,9 +295,6 @@ def _of_this_source(conn: sqlite3.Connection, source: str, span: tuple[object, .
     return {r[0]: r[1:5] for r in rows}
 
 
-_SHOWN = 40
-
-
 def sunset(lat: float, lon: float, on: date, clock: tzinfo) -> datetime | None:
     """When the sun sets: its upper edge on a level horizon, with the usual refraction.
 
@@ -331,12 +328,12 @@ def sunsets_of(conn: sqlite3.Connection, station: Station | None) -> Sunsets:
     """
     if station is None:
         return _unknown("the block has no station")
-    name = sanitize(station.station, _SHOWN)
+    name = sanitize(station.station, SHOWN)
     if station.lat is None or station.lon is None or not station.timezone:
         return _unknown(f"the station {name} has no lat, lon and timezone in stations.csv")
     clock = standard_clock(station.timezone)
     if clock is None:
-        return _unknown(f"the time zone {sanitize(station.timezone, _SHOWN)} of the station {name} is unknown here")
+        return _unknown(f"the time zone {sanitize(station.timezone, SHOWN)} of the station {name} is unknown here")
     with plainly(conn):
         kept = conn.execute("SELECT 1 FROM weather_hours WHERE station = ? LIMIT 1", (station.station,)).fetchone()
     if kept is None:

@@ -23,7 +23,7 @@ from roundtui.domain.season.models import SeasonOffice
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season.weather_files import WeatherParser, daily_extremes, parse_ghcn, parse_hourly, parse_weather
 from roundtui.domain.season.weather_rows import StationDays, WeatherRead, against_past, hour_of, impossible, remarks
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import TempUnit
 from roundtui.errors import DoubtfulError, Problem, ProblemsError, RoundtuiError, StoreError
@@ -39,7 +39,6 @@ from roundtui.store.season import weather
 from roundtui.store.season.season import preview_models, read_season_office
 from roundtui.store.set_up.load_checks import FileRead, FileReport, LoadReport
 
-_SHOWN = 40
 _NAMED = 5
 
 
@@ -88,11 +87,11 @@ def import_weather(
         from roundtui.domain.round.checks import nearest
 
         hint = nearest(station, programme.stations) or "add it to stations.csv first"
-        raise RoundtuiError(f"there is no station {sanitize(station, _SHOWN)}", hint)
+        raise RoundtuiError(f"there is no station {sanitize(station, SHOWN)}", hint)
     office = read_season_office(folder)
     known = replace(known, timezone=known.timezone or office.timezone)
     form = style or _form_of(next(_lines(path), ""))
-    today, name = now.astimezone().date(), sanitize(path.name, _SHOWN)
+    today, name = now.astimezone().date(), sanitize(path.name, SHOWN)
     wanted = _Wanted(name, known, found_as, unit or office.unit, today, office.most_filled)
     lines = _lines(path, reading)
     read, hours = _hourly(lines, wanted) if form == "hourly" else (_read(form, lines, wanted), ())
@@ -113,7 +112,7 @@ def import_weather(
 
 def _lines(path: Path, reading: weather.Progress | None = None) -> Iterator[str]:
     """The lines of a file, taken one by one since it may be longer than the memory."""
-    done, name = 0, sanitize(path.name, _SHOWN)
+    done, name = 0, sanitize(path.name, SHOWN)
     try:
         size = regular(path).stat().st_size
         with path.open("rb") as file:
@@ -155,7 +154,7 @@ def _read(form: str, lines: Iterator[str], wanted: _Wanted) -> WeatherRead:
         known = {wanted.found_as: wanted.found_as} if wanted.found_as else None
         read = parse_ghcn(lines, stations=known, where=where, most_filled=most_filled)
         if wanted.found_as and not read.days and not read.problems:
-            raise RoundtuiError(f"{where} holds no day of {sanitize(wanted.found_as, _SHOWN)}", "correct the --id")
+            raise RoundtuiError(f"{where} holds no day of {sanitize(wanted.found_as, SHOWN)}", "correct the --id")
     else:
         read = parse_weather(lines, unit=wanted.unit, where=where, last=wanted.today, most_filled=most_filled)
     if read.problems:
@@ -174,9 +173,9 @@ def _choice(held: list[str], asked: _Wanted) -> str:
         return wanted
     if not held:
         raise RoundtuiError(f"{name} holds no whole day", "look at the file, and at --format")
-    listed = ", ".join(sanitize(one, _SHOWN) for one in held[:_NAMED]) + (" …" if len(held) > _NAMED else "")
+    listed = ", ".join(sanitize(one, SHOWN) for one in held[:_NAMED]) + (" …" if len(held) > _NAMED else "")
     if wanted is not None:
-        raise RoundtuiError(f"{name} holds no station {sanitize(wanted, _SHOWN)}", f"it holds {listed}")
+        raise RoundtuiError(f"{name} holds no station {sanitize(wanted, SHOWN)}", f"it holds {listed}")
     raise RoundtuiError(f"{name} holds several stations", f"say which one is meant with --id; it holds {listed}")
 
 
@@ -194,7 +193,7 @@ def _hourly(lines: Iterator[str], wanted: _Wanted) -> tuple[WeatherRead, tuple[w
 
 def _clock(station: Station) -> tzinfo:
     """The station's standard time, for times with an offset."""
-    name = sanitize(station.station, _SHOWN)
+    name = sanitize(station.station, SHOWN)
     if not station.timezone:
         raise RoundtuiError(
             f"the station {name} has no time zone, and the file's times need one",
@@ -203,7 +202,7 @@ def _clock(station: Station) -> tzinfo:
     clock = weather.standard_clock(station.timezone)
     if clock is None:
         raise RoundtuiError(
-            f"the time zone {sanitize(station.timezone, _SHOWN)} of the station {name} is unknown here",
+            f"the time zone {sanitize(station.timezone, SHOWN)} of the station {name} is unknown here",
             "write it into stations.csv as America/New_York, and load",
         )
     return clock
@@ -389,11 +388,11 @@ def check_temps(programme: Programme, entry: TempsRead, today: date) -> tuple[Pr
         entry: The entry, temperatures as typed.
         today: The day; nothing later can have been read.
     """
-    where = f"{sanitize(entry.station, _SHOWN)}, {entry.day}"
+    where = f"{sanitize(entry.station, SHOWN)}, {entry.day}"
     problems = []
     if entry.station not in programme.stations:
         problems.append(
-            Problem(where, f"there is no station {sanitize(entry.station, _SHOWN)}", "add it to stations.csv")
+            Problem(where, f"there is no station {sanitize(entry.station, SHOWN)}", "add it to stations.csv")
         )
     if entry.day > today:
         problems.append(Problem(where, f"{entry.day} is in the future", f"no day after {today} can have been read"))

@@ -18,14 +18,12 @@ from typing import Any
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import nearest
-from roundtui.domain.text import ruled, sanitize
+from roundtui.domain.text import SHOWN, ruled, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.errors import Problem
 from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.exchange.lines import Why, WrongLineError
 from roundtui.store.files import is_office
-
-_SHOWN = 40
 
 
 def values_of(file: SetUpFile, row: Any) -> Values:
@@ -65,7 +63,7 @@ def named(file: SetUpFile, values: Mapping[str, Any]) -> str:
         file: Its file.
         values: The row.
     """
-    return " ".join(sanitize(str(values[column]), _SHOWN) for column in file.key if values[column] not in (None, ""))
+    return " ".join(sanitize(str(values[column]), SHOWN) for column in file.key if values[column] not in (None, ""))
 
 
 def cell(column: str, value: Any) -> str:
@@ -293,15 +291,15 @@ def misfits(
         if not label or label in table or conn.execute(f"{known} WHERE {reference.key} = ?", (label,)).fetchone():
             continue
         labels = [*table, *(row[0] for row in conn.execute(known))]
-        few = f"; it has {', '.join(sanitize(one, _SHOWN) for one in labels)}" if 0 < len(labels) < 6 else ""
+        few = f"; it has {', '.join(sanitize(one, SHOWN) for one in labels)}" if 0 < len(labels) < 6 else ""
         hint = nearest(str(label), labels) or f"add it to {reference.file}{few}"
-        yield Problem(reference.column, f"there is no {reference.key} {sanitize(str(label), _SHOWN)}", hint)
+        yield Problem(reference.column, f"there is no {reference.key} {sanitize(str(label), SHOWN)}", hint)
     if file.table == "traps":
         trap, species = values["trap"], values["species"]
         row = conn.execute("SELECT species FROM traps WHERE trap = ?", (trap,)).fetchone()
         has = row[0] if row else new.get("traps", {}).get(trap, species)
         if has != species:
-            words = f"{sanitize(trap, _SHOWN)} is a trap for {has} and cannot become one for {species}"
+            words = f"{sanitize(trap, SHOWN)} is a trap for {has} and cannot become one for {species}"
             yield Problem("species", words, "a body keeps its species for life: hang a new trap under a new label")
 
 

@@ -18,7 +18,7 @@ from pathlib import Path
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.farm import grouped
 from roundtui.domain.programme.species import take_office_species
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.connect import know_species
@@ -36,8 +36,6 @@ from roundtui.store.set_up import columns as tables
 from roundtui.store.set_up import load_checks, versions
 from roundtui.store.set_up.load_checks import FileRead, LoadReport
 from roundtui.store.set_up.versions import THIS_FILE, open_rows
-
-_SHOWN = 40
 
 
 def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: datetime) -> None:
@@ -84,7 +82,7 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
         conn.execute(_LOADED, (file.name, *_state(file, moved), versions.version_of(change)))
         report.files[file.name].changed += 1
         words = (
-            f"{sanitize(trap, _SHOWN)} was hung on {after or 'a day not on record'}, not on"
+            f"{sanitize(trap, SHOWN)} was hung on {after or 'a day not on record'}, not on"
             f" {before or 'a day not on record'}"
         )
         hint = "taken as the same hanging, since nothing is on record between"
@@ -170,7 +168,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
 
 
 def _gone_rows(file: tables.SetUpFile, keys: Sequence[str]) -> Problem:
-    listed = "; ".join(sanitize(", ".join(str(part) for part in json.loads(key) if part), _SHOWN) for key in keys[:5])
+    listed = "; ".join(sanitize(", ".join(str(part) for part in json.loads(key) if part), SHOWN) for key in keys[:5])
     more = f" and {len(keys) - 5} more" if len(keys) > 5 else ""
     rows = "a row is" if len(keys) == 1 else f"{len(keys)} rows are"
     return Problem(file.name, f"{rows} no longer in the file: {listed}{more}", _STAYS)
@@ -251,13 +249,7 @@ def _gone(conn: sqlite3.Connection, file: tables.SetUpFile, now: datetime) -> No
 _SPECIES = ("species", "name", "latin", "synonyms", "lure_days")
 
 
-def load_folder(
-    conn: sqlite3.Connection,
-    folder: Path,
-    now: datetime,
-    *,
-    sure: bool = False,
-) -> LoadReport:
+def load_folder(conn: sqlite3.Connection, folder: Path, now: datetime, *, sure: bool = False) -> LoadReport:
     """Read the set-up files of a folder into the store; subfolders are not read.
 
     Args:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.text import listed, ruled, sanitize
+from roundtui.domain.text import SHOWN, listed, ruled, sanitize
 from roundtui.errors import Problem
 from roundtui.published import read
 from roundtui.store.csv_file import Cells
@@ -68,9 +68,6 @@ class FileRead:
     """Its rows, as read and as values."""
 
 
-_SHOWN = 40
-
-
 def doubles(one: FileRead) -> list[Problem]:
     """Rows that say the same thing twice, and stops that share a place."""
     problems = []
@@ -82,7 +79,7 @@ def doubles(one: FileRead) -> list[Problem]:
         for cells, values in one.rows:
             this = tuple(values[column] for column in key)
             if this in seen:
-                named = ", ".join(sanitize(str(part), _SHOWN) for part in this if part != "")
+                named = ", ".join(sanitize(str(part), SHOWN) for part in this if part != "")
                 problems.append(
                     Problem(cells.where, f"a second {words} for {named}", f"the first is on line {seen[this]}")
                 )
@@ -103,7 +100,7 @@ def days_without_normals(read: Sequence[FileRead]) -> list[Problem]:
         missing = [day for day in year if day not in days]
         if missing:
             named = ", ".join(missing[:3]) + (" …" if len(missing) > 3 else "")
-            words = f"{sanitize(station, _SHOWN)} has no normals of {len(missing)} days ({named})"
+            words = f"{sanitize(station, SHOWN)} has no normals of {len(missing)} days ({named})"
             found.append(Problem("normals.csv", words, "where they are missing no date is reckoned by normal"))
     return found
 
@@ -139,7 +136,7 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
     """
     return [
         *(
-            Problem(file, words.format(*(sanitize(one, _SHOWN) for one in row)), hint)
+            Problem(file, words.format(*(sanitize(one, SHOWN) for one in row)), hint)
             for file, remarks in read("remarks", Path(__file__).parent).items()
             for question, words, hint in ruled(remarks)
             for row in conn.execute(question)
@@ -154,7 +151,7 @@ def _in_no_route(conn: sqlite3.Connection) -> Iterator[Problem]:
     if not labels:
         return
     (every,) = conn.execute("SELECT count(DISTINCT trap) FROM traps WHERE down_on IS NULL").fetchone()
-    named = listed((sanitize(label, _SHOWN) for label in labels), _MOST_NAMED)
+    named = listed((sanitize(label, SHOWN) for label in labels), _MOST_NAMED)
     stand = "hangs" if len(labels) == 1 else "hang"
     words = f"{len(labels)} of {every} traps {stand} in no route: {named}"
     hint = "no round reads them; add them to routes.csv, or to a route in the register"
@@ -175,7 +172,7 @@ def check_row(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> Iter
         for other_hung, other_down in conn.execute(others, (values["trap"], hung)):
             # Both ends may fall on one day: it is taken from one place and hung in the next.
             if (down is None or down > other_hung) and (other_down is None or other_down > hung):
-                trap, since = sanitize(values["trap"], _SHOWN), other_hung or "day unknown"
+                trap, since = sanitize(values["trap"], SHOWN), other_hung or "day unknown"
                 words = f"{trap} hangs from {since} to {other_down or 'now'} already"
                 hint = "a trap hangs in one place at a time: take it down there first, or mend the day"
                 yield Problem("hung_on", words, hint)
@@ -184,5 +181,5 @@ def check_row(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> Iter
         place = values["route"], values["position"]
         other = "SELECT trap FROM stops WHERE route = ? AND position = ? AND trap <> ?"
         for (trap,) in conn.execute(f"{other} LIMIT 1", (*place, values["trap"])):
-            words = f"place {place[1]} of route {sanitize(place[0], _SHOWN)} is that of {sanitize(trap, _SHOWN)}"
+            words = f"place {place[1]} of route {sanitize(place[0], SHOWN)} is that of {sanitize(trap, SHOWN)}"
             yield Problem("position", words, "give it another place")

@@ -56,10 +56,8 @@ _PARSERS: Mapping[str, Callable[..., tuple[Any, Sequence[Problem]]]] = {
     "plan.toml": parse_plan,
 }
 _WORDS, _YES = ("lure_kind", "style", "declined"), {"yes": True, "no": False, "true": True, "false": False}
-_PAIRS, _LISTS = (
-    (("rule", "load_mg"), ("rule", "ha_per_trap"), ("visits", "degree_days")),
-    (("rule", "months"), ("visits", "months"), ("find", "zones_m")),
-)
+_PAIRS = (("rule", "load_mg"), ("rule", "ha_per_trap"), ("visits", "degree_days"))
+_LISTS = (("rule", "months"), ("visits", "months"), ("find", "zones_m"))
 _NUMBERS = (
     "low high weeks days degree_days ha_per_trap least over_ha first_ha then_ha_per_trap number days_after lower upper"
     " fill_days before_catch_days season_days tapes_per_trap spare_share finds within_m clear_days act_hours"

@@ -26,7 +26,7 @@ from roundtui.domain.programme.farm import Trap, grouped, natural_key, spread
 from roundtui.domain.programme.rounds import last_at_the_end
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.checks import nearest
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.checks.trouble import find_suspect
@@ -43,17 +43,7 @@ from roundtui.store.record.rows import SET_UP_CHANGES, standing
 from roundtui.store.round.changes import effects, preview
 from roundtui.store.session import Session
 from roundtui.store.set_up import columns, office_rows, versions
-from roundtui.store.set_up.columns import (
-    BY_NAME,
-    SetUpFile,
-    Values,
-    cells_of,
-    key_of,
-    misfits,
-    named,
-    put_row,
-    rows_in,
-)
+from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, cells_of, key_of, misfits, named, put_row, rows_in
 from roundtui.store.set_up.load_checks import check_row, register_remarks
 
 NOTHING_CHANGED = "nothing was changed"
@@ -203,7 +193,6 @@ TRAPS = BY_NAME["traps.csv"]
 ROUTES = BY_NAME["routes.csv"]
 PLACE = ("block", "row", "tree", "lat", "lon")
 """Columns that say where a trap hangs."""
-_SHOWN = 40
 
 
 def row_of(conn: sqlite3.Connection, file: SetUpFile, *key: str) -> Values:
@@ -220,7 +209,7 @@ def row_of(conn: sqlite3.Connection, file: SetUpFile, *key: str) -> Values:
     found = rows_in(conn, file, *key).values()
     if not found:
         known = {str(values[file.key[0]]) for values in rows_in(conn, file).values()}
-        name = sanitize(" ".join(key), _SHOWN)
+        name = sanitize(" ".join(key), SHOWN)
         hint = nearest(key[0], known) or "roundtui register lists what there is"
         raise RefusedError(f"there is no {file.key[0]} {name} in the register", hint)
     return max(found, key=lambda values: str(values.get("hung_on") or ""))
@@ -241,7 +230,7 @@ def added(file: SetUpFile, typed: Mapping[str, str], done_on: date, words: str =
     labels = spread(typed.get("trap", "")) if file in (TRAPS, ROUTES) else [""]
     if not labels:
         raise refused(
-            Problem("trap", f"'{sanitize(typed['trap'], _SHOWN)}' is no range of traps", "write it as T01..T24")
+            Problem("trap", f"'{sanitize(typed['trap'], SHOWN)}' is no range of traps", "write it as T01..T24")
         )
     rows = []
     for at, label in enumerate(labels):
@@ -268,7 +257,7 @@ def edited(file: SetUpFile, here: Values, typed: Mapping[str, str], done_on: dat
     """
     values = _read(file, cells_of(file, here) | dict(typed))
     problems = tuple(
-        Problem(column, f"the {column} of a row stays {sanitize(str(here[column]), _SHOWN)}", "add a row of its own")
+        Problem(column, f"the {column} of a row stays {sanitize(str(here[column]), SHOWN)}", "add a row of its own")
         for column in file.key
         if column != "hung_on" and values[column] != here[column]
     )
@@ -291,7 +280,7 @@ def moved(here: Values, typed: Mapping[str, str], done_on: date, words: str = ""
         ProblemsError: It does not hang, hung only since that day, would stay where it is, or a column cannot be read.
     """
     _refuse_down(here)
-    label = sanitize(str(here["trap"]), _SHOWN)
+    label = sanitize(str(here["trap"]), SHOWN)
     if done_on.isoformat() <= str(here["hung_on"]):
         raise refused(
             Problem(
@@ -342,7 +331,7 @@ def never_down(here: Values, done_on: date, words: str = "") -> RegisterChange:
         ProblemsError: It is not down.
     """
     if here["down_on"] is None:
-        raise refused(Problem("down_on", f"{sanitize(str(here['trap']), _SHOWN)} hangs", "there is nothing to restore"))
+        raise refused(Problem("down_on", f"{sanitize(str(here['trap']), SHOWN)} hangs", "there is nothing to restore"))
     return RegisterChange("restored", done_on, (RowChange(TRAPS, here, here | {"down_on": None}),), words)
 
 
@@ -358,7 +347,7 @@ def hung_again(here: Values, typed: Mapping[str, str], done_on: date, words: str
     Raises:
         ProblemsError: It still hangs, or a column cannot be read.
     """
-    label = sanitize(str(here["trap"]), _SHOWN)
+    label = sanitize(str(here["trap"]), SHOWN)
     if here["down_on"] is None:
         raise refused(Problem("down_on", f"{label} hangs still", "move it, or take it down first"))
     if done_on.isoformat() < str(here["down_on"]) or done_on.isoformat() == here["hung_on"]:
@@ -386,7 +375,7 @@ def reordered(
     """
     stops = {str(values["trap"]): values for values in rows_in(conn, ROUTES).values() if values["route"] == route}
     if sorted(stops) != sorted(order):
-        raise RefusedError(f"these are not the traps of route {sanitize(route, _SHOWN)}", "name each of its traps once")
+        raise RefusedError(f"these are not the traps of route {sanitize(route, SHOWN)}", "name each of its traps once")
     places = sorted(values["position"] for values in stops.values())
     changes = [
         RowChange(ROUTES, stops[trap], stops[trap] | {"position": place})
@@ -417,7 +406,7 @@ def lot_in(conn: sqlite3.Connection, here: Mapping[str, Any], on: date) -> str:
 
 def _refuse_down(here: Values) -> None:
     if here["down_on"] is not None:
-        label = sanitize(str(here["trap"]), _SHOWN)
+        label = sanitize(str(here["trap"]), SHOWN)
         raise refused(
             Problem("down_on", f"{label} is down since {here['down_on']}", "hang it again with its day of hanging")
         )
@@ -428,7 +417,7 @@ def _read(file: SetUpFile, typed: Mapping[str, str]) -> Values:
     unknown = [column for column in typed if column not in file.columns]
     if unknown:
         hint = nearest(unknown[0], file.columns) or f"the columns are {', '.join(file.columns)}"
-        raise refused(Problem(file.name, f"has no column {sanitize(unknown[0], _SHOWN)}", hint))
+        raise refused(Problem(file.name, f"has no column {sanitize(unknown[0], SHOWN)}", hint))
     cells = Cells(CsvRow(0, {column: text.replace("\x00", "").strip() for column, text in typed.items()}), file.name)
     values = file.read(cells)
     if cells.problems:
@@ -540,19 +529,20 @@ def said_before(
     """
     found = [str(problem) for problem in remarks_on(conn, change)]
     newest = newest_read_on(conn)
-    if newest is None or not any(row_change.file.table in _JUDGED for row_change in change.changes):
+    tables = {row_change.file.table for row_change in change.changes}
+    if newest is None or tables.isdisjoint(_JUDGED):
         return tuple(found)
-    rows = [
-        row for row_change in change.changes for row in (row_change.was, row_change.becomes) if row and "trap" in row
-    ]
+    # A lot may hang anywhere.
+    changes = () if "lots" in tables else change.changes
+    rows = [row for row_change in changes for row in (row_change.was, row_change.becomes) if row and "block" in row]
     seen = effects(
         conn,
         folder,
         office,
         lambda: carry_out(conn, change, author, now),
         days={newest},
-        traps={str(row["trap"]) for row in rows},
-        keys={(str(row["block"]), str(row["species"])) for row in rows},
+        traps={str(row["trap"]) for row in rows if "trap" in row},
+        keys={(str(row["block"]), str(row.get("species", ""))) for row in rows},
     )
     return (*found, *(str(one) for one in seen if one.needs_a_word))
 
@@ -717,14 +707,10 @@ class RegisterDesk:
         """What a change would leave that contradicts itself, and what it changes in what people act on."""
         session = self.session
         author = Author(session.scout or "nobody", session.device)
-        said = said_before(
-            session.conn, change, author, folder=session.folder, office=session.office, now=session.clock()
-        )
+        with session.connection() as conn:
+            said = said_before(conn, change, author, folder=session.folder, office=session.office, now=session.clock())
         # A trap cannot be in a route before it is in the register; its row says so until it is.
-        new = change.kind == "added" and change.changes[0].file in (
-            FILES[TRAPS_VIEW],
-            FILES[ROUTES_VIEW],
-        )
+        new = change.kind == "added" and change.changes[0].file in (FILES[TRAPS_VIEW], FILES[ROUTES_VIEW])
         return tuple(words for words in said if not (new and " in no route: " in words))
 
     def do(self, change: RegisterChange) -> tuple[SetUpChanged, ...]:

@@ -363,9 +363,6 @@ def take_in_entries(conn: sqlite3.Connection, ids: Sequence[str], *, newer: bool
     take_in(conn, touched)
 
 
-_SHOWN = 40
-
-
 class NotInFile(Frozen):
     """A row of the store that its CSV file does not have so."""
 

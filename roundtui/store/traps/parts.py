@@ -14,7 +14,7 @@ from roundtui.domain.figures.history import season_last, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme, grouped
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import SHOWN, sanitize
 from roundtui.domain.traps.assembly import KnownParts, in_order, known_parts, objections
 from roundtui.domain.traps.season_close import Losses, ToTakeDown, losses, taking_down
 from roundtui.errors import Problem
@@ -23,8 +23,6 @@ from roundtui.store.failures import plainly
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import programme as read_programme
 from roundtui.store.record.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS, standing
-
-_SHOWN = 40
 
 
 class KitRecord(Frozen):
@@ -102,7 +100,7 @@ def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[
         before = [other for other in kit.assembled if in_order(other) < in_order(one)]
         known = known_parts(kit.programme, kit.visits, one.assembled_on, before, kit.noted)
         hint = "" if one.despite else "the reason belongs in the column override"
-        found += [Problem(sanitize(one.trap, _SHOWN), sanitize(said, 200), hint) for said in objections(one, known)]
+        found += [Problem(sanitize(one.trap, SHOWN), sanitize(said, 200), hint) for said in objections(one, known)]
     return tuple(found)
 
 

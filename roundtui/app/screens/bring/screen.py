@@ -11,9 +11,8 @@ from textual.worker import Worker
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.programme.rounds import steps
-from roundtui.domain.text import sanitize, spoken_days
+from roundtui.domain.text import sanitize, several, spoken_days
 from roundtui.errors import RefusedError
-from roundtui.report.text import several
 from roundtui.store.bring.answers import Question, TableFound
 from roundtui.store.bring.bring import BringDesk, Brought
 from roundtui.store.bring.table import Kind
@@ -43,7 +42,6 @@ class BringScreen(TextsScreen[None]):
         self.desk = BringDesk(session)
         self.file, self.kind = "", kind
         self.found: TableFound | None = None
-        self.said = ""
         self.more = [
             "No table is read yet: f names its file, and says what it holds.",
             "What it is read as stands here first, and nothing is written before you say y.",
@@ -87,11 +85,7 @@ class BringScreen(TextsScreen[None]):
         self.said, self.first = "Reading …", 0
         self._show()
         self._busy = self.aside(
-            "read",
-            lambda: self.desk.read(path, kind),
-            self._looked,
-            "The table cannot be read",
-            stopped=self._stopped,
+            "read", lambda: self.desk.read(path, kind), self._looked, "The table cannot be read", stopped=self._stopped
         )
 
     def _looked(self, found: TableFound) -> None:
@@ -146,7 +140,7 @@ class BringScreen(TextsScreen[None]):
         def tell(done: int) -> None:
             if self._stopping:  # It is told inside the transaction, which this undoes.
                 raise RefusedError("you stopped it", "Enter writes it after all")
-            self.call_later(self._say, f"Writing: {done} of {whole} rows")
+            self.call_later(self.say, f"Writing: {done} of {whole} rows")
 
         self._busy = self.aside(
             "write", lambda: self.desk.write(tell), self._written, "Nothing was written", stopped=self._stopped
@@ -165,10 +159,6 @@ class BringScreen(TextsScreen[None]):
         self.said = f"{brought.words}; f brings {self.kind if steps_left else 'another'}"
         self._show()
 
-    def _say(self, words: str) -> None:
-        self.said = words
-        self._show()
-
     def action_scroll(self, step: int) -> None:
         """Read on."""
         self.first = max(0, self.first + step)
@@ -180,7 +170,7 @@ class BringScreen(TextsScreen[None]):
             self.dismiss()
         else:
             self._stopping = True
-            self._say("Stopping")
+            self.say("Stopping")
 
     def _show(self) -> None:
         width = self.width

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.programme.rounds import RoundState, closed_blocks, out_of_order, progress
+from roundtui.domain.programme.rounds import RoundState, progress
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import cells, padded, sanitize, spoken_day
+from roundtui.domain.text import cells, padded, spoken_day
 
 if TYPE_CHECKING:
     from roundtui.domain.round.walk import DueItem
@@ -96,35 +96,3 @@ def round_rows(rounds: Mapping[str, RoundState], width: int) -> Part:
 
 _BAR = 18
 """Cells of a round's bar."""
-
-
-def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) -> tuple[str, ...]:
-    """What a scout has to know before setting out: blocks of the round that are closed, farms that belong at the end.
-
-    Args:
-        programme: What is set up.
-        rounds: How far each round has come.
-        on: The day.
-
-    Returns:
-        A line for each, with its route; none where nothing of the kind is set up.
-    """
-    closed = any(
-        block.no_entry_before is not None and block.no_entry_before > on for block in programme.blocks.values()
-    )
-    if not closed and not any(farm.visit_last for farm in programme.farms.values()):
-        return ()
-
-    lines = []
-    for route, state in rounds.items():
-        # A block whose traps are all read may be gone into again, for a sample or a lost lure: it stays named.
-        blocks = closed_blocks(programme, state.traps, on)
-        if blocks:
-            named = ", ".join(f"{sanitize(block, 12)} before {first.isoformat()}" for block, first in blocks)
-            lines.append(f"! {sanitize(route, 18)}: NO ENTRY into block {named}")
-        early = out_of_order(programme, state.left, on)
-        if early is not None:
-            farm, other = (programme.farms[code].name for code in (early.farm, early.before))
-            words = f"{sanitize(farm, 24)} should come last, and is before {sanitize(other, 24)}"
-            lines.append(f"! {sanitize(route, 18)}: {words}")
-    return tuple(lines)

@@ -7,9 +7,9 @@ from textual.worker import Worker, get_current_worker
 
 from roundtui.app.keys import keys_of, texts_of
 from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
-from roundtui.app.screens.desk.rounds import SIGNS, Due, first_due, round_rows, way_lines
+from roundtui.app.screens.desk.rounds import SIGNS, Due, first_due, round_rows
 from roundtui.app.widgets.board import Board, Part
-from roundtui.domain.programme.rounds import RoundState
+from roundtui.domain.programme.rounds import RoundState, way_lines
 from roundtui.domain.text import sanitize
 from roundtui.report.bars import NARROW, WIDE
 from roundtui.store.apart import apart
@@ -49,7 +49,8 @@ class DeskScreen(TextsScreen[None]):
         self.session.take_in()
         with self.saying("What is due cannot be read"):
             self.rounds = self.session.rounds()
-        self.way = way_lines(self.session.today, self.rounds, self.session.on)
+        ways = {route: (state.traps, state.left) for route, state in self.rounds.items()}
+        self.way = way_lines(self.session.today, ways, self.session.on)
         self._show()
         if self.board.at[0] == 0 and self.rounds:
             self.board.at = (0, first_due(self.rounds))

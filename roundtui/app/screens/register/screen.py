@@ -108,7 +108,7 @@ class RegisterScreen(TextsScreen[None]):
         if self._order_open():
             return
         self.view, self.only = (self.view + 1) % len(VIEWS) if view < 0 else view, ()
-        self._say("")
+        self.say("")
 
     def action_mark(self, step: int) -> None:
         """Another row."""
@@ -116,7 +116,7 @@ class RegisterScreen(TextsScreen[None]):
             self._carry(step)
             return
         self.marks[self.view] = max(0, min(len(self.rows) - 1, self.marks[self.view] + step))
-        self._say("")
+        self.say("")
 
     async def action_find(self) -> None:
         """Mark the row of a label that is typed."""
@@ -125,7 +125,7 @@ class RegisterScreen(TextsScreen[None]):
 
     def _find(self, label: str) -> None:
         self.marks[self.view] = [row.label for row in self.rows].index(label)
-        self._say("")
+        self.say("")
 
     # --- changes ----------------------------------------------------------------------------------------------------
 
@@ -144,7 +144,7 @@ class RegisterScreen(TextsScreen[None]):
         elif self.view == register.ROUTES_VIEW and self.row is not None:
             self.order = self._order()
             name = sanitize(self.row.label, 20)
-            self._say(f"{name} is picked up: Up and Down carry it, Enter drops it, Escape puts it back")
+            self.say(f"{name} is picked up: Up and Down carry it, Enter drops it, Escape puts it back")
         else:
             self.action_edit()
 
@@ -163,7 +163,7 @@ class RegisterScreen(TextsScreen[None]):
             if self.row is not None and self.row.values["at"] is not None:
                 self._open(forms.take_out_form(self.desk, self.row))
             else:
-                self._say("It is none of the office's own: there is nothing to take out")
+                self.say("It is none of the office's own: there is nothing to take out")
         else:
             self._of_trap(forms.take_down_form)
 
@@ -176,7 +176,7 @@ class RegisterScreen(TextsScreen[None]):
         if self.view == BLOCKS and self.row is not None:
             self._open(forms.no_entry_form(self.row))
         else:
-            self._say("Only a block can be closed: 2 shows the blocks")
+            self.say("Only a block can be closed: 2 shows the blocks")
 
     def action_last(self) -> None:
         """Mark a farm as to be visited last, or put such farms last in the route."""
@@ -186,14 +186,14 @@ class RegisterScreen(TextsScreen[None]):
         elif self.view == register.ROUTES_VIEW and row is not None:
             self._put(self.desk.last_at_the_end, "Farms to visit last are", "last")
         else:
-            self._say("Only a farm can be visited last: 3 shows the farms; in the routes m 5 puts them last")
+            self.say("Only a farm can be visited last: 3 shows the farms; in the routes m 5 puts them last")
 
     def action_as_walked(self) -> None:
         """Put the marked route in the order in which its traps were read."""
         if self.view == register.ROUTES_VIEW and self.row is not None:
             self._put(self.desk.as_walked, "The stops are", "as they were read in the last seven days")
         else:
-            self._say("Only a route is walked: 5 shows the routes")
+            self.say("Only a route is walked: 5 shows the routes")
 
     def _put(self, arranged: Callable[[Sequence[str]], tuple[str, ...]], what: str, how: str) -> None:
         """Show the marked route in another order; nothing is kept before Enter."""
@@ -201,9 +201,9 @@ class RegisterScreen(TextsScreen[None]):
         self.order = arranged(order)
         if self.order == order:
             self.order = None
-            self._say(f"{what} {how} already")
+            self.say(f"{what} {how} already")
         else:
-            self._say(f"{what} now {how}: Enter keeps the order, Escape drops it")
+            self.say(f"{what} now {how}: Enter keeps the order, Escape drops it")
 
     def _carry(self, step: int) -> None:
         """Carry the stop that is picked up along its route; nothing is kept before Enter."""
@@ -216,7 +216,7 @@ class RegisterScreen(TextsScreen[None]):
         order.insert(to, order.pop(at))
         first = next(place for place, one in enumerate(rows) if one.values["route"] == row.values["route"])
         self.order, self.marks[register.ROUTES_VIEW] = tuple(order), first + to
-        self._say(f"{sanitize(row.label, 20)} carried to place {to + 1}: Enter drops it there, Escape puts it back")
+        self.say(f"{sanitize(row.label, 20)} carried to place {to + 1}: Enter drops it there, Escape puts it back")
 
     def _order(self) -> tuple[str, ...]:
         rows = self.rows
@@ -230,7 +230,7 @@ class RegisterScreen(TextsScreen[None]):
 
     def _order_open(self) -> bool:
         if self.order is not None:
-            self._say("The order is not kept yet: Enter keeps it, Escape drops it")
+            self.say("The order is not kept yet: Enter keeps it, Escape drops it")
         return self.order is not None
 
     def action_write(self) -> None:
@@ -244,7 +244,7 @@ class RegisterScreen(TextsScreen[None]):
         with self.saying("The files are not written"):
             written, kept = self.desk.write_files()
             where = f"; those of before are in {kept.name}" if kept is not None else ""
-            self._say(f"{len(written)} set-up files written{where}")
+            self.say(f"{len(written)} set-up files written{where}")
 
     def action_history(self) -> None:
         """Who changed the marked row, when, from what to what."""
@@ -253,13 +253,13 @@ class RegisterScreen(TextsScreen[None]):
 
     async def _history(self, row: RegisterRow) -> None:
         await self.app.push_screen_wait(RowHistoryScreen(self.desk, row))
-        self._say("")
+        self.say("")
 
     def _of_trap(self, form: Callable[[RegisterRow], Form]) -> None:
         if self.view == register.TRAPS_VIEW and self.row is not None:
             self._open(form(self.row))
         else:
-            self._say("Only for a trap: 1 shows the traps")
+            self.say("Only for a trap: 1 shows the traps")
 
     def _open(self, form: Form) -> None:
         if not self._order_open():
@@ -298,13 +298,13 @@ class RegisterScreen(TextsScreen[None]):
             words = stop_words(self.session.programme, row.label, moved=moved)
             stop = f"; ! {words} (5 Routes)" if words else ""
         behind = "; not in the files yet: w writes them" if self.desk.behind else ""
-        self._say(f"Saved, {change.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
+        self.say(f"Saved, {change.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
 
     def action_back(self) -> None:
         """Drop an order that is not kept, or back to where one was."""
         if self.order is not None:
             self.order = None
-            self._say("The order is as it was")
+            self.say("The order is as it was")
         else:
             self.dismiss()
 
@@ -316,10 +316,6 @@ class RegisterScreen(TextsScreen[None]):
             return [replace(one, words=CARRYING[one.act]) for one in self.KEYS if one.act in CARRYING]
         named = {"open": "pick up"} if self.view == register.ROUTES_VIEW else {}
         return [replace(one, words=named.get(one.act, one.words)) for one in self.KEYS]
-
-    def _say(self, words: str) -> None:
-        self.said = words
-        self._show()
 
     def _show(self) -> None:
         session, width, height = self.session, max(40, self.size.width), self.size.height
@@ -376,9 +372,12 @@ class RowHistoryScreen(ListScreen[None]):
             return
         with self.saying("Not reverted"):
             change = self.desk.undone(self.row)
-            said = [(remark, True) for remark in self.desk.remarks(change)]
             rows = f"{len(change.changes)} row(s) become as they were, by a further entry; both stay on record."
-            self.ask("Revert this change?", [*said, (rows, False)], lambda: self._revert(change))
+
+            def said() -> list[tuple[str, bool]]:
+                return [*((remark, True) for remark in self.desk.remarks(change)), (rows, False)]
+
+            self.ask("Revert this change?", said, lambda: self._revert(change))
 
     def _revert(self, change: RegisterChange) -> None:
         with self.saying("Not reverted"):

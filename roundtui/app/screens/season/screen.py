@@ -15,7 +15,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.board import rule
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
@@ -183,18 +183,17 @@ class SeasonScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the chart, what stands under it, the keys."""
-        yield Static(id="head", classes="bar", markup=False)
+        yield from texts("head")
         yield ChartView(id="chart")
         with Vertical(id="foot"):
             for name in ("legend", "sum", "biofix", "panes"):
                 yield Static(id=name, classes="line", markup=False)
             yield Static(OUTLOOK, classes="caution", markup=False)
-            yield Static(id="keys", classes="keys", markup=False)
+            yield from texts("keys")
 
     def on_mount(self) -> None:
         """Show the place at once, the season when it is read."""
         self._head("")
-        self.put("panes", " Reading the season …")
         self._read(_near(*self.key), self.year, self.trap)
 
     def on_resize(self) -> None:
@@ -388,5 +387,5 @@ class SeasonScreen(RoundtuiScreen[None]):
         season = self.picture.season
         name = f"season {season.block} {season.species} {self.trap} {season.on}"
         with self.saying("The picture is not written"):
-            files = self.seasons.write(name, self.chart)
-            self.tell(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].suffix[1:]}, in the folder")
+            drawn, image = self.seasons.write(name, self.chart)
+            self.tell(f"Written: {drawn.parent.name}/{drawn.name} and {image.suffix[1:]}, in the folder")

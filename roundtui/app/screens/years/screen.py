@@ -13,7 +13,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from roundtui.app.keys import Action, keys_of
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
 from roundtui.domain.text import sanitize
@@ -62,16 +62,14 @@ class YearsScreen(RoundtuiScreen[int | None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the table, the curves with their legend, the keys."""
-        yield Static(id="head", classes="bar", markup=False)
-        with VerticalScroll(id="page"):
-            yield Static("Reading the seasons …", id="tables", markup=False)
+        yield from texts("head")
+        with VerticalScroll(id="page", can_focus=False):
+            yield from texts("tables")
         yield ChartView(id="chart")
-        yield Static(id="legend", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        yield from texts("legend", "keys")
 
     def on_mount(self) -> None:
         """Show the place at once, the seasons when they are read."""
-        self.query_one("#page").can_focus = False
         self._show()
 
     def on_resize(self) -> None:
