@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
 
-from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit, maker
+from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, maker
 
 Row = tuple[Any, ...]
 Entry = Recorded
@@ -134,23 +134,6 @@ class Table(Kind):
             read[one.name] = form[name].format(f"r[{columns.index(name)}]") if name in columns else f"d_{one.name}"
         return maker(self.record, "r", read, day=day, at=datetime.fromisoformat, **known)
 
-    def day_of(self, entry: Any) -> date:
-        """The day an entry is about.
-
-        Args:
-            entry: An entry of this kind.
-        """
-        found: date = getattr(entry, self.field(self.day).attribute)
-        return found
-
-    def place_of(self, entry: Any) -> str:
-        """What an entry is about.
-
-        Args:
-            entry: An entry of this kind.
-        """
-        return str(getattr(entry, self.field(self.place).attribute))
-
 
 def _made(source: str, known: dict[str, Any]) -> Callable[..., Any]:
     made: Callable[..., Any] = eval(source, known)  # noqa: S307  (made of the names of the registry alone)
@@ -244,12 +227,6 @@ def holding(conn: sqlite3.Connection, entry_id: str, among: Iterable[Table]) -> 
     """
     sought = "SELECT 1 FROM {} WHERE id = ?"
     return next((one for one in among if conn.execute(sought.format(one.name), (entry_id,)).fetchone()), None)
-
-
-def visit_of(row: Row) -> Visit:
-    """A visit from its row."""
-    visit: Visit = VISITS.entry(row)
-    return visit
 
 
 def standing(

@@ -31,7 +31,7 @@ from roundtui.store.db import transaction
 from roundtui.store.files import read_bytes
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme as read_programme
-from roundtui.store.record.rows import TABLES, VISITS, Row, Table, table_of, visit_of
+from roundtui.store.record.rows import TABLES, VISITS, Row, Table, table_of
 
 KINDS = {
     "samples": ("sample", "sampling.findings", "check_sample"),
@@ -234,7 +234,8 @@ class TallyRow(NamedTuple):
     def visit(self) -> entries.Visit:
         """The same as an entry."""
         head = ("", _ANY_INSTANT, self.scout, "", None, "")
-        return replace(visit_of((*head, *self.own)), recorded_at=None)
+        visit: entries.Visit = VISITS.entry((*head, *self.own))
+        return replace(visit, recorded_at=None)
 
 
 def tally_row(file: str, line: int, visit: entries.Visit) -> TallyRow:
