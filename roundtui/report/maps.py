@@ -315,7 +315,7 @@ def _ground(found: Sequence[Spot], words: Mapping[str, str], way: Sequence[str],
         place = next((one for one in tries if sheet.free(*one, said, " ·")), None)
         if place is not None:
             sheet.put(*place, said)
-    return [*sheet.lines, f" {_scale(per, width // 4)}   north up"]
+    return [*sheet.lines, f" {_scale(per, width // 3)} north up"]
 
 
 def _scale(per: float, most: int) -> str:
