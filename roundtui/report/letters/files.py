@@ -152,7 +152,7 @@ def letters_outdated(
     if not days:
         return ()
 
-    def sample() -> dict[tuple[str, date], str]:
+    def digests() -> dict[tuple[str, date], str]:
         materials = {day: read_material(conn, folder, day, office, farms=farms) for day in days}
         return {
             (farm, day): digest(compose(materials[day].as_told(one.sure), farm))
@@ -160,7 +160,7 @@ def letters_outdated(
             if day in materials and farm in materials[day].farms
         }
 
-    before, after = preview(conn, change, sample)
+    before, after = preview(conn, change, digests)
     return tuple(
         (last[key], before.get(key) == last[key].digest)
         for key in sorted(after, key=lambda key: (-key[1].toordinal(), key[0]))

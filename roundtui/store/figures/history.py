@@ -91,7 +91,6 @@ def _seek(at: int, row: Trap, first: date) -> tuple[int, str, str, str]:
 
 
 _SELECT = f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
-_ORDER = " ORDER BY read_on, recorded_at, id"
 _LATEST = "~"
 """Sorts after every instant."""
 _RESTART = (
