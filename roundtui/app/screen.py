@@ -15,9 +15,11 @@ from textual.app import App, ComposeResult, SystemCommand
 from textual.binding import BindingType
 from textual.content import Content
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
+from roundtui.app.beside import OPENING_SECONDS, Said, heeded
 from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
@@ -28,8 +30,8 @@ APP = keys_of("desk", "app")
 """Keys of all places, the one that leaves last."""
 PLACES = {action.shown.removeprefix("m "): action for action in keys_of("desk", "desk") if action.place}
 """What the menu leads to, by letter."""
-OPENING_SECONDS = 0.3
-"""A key that comes sooner after something is shown was meant for what stood there before. [s]"""
+REST_SECONDS = 0.1
+"""How long no key is pressed before what is shown is looked up. [s]"""
 READ = "what the screen shows"
 """Name of the work that keys wait for."""
 BARS = {"head": "bar", "keys": "keys"}
@@ -83,6 +85,7 @@ class RoundtuiScreen(Screen[T]):
         """What was just said in the strip; the next key takes it away."""
         self._jobs: dict[str, tuple[Callable[[Any], None], str, Callable[[], object] | None]] = {}
         """What is done beside the app: whom its result is told, and what is said where it stops."""
+        self._resting: Timer | None = None
         self.have_read = asyncio.Event()
         """Not set while keys wait for what the screen shows."""
         self.have_read.set()
@@ -137,21 +140,17 @@ class RoundtuiScreen(Screen[T]):
         except RoundtuiError as error:
             self.show_error(title, error)
 
-    def ask(self, title: str, said: Sequence[tuple[str, bool]], then: Callable[[], object]) -> None:
-        """Do something once it is answered by yes.
+    def ask(self, title: str, said: Said | Callable[[], Said], then: Callable[[], object]) -> None:
+        """Do something once it is answered by yes, or nothing is found to ask about.
 
         Args:
             title: What is asked.
-            said: What changes, and whether each sentence is to be marked.
+            said: What changes, and whether each sentence is to be marked; or what looks that up in a thread.
             then: Does it.
         """
         from roundtui.app.dialogs.form import AskDialog
 
-        def answered(yes: bool | None) -> None:
-            if yes:
-                then()
-
-        self.app.push_screen(AskDialog(title, said, self.session.ticks), answered)
+        AskDialog(title, said, self.session.ticks).put(self.app, then, partial(self.show_error, "Nothing was changed"))
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -316,8 +315,9 @@ class RoundtuiScreen(Screen[T]):
         title: str,
         *,
         stopped: Callable[[], object] | None = None,
+        told: Callable[[str], object] = lambda _: None,
     ) -> Worker[Any]:
-        """Do something in a thread of its own; the same work asked for again takes its place.
+        """Do something in a thread of its own, until the screen is left; the same asked for again takes its place.
 
         Args:
             name: Name of the work.
@@ -325,9 +325,17 @@ class RoundtuiScreen(Screen[T]):
             done: Notified the result.
             title: What is said where the work stops.
             stopped: Notified then as well.
+            told: Told how far the work has come.
         """
         self._jobs[name] = (done, title, stopped)
-        return self.run_worker(work, name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
+        beside = heeded(work, partial(self.call_later, told))
+        return self.run_worker(beside, name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
+
+    def at_rest(self, then: Callable[[], object] | None) -> None:
+        """Do something, or nothing, where a key that is held down rests; what was to be done before is not."""
+        if self._resting is not None:
+            self._resting.stop()
+        self._resting = self.set_timer(REST_SECONDS, then) if then else None
 
     def read(
         self, work: Callable[[], object], done: Callable[[Any], None], title: str, stopped: Callable[[], object]

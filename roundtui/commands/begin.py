@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from roundtui.command_line import FOLDER, at, on_folder, say, say_problems, so_far
+from roundtui.domain.text import several
 from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
 
 if TYPE_CHECKING:
@@ -168,7 +169,7 @@ def bring(
         if how["dry_run"]:
             say("Nothing was written: --dry-run.")
         elif found.brings or given is not None:
-            ask = f"Write {found.brings} rows?"
+            ask = f"Write {several(found.brings, 'row')}?"
             if not how["yes"] and not (sys.stdin.isatty() and click.confirm(ask, default=False, err=True)):
                 raise RefusedError("nothing was written", "add --yes to write it")
             author = Author(name or "bring", device_name())

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from roundtui.command_line import DAY, FOLDER, ON, SCOUT, TO, Here, amount, at, on_folder, say, so_far, today
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, several
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.files import write_whole
 
@@ -56,7 +56,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
             if not is_address(letter.email):
                 without.append(letter.farm)
     none = "" if chosen else ", since no trap hung in its seven days"
-    say(f"{len(chosen)} {'letter' if len(chosen) == 1 else 'letters'} of {day.isoformat()}{none}; nothing was sent")
+    say(f"{several(len(chosen), 'letter')} of {day.isoformat()}{none}; nothing was sent")
     if without:
         say(f"without a mail address: {', '.join(without)}; it is in farms.csv, email")
 
@@ -183,7 +183,7 @@ def _write_calendar(here: Here, to: Path, on: date, route: str | None, now: date
     rows = season.outlook_rows()
     items = agenda(season.programme, season.history, on, rows, season=season.season, route=route, due=due)
     write_whole(to / ICS, calendar(items, now))
-    say(f"{ICS}: {len(items)} items")
+    say(f"{ICS}: {several(len(items), 'item')}")
 
 
 @on_folder("import")

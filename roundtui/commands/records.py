@@ -11,7 +11,7 @@ import click
 
 from roundtui import command_line as cl
 from roundtui.domain.entries import Assembled
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, several
 from roundtui.errors import ExitCode, Problem
 from roundtui.store.files import write_whole
 from roundtui.store.record.rows import SAMPLES, TREATMENTS
@@ -156,7 +156,7 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
         click.echo(sheet_text(made), nl=False)
         return
     write_whole(to, sheet_html(made) if to.suffix.lower() in (".html", ".htm") else sheet_text(made))
-    cl.say(f"{to}: {made.rows} rows of route {sanitize(route, 40)}")
+    cl.say(f"{to}: {several(made.rows, 'row')} of route {sanitize(route, 40)}")
 
 
 @click.command()
@@ -182,7 +182,7 @@ def compare(first: Path, second: Path) -> None:
             rows.append(("", [sanitize(cell, 200) for cell in cells]))
     if found.differences:
         cl.show(tabled(f"Trap 10|Day 10|What 12|{names[0]} 22|{names[1]}", cl.columns(), rows))
-    cl.say(f"{found.rows} rows compared, {len(found.differences)} of them differ")
+    cl.say(f"{several(found.rows, 'row')} compared, {len(found.differences)} of them differ")
     if found.differences:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 

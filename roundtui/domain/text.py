@@ -29,6 +29,20 @@ _PLAIN = frozenset(map(chr, (*range(0x20, 0x7F), *range(0xA1, 0xAD), *range(0xAE
 _BREAKS = frozenset("\t\n\v\f\r\x1c\x1d\x1e\x1f\x85\u2028\u2029")
 
 
+def several(amount: int, one: str, many: str = "") -> str:
+    """Write an amount with its noun.
+
+    Args:
+        amount: How many.
+        one: The noun for one.
+        many: The noun for several; ``one`` with an s where empty.
+
+    Returns:
+        As ``1 day`` or ``3 days``.
+    """
+    return f"{amount} {one if amount == 1 else many or one + 's'}"
+
+
 def sanitize(text: str, width: int | None = None) -> str:
     """One line that a terminal can only show, never obey.
 

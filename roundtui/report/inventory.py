@@ -23,12 +23,12 @@ from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, e
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme, grouped
-from roundtui.domain.text import listed, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import listed, sanitize, several, spoken_day, spoken_days
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
 from roundtui.report import text
 from roundtui.report.bars import bar
-from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, several, stacked, titled
+from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, stacked, titled
 from roundtui.store.inventory import PlanRecord
 
 if TYPE_CHECKING:

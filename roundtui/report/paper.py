@@ -12,8 +12,7 @@ from textwrap import wrap
 from roundtui.domain.entries import Visit
 from roundtui.domain.paper.sheet import CAUTIONS, COLUMNS, LEGEND, Paper, PaperBlock, PaperRow
 from roundtui.domain.round.walk import work_done
-from roundtui.domain.text import padded, sanitize
-from roundtui.report.text import several
+from roundtui.domain.text import padded, sanitize, several
 
 WIDTH = 76
 """Characters a line; ten to the inch leave a margin on A4 and Letter. [characters]"""

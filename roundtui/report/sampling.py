@@ -16,7 +16,7 @@ from roundtui.domain.programme.cautions import NOT_A_PRESCRIPTION
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.sampling import findings
 from roundtui.domain.sampling.records import Measure, Outcome, Plan, Sought, plural
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, several
 from roundtui.report import text as numbers
 from roundtui.report.text import NAME_WIDTH, WORDS, Names, Section, as_name, as_note, heading, json_of, paragraph
 from roundtui.store.figures.summary import DaySummary
@@ -106,7 +106,7 @@ def verdict_words(row: findings.SampleRow) -> str:
     verdict = row.verdict
     words = VERDICTS[verdict.outcome]
     if verdict.outcome is Outcome.MORE:
-        words += f", {numbers.several(verdict.more, row.sample.looked_at, plural(row.sample.looked_at))} more"
+        words += f", {several(verdict.more, row.sample.looked_at, plural(row.sample.looked_at))} more"
     marks = [as_note(verdict.why)] if verdict.why else []
     marks += ["worked out, not printed in the plan"] if verdict.derived else []
     return f"{words} ({'; '.join(marks)})" if marks else words
@@ -194,7 +194,7 @@ def further_words(row: findings.SampleRow) -> list[str]:
     if sample.grade is not None:
         words.append(f"grade {sample.grade}, {findings.GRADES[sample.grade]}")
     if sample.trees is not None:
-        words.append(numbers.several(sample.trees, "tree"))
+        words.append(several(sample.trees, "tree"))
     words += [as_note(text) for text in (sample.place, sample.note) if text]
     return words
 

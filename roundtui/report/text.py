@@ -117,20 +117,6 @@ def day(on: date | None) -> str:
     return "a day not on record" if on is None else on.isoformat()
 
 
-def several(amount: int, one: str, many: str = "") -> str:
-    """Write an amount with its noun.
-
-    Args:
-        amount: How many.
-        one: The noun for one.
-        many: The noun for several; ``one`` with an s where empty.
-
-    Returns:
-        As ``1 day`` or ``3 days``.
-    """
-    return f"{amount} {one if amount == 1 else many or one + 's'}"
-
-
 def json_of(one: object, names: str) -> dict[str, Any]:
     """What a record says as JSON has it: days in ISO 8601, words of enumerations, fractions as numbers.
 

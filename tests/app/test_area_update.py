@@ -40,7 +40,7 @@ def farm(sample: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(sample, tmp_path / "farm"))
 
 
-DOWN = ["down"] * 6
+DOWN = ["end"]
 """To the last row, past five farms."""
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from time import sleep
 
 import pytest
+from textual.events import Key
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.entry import ChangeDialog
@@ -15,14 +18,15 @@ from roundtui.app.dialogs.form import ErrorDialog
 from roundtui.app.screens.replay.screen import HistoryScreen, ReplayScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import NoReading, Visit
-from roundtui.domain.figures.summary import summarise
+from roundtui.domain.figures.summary import Consequence, summarise
 from roundtui.report.round.replay import RoundReplay
-from roundtui.store.connect import open_store
+from roundtui.store.connect import go_on, open_store
 from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import learned_by
 from roundtui.store.record import journal
 from roundtui.store.round import changes
 from roundtui.store.round.recounts import open_questions
+from roundtui.store.session import Session
 from tests.app.folder import DAY, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -139,6 +143,36 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
         await pilot.press("y")
         await pilot.pause()
     assert on_record(app.session)["A2"] == "40", "the former entry stands again"
+
+
+async def test_what_a_correction_changes_is_looked_up_beside_the_keys_and_escape_stops_it(
+    walked: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Save, Save again because nothing seems to happen, then Escape; what was typed stays, and is saved after all."""
+    look_up, begun = changes.effects_of, []
+
+    def slowly(session: Session, change: changes.Change) -> tuple[Consequence, ...]:
+        begun.append(change)
+        while len(begun) == 1:
+            go_on("3 of 40")
+            sleep(0.001)
+        return look_up(session, change)
+
+    monkeypatch.setattr(changes, "effects_of", slowly)
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "right", "z", "end", "backspace", "backspace", *"4", "enter", *"smudge", "enter")
+        form = app.screen
+        for _ in range(2):
+            app.post_message(Key("enter", None))
+        while "Looking up what it changes … 3 of 40   [Esc] stop" not in screen_text(app):
+            await asyncio.sleep(0.001)
+        await pilot.press("escape")
+        assert app.screen is form
+        assert "Save as 4; both stay on record" in screen_text(app)
+        assert (len(begun), on_record(app.session)["A2"]) == (1, "40")
+        await pilot.press("enter", "y")
+    assert on_record(app.session)["A2"] == "4"
 
 
 async def test_what_cannot_be_is_refused_in_the_dialog_and_escape_changes_nothing(walked: Path, start: Start) -> None:

@@ -80,6 +80,7 @@ async def sitting(opening: list[str], steps: Iterable[tuple[Iterable[str], str]]
             )
         )
         async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
             await at_rest(pilot)
             for keys, words in steps:
                 assert not (new and words in screen_text(app)), f"{words!r} shows before {keys}:\n{screen_text(app)}"
@@ -91,7 +92,6 @@ async def sitting(opening: list[str], steps: Iterable[tuple[Iterable[str], str]]
 
 async def at_rest(pilot: Pilot[object]) -> None:
     """Wait for what threads read or write too, however long that takes; a worker without a thread waits for keys."""
-    await pilot.pause()
     while any(worker._thread_worker and not worker.is_finished for worker in pilot.app.workers):
         await pilot.pause()
 

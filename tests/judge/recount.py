@@ -163,8 +163,8 @@ class Recount:
         self.season = setup.season_start(on)
         self.stages = stages[(stages.seen_on >= self.season) & (stages.seen_on <= on)]
         self.visits = visits[visits.read_on <= on]
-        self.entries = [Row(**row) for row in self.visits.to_dict("records")]
         every = [Row(**row) for row in visits.to_dict("records")]
+        self.entries = [row for row in every if row.read_on <= on]
         self.diary = Diary(setup, every, on)  # type: ignore[arg-type]
         self.of_trap: dict[str, list[Row]] = {}
         for entry in self.entries:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from tests.app.folder import last_week, open_session, write_folder
+from tests.conftest import made_once
 from tests.pty.terminal import Terminal
 
 
@@ -17,11 +19,13 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("HOME", str(tmp_path))
     monkeypatch.delenv("XDG_STATE_HOME", raising=False)
     monkeypatch.delenv("NO_COLOR", raising=False)
-    folder = write_folder(tmp_path / "farm")
-    session = open_session(folder)
+    return Path(shutil.copytree(made_once("pty", _make), tmp_path / "farm"))
+
+
+def _make(folder: Path) -> None:
+    session = open_session(write_folder(folder))
     last_week(session)
     session.conn.close()
-    return folder
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import select
 import sys
 import time
 from collections.abc import Callable, Sequence
@@ -81,7 +82,9 @@ class Terminal:
         until = time.monotonic() + PATIENCE
         while not holds():
             assert time.monotonic() < until, f"{what} did not show:\n{self.text}"
-            self.read(0.02)
+            # Asleep until something is printed: to look again and again takes the processor from the app.
+            select.select([self.child.fileno()], [], [], 1.0)
+            self.read()
         return self.text
 
     def wait_for(self, words: str) -> str:

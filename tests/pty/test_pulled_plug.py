@@ -21,7 +21,7 @@ from roundtui.store.db import DB_NAME
 from tests.app.folder import ORDER
 from tests.pty.terminal import Terminal
 
-MOMENTS = 4
+MOMENTS = 3
 """How often the process is killed here; ``tests.long.pulled_plug`` does it as often as it is told to."""
 
 
@@ -64,7 +64,11 @@ def pull_the_plug(folder: Path, chance: Random) -> str | None:
                 terminal.child.send("\r")
             terminal.child.send(f"{typed(trap)}\r")
             terminal.read(chance.choice((0.0, 0.01, 0.03)))
-        terminal.read(chance.random() * 0.5)
+        if chance.random() < 0.5:
+            # As soon as another prompt shows, however long that takes here.
+            terminal.wait_until(lambda: shown(terminal) not in (None, first), "another prompt")
+        else:
+            terminal.read(chance.random() * 0.5)
         terminal.child.kill(9)
         terminal.read(0.05)
         return shown(terminal)

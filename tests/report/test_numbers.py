@@ -10,8 +10,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from roundtui.domain.text import listed
-from roundtui.report.text import band, days, figure, heading, number, paragraph, several, tabled
+from roundtui.domain.text import listed, several
+from roundtui.report.text import band, days, figure, heading, number, paragraph, tabled
 
 
 @pytest.mark.parametrize(

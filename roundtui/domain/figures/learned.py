@@ -505,7 +505,7 @@ class Rounds:
             return False
         there, known = {id(trap.hanging) for trap in hung.traps}, self.learned(hung.traps[0].hanging.species)
         if exposures is None:
-            exposures = exposures_of(_counted(group, there, since))
+            exposures = exposures_of([_counted(group, there, since)])
         weeks: dict[int, list[tuple[int, int, int]]] = {}
         for (start, last), (moths, traps) in exposures.items():
             days = (last - start).days

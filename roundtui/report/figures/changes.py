@@ -10,8 +10,8 @@ from datetime import date
 from roundtui.domain.figures.found_lures import FoundChange
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind
-from roundtui.domain.text import sanitize
-from roundtui.report.text import WORDS, figure, several
+from roundtui.domain.text import sanitize, several
+from roundtui.report.text import WORDS, figure
 
 
 def consequence_words(one: Consequence) -> str:

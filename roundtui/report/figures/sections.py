@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.text import full_day, sanitize
+from roundtui.domain.text import full_day, sanitize, several
 from roundtui.domain.traps.assembly import Happened, SeriesChange, series_changes
 from roundtui.report.figures.summary import (
     attention_section,
@@ -25,7 +25,7 @@ from roundtui.report.figures.summary import (
     upkeep_section,
     warning_sections,
 )
-from roundtui.report.text import Names, Section, as_name, as_note, heading, several, stacked, titled
+from roundtui.report.text import Names, Section, as_name, as_note, heading, stacked, titled
 from roundtui.store.figures.summary import DaySummary
 
 if TYPE_CHECKING:

@@ -19,7 +19,7 @@ from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.farm import grouped, natural_key
-from roundtui.domain.text import listed, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import listed, padded, sanitize, several, spoken_day, spoken_days
 from roundtui.report import text
 from roundtui.report.bars import NARROW, WIDE, bar, trend
 from roundtui.report.text import WORDS, Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
@@ -43,7 +43,7 @@ def not_read_section(rows: Sequence[verdicts.NotRead], names: Names) -> Section:
     for row in rows:
         blocks.setdefault(row.block, []).append(f"{as_name(row.trap)} {_unread_words(row)}")
     said = (f"{f'{names.place(block)}: ' if block else ''}{'; '.join(traps)}." for block, traps in blocks.items())
-    return titled(f"Not read: {text.several(len(rows), 'trap')}", said)
+    return titled(f"Not read: {several(len(rows), 'trap')}", said)
 
 
 def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
@@ -75,18 +75,18 @@ def upkeep_section(rows: Sequence[verdicts.UpkeepDue], width: int) -> Section:
 def _due(days_overdue: int | None) -> str:
     if not days_overdue:
         return "now"
-    span = text.several(abs(days_overdue), "day")
+    span = several(abs(days_overdue), "day")
     return f"{span} over" if days_overdue > 0 else f"in {span}"
 
 
 def _because(row: verdicts.UpkeepDue) -> str:
     words = []
     if row.why == "catch" and row.catch is not None:
-        words.append(f"{text.several(row.catch, 'moth')} on it")
+        words.append(f"{several(row.catch, 'moth')} on it")
     if row.since is not None:
         words.append(f"in since {spoken_days(day(row.since))}")
     if row.life_days is not None:
-        words.append(f"lasts {text.several(row.life_days, 'day')}")
+        words.append(f"lasts {several(row.life_days, 'day')}")
     if row.assumed:
         words.append("assumed")
     return ", ".join(words) or as_name(row.why)
@@ -392,12 +392,12 @@ class Details:
             odd = f" (unlikely: {_odd(slips[trap.trap])})" if trap.trap in slips else ""
             traps.append(f"{as_name(trap.trap)} {trap.moths} in {trap.days} d{odd}")
         few = " (few traps)" if row.thin else ""
-        notes = [f"{text.several(row.catch, 'moth')} in {row.counted} of {text.several(row.hung, 'trap')}{few}"]
+        notes = [f"{several(row.catch, 'moth')} in {row.counted} of {several(row.hung, 'trap')}{few}"]
         notes[0] += f": {', '.join(traps)}" if traps else ""
         if row.unlike:
             notes.append(f"readings of {row.unlike[0]} to {row.unlike[1]} days need not catch alike")
         if estimates := row.estimates("mean_per_week"):
-            notes.append(text.several(estimates, "count is an estimate", "counts are estimates"))
+            notes.append(several(estimates, "count is an estimate", "counts are estimates"))
         return "; ".join(notes)
 
     def _left_out(self, row: BlockRow) -> Iterator[str]:
@@ -443,7 +443,7 @@ def _why_out(one: verdicts.Conflict | verdicts.LongReading | verdicts.NotRead) -
         case verdicts.Conflict():
             return as_note(one.words)
         case verdicts.LongReading():
-            moths = text.several(one.count, "moth")
+            moths = several(one.count, "moth")
             return f"{moths} in {one.days} days to {day(one.read_on)}, no weekly rate"
     return _unread_words(one)
 

@@ -20,6 +20,7 @@ from roundtui.report.letters.mail import eml
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates, letter_html, letter_mail
 from roundtui.report.text import Names, as_name
+from roundtui.store.connect import go_on
 from roundtui.store.files import write_whole
 from roundtui.store.record.read import programme
 from roundtui.store.reports import Written, letters_written, note_written
@@ -153,7 +154,10 @@ def letters_outdated(
         return ()
 
     def digests() -> dict[tuple[str, date], str]:
-        materials = {day: read_material(conn, folder, day, office, farms=farms) for day in days}
+        materials = {}
+        for at, day in enumerate(days, 1):
+            go_on(f"letters of {at} of {len(days)} days")
+            materials[day] = read_material(conn, folder, day, office, farms=farms)
         return {
             (farm, day): digest(compose(materials[day].as_told(one.sure), farm))
             for (farm, day), one in last.items()

@@ -21,7 +21,7 @@ from roundtui.domain.round.agenda import round_after
 from roundtui.domain.round.specimens import KINDS, block_of, is_named, is_open, label, species_of, taken_off
 from roundtui.domain.sampling.findings import GRADES, SampleRow, fruit_sample
 from roundtui.domain.sampling.records import Outcome, plural
-from roundtui.domain.text import listed, sanitize, spoken_days
+from roundtui.domain.text import listed, sanitize, several, spoken_days
 from roundtui.domain.traps.assembly import Happened, SeriesChange
 from roundtui.report import sampling
 from roundtui.report import text as numbers
@@ -158,7 +158,7 @@ def upkeep(material: figured.Material, names: Names, farm: str) -> Iterable[Line
 
 def _due(row: UpkeepDue) -> Line:
     place: Place = ("summary", "upkeep", row.trap, row.item, "days_overdue")
-    over = numbers.several(row.days_overdue, "day") + " ago" if row.days_overdue else "now"
+    over = several(row.days_overdue, "day") + " ago" if row.days_overdue else "now"
     parts: list[str | Figure] = [f"{as_name(row.trap)} ", Figure(over, row.days_overdue, place)]
     if row.why == "catch" and row.catch is not None:
         parts += [" (", figured.count(row.catch, ("summary", "upkeep", row.trap, row.item, "catch")), " moths on it)"]

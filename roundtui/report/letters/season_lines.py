@@ -14,8 +14,7 @@ from roundtui.domain.programme.farm import grouped
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Against, YearOf, Years
-from roundtui.domain.text import listed, sanitize, spoken_days
-from roundtui.report import text
+from roundtui.domain.text import listed, sanitize, several, spoken_days
 from roundtui.report.letters import material as figured
 from roundtui.report.letters.letter import Figure, LetterSeason, LetterYears, Line, Picture, Place, Progress, line
 from roundtui.report.text import Names
@@ -176,7 +175,7 @@ def event_words(head: str, event: EventOutlook, coverage: float, place: Place) -
     if event.by_normal:
         yield ", by normal temperatures, so without a range"
     elif event.years:
-        yield from (", from ", Figure(text.several(event.years, "year"), event.years, (*place, "years")))
+        yield from (", from ", Figure(several(event.years, "year"), event.years, (*place, "years")))
     if event.by_forecast:
         yield ", with the weather forecast of the next days in it"
 

@@ -8,8 +8,8 @@ from typing import Any
 
 from roundtui.domain.programme.farm import grouped
 from roundtui.domain.round import recounts
-from roundtui.domain.text import listed
-from roundtui.report.text import WORDS, as_name, json_of, several
+from roundtui.domain.text import listed, several
+from roundtui.report.text import WORDS, as_name, json_of
 
 
 def agreement_json(

@@ -22,7 +22,7 @@ from roundtui.domain.season.models import SpeciesModel
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import full_day, listed, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import full_day, listed, sanitize, several, spoken_day, spoken_days
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report import text
 from roundtui.report.text import Section, days, heading, paragraph, tabled, titled
@@ -199,7 +199,7 @@ def event_mark(event: EventOutlook) -> str:
 def event_words(event: EventOutlook) -> str:
     """What an event is, and when it was reached or is expected."""
     what = f"generation {event.generation}, {sanitize(event.event.name, 60)}, {event.event.degree_days:g}"
-    years = f", {text.several(event.years, 'year')}" if event.expected_on is not None and event.years else ""
+    years = f", {several(event.years, 'year')}" if event.expected_on is not None and event.years else ""
     return f"{what}: {sanitize(when(event), 90)}{years}"
 
 
@@ -258,8 +258,8 @@ def point_parts(point: CatchPoint, season: BlockSeason) -> list[str]:
     parts = []
     if point.per_week is not None:
         parts.append(
-            f"{text.figure(point.per_week, edges)} a trap a week: {text.several(point.moths, 'moth')}, "
-            f"{text.several(point.traps, 'trap')}, {days(point.days or ())} days"
+            f"{text.figure(point.per_week, edges)} a trap a week: {several(point.moths, 'moth')}, "
+            f"{several(point.traps, 'trap')}, {days(point.days or ())} days"
         )
         if point.highest and point.highest[1] and point.traps > 1:
             parts.append(f"highest {sanitize(point.highest[0], _LABEL)} {text.figure(point.highest[1])}")

@@ -19,7 +19,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import agreement
 from roundtui.domain.season.years import SeasonEnd, YearOf, Years
-from roundtui.domain.text import listed, sanitize
+from roundtui.domain.text import listed, sanitize, several
 from roundtui.domain.traps.assembly import Part, Whereabouts
 from roundtui.domain.traps.season_close import ToTakeDown, not_put_away, to_discard
 from roundtui.errors import RefusedError
@@ -27,7 +27,7 @@ from roundtui.report.letters.files import file_stems
 from roundtui.report.letters.template import Templates
 from roundtui.report.round.recounts import season_lines
 from roundtui.report.season.years import season_end_json
-from roundtui.report.text import NONE, Names, as_name, figure, several
+from roundtui.report.text import NONE, Names, as_name, figure
 from roundtui.report.traps.parts import parts_lines, scented_words
 from roundtui.store.db import transaction
 from roundtui.store.files import write_whole

@@ -14,7 +14,7 @@ from roundtui.domain.figures.integrity import Held
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.season.years import SeasonEnd
-from roundtui.domain.text import listed, sanitize
+from roundtui.domain.text import listed, sanitize, several
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
 from roundtui.report import text
@@ -76,7 +76,7 @@ def kept_words(row: Stored) -> str:
     Args:
         row: The parts.
     """
-    what = text.several(len(row.labels), *_KINDS[row.part])
+    what = several(len(row.labels), *_KINDS[row.part])
     place = f" in {as_name(row.place)}" if row.place else ", place unknown"
     labels = listed(as_name(one) for one in row.labels)
     return f"{as_name(row.species)}: {what}{place}: {labels}."
@@ -167,7 +167,7 @@ def taking_down_tables(close: Close, width: int = 80) -> Section:
     """
     names = Names(close.known.programme)
     hanging = close.hanging
-    title = text.heading(f"To take down as of {close.on.isoformat()}: {text.several(len(hanging), 'trap')}")
+    title = text.heading(f"To take down as of {close.on.isoformat()}: {several(len(hanging), 'trap')}")
     walk = _walk(hanging, names, width) if hanging else [paragraph("No trap hangs.")]
     return stacked([[title, *walk], *_parts(close), [paragraph(LURES), paragraph(KILL_STRIP)]])
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import NoReading
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import SHOWN, padded, sanitize, spoken_days
+from roundtui.domain.text import SHOWN, padded, sanitize, several, spoken_days
 from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.bring.table import (
@@ -467,7 +467,7 @@ class TableFound:
     @property
     def so_many(self) -> str:
         """How many rows its tables have, in words."""
-        return f"{self.rows} {'row' if self.rows == 1 else 'rows'}"
+        return several(self.rows, "row")
 
     def sample(self, most: int) -> list[tuple[str, ...]]:
         """Headings, and the first rows as they were understood."""

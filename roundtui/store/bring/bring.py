@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import nearest
+from roundtui.domain.text import several
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.bring import answers as asking
@@ -156,7 +157,7 @@ def _write_counts(
     parts += [(len(report.disagreements), "not applied")]
     words = ", ".join(f"{number} {said}" for number, said in parts if number) or "nothing new"
     if what.hangings:
-        words += f"; {len(what.hangings)} hangings added to traps.csv"
+        words += f"; {several(len(what.hangings), 'hanging')} added to traps.csv"
     return Brought(words, report.disagreements, report.remarks)
 
 
@@ -264,9 +265,10 @@ class WeatherFound(asking.TableFound):
 
     def says(self) -> list[str]:
         """What was read, in words."""
-        what = "times" if self.hourly else "days"
-        days = sum(map(len, self.written.values()))
-        words = [f"{self.so_many}: {days} {what} of {len(self.written)} stations, {self.blanks} blank"]
+        if self.questions and not self.written:
+            return []
+        days = several(sum(map(len, self.written.values())), "time" if self.hourly else "day")
+        words = [f"{self.so_many}: {days} of {several(len(self.written), 'station')}, {self.blanks} blank"]
         for station, said in sorted(self.written.items(), key=lambda item: natural_key(item[0])):
             units = sorted({cells[-1] for cells in said.values()})
             words.append(f"{station}: {min(said)} to {max(said)}, {' and '.join(units)}")

@@ -15,7 +15,7 @@ from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import check_visit, is_sure, nearest, sure_days
 from roundtui.domain.round.tally import parse_tally
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, several
 from roundtui.store.bring import answers as asking
 from roundtui.store.bring.table import BLANK, TOTALS, Kind, Table, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
@@ -69,13 +69,13 @@ class CountsFound(asking.TableFound):
             return []
         days, counts = sorted({row.read_on for row in self.visits}), sum(row.counted is not None for row in self.visits)
         words = [
-            f"{self.so_many}: {len({row.trap for row in self.visits})} traps, {len(days)} days"
+            f"{self.so_many}: {several(len({row.trap for row in self.visits}), 'trap')}, {several(len(days), 'day')}"
             + (f" from {days[0]} to {days[-1]}" if days else ""),
-            f"{counts} counts, {self.zeros} of them zero; {len(self.visits) - counts} without a count;"
+            f"{several(counts, 'count')}, {self.zeros} of them zero; {len(self.visits) - counts} without a count;"
             f" {self.blanks} blank",
         ]
         if self.stages:
-            words.append(f"{len(self.stages)} stages of blocks")
+            words.append(f"{several(len(self.stages), 'stage')} of blocks")
         words += [
             f"{sanitize(mark, 30)} ({number}): {became or 'not known'}"
             for (mark, became), number in sorted(self.marks.items())[:40]
@@ -349,7 +349,7 @@ class _Reader(asking.RowsReader):
         if day is None and not set(head_key(text).split()[:1]) & TOTALS:
             if text:
                 self.found.faults.add("is no date", text, where, "state the order with --dates, or correct it")
-            elif any(cell.isdigit() for cell in cells):
+            elif any(map(str.isdigit, cells)) and not any(set(head_key(cell).split()[:1]) & TOTALS for cell in cells):
                 self.found.faults.add("no date stands there", "", where, "write the day of the reading")
         return day
 

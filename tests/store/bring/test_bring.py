@@ -213,6 +213,15 @@ def test_faults_come_by_kind_and_all_kinds_at_once(desk: Desk, tmp_path: Path) -
     assert desk.entries() == {("A2", "2026-05-04"): 7}
 
 
+def test_a_sum_below_the_counts_is_no_row_without_a_date(desk: Desk, tmp_path: Path) -> None:
+    trap = next(iter(tables.BLOCK))
+    found = desk.bring("counts", sheet(tmp_path, f"Trap,Date,Count\n{trap},2026-05-18,4\nTotal,,4\n,,4\n"))
+    assert desk.entries() == {(trap, "2026-05-18"): 4}
+    assert [str(one) for one in found.problems] == [
+        "sheet.csv, line 4: no date stands there (write the day of the reading)"
+    ]
+
+
 def test_two_counts_for_one_trap_and_day_are_both_left_out(desk: Desk, tmp_path: Path) -> None:
     found = desk.bring(
         "counts", sheet(tmp_path, "date,trap,count\n2026-05-04,A1,3\n2026-05-04,A1,4\n2026-05-04,A2,1\n")

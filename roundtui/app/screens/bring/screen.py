@@ -11,9 +11,8 @@ from textual.worker import Worker
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.programme.rounds import steps
-from roundtui.domain.text import sanitize, spoken_days
+from roundtui.domain.text import sanitize, several, spoken_days
 from roundtui.errors import RefusedError
-from roundtui.report.text import several
 from roundtui.store.bring.answers import Question, TableFound
 from roundtui.store.bring.bring import BringDesk, Brought
 from roundtui.store.bring.table import Kind

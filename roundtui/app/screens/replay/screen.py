@@ -7,7 +7,6 @@ from functools import partial
 
 from textual.content import Content
 from textual.timer import Timer
-from textual.worker import get_current_worker
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
@@ -22,8 +21,6 @@ from roundtui.store.record.chains import mark_after
 from roundtui.store.session import Session
 
 REPLAY = keys_of("desk", "replay")
-REST_SECONDS = 0.05
-"""How long a step is rested on before what takes longer is looked up. [s]"""
 PLAY_SECONDS = 1.0
 """How long an entry stands while a round plays. [s]"""
 LONGEST = 4000
@@ -56,7 +53,6 @@ class ReplayScreen(TextsScreen[None]):
         self._is_read = False
         self.at = 0
         self.playing: Timer | None = None
-        self._resting: Timer | None = None
         self.pace = PLAY_SECONDS
         """How long each entry stands while it plays. [s]"""
 
@@ -259,29 +255,24 @@ class ReplayScreen(TextsScreen[None]):
     def _changed(self, width: int, height: int) -> Content:
         """What the step changed; a word first where it is still to be looked up, and the rest when it is there."""
         replay, at = self.replay, self.at
-        if self._resting is not None:
-            self._resting.stop()
-        if any(0 <= step <= len(replay.steps) and step not in replay.known for step in (at - 1, at, at + 1)):
-            # A key that is held down runs past many steps; only where it rests is looked up, with what comes next.
-            self._resting = self.set_timer(REST_SECONDS, self._start_aside)
+        # A key that is held down runs past many steps; only where it rests is looked up, with what comes next.
+        asked = [step for step in (at - 1, at, at + 1) if 0 <= step <= len(replay.steps) and step not in replay.known]
+        self.at_rest(self._start_aside if asked else None)
         before, now = replay.known.get(at - 1), replay.known.get(at)
         if now is None or (at and before is None):
             return Content("  Looking up what held then …")
         return view.changed(before, now, Names(self.session.programme), width, height)
 
     def _start_aside(self) -> None:
-        self._resting = None
         title = "What held then cannot be read"
         self.aside("figures", self._look_up_around, lambda _: None, title, stopped=self._stop)
 
     def _look_up_around(self) -> None:
         """Look up the step that is shown, the one before, and those that come next."""
-        worker, at = get_current_worker(), self.at
+        at = self.at
         for step in self.replay.look_up_aside(at, 3):
             if step == at:
                 self.call_later(self._show)
-            if worker.is_cancelled:
-                return
 
 
 class HistoryScreen(PageScreen):

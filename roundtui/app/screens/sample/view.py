@@ -16,7 +16,7 @@ from roundtui.domain.intervals import clopper_pearson
 from roundtui.domain.sampling.counting import SAMPLED, STING, TEXT_STEPS, Counting, Step
 from roundtui.domain.sampling.findings import GRADES, HighestCatch
 from roundtui.domain.sampling.records import Outcome, plural, presence
-from roundtui.domain.text import cells, padded, sanitize, spoken_day
+from roundtui.domain.text import cells, padded, sanitize, several, spoken_day
 from roundtui.report import text as numbers
 from roundtui.report.sampling import interval_words, plan_words, sought_words
 from roundtui.store.sampling import Offer, SampleKeeper
@@ -203,7 +203,7 @@ def block_list(keeper: SampleKeeper, blocks: Sequence[str], cursor: int, width: 
     for block in blocks:
         known = programme.blocks[block]
         farm = programme.farms.get(known.farm)
-        begun = f"  {numbers.several(keeper.begun(block), 'sample')} begun" if keeper.begun(block) else ""
+        begun = f"  {several(keeper.begun(block), 'sample')} begun" if keeper.begun(block) else ""
         name = f"{padded(block, 10)} {padded(known.name, 22)} {sanitize(farm.name, 24) if farm else ''}"
         lines.append(f"{name}, {sanitize(known.crop, 12)}{begun}")
     return _list(lines or ["No block is set up yet"], cursor, width, height)

@@ -194,7 +194,6 @@ class SeasonScreen(RoundtuiScreen[None]):
     def on_mount(self) -> None:
         """Show the place at once, the season when it is read."""
         self._head("")
-        self.put("panes", " Reading the season …")
         self._read(_near(*self.key), self.year, self.trap)
 
     def on_resize(self) -> None:

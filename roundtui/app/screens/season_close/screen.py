@@ -16,9 +16,8 @@ from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import PartState
-from roundtui.domain.text import full_day, padded, sanitize, spoken_days
+from roundtui.domain.text import full_day, padded, sanitize, several, spoken_days
 from roundtui.domain.traps.assembly import Part
-from roundtui.report import text
 from roundtui.report.bars import bar
 from roundtui.report.season.season_end import CloseDesk, CloseRow
 from roundtui.report.traps.parts import held_words
@@ -129,7 +128,7 @@ class SeasonCloseScreen(ListScreen[None]):
         with self.saying("Nothing was noted"):
             number = self.desk.note(row, what)
             place = f" in {sanitize(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
-            parts = f", {text.several(number, 'part')} {DONE[what]}{place}" if number else ""
+            parts = f", {several(number, 'part')} {DONE[what]}{place}" if number else ""
             self.say(f"{row.name}{' is down' if row.trap else ''}{parts}")
 
     def action_undo(self) -> None:
@@ -173,7 +172,7 @@ class SeasonCloseScreen(ListScreen[None]):
         lines = [f"Parts go to: {sanitize(desk.place, 40) or 'nowhere named'}; e changes it"]
         lines += about(desk, row) if row else []
         lines = [part for line in lines for part in wrap(sanitize(line), width - 2)][: max(3, height // 3)]
-        total, loose = desk.hanging + desk.down, text.several(len(desk.rows) - desk.hanging, "part")
+        total, loose = desk.hanging + desk.down, several(len(desk.rows) - desk.hanging, "part")
         words = f"{desk.down} of {total} traps down this season, {loose} about"
         drawn = bar(Fraction(desk.down), (Fraction(total), Fraction(total)), max(4, width - len(words) - 4))[:-2]
         rows = listed(desk.rows, self.marked, (width, max(3, height - 7 - len(lines) - len(said))), _line, NOTHING)

@@ -33,8 +33,6 @@ from roundtui.report.text import Names, heading, stacked
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from textual.timer import Timer
-
     from roundtui.domain.figures.verdicts import Summary
     from roundtui.store.figures.summary import DaySummary
     from roundtui.store.record.chains import Mark
@@ -54,8 +52,6 @@ _NEXT = ("the route", "all blocks", "the block")
 """What the key shows next."""
 _IDLE = ("withdraw map earlier", "notified map earlier", "withdraw", "withdraw map earlier")
 """Keys that the strip leaves out, by view."""
-_REST_SECONDS = 0.2
-"""How long a week is rested on before what takes longer is looked up. [s]"""
 
 
 class SummaryScreen(RoundtuiScreen[None]):
@@ -95,7 +91,6 @@ class SummaryScreen(RoundtuiScreen[None]):
         """What the map shows."""
         self._weeks: dict[int, Sequence[BlockRow]] = {}
         """What the blocks showed in earlier weeks, by how many weeks back."""
-        self._resting: Timer | None = None
         self.place = 0
         """The row of the marked block."""
         self.begun, self.page, self.seen = 0, 0, 0
@@ -317,20 +312,15 @@ class SummaryScreen(RoundtuiScreen[None]):
     def _rows_of(self, back: int) -> Sequence[BlockRow]:
         """What the summary of an earlier week says of the blocks; it is looked up beside the app."""
         if back and back not in self._weeks:
-            if self._resting is not None:
-                self._resting.stop()
-
-            def look_up() -> None:
-                on = self.summary.on - timedelta(weeks=back)
-                read = partial(self.session.day_summary, on, mark=self.at, how_sure=False)
-                self.aside("week", read, have, "The week cannot be read")
 
             def have(found: DaySummary) -> None:
                 self._weeks[back] = found.summary.blocks
                 self.tell("")
                 self._draw()
 
-            self._resting = self.set_timer(_REST_SECONDS, look_up)
+            on = self.summary.on - timedelta(weeks=back)
+            read = partial(self.session.day_summary, on, mark=self.at, how_sure=False)
+            self.at_rest(partial(self.aside, "week", read, have, "The week cannot be read"))
             self.tell("Looking up what each block showed then …")
         return self._weeks.get(back, ()) if back else self.summary.blocks
 

@@ -12,6 +12,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
+from roundtui.app.beside import OPENING_SECONDS
 from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import texts
@@ -34,8 +35,6 @@ if TYPE_CHECKING:
 
 WALK = keys_of("round", "walk")
 
-OPENING_SECONDS = 0.3
-"""Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
 
 _CLOSED = Visit(trap="", read_on=date.min, no_reading=NoReading.CLOSED)
 """What is entered at a trap of a farm that is closed."""
