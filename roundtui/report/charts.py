@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
-from itertools import count, groupby, pairwise
+from itertools import count, cycle, groupby, pairwise
 from math import floor, log10
 from pathlib import Path
 from textwrap import wrap
@@ -173,11 +173,15 @@ class Chart(Frozen):
                 return
             yield day
 
+    @property
+    def dotted(self) -> dict[str, tuple[str, str]]:
+        """Of the curves beside, by name: what stands for it in a legend, and its dots (``#``) and gaps across."""
+        names = dict.fromkeys(line.name for panel in self.panels for line in panel.lines if line.past)
+        return dict(zip(filter(None, names), cycle(_DOTTED), strict=False))
+
     def legend(self) -> tuple[tuple[str, str], ...]:
         """Signs and what they mean, those of events apart."""
-        named = [(line.name, line.past) for panel in self.panels for line in panel.lines if line.name]
-        found = list(self.signs)
-        found += [(f"{OTHERS}{name[-1]}", name) for name in dict.fromkeys(name for name, thin in named if thin)]
+        found = [*self.signs, *((f"{sign}{name[-1]}", name) for name, (sign, _) in self.dotted.items())]
         if self.breaks:
             found.append(("¦", "trap moved"))
         found += [("╌", panel.band.words) for panel in self.panels if panel.band]
@@ -189,8 +193,8 @@ def number(value: float) -> str:
     return f"{value:.0f}" if value >= 100 or value == int(value) else f"{value:.3g}"
 
 
-OTHERS = "\N{BRAILLE PATTERN DOTS-26}"
-"""Stands for dotted curves in a legend, before the mark of each."""
+_DOTTED = (("⠂", "#.."), ("⠒", "#####..."), ("⠢", "#####.#..."))
+"""How curves beside are drawn, one after the other."""
 _MARKED = 24
 """Dots across from one mark of a curve to the next."""
 GUTTER = 6
@@ -319,14 +323,14 @@ class _Sheet:
                         row[column] = (line.name[-1], ink)
 
     def _spot(self, grid: list[list[Cell]], spot: Spot, per_dot: float, bars: str) -> None:
-        """A sign, or the column under it from zero up."""
+        """A sign, or the column under it from zero up, which is hatched on the day that is marked."""
         at, column = _row(spot.value, per_dot, len(grid)), self.column(spot.on)
-        sign = spot.sign
+        sign, filled = spot.sign, "▒" if column == self._cursor else "█"
         if bars:
             for below in range(at + 1, len(grid)):
-                grid[below][column] = ("█", Ink.MAIN)
+                grid[below][column] = (filled, Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
-            sign = sign if sign != bars else "▁" if spot.value == 0 else "█" if half else "▄"
+            sign = sign if sign != bars else "▁" if spot.value == 0 else filled if half else "▄"
         grid[at][column] = (sign, Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
@@ -374,7 +378,10 @@ class _Sheet:
             if line.past is past:
                 for piece in line.pieces:
                     dots = [(self.dot(on), value / per_dot) for on, value in piece]
-                    (_dotted if past else _solid)(canvas, dots)
+                    if past:
+                        _dotted(canvas, dots, self._chart.dotted.get(line.name, _DOTTED[0])[1])
+                    else:
+                        _solid(canvas, dots)
         return str(canvas.plot()).split("\n")
 
 
@@ -385,10 +392,10 @@ def _solid(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
         canvas.point(*dots[0])
 
 
-def _dotted(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
-    """Every third dot along the way across, so that it is seen to be another kind of line."""
+def _dotted(canvas: Canvas, dots: list[tuple[float, float]], pattern: str) -> None:
+    """Some of the dots along the way across, so that it is seen to be another kind of line."""
     for at, y in _along(dots):
-        if at % 3 == 0:
+        if pattern[at % len(pattern)] == "#":
             canvas.point(at, y)
 
 
@@ -540,9 +547,7 @@ def png(picture: str, zoom: int = 2) -> bytes:
 
 def _legend(chart: Chart) -> list[str]:
     """What the marks mean, in lines that fit; the curves beside bear their names themselves."""
-    signs = [
-        f"{sign}: {sanitize(words)}" for sign, words in chart.legend() if sign in {known for known, _ in chart.signs}
-    ]
+    signs = [f"{sign}: {sanitize(words)}" for sign, words in chart.signs]
     if chart.breaks:
         signs.append("dotted upright line: a trap moved: a new series")
     found = wrap(";  ".join(signs), 118, break_long_words=False) if signs else []

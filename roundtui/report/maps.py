@@ -20,12 +20,14 @@ from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells, listed, padded, sanitize
-from roundtui.report.bars import trend
+from roundtui.report.bars import TREND, trend
 from roundtui.report.figures.summary import MARKS, judged_words
 from roundtui.report.text import figure
 
 METRES_A_DEGREE = 111_195
 """Length of a degree of latitude on a sphere of 6,371 km. [m/°]"""
+_WAY = "•"
+"""Cells that are walked over from trap to trap."""
 _LABEL = 8
 """Longest label on a map. [columns]"""
 
@@ -218,7 +220,7 @@ def trap_lines(programme: Programme, history: History, on: date, block: str, wee
     """
     past = [spots(programme, history, on - timedelta(weeks=back), {block}) for back in reversed(range(weeks))]
     rates = [{one.here.trap: one.per_week for one in week} for week in past]
-    lines = [f" {weeks} weeks, each trap from zero to its highest"]
+    lines = [f" {weeks} weeks, each trap from zero {TREND[0]} to its highest {TREND[-1]}"]
     for one in past[-1]:
         own = trend([week.get(one.here.trap) for week in rates])
         at = f"row {one.tree[0]}, tree {one.tree[1]}" if one.tree else "no row and tree"
@@ -254,7 +256,7 @@ def area_map(
         size: Columns and lines.
 
     Returns:
-        So many lines at most, and whether each is that of the marked block: ``o`` a trap with a figure, ``x`` one
+        So many lines at most, and whether each is that of the marked block: ``o`` a trap with a figure, ``○`` one
         without, and a scale; last, what is missing.
     """
     width, height = size
@@ -304,13 +306,13 @@ def _ground(found: Sequence[Spot], words: Mapping[str, str], way: Sequence[str],
         down, right = to_line - line, to_column - column
         steps = max(abs(down), abs(right), 1)
         for step in range(steps + 1):
-            sheet.put(line + round(down * step / steps), column + round(right * step / steps), "·")
+            sheet.put(line + round(down * step / steps), column + round(right * step / steps), _WAY)
     for one in found:
-        sheet.put(*cell[one.here.trap], "x" if one.per_week is None else "o")
+        sheet.put(*cell[one.here.trap], "○" if one.per_week is None else "o")
     for trap, said in words.items():
         line, column = cell[trap]
         tries = [(line + by, at) for at in (column + 2, column - 1 - cells(said)) for by in (0, -1, 1, -2, 2)]
-        place = next((one for one in tries if sheet.free(*one, said, " ·")), None)
+        place = next((one for one in tries if sheet.free(*one, said, f" {_WAY}")), None)
         if place is not None:
             sheet.put(*place, said)
     return [*sheet.lines, f" {_scale(per, width // 3)}   north is up"]

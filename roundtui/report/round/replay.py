@@ -429,7 +429,7 @@ def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
         did = f"corrects {numbers[entry.replaces]}, " if entry.replaces in numbers else ""
         withdraws = isinstance(entry, entries.Withdrawal)
         place = "" if withdraws else f"{sanitize(row.trap or row.block or '', 16)} {row.read_on} "
-        stands = "*" if row.present and not withdraws else " "
+        stands = "●" if row.present and not withdraws else " "
         who = f"{sanitize(entry.scout, 24)}, {sanitize(entry.device, 20)}, {at:%d %b %H:%M}"
         why = f", because: {sanitize(entry.reason, 200)}" if entry.reason else ""
         lines.append(sanitize(f"{stands}{numbers[row.id]} {place}{said_by(row, numbers)} ({did}{who}{why})", width))

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from roundtui.domain.season.weather import DegreeDaySum
     from roundtui.store.season.season import SeasonRecord
 
-READING, DOUBTFUL = "o", "?"
+READING, DOUBTFUL = "o", "!"
 """Marks of a point that can be trusted, and of one in which a trap is suspect or two readings disagree."""
 TREATED = "T"
 """Mark of a treatment that a grower spoke of."""

@@ -222,10 +222,9 @@ def years_chart(years: Years, names: Names) -> Chart | None:
 
 def lines_in(chart: Chart) -> str:
     """Which line of a chart of years is which season."""
-    lines = chart.panels[0].lines
-    past = [one.name for one in reversed(lines) if one.past]
-    full = "".join(f"Close dots: {one.name}. " for one in lines if not one.past)
-    return full + (f"Dotted: {listed(past)}. Digit: its year." if past else "No season before can be placed.")
+    full = "".join(f"Close dots: {one.name}. " for one in chart.panels[0].lines if not one.past)
+    past = [f"  {sign}{name[-1]} {name}" for name, (sign, _) in reversed(chart.dotted.items())]
+    return full + (f"Digit: its year.{''.join(past)}" if past else "No season before can be placed.")
 
 
 def _scale(now: YearOf, last: date) -> tuple[tuple[date, str], ...]:

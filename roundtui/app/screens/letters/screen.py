@@ -106,12 +106,16 @@ class LettersScreen(RoundtuiScreen[None]):
         self._writing, self._done = None, words
         self._read()
 
+    def idle(self) -> str:
+        """What is not written is not viewed, and nobody is called about the public update."""
+        page = self.desk.page(self.letters, self._farm()) if self.letters is not None else None
+        return f"{'' if page is not None and page.exists() else 'view'} {'' if self._farm() else 'notified'}"
+
     def keys_here(self) -> Sequence[Action]:
-        """Where the public update is marked Enter publishes, and nobody is called."""
-        if self.letters is None or self._farm() is not None:
-            return self.KEYS
-        first, *rest = self.KEYS
-        return (replace(first, words="publish file, sends nothing"), *(one for one in rest if one.foot != "c"))
+        """Where the public update is marked Enter publishes."""
+        first, *rest = super().keys_here()
+        update = self.letters is not None and self._farm() is None
+        return [replace(first, words="publish file, sends nothing") if update else first, *rest]
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -242,6 +246,7 @@ class LettersScreen(RoundtuiScreen[None]):
     def _list(self) -> None:
         if self.letters is None:
             return
+        self.put_strip()
         farms = self.letters.farms
         width, height = self._columns[0] - 2, self.size.height
         height = max(7, height - 8 if self.width >= 2 * _LIST else height // 3)
@@ -263,7 +268,6 @@ class LettersScreen(RoundtuiScreen[None]):
         self.area = None
         self._say("")
         self._at_foot = ""
-        self.put_strip()
         self._draw()
 
     def _draw(self) -> None:

@@ -22,7 +22,6 @@ from roundtui.domain.programme.cautions import OUTLOOK
 from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.bars import NARROW, bar
-from roundtui.report.charts import OTHERS
 from roundtui.report.season import season as worded
 from roundtui.report.season.chart import Key, Picture, season_chart, traps_of
 from roundtui.report.season.seasons import Choose, seasons_of
@@ -50,7 +49,7 @@ def legend(chart: Chart, width: int) -> str:
     low = width < NARROW - 2
     if low:
         # Every line here is one less for the chart, whose bars are named in it.
-        signs = [(sign, words if sign == OTHERS else words.split(", ")[0]) for sign, words in signs if sign != "█"]
+        signs = [(sign, words.split(", ")[0]) for sign, words in signs if sign != "█"]
     if chart.events:
         # What is long stands behind what is short, so that it all takes fewer lines.
         signs[-1:-1] = [("R", "reached"), ("E_" if low else "E", "expected"), *([] if low else [("_", "range")])]
@@ -270,7 +269,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         season = picture.season
         self._head(f"{season.species} {season.season}  {what}  {sanitize(picture.place, 40)}")
         marks = legend(self.chart, width)
-        self.put("legend", Content(marks).highlight_regex(f"{OTHERS}.", style="$accent"))
+        self.put("legend", Content(marks).highlight_regex("[\u2801-\u28ff].", style="$accent"))
         self.put("sum", counted(picture.season, self.chart.panels[-1], width))
         self.put("biofix", biofixes(picture.season, width))
         self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if height < _TALL else 9)))

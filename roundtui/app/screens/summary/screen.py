@@ -24,7 +24,7 @@ from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.text import cells, full_day, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
-from roundtui.report.bars import NARROW, WIDE
+from roundtui.report.bars import NARROW, TREND, WIDE
 from roundtui.report.figures import summary
 from roundtui.report.figures.sections import summary_page
 from roundtui.report.figures.summary import call_lines
@@ -50,8 +50,10 @@ BLOCK, ROUTE, AREA = range(3)
 """What a map shows."""
 _NEXT = ("the route", "all blocks", "the block")
 """What the key shows next."""
-_IDLE = ("withdraw map earlier", "notified map earlier", "withdraw", "withdraw map earlier")
+_IDLE = ("withdraw map earlier", "map earlier", "withdraw", "withdraw map earlier")
 """Keys that the strip leaves out, by view."""
+_PRESENT = "notified withdraw treatment correct"
+"""Keys that the past has not."""
 
 
 class SummaryScreen(RoundtuiScreen[None]):
@@ -165,11 +167,15 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
+    def idle(self) -> str:
+        """The past is only looked at; calls alone can be withdrawn, and a map has weeks."""
+        return f"{_IDLE[self.view]} {'' if self.at is None else _PRESENT}"
+
     def keys_here(self) -> Sequence[Action]:
-        """Enter opens a season, and in the list of calls a call, which alone can be withdrawn; a map has weeks."""
-        said = {"summary.season": "call made" if self.view == CALLS else "season", "summary.map": _NEXT[self.scope]}
-        idle = [f"summary.{name}" for name in _IDLE[self.view].split()]
-        return [replace(one, words=said.get(one.id, one.words)) for one in SUMMARY if one.id not in idle]
+        """Enter opens a season, and in the list of calls a call."""
+        opens, moves = "open call" if self.view == CALLS else "open season", {MAP: "block", FULL: "read on"}
+        said = {"season": opens, "map": _NEXT[self.scope], "up": moves.get(self.view, "mark")}
+        return [replace(one, words=said.get(one.id.partition(".")[2], one.words)) for one in super().keys_here()]
 
     @property
     def _where(self) -> str:
@@ -276,7 +282,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             found = tuple(sorted(found, key=lambda one: order[one.here.block]))
             way = self.made.programme.routes.get(self._way_of(row.block), ()) if self.scope == ROUTE else ()
             lines = area_map(found, self._rows_of(self.back), way, row.block, (width, height - 2))
-            legend = " o read x not   ▲ over ◆ within ▽ below ? unknown   * highest + sum / weeks"
+            legend = " o read ○ not   ▲ over ◆ within ▽ below ? unknown   * highest + sum / weeks"
         else:
             week_by_week = trap_lines(self.made.programme, self.made.history, week, row.block) if width > WIDE else []
             side = max((cells(said) + 2 for said in week_by_week), default=0)
@@ -331,7 +337,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             line = summary.block_line(row, names, self.trends.get(key, ()), width)[1:]
             rows.append(Row(line, ("season", *key), "bold $text-error" if row.status is Status.OVER else ""))
         legend = summary.block_legend(self.summary.blocks)
-        legend = legend if width >= NARROW else legend.replace("  ", " ")
+        legend = f"{legend}  {TREND[0]}–{TREND[-1]} level" if width >= NARROW else legend.replace("  ", " ")
         title = f"Blocks  {legend}" if cells(legend) + 30 <= width else legend
         return Part(title, tuple(rows), summary.block_head(width))
 

@@ -261,8 +261,8 @@ class WalkScreen(CountScreen[None]):
     def _back(self, now: TrapEntry) -> None:
         if self.round.at != self.round.home or now.asked.old is not None:
             self.round.ask(self.round.home, now.said)
-            return
-        self.dismiss()
+        else:
+            self.dismiss()
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
