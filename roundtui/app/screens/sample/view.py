@@ -101,7 +101,7 @@ def verdict(now: Counting) -> Content:
 _SIGNS = {Outcome.OVER: "▲", Outcome.WITHIN: "◆", Outcome.BELOW: "▽"}
 
 
-def observation_verdict(now: Counting, width: int) -> Content:
+def next_step(now: Counting, width: int) -> Content:
     """What stands behind the verdict, and what Enter does."""
     found = now.verdict
     why = f"{found.why}{', by arithmetic' if found.derived else ''}   " if found.why else ""
