@@ -27,12 +27,11 @@ from roundtui.app.drawing import Shown, changes_only
 from roundtui.app.keys import OPENS, bindings
 from roundtui.app.screen import APP, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import dress, fit, next_sample
+from roundtui.app.themes import dress, fit, next_theme
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.apart import apart
-from roundtui.store.session import SAMPLES as LOOKS_SETTING
-from roundtui.store.session import Session, open_session
+from roundtui.store.session import THEME, Session, open_session
 
 T = TypeVar("T")
 MEET_AFTER = 3.0
@@ -175,7 +174,7 @@ class RoundtuiApp(TypedApp[int]):
         super().__init__()
         self.session = session
         self.problems = tuple(problems)
-        dress(self, session.kept(LOOKS_SETTING))
+        dress(self, session.kept(THEME))
         self.report: Path | None = None
         """Where a crash was written down."""
         self._drawn = False
@@ -298,8 +297,8 @@ class RoundtuiApp(TypedApp[int]):
 
     def action_theme(self) -> None:
         """The next sample, kept for the next time."""
-        self.theme = next_sample(self.theme, list(self.available_themes))
-        self.session.keep(LOOKS_SETTING, self.theme)
+        self.theme = next_theme(self.theme, list(self.available_themes))
+        self.session.keep(THEME, self.theme)
 
     # --- crashes -----------------------------------------------------------------------------------------------------
 
@@ -336,7 +335,7 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
     try:
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         app = RoundtuiApp(session, problems)
-        fit(app, os.environ, session.kept(LOOKS_SETTING))
+        fit(app, os.environ, session.kept(THEME))
         app.run()
     finally:
         session.close()

@@ -37,7 +37,7 @@ SCOUT = "scout"
 """Setting that keeps the scout's name."""
 _NEWEST_VISITS = 8
 """Visits of a trap that can bear on what it caught in a week."""
-SAMPLES = "samples"
+THEME = "theme"
 """Setting that keeps the theme."""
 
 
