@@ -269,8 +269,8 @@ class SampleScreen(CountScreen[str | None]):
         self.put("below", listed)
 
     def _show_count(self, now: Counting, width: int) -> None:
-        value, takes_text = view.typed(now)
-        self.count.show(value, takes_text=takes_text)
+        takes_text = now.step in TEXT_STEPS
+        self.count.show(now.line if takes_text else now.text, takes_text=takes_text)
         self.put("what", view.what(now, self.session.on, width))
         low = self.size.height < _HIGH
         self.parts["verdict"].set_class(low, "-low")
