@@ -104,12 +104,9 @@ class RoundtuiScreen(Screen[T]):
             more: The same, by name.
         """
         opened = load(name)
-        try:
+        with self.saying(opened.STOPPED):
             screen = opened(self.session, *asked, **more)
-        except RoundtuiError as error:
-            self.show_error(opened.STOPPED, error)
-            return
-        await self.app.push_screen(screen, done or (lambda _: self.came_back()))
+            await self.app.push_screen(screen, done or (lambda _: self.came_back()))
 
     def open_soon(self, name: str, *asked: object, done: Callable[[Any], None] | None = None) -> None:
         """The same, from where nothing can be waited for."""
@@ -155,8 +152,10 @@ class RoundtuiScreen(Screen[T]):
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def on_mount(self) -> None:
-        """The strip; what else there is to show the screen itself puts there."""
+        """The strip, anew where the page gets more lines than are in view; what else there is the screen puts there."""
         self.put_strip()
+        for page in self.query("#page"):
+            self.watch(page, "show_vertical_scrollbar", self.put_strip, init=False)
 
     def on_resize(self) -> None:
         """The strip is as wide as the terminal."""
@@ -181,9 +180,19 @@ class RoundtuiScreen(Screen[T]):
             self._at_foot = words
             self.put_strip()
 
+    @property
+    def reads_on(self) -> bool:
+        """Whether the page has more lines than are in view."""
+        return any(page.show_vertical_scrollbar for page in self.query("#page"))
+
+    def idle(self) -> str:
+        """Names of keys that do nothing now, parted by blanks."""
+        return ""
+
     def keys_here(self) -> Sequence[Action]:
-        """The keys as the strip names them now."""
-        return self.KEYS
+        """The keys as the strip names them now: none that does nothing."""
+        awake = [one for one in self.KEYS if self.reads_on or not one.act.startswith("scroll")]
+        return [one for one in awake if one.id.partition(".")[2] not in self.idle().split()]
 
     def put_strip(self) -> None:
         """The two lines at the foot: the keys that matter, or what was just said."""
@@ -201,12 +210,10 @@ class RoundtuiScreen(Screen[T]):
         self.app.push_screen(MenuDialog(rows, [(key, one.words) for key, one in PLACES.items()]), self._chosen)
 
     def _chosen(self, key: str | None) -> None:
-        if key is None:
-            return
         if key in PLACES:
             self.action_place(PLACES[key].place)
-            return
-        self.do(next(one for one in self.KEYS if str(one.menu) == key))
+        elif key is not None:
+            self.do(next(one for one in self.KEYS if str(one.menu) == key))
 
     def commands(self) -> Iterable[SystemCommand]:
         """What the palette finds beside the keys: rows of the menu, places, and labels."""
@@ -423,7 +430,6 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def on_mount(self) -> None:
         """Say what there is to say."""
-        super().on_mount()
         self._begin()
 
     said = ""
@@ -440,7 +446,6 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
-        super().on_resize()
         self._show()
 
 
@@ -476,6 +481,10 @@ class ListScreen(TextsScreen[T]):
     def _rows(self) -> Sequence[Any]:
         raise NotImplementedError
 
+    def keys_here(self) -> Sequence[Action]:
+        """No key marks another row where there is none."""
+        return [one for one in super().keys_here() if len(self._rows()) > 1 or not one.act.startswith("mark")]
+
     @property
     def row(self) -> Any:
         """The marked row; None where there is none."""
@@ -491,3 +500,4 @@ class ListScreen(TextsScreen[T]):
         """Say what was done, until another row is marked; there may be fewer rows now."""
         self.marked = max(0, min(len(self._rows()) - 1, self.marked))
         super().say(words)
+        self.put_strip()

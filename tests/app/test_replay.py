@@ -137,7 +137,7 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
         await pilot.resize_terminal(80, 24)
         await pilot.press("h")
         assert isinstance(app.screen, HistoryScreen)
-        assert "*2 A2 Tue 3 Jun 4 (corrects 1, Ida, truck" in screen_text(app)
+        assert "●2 A2 Tue 3 Jun 4 (corrects 1, Ida, truck" in screen_text(app)
         await pilot.press("escape", "u", *"it was 40", "enter", "enter")
         assert "becomes over at 9.2" in screen_text(app)
         await pilot.press("y")
@@ -199,7 +199,7 @@ async def test_a_correction_made_meanwhile_is_the_one_that_is_corrected(walked: 
         author, noon = journal.Author("Ben", "van"), EIGHT + timedelta(hours=4)
         journal.record(app.session.conn, [replace(first, count=14, replaces=first.id, reason="sheet")], author, noon)
         await pilot.press("z")
-        assert "*2 A2 Tue 3 Jun 14 (corrects 1, Ben, van" in screen_text(app)
+        assert "●2 A2 Tue 3 Jun 14 (corrects 1, Ben, van" in screen_text(app)
         await pilot.press("escape")
         journal.withdraw(app.session.conn, app.session.newest_entry("A1").id, "not mine", author, noon)  # type: ignore[union-attr]
         await pilot.press("left", "z")
@@ -214,11 +214,11 @@ async def test_a_question_is_asked_answered_and_closed_and_stands_on_the_desk_me
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r", "right", "q", *"40 or 4 [/]", "enter", "enter")
         await pilot.pause()
-        assert "? question asked by Ida: 40 or 4 [/]" in screen_text(app)
+        assert "! question asked by Ida: 40 or 4 [/]" in screen_text(app)
         await pilot.press("escape")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "? A2, 03 Jun: Ida asks: 40 or 4 [/]" in screen_text(app)
+        assert "! A2, 03 Jun: Ida asks: 40 or 4 [/]" in screen_text(app)
         await pilot.press("q")
         assert "entry 2 of 6" in screen_text(app), "the desk leads to the entry"
         await pilot.press("q", *"four", "enter", "enter")

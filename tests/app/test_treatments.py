@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
@@ -46,10 +47,10 @@ def said(session: Session) -> list[TreatmentSaid]:
 
 
 def words(app: RoundtuiApp) -> str:
-    """What the terminal shows as one line; where a dialog stands, what is inside its borders."""
-    lines = screen_text(app).splitlines()
-    inside = [line.split("┃")[1] for line in lines if line.count("┃") == 2]
-    return " ".join(" ".join(inside or lines).split())
+    """What the terminal shows as one line; where a dialog stands, what is inside its borders and those of fields."""
+    lines = [line.strip() for line in screen_text(app).splitlines()]
+    inside = [line for line in lines if line.startswith("┃") and line.endswith("┃")]
+    return " ".join(re.sub("[┃│]", " ", " ".join(inside or lines)).split())
 
 
 async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: Path, start: Start) -> None:

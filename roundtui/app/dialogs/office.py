@@ -150,8 +150,8 @@ class StockDialog(FormDialog[Stocked | None]):
     def saves(self) -> str:
         """What is saved."""
         kind = _kind(self.typed("kind"))
-        did = kind.value if kind else "…"
-        return f"{self.typed('number') or '…'} of lot {self.typed('lot')} {did} on {self.typed('day')}"
+        did = kind.value if kind else "-"
+        return f"{self.typed('number') or '-'} of lot {self.typed('lot')} {did} on {self.typed('day')}"
 
     def save(self) -> None:
         """Record it."""
@@ -197,7 +197,7 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
 
     def saves(self) -> str:
         """What is saved."""
-        return f"{sanitize(self._made.trap, 20)} hung in block {self.typed('block') or '…'} on {self.typed('day')}"
+        return f"{sanitize(self._made.trap, 20)} hung in block {self.typed('block') or '-'} on {self.typed('day')}"
 
     def save(self) -> None:
         """Hang it."""

@@ -131,7 +131,7 @@ class TempsDialog(FormDialog[TempsRead | None]):
 
     def saves(self) -> str:
         """What is saved."""
-        ends = f"{self.typed('tmax') or '…'} and {self.typed('tmin') or '…'} {self.typed('unit')}"
+        ends = f"{self.typed('tmax') or '-'} and {self.typed('tmin') or '-'} {self.typed('unit')}"
         return f"{ends} on {self.typed('day')}"
 
     def save(self) -> None:
@@ -210,7 +210,7 @@ class TreatmentDialog(FormDialog[str | None]):
         """What is saved."""
         day = self._desk.day(self.typed("day"))
         until = f", no entry before {self.typed('entry')}" if self.typed("entry") else ""
-        return f"{self.typed('block')} {self.typed('species')} sprayed on {day or '…'}{until}"
+        return f"{self.typed('block')} {self.typed('species')} sprayed on {day or '-'}{until}"
 
     def save(self) -> None:
         """Look up what it changes, and ask where that is more than a figure."""

@@ -152,7 +152,7 @@ class IdentifyDialog(FormDialog[str | None]):
 
     def saves(self) -> str:
         """What is saved."""
-        return f"{self.typed('vial') or 'the vial'} as {self.typed('what') or '…'}"
+        return f"{self.typed('vial') or 'the vial'} as {self.typed('what') or '-'}"
 
     def save(self) -> None:
         """Look up what it changes, then ask."""

@@ -15,7 +15,7 @@ from itertools import pairwise
 from roundtui.domain.records import Frozen
 from roundtui.domain.season import weather_rows
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import listed, sanitize
 from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
 from roundtui.errors import Problem
@@ -268,9 +268,8 @@ _Days = list[tuple[str, date]]
 
 def _left_out(where: str, days: _Days, words: str, hint: str = "they count as not read") -> list[Problem]:
     """A remark on days that are left out for one reason; none where there are none."""
-    named = ", ".join(f"{sanitize(station, 40)} {on}" for station, on in days[:_NAMED])
-    more = " …" if len(days) > _NAMED else ""
-    return [Problem(where, f"{words}: {len(days)} ({named}{more})", hint)] if days else []
+    named = listed((f"{sanitize(station, 40)} {on}" for station, on in days), _NAMED)
+    return [Problem(where, f"{words}: {len(days)} ({named})", hint)] if days else []
 
 
 def parse_ghcn(

@@ -234,7 +234,7 @@ def _says(material: Material, farm: str) -> str:
     found = [
         f"{attention_mark(kind)} {mine[kind]} {kind.value.replace('-', ' ')}" for kind in AttentionKind if mine[kind]
     ]
-    found += [f"{attention_mark(AttentionKind.CANNOT_TELL)} {odd} unlikely"] if odd else []
+    found += [f"! {odd} unlikely"] if odd else []
     found += [f"{MARKS[Status.NOT_READ]} {unread} not read"] if unread else []
     return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing needs attention"
 

@@ -153,7 +153,7 @@ def letters_outdated(
     if not days:
         return ()
 
-    def sample() -> dict[tuple[str, date], str]:
+    def digests() -> dict[tuple[str, date], str]:
         materials = {}
         for at, day in enumerate(days, 1):
             go_on(f"letters of {at} of {len(days)} days")
@@ -164,7 +164,7 @@ def letters_outdated(
             if day in materials and farm in materials[day].farms
         }
 
-    before, after = preview(conn, change, sample)
+    before, after = preview(conn, change, digests)
     return tuple(
         (last[key], before.get(key) == last[key].digest)
         for key in sorted(after, key=lambda key: (-key[1].toordinal(), key[0]))

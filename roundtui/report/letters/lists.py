@@ -291,7 +291,7 @@ def treatments(material: figured.Material, block: str, species: str) -> Iterable
     found = material.treated.get((block, species), ())
     for one in found:
         yield _line(one)
-        yield from _observations(one.watch)
+        yield from _further(one.watch)
     if any(one.watch.traps for one in found):
         yield line(_NATURAL)
 
@@ -353,7 +353,7 @@ def _back_at(seen: Watch) -> tuple[str | Figure, ...]:
     )
 
 
-def _observations(seen: Watch) -> Iterable[Line]:
+def _further(seen: Watch) -> Iterable[Line]:
     """What bears on it and is no fault of anyone's."""
     if not seen.over:
         until = figured.short_figure(seen.until, _place(seen, "until"))

@@ -180,7 +180,7 @@ def _sentence(one: Specimen, asked: DaySummary) -> str:
     many = how_many(one.number, one.what)
     counted = ", counted as the trap's pest until then: the figure may change" if one.in_count else ", not counted"
     note = f" ({as_note(one.note)})" if one.note else ""
-    return f"? {place}: {many}{vial} not identified yet{counted}{note}"
+    return f"! {place}: {many}{vial} not identified yet{counted}{note}"
 
 
 def _by_kind(found: Iterable[Specimen]) -> str:

@@ -61,6 +61,10 @@ class ConflictsScreen(ListScreen[None]):
     def _rows(self) -> Sequence[OpenConflict]:
         return self.conflicts.open
 
+    def idle(self) -> str:
+        """Set-up rows that agree need no screen."""
+        return "" if self.rows.open else "set-up"
+
     async def action_set_up(self) -> None:
         """Set-up rows that another laptop has otherwise."""
         await self.open_screen("set_up_rows")
@@ -156,4 +160,3 @@ class ConflictsScreen(ListScreen[None]):
                 choices += Content("\n".join(["", "", *self._map(first, (width, room))]))
         self.put("entries", entries)
         self.put("choices", choices)
-        self.put_strip()

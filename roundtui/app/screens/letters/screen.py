@@ -11,7 +11,6 @@ from textwrap import wrap
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widgets import Static
 from textual.worker import Worker
 
 from roundtui.app.keys import Action, keys_of
@@ -106,12 +105,16 @@ class LettersScreen(RoundtuiScreen[None]):
         self._writing, self._done = None, words
         self._read()
 
+    def idle(self) -> str:
+        """What is not written is not viewed, and nobody is called about the public update."""
+        page = self.desk.page(self.letters, self._farm()) if self.letters is not None else None
+        return f"{'' if page is not None and page.exists() else 'view'} {'' if self._farm() else 'notified'}"
+
     def keys_here(self) -> Sequence[Action]:
-        """Where the public update is marked Enter publishes, and nobody is called."""
-        if self.letters is None or self._farm() is not None:
-            return self.KEYS
-        first, *rest = self.KEYS
-        return (replace(first, words="publish file, sends nothing"), *(one for one in rest if one.foot != "c"))
+        """Where the public update is marked Enter publishes."""
+        first, *rest = super().keys_here()
+        update = self.letters is not None and self._farm() is None
+        return [replace(first, words="publish file, sends nothing") if update else first, *rest]
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -242,6 +245,7 @@ class LettersScreen(RoundtuiScreen[None]):
     def _list(self) -> None:
         if self.letters is None:
             return
+        self.put_strip()
         farms = self.letters.farms
         width, height = self._columns[0] - 2, self.size.height
         height = max(7, height - 8 if self.width >= 2 * _LIST else height // 3)
@@ -263,7 +267,6 @@ class LettersScreen(RoundtuiScreen[None]):
         self.area = None
         self._say("")
         self._at_foot = ""
-        self.put_strip()
         self._draw()
 
     def _draw(self) -> None:
@@ -281,14 +284,11 @@ class LettersScreen(RoundtuiScreen[None]):
                 text = self.desk.preview(self.letters, farm, width) if farm else ""
         except RoundtuiError as error:
             text = f"{error.message}\n{error.hint}"
-        self._page(text)
+        self.put("letter", text)
+        self.query_one("#page", VerticalScroll).scroll_home(animate=False)
         if farm is None and self.area is None:
             self._say("Reading the area …")
             self.aside("area", self.desk.area, self._area_done, "There is no area update to show")
-
-    def _page(self, text: str) -> None:
-        self.query_one("#letter", Static).update(Content(text))
-        self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
     def _say(self, words: str) -> None:
         """Say what was done; where nothing was, what the marked row cuts, and the file of the letter."""

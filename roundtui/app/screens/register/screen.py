@@ -395,4 +395,3 @@ class RowHistoryScreen(ListScreen[None]):
         many = len(found) if self.size.height >= TALL else 1
         self.put("detail", "\n\n".join("\n".join(lines) for _, lines in found[self.marked :][:many]))
         self.put_said(self.said)
-        self.put_strip()

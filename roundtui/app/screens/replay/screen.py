@@ -65,6 +65,10 @@ class ReplayScreen(TextsScreen[None]):
         """The entry that is shown; None before the first."""
         return self.replay.steps[self.at - 1] if self.at else None
 
+    def idle(self) -> str:
+        """Before the first entry there is none to do anything about."""
+        return "" if self.at else "correct withdraw question entry"
+
     # --- stepping ----------------------------------------------------------------------------------------------------
 
     def action_step(self, by: int) -> None:
@@ -247,6 +251,7 @@ class ReplayScreen(TextsScreen[None]):
         if width < NARROW:
             where = f"Replay   {sanitize(self.route, 20)}   {since}{spoken_day(replay.last, self.session.on)}"
         self.put_head(where, f"{playing}entry {at} of {len(replay.steps)} ")
+        self.put_strip()
         self.put("ribbon", view.ribbon(replay, at, self.session.programme, width))
         self.put("about", view.about(replay, at, talk, self.session.programme, (width, about - 1)))
         self.put("changed", self._changed(width, lines["changed"]))
@@ -265,9 +270,9 @@ class ReplayScreen(TextsScreen[None]):
 
     def _start_aside(self) -> None:
         title = "What held then cannot be read"
-        self.aside("figures", self._look_up_observations, lambda _: None, title, stopped=self._stop)
+        self.aside("figures", self._look_up_around, lambda _: None, title, stopped=self._stop)
 
-    def _look_up_observations(self) -> None:
+    def _look_up_around(self) -> None:
         """Look up the step that is shown, the one before, and those that come next."""
         at = self.at
         for step in self.replay.look_up_aside(at, 3):
@@ -293,12 +298,12 @@ class HistoryScreen(PageScreen):
         self._talk = talk
 
     def page(self) -> Content:
-        """What stands is marked with a star."""
+        """What holds is marked with a dot."""
         row = self._step.row
         what = f"{row.kind.capitalize()} of {sanitize(row.trap or row.block or '', 40)}, {full_day(row.read_on)}\n\n"
         parts: list[str | tuple[str, str]] = [
             (what, "bold"),
-            "In the order recorded; * marks what holds. Times in UTC.\n\n",
+            "In the order recorded; ● marks what holds. Times in UTC.\n\n",
         ]
         parts += [self.fold(spoken_days(line, self.session.on)) for line in history_lines(self._rows, LONGEST)]
         if self._step.remarks:

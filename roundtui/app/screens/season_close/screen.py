@@ -112,6 +112,10 @@ class SeasonCloseScreen(ListScreen[None]):
     def _rows(self) -> Sequence[CloseRow]:
         return self.desk.rows
 
+    def idle(self) -> str:
+        """What was not noted cannot be withdrawn."""
+        return "" if self.desk.last else "undo"
+
     def action_note(self, state: str) -> None:
         """What became of the marked one."""
         row, what = self.row, PartState(state)
@@ -180,4 +184,3 @@ class SeasonCloseScreen(ListScreen[None]):
         self.put("list", Content("\n").join([Content(f" {drawn} {words}"), head, rows]))
         self.put("about", "\n".join(lines))
         self.put("said", Content.styled("\n".join(said), "bold" if self.said else ""))
-        self.put_strip()
