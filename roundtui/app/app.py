@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import os
+import select
 import threading
 from collections import deque
 from collections.abc import Iterable, Sequence
@@ -44,6 +45,8 @@ REST.set()
 """Of a screen that reads nothing."""
 LEAVES = ("escape", "ctrl+q", "ctrl+c")
 """Keys that wait for nothing that is read."""
+HUNG_UP_SECONDS = 2.0
+"""How often it is seen whether the terminal is still there. [s]"""
 KEY_SECONDS = 2.0
 """No longer than this does a key wait for what the one before it sets off. [s]"""
 
@@ -59,8 +62,17 @@ class TypedApp(App[T]):
         """Whether another screen is shown, or work that a key set off is done, since somebody began to wait for it."""
 
     def on_mount(self) -> None:
-        """Hear of every other screen."""
+        """Hear of every other screen, and see where the terminal is gone."""
         self.screen_change_signal.subscribe(self, lambda _: self._moved.set(), immediate=True)
+        if not self.is_headless and hasattr(select, "poll"):
+            self.set_interval(HUNG_UP_SECONDS, self._leave_where_hung_up)
+
+    def _leave_where_hung_up(self) -> None:
+        """Leave where nobody can type any more: a process of another session than its terminal's gets no signal."""
+        poll = select.poll()
+        poll.register(getattr(self._driver, "fileno", 0), 0)
+        if poll.poll(0):
+            self.exit()
 
     def on_worker_state_changed(self) -> None:
         """Work that a key set off began, is done, or was given up."""
