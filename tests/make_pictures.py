@@ -152,7 +152,7 @@ SITTINGS = (
         for day, states in OBSERVATION_SHEETS
     ),
 )
-WORKERS = {"due", "ahead", "observations", "plan", "read", "against"}
+WORKERS = {"due", "ahead", "others", "plan", "read", "against"}
 """What is read beside the app, and waited for."""
 
 

@@ -122,7 +122,7 @@ class Rail(ScrollBarRender):
             yield Segment.line()
 
 
-def next_sample(name: str, offered: Sequence[str]) -> str:
+def next_theme(name: str, offered: Sequence[str]) -> str:
     """Name of the theme after another.
 
     Args:

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise, zip_longest
 from math import cos, floor, log10, radians
+from textwrap import wrap
 
 from roundtui.domain.figures.figures import series, trap_figure
 from roundtui.domain.figures.history import History
@@ -239,8 +240,9 @@ def beside(left: Sequence[str], right: Sequence[str]) -> list[str]:
 
 def missing_words(missing: Sequence[Spot], what: str, width: int) -> list[str]:
     """Where to write what traps lack that are not on a map, and which those are; nothing where none is missing."""
-    labels = listed(f"{sanitize(one.here.trap, _LABEL)} {one.said}" for one in missing)
-    return [sanitize(f"  No {what} (traps.csv, or m e): {labels}", width)] if missing else []
+    words = f"  No {what} (traps.csv, or m e): "
+    words += listed(f"{sanitize(one.here.trap, _LABEL)} {one.said}" for one in missing)
+    return wrap(words, width, subsequent_indent="  ", max_lines=2, placeholder=" …") if missing else []
 
 
 def area_map(
@@ -265,10 +267,10 @@ def area_map(
         own.get(row.block, []).append(row)
     shown = [one for one in found if one.measured]
     foot = missing_words([one for one in found if not one.measured], "lat and lon", width)
-    listed, words = [], {}
+    listed, words, long = [], {}, min(_LABEL, max(map(cells, own)))
     for block, mine in own.items():
         said = "  ".join(f"{MARKS[row.status]} {sanitize(row.species, 5)} {judged_words(row)}" for row in mine)
-        listed.append((block, f"{'>' if block == chosen else ' '}{padded(block, _LABEL)} {said}"))
+        listed.append((block, f"{'>' if block == chosen else ' '}{padded(block, long)} {said}"))
         mark = MARKS[min((row.status for row in mine), key=URGENCY.index)] if mine else ""
         words[block] = sanitize(f"[{mark}{block}]" if block == chosen else f"{mark}{block}", _LABEL + 3)
     room = height - len(foot)
@@ -315,7 +317,7 @@ def _ground(found: Sequence[Spot], words: Mapping[str, str], way: Sequence[str],
         place = next((one for one in tries if sheet.free(*one, said, f" {_WAY}")), None)
         if place is not None:
             sheet.put(*place, said)
-    return [*sheet.lines, f" {_scale(per, width // 3)}   north is up"]
+    return [*sheet.lines, f" {_scale(per, width // 3)} north up"]
 
 
 def _scale(per: float, most: int) -> str:

@@ -118,16 +118,16 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         assert "Enter open season   3 all blocks   c call made" in shown
         assert "←→ week" in shown
         assert "o ▲A" in shown
-        assert ">C        ◆ CM 4.0" in shown
+        assert ">C ◆ CM 4.0" in shown
         assert "No lat and lon (traps.csv, or m e): C1 4.0 and C2 4.0" in shown
         await pilot.press("3", "up")
-        assert ">A        ▲ CM 9.0" in screen_text(app)
+        assert ">A ▲ CM 9.0" in screen_text(app)
         await pilot.press("left")
         assert "Looking up what each block showed then" in screen_text(app), "what takes long is done beside the app"
         while "Looking up" in (shown := screen_text(app)):
             await pilot.pause(0.05)
         assert "All blocks   Wed 21 May to Tue 27 May" in shown
-        assert ">A        ? CM -" in shown
+        assert ">A ? CM -" in shown
         assert "○ [?A]" in shown
 
 
@@ -143,6 +143,10 @@ def test_on_the_marked_row_a_bar_is_hatched_and_leaves_no_gap() -> None:
     assert "1 more: Tab, ↓ ─" in drawn.plain
     board.next_part()
     assert "1 more ↓ ─" in board.drawn(40, 4).plain
+    board.fill([Part("Next ten days: forecast, not spray advice", tuple(Row(f"event {at}") for at in range(23)))])
+    board.mark(9)
+    assert board.drawn(60, 5).plain.startswith("─ Next ten days: forecast, not spray advice ──── 7 ↑  12 ↓ ─\n")
+    assert " 7 more ↑  12 more ↓ ─\n" in board.drawn(80, 5).plain
 
 
 async def test_what_has_no_room_below_the_table_is_read_on(folder: Path, start: Start) -> None:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from roundtui.report.charts import Chart
 
-STYLES = {"band": "$warning", "observations": "$accent", "main": "bold", "sign": "bold"}
+STYLES = {"band": "$warning", "past": "$accent", "main": "bold", "sign": "bold"}
 """Style of each ink that is not the text's own; marks and words say the same where there is no colour."""
 
 

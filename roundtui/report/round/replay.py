@@ -255,10 +255,10 @@ def steps(
         hand = (row.entry.scout, row.entry.device)
         gap = row.recorded_at - last[hand] if hand in last else None
         last[hand] = row.recorded_at
-        remarks = {**_days(row, local), **order.sample(row), **_hand(row, main), **_corrects(row, rows, numbers)}
+        remarks = {**_days(row, local), **order.remark(row), **_hand(row, main), **_corrects(row, rows, numbers)}
         remarks |= undone.get(row.id, {})
         for one in more:
-            order.sample(one)
+            order.remark(one)
         found.append(ReplayStep(number, row, _act_words((row, *more), numbers), gap, remarks, tuple(more)))
     return tuple(found)
 
@@ -394,7 +394,7 @@ class _Order:
         self._read: set[str] = set()
         self._at: dict[tuple[str, str], int] = {}
 
-    def sample(self, row: JournalRow) -> dict[Remark, str]:
+    def remark(self, row: JournalRow) -> dict[Remark, str]:
         """What is remarkable about the way to an entry."""
         visit = row.entry
         if not isinstance(visit, entries.Visit) or visit.replaces is not None or visit.recount:

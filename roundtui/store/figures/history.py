@@ -89,7 +89,6 @@ def _span(row: Trap, first: date) -> tuple[str, str]:
 
 
 _SELECT = f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
-_ORDER = " ORDER BY read_on, recorded_at, id"
 _LATEST = "~"
 """Sorts after every instant."""
 _RESTART = (

@@ -326,11 +326,11 @@ class _Reading:
         except KeyError:
             known = False
         if not known:
-            row = self._sample(line, dict(zip(columns, cells, strict=True)), key)
+            row = self._read(line, dict(zip(columns, cells, strict=True)), key)
         if row is not None:
             self.rows.append(row)
 
-    def _sample(self, line: int, values: dict[str, str], key: tuple[bool, object]) -> TallyRow | None:
+    def _read(self, line: int, values: dict[str, str], key: tuple[bool, object]) -> TallyRow | None:
         cells = Cells(CsvRow(line, values), self.name)
         visit = visit_in(cells)
         row = None

@@ -270,9 +270,9 @@ class ReplayScreen(TextsScreen[None]):
 
     def _start_aside(self) -> None:
         title = "What held then cannot be read"
-        self.aside("figures", self._look_up_observations, lambda _: None, title, stopped=self._stop)
+        self.aside("figures", self._look_up_around, lambda _: None, title, stopped=self._stop)
 
-    def _look_up_observations(self) -> None:
+    def _look_up_around(self) -> None:
         """Look up the step that is shown, the one before, and those that come next."""
         at = self.at
         for step in self.replay.look_up_aside(at, 3):

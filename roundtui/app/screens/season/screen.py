@@ -216,7 +216,7 @@ class SeasonScreen(RoundtuiScreen[None]):
             self.year, self.trap = year, trap
             self.key, self.picture = found or (self.key, None)
             if found is not None and not trap:
-                self.picture = replace(found[1], observations=self.seasons.others.get((found[0], year), ()))
+                self.picture = replace(found[1], others=self.seasons.others.get((found[0], year), ()))
             self.at = len(self.picture.points) - 1 if self.picture else -1
             self.event = None
             self.tell(said)
@@ -240,11 +240,11 @@ class SeasonScreen(RoundtuiScreen[None]):
 
             def have(found: tuple[OtherYear, ...]) -> None:
                 if (key, year) == (self.key, self.year) and not self.trap and self.picture is not None:
-                    self.picture = replace(self.picture, observations=found)
+                    self.picture = replace(self.picture, others=found)
                     self._draw()
 
             read = partial(self.seasons.other_years, key, year)
-            self.call_after_refresh(self.aside, "observations", read, have, "The other years cannot be read")
+            self.call_after_refresh(self.aside, "others", read, have, "The other years cannot be read")
 
     def _draw(self) -> None:
         if self.picture is not None:

@@ -198,7 +198,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         missing, most = summary.not_read_line(self.summary.not_read), max(1, self.size.height // 13)
         unread = wrap(missing, width, max_lines=most, placeholder=" … 4 shows all")
         self.above = len(past) + len(said) + len(unread)
-        for name, shown in (("suspect", bool(self.above)), ("rows", True), ("more", True)):
+        for name, shown in (("suspect", bool(self.above)), ("rows", True), ("more", self.view != MAP)):
             self.query_one(f"#{name}").display = shown and not full
         lines = [(f" {line}", "bold $text-error") for line in (*past, *said)] + [(f" {line}", "") for line in unread]
         self.put("suspect", Content("\n").join(Content.styled(*line) for line in lines))
@@ -230,7 +230,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     def _draw(self) -> None:
         height, width = self.size.height - 4 - self.above, self.width - 2
         if self.view == MAP:
-            self._map(height - 2)
+            self._map(height)
             return
         title, said = self._details(self.board.row, width)
         caution, titled = wrap(SUMMARY_CAUTIONS[0], width), bool(title) and self.width >= NARROW
@@ -281,21 +281,20 @@ class SummaryScreen(RoundtuiScreen[None]):
             order = {block: at for at, block in enumerate(self._mapped)}
             found = tuple(sorted(found, key=lambda one: order[one.here.block]))
             way = self.made.programme.routes.get(self._way_of(row.block), ()) if self.scope == ROUTE else ()
-            lines = area_map(found, self._rows_of(self.back), way, row.block, (width, height - 2))
-            legend = " o read ○ not   ▲ over ◆ within ▽ below ? unknown   * highest + sum / weeks"
+            legend = wrap("o read ○ not   ▲ over ◆ within ▽ below ? unknown   * highest + sum / weeks", width - 2)
+            room = width, height - 1 - len(legend)
+            lines = area_map(found, self._rows_of(self.back), way, row.block, room)
         else:
             week_by_week = trap_lines(self.made.programme, self.made.history, week, row.block) if width > WIDE else []
             side = max((cells(said) + 2 for said in week_by_week), default=0)
             lines = [(said, False) for said in beside(block_map(found, width - side, height - 3), week_by_week)]
             lines.append((f" {means(found)}", False))
-            legend = " label, pest, catch a week; · not read, ! not in it, e: edge"
+            legend = ["label, pest, catch a week; · not read, ! not in it, e: edge"]
         span = f"{spoken_day(window_start(week), week)} to {spoken_day(week, week)}"
         place = where or (names.block(row.block) if width >= NARROW else row.block)
-        title = f" {place}   {span}"
-        drawn = [(title, False), *lines, (legend, False)]
+        drawn = [(f" {place}   {span}", False), *lines, *((f" {line}", False) for line in legend)]
         said = (Content.styled(sanitize(words, width), "bold reverse" if mark else "") for words, mark in drawn)
         self.put("rows", Content("\n").join(said))
-        self.put("more", "")
 
     def _way_of(self, block: str) -> str:
         """The route that is walked past a block; empty where none is."""
@@ -482,8 +481,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         from roundtui.app.dialogs.season import TreatmentDialog
 
         if self._present():
-            row = self.marked
-            key = (row.block, row.species) if row else ("", "")
+            key = (row.block, row.species) if (row := self.marked) is not None else ("", "")
             await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), self._noted)
 
     async def action_replay(self) -> None:

@@ -148,8 +148,8 @@ class WalkScreen(CountScreen[None]):
     def _do(self, now: TrapEntry) -> None:
         act: dict[Want, Callable[[], object]] = {
             Want.RECORD: lambda: self._record(now),
-            Want.BEFORE: lambda: self.round.sample(-1, now.said),
-            Want.AFTER: lambda: self.round.sample(1, now.said),
+            Want.BEFORE: lambda: self.round.look(-1, now.said),
+            Want.AFTER: lambda: self.round.look(1, now.said),
             Want.GO_TO: lambda: self.round.go_to(now),
             Want.LAST: lambda: self.round.corrected(now),
             Want.BACK: lambda: self._back(now),
