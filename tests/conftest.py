@@ -191,11 +191,11 @@ def no_home(homes: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture(autouse=True, scope="session")
 def small_pictures() -> Iterator[None]:
-    """Pictures in pixels are made small: most tests make many and look at none, and their size takes all the time."""
+    """Pictures in pixels are made small and without their words: most tests make many and look at none."""
     import resvg_py
 
     def small(*, zoom: int, **how: Any) -> bytes:
-        return bytes(resvg_py.resvg_py.svg_to_bytes(width=40, **how))
+        return bytes(resvg_py.resvg_py.svg_to_bytes(width=40, skip_system_fonts=True, **how))
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(resvg_py, "svg_to_bytes", small)
