@@ -83,7 +83,11 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
 @cache
 def _set_examples() -> None:
     from hypothesis import HealthCheck, settings
+    from hypothesis.internal.conjecture import providers
 
+    # It would read every module that happens to be loaded for constants to try: four seconds of a worker after each
+    # change of the code, and other examples for a test that runs alone.
+    providers._get_local_constants = lambda: providers._local_constants  # type: ignore[attr-defined]
     drawn_alike = EXAMPLES <= FEW_EXAMPLES
     too_slow = [HealthCheck.too_slow]
     settings.register_profile(
