@@ -210,6 +210,8 @@ def small_pictures() -> Iterator[None]:
 def schema_copied() -> Iterator[None]:
     """A new store gets a copy of the first one's empty tables: making them is half of what most tests would do."""
     from roundtui.store import db
+    from roundtui.store.checks import verify
+    from roundtui.store.exchange import importing
 
     make, version, empty = db.migrate, db.SCHEMA_VERSION, sqlite3.connect(":memory:", isolation_level=None)
     make(empty)
@@ -222,7 +224,8 @@ def schema_copied() -> Iterator[None]:
             empty.backup(conn)
 
     with closing(empty), pytest.MonkeyPatch.context() as patch:
-        patch.setattr(db, "migrate", copy)
+        for module in (db, verify, importing):
+            patch.setattr(module, "migrate", copy)
         yield
 
 

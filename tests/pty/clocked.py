@@ -1,4 +1,6 @@
-"""The app as ``python -m tests.pty.clocked STEP ...``: whenever the app looks at its seconds, STEP of them have gone by. How long a
+"""The app as ``python -m roundtui`` opens it, on a clock that its test sets.
+
+``python -m tests.pty.clocked STEP ...``: whenever the app looks at its seconds, STEP of them have gone by. How long a
 key took on its way through a machine under load then decides nothing. WAIT_SECONDS in its environment is how long it
 waits for a store that another process holds.
 """
