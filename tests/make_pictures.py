@@ -115,9 +115,9 @@ STATES = (
     State(
         "corrected",
         ["enter", "enter"],
-        "`corrected` in the list, `!` and `?` with their words, what was saved in place of the keys",
+        "`asked, corrected` in the list, `!` before their words, what was saved in place of the keys",
     ),
-    State("entry", ["h"], "what stands has its star; who, when and why"),
+    State("entry", ["h"], "what holds has its dot; who, when and why"),
     State("past", ["escape", "s"], "PAST in the bar and above everything"),
     State("conflicts", ["escape", "m", "o"], "two entries side by side, each with its key and what keeping it changes"),
 )
@@ -152,7 +152,7 @@ SITTINGS = (
         for day, states in OBSERVATION_SHEETS
     ),
 )
-WORKERS = {"due", "ahead", "observations", "plan", "read", "against"}
+WORKERS = {"due", "ahead", "others", "plan", "read", "against"}
 """What is read beside the app, and waited for."""
 
 

@@ -10,7 +10,7 @@ SEASON_STATES: Sequence[tuple[str, list[str], str]] = (
     (
         "season-doubt",
         ["pageup"] * 4 + ["left"] * 2,
-        "`?` at suspect weeks, the line through them, the traps named below",
+        "`!` at suspect weeks, the line through them, the traps named below",
     ),
     ("biofix", ["e"], "what is proposed and why, its rule, the day in the field"),
     ("temps", ["escape", "d"], "maximum, minimum, unit and day"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import os
+import select
 import threading
 from collections import deque
 from collections.abc import Iterable, Sequence
@@ -26,12 +27,11 @@ from roundtui.app.drawing import Shown, changes_only
 from roundtui.app.keys import OPENS, bindings
 from roundtui.app.screen import APP, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import dress, fit, next_sample
+from roundtui.app.themes import dress, fit, next_theme
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.apart import apart
-from roundtui.store.session import SAMPLES as LOOKS_SETTING
-from roundtui.store.session import Session, open_session
+from roundtui.store.session import THEME, Session, open_session
 
 T = TypeVar("T")
 MEET_AFTER = 3.0
@@ -60,8 +60,17 @@ class TypedApp(App[T]):
         """Whether another screen is shown, or work that a key set off is done, since somebody began to wait for it."""
 
     def on_mount(self) -> None:
-        """Hear of every other screen."""
+        """Hear of every other screen, and see where the terminal is gone."""
         self.screen_change_signal.subscribe(self, lambda _: self._moved.set(), immediate=True)
+        if not self.is_headless and hasattr(select, "poll"):
+            self.set_interval(2, self._leave_where_hung_up)
+
+    def _leave_where_hung_up(self) -> None:
+        """Leave where nobody can type any more: a process of another session than its terminal's gets no signal."""
+        poll = select.poll()
+        poll.register(getattr(self._driver, "fileno", 0), 0)
+        if poll.poll(0):
+            self.exit()
 
     def on_worker_state_changed(self) -> None:
         """Work that a key set off began, is done, or was given up."""
@@ -115,7 +124,8 @@ class TypedApp(App[T]):
                 with suppress(TimeoutError):
                     async with asyncio.timeout(KEY_SECONDS):
                         await self._dealt_with(screen, opening)
-                await getattr(self.screen, "have_read", REST).wait()
+                if not self._typed_ahead or self._typed_ahead[0].key not in LEAVES:
+                    await getattr(self.screen, "have_read", REST).wait()
                 if not self._typed_ahead:
                     return
                 screen, opening = self.screen, self._opening()
@@ -163,7 +173,7 @@ class RoundtuiApp(TypedApp[int]):
         super().__init__()
         self.session = session
         self.problems = tuple(problems)
-        dress(self, session.kept(LOOKS_SETTING))
+        dress(self, session.kept(THEME))
         self.report: Path | None = None
         """Where a crash was written down."""
         self._drawn = False
@@ -286,8 +296,8 @@ class RoundtuiApp(TypedApp[int]):
 
     def action_theme(self) -> None:
         """The next sample, kept for the next time."""
-        self.theme = next_sample(self.theme, list(self.available_themes))
-        self.session.keep(LOOKS_SETTING, self.theme)
+        self.theme = next_theme(self.theme, list(self.available_themes))
+        self.session.keep(THEME, self.theme)
 
     # --- crashes -----------------------------------------------------------------------------------------------------
 
@@ -324,7 +334,7 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
     try:
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         app = RoundtuiApp(session, problems)
-        fit(app, os.environ, session.kept(LOOKS_SETTING))
+        fit(app, os.environ, session.kept(THEME))
         app.run()
     finally:
         session.close()

@@ -15,9 +15,11 @@ from textual.app import App, ComposeResult, SystemCommand
 from textual.binding import BindingType
 from textual.content import Content
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
+from roundtui.app.beside import OPENING_SECONDS, Said, heeded
 from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
@@ -28,8 +30,8 @@ APP = keys_of("desk", "app")
 """Keys of all places, the one that leaves last."""
 PLACES = {action.shown.removeprefix("m "): action for action in keys_of("desk", "desk") if action.place}
 """What the menu leads to, by letter."""
-OPENING_SECONDS = 0.3
-"""A key that comes sooner after something is shown was meant for what stood there before. [s]"""
+REST_SECONDS = 0.1
+"""How long no key is pressed before what is shown is looked up. [s]"""
 READ = "what the screen shows"
 """Name of the work that keys wait for."""
 BARS = {"head": "bar", "keys": "keys"}
@@ -83,6 +85,7 @@ class RoundtuiScreen(Screen[T]):
         """What was just said in the strip; the next key takes it away."""
         self._jobs: dict[str, tuple[Callable[[Any], None], str, Callable[[], object] | None]] = {}
         """What is done beside the app: whom its result is told, and what is said where it stops."""
+        self._resting: Timer | None = None
         self.have_read = asyncio.Event()
         """Not set while keys wait for what the screen shows."""
         self.have_read.set()
@@ -101,12 +104,9 @@ class RoundtuiScreen(Screen[T]):
             more: The same, by name.
         """
         opened = load(name)
-        try:
+        with self.saying(opened.STOPPED):
             screen = opened(self.session, *asked, **more)
-        except RoundtuiError as error:
-            self.show_error(opened.STOPPED, error)
-            return
-        await self.app.push_screen(screen, done or (lambda _: self.came_back()))
+            await self.app.push_screen(screen, done or (lambda _: self.came_back()))
 
     def open_soon(self, name: str, *asked: object, done: Callable[[Any], None] | None = None) -> None:
         """The same, from where nothing can be waited for."""
@@ -137,27 +137,25 @@ class RoundtuiScreen(Screen[T]):
         except RoundtuiError as error:
             self.show_error(title, error)
 
-    def ask(self, title: str, said: Sequence[tuple[str, bool]], then: Callable[[], object]) -> None:
-        """Do something once it is answered by yes.
+    def ask(self, title: str, said: Said | Callable[[], Said], then: Callable[[], object]) -> None:
+        """Do something once it is answered by yes, or nothing is found to ask about.
 
         Args:
             title: What is asked.
-            said: What changes, and whether each sentence is to be marked.
+            said: What changes, and whether each sentence is to be marked; or what looks that up in a thread.
             then: Does it.
         """
         from roundtui.app.dialogs.form import AskDialog
 
-        def answered(yes: bool | None) -> None:
-            if yes:
-                then()
-
-        self.app.push_screen(AskDialog(title, said, self.session.ticks), answered)
+        AskDialog(title, said, self.session.ticks).put(self.app, then, partial(self.show_error, "Nothing was changed"))
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def on_mount(self) -> None:
-        """The strip; what else there is to show the screen itself puts there."""
+        """The strip, anew where the page gets more lines than are in view; what else there is the screen puts there."""
         self.put_strip()
+        for page in self.query("#page"):
+            self.watch(page, "show_vertical_scrollbar", self.put_strip, init=False)
 
     def on_resize(self) -> None:
         """The strip is as wide as the terminal."""
@@ -182,9 +180,19 @@ class RoundtuiScreen(Screen[T]):
             self._at_foot = words
             self.put_strip()
 
+    @property
+    def reads_on(self) -> bool:
+        """Whether the page has more lines than are in view."""
+        return any(page.show_vertical_scrollbar for page in self.query("#page"))
+
+    def idle(self) -> str:
+        """Names of keys that do nothing now, parted by blanks."""
+        return ""
+
     def keys_here(self) -> Sequence[Action]:
-        """The keys as the strip names them now."""
-        return self.KEYS
+        """The keys as the strip names them now: none that does nothing."""
+        awake = [one for one in self.KEYS if self.reads_on or not one.act.startswith("scroll")]
+        return [one for one in awake if one.id.partition(".")[2] not in self.idle().split()]
 
     def put_strip(self) -> None:
         """The two lines at the foot: the keys that matter, or what was just said."""
@@ -202,12 +210,10 @@ class RoundtuiScreen(Screen[T]):
         self.app.push_screen(MenuDialog(rows, [(key, one.words) for key, one in PLACES.items()]), self._chosen)
 
     def _chosen(self, key: str | None) -> None:
-        if key is None:
-            return
         if key in PLACES:
             self.action_place(PLACES[key].place)
-            return
-        self.do(next(one for one in self.KEYS if str(one.menu) == key))
+        elif key is not None:
+            self.do(next(one for one in self.KEYS if str(one.menu) == key))
 
     def commands(self) -> Iterable[SystemCommand]:
         """What the palette finds beside the keys: rows of the menu, places, and labels."""
@@ -316,8 +322,9 @@ class RoundtuiScreen(Screen[T]):
         title: str,
         *,
         stopped: Callable[[], object] | None = None,
+        told: Callable[[str], object] = lambda _: None,
     ) -> Worker[Any]:
-        """Do something in a thread of its own; the same work asked for again takes its place.
+        """Do something in a thread of its own, until the screen is left; the same asked for again takes its place.
 
         Args:
             name: Name of the work.
@@ -325,9 +332,17 @@ class RoundtuiScreen(Screen[T]):
             done: Notified the result.
             title: What is said where the work stops.
             stopped: Notified then as well.
+            told: Told how far the work has come.
         """
         self._jobs[name] = (done, title, stopped)
-        return self.run_worker(work, name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
+        beside = heeded(work, partial(self.call_later, told))
+        return self.run_worker(beside, name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
+
+    def at_rest(self, then: Callable[[], object] | None) -> None:
+        """Do something, or nothing, where a key that is held down rests; what was to be done before is not."""
+        if self._resting is not None:
+            self._resting.stop()
+        self._resting = self.set_timer(REST_SECONDS, then) if then else None
 
     def read(
         self, work: Callable[[], object], done: Callable[[Any], None], title: str, stopped: Callable[[], object]
@@ -415,7 +430,6 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def on_mount(self) -> None:
         """Say what there is to say."""
-        super().on_mount()
         self._begin()
 
     said = ""
@@ -432,7 +446,6 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
-        super().on_resize()
         self._show()
 
 
@@ -468,6 +481,10 @@ class ListScreen(TextsScreen[T]):
     def _rows(self) -> Sequence[Any]:
         raise NotImplementedError
 
+    def keys_here(self) -> Sequence[Action]:
+        """No key marks another row where there is none."""
+        return [one for one in super().keys_here() if len(self._rows()) > 1 or not one.act.startswith("mark")]
+
     @property
     def row(self) -> Any:
         """The marked row; None where there is none."""
@@ -483,3 +500,4 @@ class ListScreen(TextsScreen[T]):
         """Say what was done, until another row is marked; there may be fewer rows now."""
         self.marked = max(0, min(len(self._rows()) - 1, self.marked))
         super().say(words)
+        self.put_strip()

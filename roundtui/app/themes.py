@@ -24,8 +24,8 @@ from roundtui.domain.text import ruled
 _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
 PLAIN = str.maketrans(
-    f"▁▂▃▅▆▇█▄▌░▒●»·▲◆▽○…↑↓←→¦│┤├┼┬┃─╌┌┐━┏┓┗┛–—−×‘’“”°\u2800\u00a0{_DOTS}",
-    "012345#::.@@},A&Vx.^v<>;||||||------------x''\"\"   " + "'" * len(_DOTS),
+    f"▁▂▃▅▆▇█▓▄▌░▒●»·▲◆▽○•…↑↓←→¦│┤├┼┬┃─╌┌┐━┏┓┗┛–—−×‘’“”°\u2800\u00a0{_DOTS}",
+    "012345##::.@@}xA&Vx`.^v<>;||||||------------x''\"\"   " + "'" * len(_DOTS),
 )
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold, and each for
 one thing, also beside the marks that are ASCII themselves: ``! ? = * + / ~ | _``. What people wrote stays as it is."""
@@ -122,7 +122,7 @@ class Rail(ScrollBarRender):
             yield Segment.line()
 
 
-def next_sample(name: str, offered: Sequence[str]) -> str:
+def next_theme(name: str, offered: Sequence[str]) -> str:
     """Name of the theme after another.
 
     Args:

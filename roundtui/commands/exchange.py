@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from roundtui.command_line import FOLDER, Here, amount, at, columns, on_folder, say, say_problems, show, so_far, today
-from roundtui.domain.text import parse_day, sanitize
+from roundtui.domain.text import parse_day, sanitize, several
 from roundtui.errors import ExitCode
 from roundtui.store.record.lanes import device_name
 
@@ -168,18 +168,16 @@ def verify(folder: Path, against: Path | None) -> None:
 
     With --against, also whether it still has every entry that a copy of it knows, unchanged.
     """
-    from itertools import chain
-
     from roundtui.store.checks.verify import check_against
     from roundtui.store.checks.verify import verify as checks
     from roundtui.store.connect import open_store
 
     with closing(open_store(folder, now=datetime.now(UTC))) as conn:
-        faults = show_checks(
-            chain(checks(conn, device_name(), so_far), check_against(conn, against) if against else ())
-        )
-    if faults:
-        say("What to do: keep the file as it is, and see the backups; roundtui restore puts one in place.")
+        faults = show_checks(checks(conn, device_name(), so_far))
+        beside = show_checks(check_against(conn, against)) if against else 0
+    if faults or beside:
+        own = "keep the file as it is, and see the backups; roundtui restore puts one in place"
+        say(f"What to do: {own if faults else 'roundtui merge adds what is there and not here'}.")
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 
 
@@ -197,7 +195,7 @@ def show_checks(checks: Iterable[Check]) -> int:
     faults = 0
     for check in checks:
         faults += len(check.faults)
-        outcome = f"{len(check.faults)} faults" if check.faults else "sound"
+        outcome = several(len(check.faults), "fault") if check.faults else "sound"
         click.echo(f"{check.what}: {check.looked_at} looked at, {outcome}")
         for words in (*check.faults[:MOST_NAMED], *check.remarks):
             click.echo(f"  {words}")

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
-from itertools import count, groupby, pairwise
+from itertools import count, cycle, groupby, pairwise
 from math import floor, log10
 from pathlib import Path
 from textwrap import wrap
@@ -41,7 +41,7 @@ class Line(Frozen):
     """What it is, for the legend; empty: not named."""
     pieces: tuple[tuple[Point, ...], ...]
     """Runs of points to be joined."""
-    observations: bool = False
+    past: bool = False
     """Stands thinly beside what the chart is about."""
 
 
@@ -173,11 +173,15 @@ class Chart(Frozen):
                 return
             yield day
 
+    @property
+    def dotted(self) -> dict[str, tuple[str, str]]:
+        """Of the curves beside, by name: what stands for it in a legend, and its dots (``#``) and gaps across."""
+        names = dict.fromkeys(line.name for panel in self.panels for line in panel.lines if line.past)
+        return dict(zip(filter(None, names), cycle(_DOTTED), strict=False))
+
     def legend(self) -> tuple[tuple[str, str], ...]:
         """Signs and what they mean, those of events apart."""
-        named = [(line.name, line.observations) for panel in self.panels for line in panel.lines if line.name]
-        found = list(self.signs)
-        found += [(f"{OTHERS}{name[-1]}", name) for name in dict.fromkeys(name for name, thin in named if thin)]
+        found = [*self.signs, *((f"{sign}{name[-1]}", name) for name, (sign, _) in self.dotted.items())]
         if self.breaks:
             found.append(("¦", "trap moved"))
         found += [("╌", panel.band.words) for panel in self.panels if panel.band]
@@ -189,8 +193,8 @@ def number(value: float) -> str:
     return f"{value:.0f}" if value >= 100 or value == int(value) else f"{value:.3g}"
 
 
-OTHERS = "\N{BRAILLE PATTERN DOTS-26}"
-"""Stands for dotted curves in a legend, before the mark of each."""
+_DOTTED = (("⠂", "#.."), ("⠒", "#####..."), ("⠢", "#####.#..."))
+"""How curves beside are drawn, one after the other."""
 _MARKED = 24
 """Dots across from one mark of a curve to the next."""
 GUTTER = 6
@@ -204,7 +208,7 @@ class Ink(StrEnum):
     PLAIN = "plain"
     AXIS = "axis"
     BAND = "band"
-    OBSERVATIONS = "observations"
+    PAST = "past"
     MAIN = "main"
     SIGN = "sign"
     CURSOR = "cursor"
@@ -277,9 +281,7 @@ class _Sheet:
         """The lines of a panel."""
         top = panel.top
         per_dot = top / (height * 4 - 1)
-        main, observations = (
-            self._curves(panel, height, per_dot, observations=observations) for observations in (False, True)
-        )
+        main, past = (self._curves(panel, height, per_dot, past=past) for past in (False, True))
         grid = [[(" ", Ink.PLAIN)] * self._width for _ in range(height)]
         levels = {0: number(top)} if height > 1 else {}
         levels[height - 1] = "0"
@@ -295,11 +297,11 @@ class _Sheet:
                 row[self._cursor] = ("│", Ink.CURSOR)
         for at, row in enumerate(grid):
             for column in range(self._width):
-                over, under = main[at][column], observations[at][column]
+                over, under = main[at][column], past[at][column]
                 if over != _BLANK and not panel.bars:
                     row[column] = (chr(ord(over) | ord(under)), Ink.MAIN)
                 elif under != _BLANK:
-                    row[column] = (under, Ink.OBSERVATIONS)
+                    row[column] = (under, Ink.PAST)
         self._mark(panel, grid, per_dot)
         for spot in panel.spots:
             self._spot(grid, spot, per_dot, panel.bars)
@@ -311,9 +313,9 @@ class _Sheet:
 
     def _mark(self, panel: Panel, grid: list[list[Cell]], per_dot: float) -> None:
         """The last character of its name along each curve, where several would look alike."""
-        named = [line for line in panel.lines if line.name and (line.observations or not panel.bars)]
-        for place, line in enumerate(named if any(line.observations for line in named) else ()):
-            ink = Ink.OBSERVATIONS if line.observations else Ink.MAIN
+        named = [line for line in panel.lines if line.name and (line.past or not panel.bars)]
+        for place, line in enumerate(named if any(line.past for line in named) else ()):
+            ink = Ink.PAST if line.past else Ink.MAIN
             for piece in line.pieces:
                 for at, value in _along([(self.dot(on), value) for on, value in piece]):
                     row, column = grid[_row(value, per_dot, len(grid))], at // 2
@@ -321,14 +323,14 @@ class _Sheet:
                         row[column] = (line.name[-1], ink)
 
     def _spot(self, grid: list[list[Cell]], spot: Spot, per_dot: float, bars: str) -> None:
-        """A sign, or the column under it from zero up."""
+        """A sign, or the column under it from zero up, which is hatched on the day that is marked."""
         at, column = _row(spot.value, per_dot, len(grid)), self.column(spot.on)
-        sign = spot.sign
+        sign, filled = spot.sign, "▒" if column == self._cursor else "█"
         if bars:
             for below in range(at + 1, len(grid)):
-                grid[below][column] = ("█", Ink.MAIN)
+                grid[below][column] = (filled, Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
-            sign = sign if sign != bars else "▁" if spot.value == 0 else "█" if half else "▄"
+            sign = sign if sign != bars else "▁" if spot.value == 0 else filled if half else "▄"
         grid[at][column] = (sign, Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
@@ -366,17 +368,20 @@ class _Sheet:
                 free_from = column + len(name) + 1
         return [(" " * GUTTER, Ink.PLAIN), *row]
 
-    def _curves(self, panel: Panel, height: int, per_dot: float, *, observations: bool) -> list[str]:
+    def _curves(self, panel: Panel, height: int, per_dot: float, *, past: bool) -> list[str]:
         """Braille characters of the curves, line by line."""
         from plotille import Canvas
 
         # Dots are the units, so that what falls where is decided here alone.
         canvas = Canvas(self._width, height, 0, 0, self._width * 2, height * 4)
         for line in panel.lines:
-            if line.observations is observations:
+            if line.past is past:
                 for piece in line.pieces:
                     dots = [(self.dot(on), value / per_dot) for on, value in piece]
-                    (_dotted if observations else _solid)(canvas, dots)
+                    if past:
+                        _dotted(canvas, dots, self._chart.dotted.get(line.name, _DOTTED[0])[1])
+                    else:
+                        _solid(canvas, dots)
         return str(canvas.plot()).split("\n")
 
 
@@ -387,10 +392,10 @@ def _solid(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
         canvas.point(*dots[0])
 
 
-def _dotted(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
-    """Every third dot along the way across, so that it is seen to be another kind of line."""
+def _dotted(canvas: Canvas, dots: list[tuple[float, float]], pattern: str) -> None:
+    """Some of the dots along the way across, so that it is seen to be another kind of line."""
     for at, y in _along(dots):
-        if at % 3 == 0:
+        if pattern[at % len(pattern)] == "#":
             canvas.point(at, y)
 
 
@@ -542,9 +547,7 @@ def png(picture: str, zoom: int = 2) -> bytes:
 
 def _legend(chart: Chart) -> list[str]:
     """What the marks mean, in lines that fit; the curves beside bear their names themselves."""
-    signs = [
-        f"{sign}: {sanitize(words)}" for sign, words in chart.legend() if sign in {known for known, _ in chart.signs}
-    ]
+    signs = [f"{sign}: {sanitize(words)}" for sign, words in chart.signs]
     if chart.breaks:
         signs.append("dotted upright line: a trap moved: a new series")
     found = wrap(";  ".join(signs), 118, break_long_words=False) if signs else []
@@ -593,11 +596,11 @@ class _SheetChartsSvg:
             if at == 0 and self._layout.small:
                 near = x < self._right - 48
                 self.text("moved", x + (3 if near else -3), top + tall - 4, anchor="start" if near else "end")
-        observations = [line for line in panel.lines if line.observations]
-        for at, line in enumerate(observations):
+        past = [line for line in panel.lines if line.past]
+        for at, line in enumerate(past):
             self._curve(line, y, dash=_DASHES[at % len(_DASHES)])
         for line in panel.lines:
-            if not line.observations:
+            if not line.past:
                 self._curve(line, y)
         for spot in panel.spots:
             self._spot(spot.sign, self.x(spot.on), y(spot.value))
@@ -649,16 +652,16 @@ class _SheetChartsSvg:
         from drawsvg import Circle, Lines
 
         style: dict[str, object] = {"stroke": INK, "stroke_width": 2}
-        if line.observations:
+        if line.past:
             style = {"stroke": GREY, "stroke_width": 1.2, "stroke_dasharray": dash}
         for piece in line.pieces:
             places = [(self.x(on), y(value)) for on, value in piece]
             if len(piece) > 1:
                 self.picture.append(Lines(*(one for place in places for one in place), fill="none", **style))
-            for place in places if self._layout.small and not line.observations else ():
+            for place in places if self._layout.small and not line.past else ():
                 self.picture.append(Circle(*place, 2, fill=INK))
         last = next((piece[-1] for piece in reversed(line.pieces) if piece), None)
-        if line.observations and line.name and last:
+        if line.past and line.name and last:
             at = min(self.x(last[0]) + 4, self._right - 32), y(last[1]) - 3
             while any(abs(at[0] - x) < 34 and abs(at[1] - named) < 11 for x, named in self._named):
                 at = at[0], at[1] - 11

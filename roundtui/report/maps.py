@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise, zip_longest
 from math import cos, floor, log10, radians
+from textwrap import wrap
 
 from roundtui.domain.figures.figures import series, trap_figure
 from roundtui.domain.figures.history import History
@@ -20,12 +21,14 @@ from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells, listed, padded, sanitize
-from roundtui.report.bars import trend
+from roundtui.report.bars import TREND, trend
 from roundtui.report.figures.summary import MARKS, judged_words
 from roundtui.report.text import figure
 
 METRES_A_DEGREE = 111_195
 """Length of a degree of latitude on a sphere of 6,371 km. [m/°]"""
+_WAY = "•"
+"""Cells that are walked over from trap to trap."""
 _LABEL = 8
 """Longest label on a map. [columns]"""
 
@@ -218,7 +221,7 @@ def trap_lines(programme: Programme, history: History, on: date, block: str, wee
     """
     past = [spots(programme, history, on - timedelta(weeks=back), {block}) for back in reversed(range(weeks))]
     rates = [{one.here.trap: one.per_week for one in week} for week in past]
-    lines = [f" {weeks} weeks, each trap from zero to its highest"]
+    lines = [f" {weeks} weeks, each trap from zero {TREND[0]} to its highest {TREND[-1]}"]
     for one in past[-1]:
         own = trend([week.get(one.here.trap) for week in rates])
         at = f"row {one.tree[0]}, tree {one.tree[1]}" if one.tree else "no row and tree"
@@ -237,8 +240,9 @@ def beside(left: Sequence[str], right: Sequence[str]) -> list[str]:
 
 def missing_words(missing: Sequence[Spot], what: str, width: int) -> list[str]:
     """Where to write what traps lack that are not on a map, and which those are; nothing where none is missing."""
-    labels = listed(f"{sanitize(one.here.trap, _LABEL)} {one.said}" for one in missing)
-    return [sanitize(f"  No {what} (traps.csv, or m e): {labels}", width)] if missing else []
+    words = f"  No {what} (traps.csv, or m e): "
+    words += listed(f"{sanitize(one.here.trap, _LABEL)} {one.said}" for one in missing)
+    return wrap(words, width, subsequent_indent="  ", max_lines=2, placeholder=" …") if missing else []
 
 
 def area_map(
@@ -254,7 +258,7 @@ def area_map(
         size: Columns and lines.
 
     Returns:
-        So many lines at most, and whether each is that of the marked block: ``o`` a trap with a figure, ``x`` one
+        So many lines at most, and whether each is that of the marked block: ``o`` a trap with a figure, ``○`` one
         without, and a scale; last, what is missing.
     """
     width, height = size
@@ -263,10 +267,10 @@ def area_map(
         own.get(row.block, []).append(row)
     shown = [one for one in found if one.measured]
     foot = missing_words([one for one in found if not one.measured], "lat and lon", width)
-    listed, words = [], {}
+    listed, words, long = [], {}, min(_LABEL, max(map(cells, own)))
     for block, mine in own.items():
         said = "  ".join(f"{MARKS[row.status]} {sanitize(row.species, 5)} {judged_words(row)}" for row in mine)
-        listed.append((block, f"{'>' if block == chosen else ' '}{padded(block, _LABEL)} {said}"))
+        listed.append((block, f"{'>' if block == chosen else ' '}{padded(block, long)} {said}"))
         mark = MARKS[min((row.status for row in mine), key=URGENCY.index)] if mine else ""
         words[block] = sanitize(f"[{mark}{block}]" if block == chosen else f"{mark}{block}", _LABEL + 3)
     room = height - len(foot)
@@ -304,16 +308,16 @@ def _ground(found: Sequence[Spot], words: Mapping[str, str], way: Sequence[str],
         down, right = to_line - line, to_column - column
         steps = max(abs(down), abs(right), 1)
         for step in range(steps + 1):
-            sheet.put(line + round(down * step / steps), column + round(right * step / steps), "·")
+            sheet.put(line + round(down * step / steps), column + round(right * step / steps), _WAY)
     for one in found:
-        sheet.put(*cell[one.here.trap], "x" if one.per_week is None else "o")
+        sheet.put(*cell[one.here.trap], "○" if one.per_week is None else "o")
     for trap, said in words.items():
         line, column = cell[trap]
         tries = [(line + by, at) for at in (column + 2, column - 1 - cells(said)) for by in (0, -1, 1, -2, 2)]
-        place = next((one for one in tries if sheet.free(*one, said, " ·")), None)
+        place = next((one for one in tries if sheet.free(*one, said, f" {_WAY}")), None)
         if place is not None:
             sheet.put(*place, said)
-    return [*sheet.lines, f" {_scale(per, width // 3)}   north is up"]
+    return [*sheet.lines, f" {_scale(per, width // 3)} north up"]
 
 
 def _scale(per: float, most: int) -> str:

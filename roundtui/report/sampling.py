@@ -168,7 +168,7 @@ def presence_words(row: findings.SampleRow) -> str:
     return f"between {numbers.number(low)} and {numbers.number(high)} {counted} a leaf"
 
 
-def observation_words(row: findings.SampleRow) -> list[str]:
+def further_words(row: findings.SampleRow) -> list[str]:
     """What else was noted: figures a unit, predators, grade, entries and stings, trees, place and note.
 
     Args:
@@ -213,7 +213,7 @@ def sample_sentence(row: findings.SampleRow) -> str:
         row: The sample.
     """
     plan = f", {as_name(row.plan.id)}" if row.plan is not None else ""
-    words = [f"{sought_words(row.sought)}: {found_words(row)}", f"{verdict_words(row)}{plan}", *observation_words(row)]
+    words = [f"{sought_words(row.sought)}: {found_words(row)}", f"{verdict_words(row)}{plan}", *further_words(row)]
     return "; ".join(words)
 
 

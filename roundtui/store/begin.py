@@ -20,7 +20,7 @@ from roundtui.store.files import csv_text, whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.record.read import put_setting
 from roundtui.store.season.weather_load import WEATHER
-from roundtui.store.session import SAMPLES
+from roundtui.store.session import THEME
 from roundtui.store.set_up.columns import FILES
 
 
@@ -80,7 +80,7 @@ def begin(folder: Path, beginning: Beginning, now: datetime) -> None:
         _write(new, beginning)
         with closing(open_folder(new, now=now).conn) as conn:
             if beginning.look:
-                put_setting(conn, SAMPLES, beginning.look)
+                put_setting(conn, THEME, beginning.look)
 
 
 def _write(folder: Path, beginning: Beginning) -> None:

@@ -9,6 +9,7 @@ import os
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
+from contextvars import ContextVar
 from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
@@ -113,7 +114,8 @@ def _connect(path: Path) -> Store:
 def _settle(conn: Store) -> None:
     conn.execute("PRAGMA journal_mode = WAL")  # Some network drives cannot; what it answers is accepted.
     _guard(conn)
-    conn.set_progress_handler(_heed, 1_000_000)
+    # Called within a long statement, which it may end; that is when Ctrl-C is heard as well, which ends it too.
+    conn.set_progress_handler(lambda: HEED.get()(""), 100_000)
 
 
 def _guard(conn: Store) -> None:
@@ -122,9 +124,18 @@ def _guard(conn: Store) -> None:
     conn.execute("PRAGMA recursive_triggers = ON")  # So that a REPLACE meets the triggers against DELETE as well.
 
 
-def _heed() -> int:
-    """Called within a long statement, and does nothing: that is when Ctrl-C is heard, which then ends the statement."""
-    return 0
+HEED: ContextVar[Callable[[str], bool]] = ContextVar("heed", default=lambda _: False)
+"""Told how far work beside the keys has come, in words or with none, and says whether it is to stop."""
+
+
+def go_on(words: str) -> None:
+    """Say how far work has come.
+
+    Raises:
+        KeyboardInterrupt: It is to stop.
+    """
+    if HEED.get()(words):
+        raise KeyboardInterrupt
 
 
 def create(path: Path, fill: Callable[[Store], _T]) -> _T:

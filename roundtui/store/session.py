@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager, nullcontext
+from contextlib import closing, contextmanager, nullcontext, suppress
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
@@ -15,7 +15,7 @@ from roundtui.domain.entries import Notified, StageSeen, Visit
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import OPEN_DAYS, RoundState, current_round, traps_to_walk
 from roundtui.errors import Problem, RefusedError, RoundtuiError
-from roundtui.store.connect import open_store
+from roundtui.store.connect import HEED, open_store
 from roundtui.store.office import read_office
 from roundtui.store.record import read
 
@@ -37,7 +37,7 @@ SCOUT = "scout"
 """Setting that keeps the scout's name."""
 _NEWEST_VISITS = 8
 """Visits of a trap that can bear on what it caught in a week."""
-SAMPLES = "samples"
+THEME = "theme"
 """Setting that keeps the theme."""
 
 
@@ -131,10 +131,8 @@ class Session:
 
     def keep(self, key: str, value: str) -> None:
         """Keep a setting of this folder; a store that cannot be written now only forgets it."""
-        try:
+        with suppress(RoundtuiError):
             read.put_setting(self.conn, key, value)
-        except RoundtuiError:
-            return
 
     def kept(self, key: str) -> str:
         """A setting of this folder; empty where there is none."""
@@ -373,12 +371,8 @@ class Session:
         """What somebody else read at a trap today, the newest; None where nobody did."""
         from roundtui.domain.round.checks import same_scout
 
-        read = [
-            one
-            for one in self._of_today(trap)
-            if (one.count is not None or one.no_reading) and not same_scout(one.scout, self.scout)
-        ]
-        return read[-1] if read else None
+        newest = (one for one in reversed(self._of_today(trap)) if one.count is not None or one.no_reading)
+        return next((one for one in newest if not same_scout(one.scout, self.scout)), None)
 
     def _of_today(self, trap: str) -> list[Visit]:
         return [visit for visit in self.visits(trap) if visit.read_on == self.on and not visit.recount]
@@ -475,6 +469,20 @@ def reading_session(folder: Path, on: date) -> Iterator[Session]:
     """
     with closing(open_store(folder, now=datetime.now(UTC))) as conn:
         yield Session(folder, conn, on=on, device="", office=partial(read_office, folder))
+
+
+@contextmanager
+def heeding(heed: Callable[[str], bool]) -> Iterator[None]:
+    """Work in a thread that is told of, and can be stopped.
+
+    Args:
+        heed: As ``HEED``: told how far the work has come, says whether it is to stop.
+    """
+    before = HEED.set(heed)
+    try:
+        yield
+    finally:
+        HEED.reset(before)
 
 
 def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[Session, tuple[Problem, ...]]:

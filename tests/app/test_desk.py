@@ -82,7 +82,7 @@ async def test_the_desk_says_what_its_signs_are_which_blocks_it_leaves_out_and_w
         await app.workers.wait_for_complete()
         await pilot.pause()
         lines = screen_text(app).splitlines()
-        assert next(line for line in lines if "▲ over" in line).endswith(" ? check")
+        assert next(line for line in lines if "▲ over" in line).endswith(" ! check")
         assert any("and 2 of 3 below, without a rule or not read" in line for line in lines)
         assert any("○ not read  » past high" in line for line in lines)
         await pilot.press("tab")
@@ -224,6 +224,32 @@ async def test_a_dead_key_says_what_to_press_and_a_capital_acts(folder: Path, st
         assert "c moved: biofix is e now" in screen_text(app)
         await pilot.press("m", "l")
         assert isinstance(app.screen, LettersScreen), "a place from anywhere"
+
+
+async def test_the_foot_names_keys_that_work_now_and_only_these(folder: Path, start: Start) -> None:
+    """What is read on ends below the screen, what is marked is one of several, and the past is only looked at."""
+    app = start(folder)
+
+    async def foot(*keys: str) -> str:
+        await pilot.press(*keys)
+        for _ in range(2):
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+        return " ".join(" ".join(screen_text(app).splitlines()[-2:]).split())
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "read on" in await foot("f2")
+        await pilot.resize_terminal(80, 70)
+        assert await foot() == "Esc back", "all of the guide is in view"
+        await pilot.resize_terminal(80, 24)
+        assert "↑↓ mark" in await foot("escape", "n")
+        assert "↑↓" not in await foot("3")
+        assert "↑↓ mark" in await foot("escape", "s")
+        assert "↑↓ block" in await foot("3")
+        assert "↑↓ read on" in await foot("4")
+        assert "z fix entry Tab view" in await foot("1")
+        assert (await foot("d", "enter")).startswith("Enter open season Tab view")
+        assert "Tab set-up rows" not in await foot("escape", "m", "o"), "they agree"
 
 
 async def test_help_begins_with_the_keys_of_the_place_one_comes_from(folder: Path, start: Start) -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from time import sleep
 
 import pytest
+from textual.events import Key
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.letters.screen import LettersScreen
@@ -14,6 +17,7 @@ from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters.desk import FarmLetter, letter_rows, open_in_viewer, progress_line
+from roundtui.store.connect import go_on
 from roundtui.store.reports import Written
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text
 
@@ -165,6 +169,30 @@ async def test_a_letter_is_opened_on_request_once_it_is_written(
         await pilot.press("escape")
     assert [path.name for path in opened] == [f"letter-{DAY}-F1.html"]
     assert not (folder / "letters" / f"letter-{DAY}-F2.html").exists()
+
+
+async def test_writing_is_stopped_after_the_letter_at_hand_and_the_screen_goes_on(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def at_hand(words: str) -> None:
+        while app.is_running:
+            go_on(words)
+            sleep(0.001)
+
+    monkeypatch.setattr("roundtui.report.letters.desk.go_on", at_hand)
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        app.post_message(Key("w", "w"))
+        while "Writing 1 of 2 █" not in screen_text(app):
+            await asyncio.sleep(0.001)
+        await pilot.press("escape")
+        await ready(app, pilot)
+        assert "Stopped: the list has the letters that are written" in screen_text(app)
+        assert len(list(folder.glob("letters/*.html"))) == 1
+        await pilot.press("escape")
+        assert not isinstance(app.screen, LettersScreen), "Escape leaves again"
 
 
 async def test_a_faulty_template_is_told_in_the_preview_and_on_writing(folder: Path, start: Start) -> None:

@@ -85,6 +85,10 @@ async def test_what_looks_wrong_is_named_and_done_on_a_second_enter_and_the_impo
         await pilot.press("ctrl+u", "pagedown", "enter")
         await pilot.pause()
         assert hangings(app, "A1") == [("A", "", "2031-04-22", "")]
+        await pilot.resize_terminal(60, 20)
+        await pilot.press("8")
+        await pilot.pause()
+        assert "High   " in screen_text(app).split("Kind", 1)[1], "a column that is cut stands below"
 
 
 async def test_a_route_is_put_in_order_by_keys_and_by_the_number_pad_and_kept_with_enter(

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from time import sleep
 
 import pytest
+from textual.events import Key
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.entry import ChangeDialog
@@ -15,14 +18,15 @@ from roundtui.app.dialogs.form import ErrorDialog
 from roundtui.app.screens.replay.screen import HistoryScreen, ReplayScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import NoReading, Visit
-from roundtui.domain.figures.summary import summarise
+from roundtui.domain.figures.summary import Consequence, summarise
 from roundtui.report.round.replay import RoundReplay
-from roundtui.store.connect import open_store
+from roundtui.store.connect import go_on, open_store
 from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import learned_by
 from roundtui.store.record import journal
 from roundtui.store.round import changes
 from roundtui.store.round.recounts import open_questions
+from roundtui.store.session import Session
 from tests.app.folder import DAY, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -133,12 +137,47 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
         await pilot.resize_terminal(80, 24)
         await pilot.press("h")
         assert isinstance(app.screen, HistoryScreen)
-        assert "*2 A2 Tue 3 Jun 4 (corrects 1, Ida, truck" in screen_text(app)
+        assert "●2 A2 Tue 3 Jun 4 (corrects 1, Ida, truck" in screen_text(app)
         await pilot.press("escape", "u", *"it was 40", "enter", "enter")
         assert "becomes over at 9.2" in screen_text(app)
         await pilot.press("y")
         await pilot.pause()
     assert on_record(app.session)["A2"] == "40", "the former entry stands again"
+
+
+async def test_what_a_correction_changes_is_looked_up_beside_the_keys_and_escape_stops_it(
+    walked: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Save, Save again because nothing seems to happen, then Escape; what was typed stays, and is saved after all."""
+    look_up, begun = changes.effects_of, []
+
+    def slowly(session: Session, change: changes.Change) -> tuple[Consequence, ...]:
+        begun.append(change)
+        while len(begun) == 1:
+            go_on("3 of 40")
+            sleep(0.001)
+        return look_up(session, change)
+
+    monkeypatch.setattr(changes, "effects_of", slowly)
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "right", "z", "end", "backspace", "backspace", *"4", "enter", *"smudge", "enter")
+        form = app.screen
+        for _ in range(2):
+            app.post_message(Key("enter", None))
+        while "Looking up what it changes … 3 of 40   [Esc] stop" not in screen_text(app):
+            await asyncio.sleep(0.001)
+        await pilot.press("escape")
+        assert app.screen is form
+        assert "Save as 4; both stay on record" in screen_text(app)
+        assert (len(begun), on_record(app.session)["A2"]) == (1, "40")
+        begun.clear()
+        for key in ("enter", "escape"):
+            app.post_message(Key(key, None))
+        while not begun or app.screen is not form:
+            await asyncio.sleep(0.001)
+        await pilot.press("enter", "y")
+    assert on_record(app.session)["A2"] == "4"
 
 
 async def test_what_cannot_be_is_refused_in_the_dialog_and_escape_changes_nothing(walked: Path, start: Start) -> None:
@@ -165,7 +204,7 @@ async def test_a_correction_made_meanwhile_is_the_one_that_is_corrected(walked: 
         author, noon = journal.Author("Ben", "van"), EIGHT + timedelta(hours=4)
         journal.record(app.session.conn, [replace(first, count=14, replaces=first.id, reason="sheet")], author, noon)
         await pilot.press("z")
-        assert "*2 A2 Tue 3 Jun 14 (corrects 1, Ben, van" in screen_text(app)
+        assert "●2 A2 Tue 3 Jun 14 (corrects 1, Ben, van" in screen_text(app)
         await pilot.press("escape")
         journal.withdraw(app.session.conn, app.session.newest_entry("A1").id, "not mine", author, noon)  # type: ignore[union-attr]
         await pilot.press("left", "z")
@@ -180,11 +219,11 @@ async def test_a_question_is_asked_answered_and_closed_and_stands_on_the_desk_me
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r", "right", "q", *"40 or 4 [/]", "enter", "enter")
         await pilot.pause()
-        assert "? question asked by Ida: 40 or 4 [/]" in screen_text(app)
+        assert "! question asked by Ida: 40 or 4 [/]" in screen_text(app)
         await pilot.press("escape")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "? A2, 03 Jun: Ida asks: 40 or 4 [/]" in screen_text(app)
+        assert "! A2, 03 Jun: Ida asks: 40 or 4 [/]" in screen_text(app)
         await pilot.press("q")
         assert "entry 2 of 6" in screen_text(app), "the desk leads to the entry"
         await pilot.press("q", *"four", "enter", "enter")

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -14,7 +16,15 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.themes import CONTRAST, DARK, LIGHT, SAMPLES, SIXTEEN, colourless, plain, rail
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import Visit
+from roundtui.report.bars import bar, columns, trend, way
+from roundtui.report.charts import draw
+from roundtui.report.figures.summary import ATTENTION_MARKS, block_legend
+from roundtui.report.figures.treatments import MARKS as TREATED
+from roundtui.report.maps import area_map, block_map, spots, trap_lines
+from roundtui.report.sampling import MARKS as SAMPLED
 from tests.app.folder import DAY, TRAPS, open_session, past, screen_text
+from tests.report.test_charts import SEASON, week
+from tests.report.test_maps import ON, made, programme
 
 Start = Callable[..., RoundtuiApp]
 SCREENS = (["enter"], [*"99", "enter", *"4", "x"], ["x", "r"], ["f"], ["escape", "s"], ["enter"])
@@ -28,8 +38,7 @@ MARKS = {
     "below": "▽",
     "cannot tell": "?",
     "no rule fits": "=",
-    "not read": "○x",
-    "no reading in that week": "·",
+    "not read, in the week of a curve too": "○·",
     "needs a look": "!",
     "highest trap": "*",
     "sum since hanging": "+",
@@ -38,17 +47,17 @@ MARKS = {
     "weak evidence": "w",
     "read, on the map of a route": "o",
     "past the threshold": "»",
-    "the threshold": "|",
-    "filled": "█",
+    "a line to read against: threshold, axis, edge": "|╌─│┃━┤├┬┼┌┐┏┓┗┛",
+    "filled": "█▓",
     "half filled": "▌▄",
     "left to fill": "░",
-    "where one stands": "▒●",
+    "where one stands, what holds": "▒●",
     "up, and on upward": "↑^",
     "down": "↓",
     "left": "←",
     "right, as the pointer at the marked row": "→>",
-    "curve of another season": "⠁⣿",
-    "level of a threshold": "╌",
+    "a curve": "⠁⠂⠒⠢⣿",
+    "walked from trap to trap": "•",
     "trap moved": "¦",
     "stage reached": "R",
     "stage expected": "E",
@@ -156,6 +165,41 @@ def test_a_mark_means_one_thing_on_a_plain_console_too() -> None:
     assert {mark: sorted(meanings) for mark, meanings in means.items() if len(meanings) > 1} == {}
 
 
+WORDED = set("()[]%'\",.:;-–—−×“”‘’°… \n\u2800\u00a0")
+"""What words are written with, cut ones too, and what is left blank."""
+
+
+def pictures_of_characters() -> Iterator[str]:
+    """What each drawer draws, with all that it can show."""
+    values = [None, *map(Fraction, (0, 1, 2, 3, 4, 5, 30))]
+    yield from (row for row, _ in columns(values, (Fraction(3), Fraction(5)), 4, 5))
+    yield way([True, True, False, False, False], lambda place: place == 2, 2, 40)
+    yield from (bar(value, (Fraction(3), Fraction(5))) for value in values)
+    yield trend(values)
+    yield rail(9, 20, 5, 3)
+    for chart in (SEASON, replace(SEASON, panels=(replace(SEASON.panels[0], bars="o"), SEASON.panels[1]))):
+        yield str(draw(chart, 80, 17, week(4)))
+        yield "".join(sign for sign, _ in chart.legend())
+    traps = programme(edge=True)  # One of its traps is not read, one has no place.
+    summary = made(traps, {"A1": 4})
+    found = spots(traps, summary.history, ON, {"N"})
+    yield from block_map(found, 80, 15)
+    yield from (said for said, _ in area_map(found, summary.summary.blocks, ["A1", "A3"], "N", (80, 15)))
+    yield from trap_lines(traps, summary.history, ON, "N")
+    yield from ("".join(one) for one in (*ATTENTION_MARKS.values(), *SAMPLED.values(), *TREATED.values()))
+    yield block_legend(summary.summary.blocks)
+
+
+def test_each_drawer_has_its_marks_in_the_table() -> None:
+    """Of charts, maps, weeks, ways, bars; and whatever a picture of a screen shows."""
+    marks = {mark for marks in MARKS.values() for mark in marks}
+    drawn = "".join(pictures_of_characters())
+    assert {*"▒█▄▁▇^░|»·○o•!┌╌│┤¦⠂"} <= set(drawn), "all of it is drawn"
+    shown = "".join(picture.read_text(encoding="utf-8") for picture in PICTURES.glob("*.svg"))
+    of_screens = {char for char in shown if not char.isascii()}
+    assert {one for one in {*drawn, *of_screens} - marks - WORDED if not (one.isalnum() or "⠀" < one <= "⣿")} == set()
+
+
 def test_a_cut_ends_in_two_points_on_a_plain_console_and_columns_hold() -> None:
     assert plain("Mossbarrow Orcha…  CM  199 °F-days") == "Mossbarrow Orch..  CM  199  F-days"
     assert plain("Reading the season …") == "Reading the season.."
@@ -167,13 +211,33 @@ def test_a_plain_console_has_every_character_of_every_picture() -> None:
     assert plain("".join(shown)).isascii()
 
 
-async def test_what_stands_behind_a_dialog_is_seen_in_16_colours(folder: Path, start: Start) -> None:
+async def test_in_16_colours_a_menu_leaves_the_upper_half_and_a_dialog_stands_alone(folder: Path, start: Start) -> None:
+    """Nothing can be dimmed there: keys of the screen behind would look as if they worked."""
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         app.theme = SIXTEEN.name
         await pilot.press("enter", "m")
         await pilot.pause()
         assert "Fruit stage" in screen_text(app)
+        await pilot.press("escape", "t")
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "Spray reported" in shown
+        assert "Fruit stage" not in shown
+        assert "m more" not in shown
+
+
+async def test_a_field_has_edges_in_every_theme(folder: Path, start: Start) -> None:
+    """Its ground is near in tone to that of the page; the one that takes the keys has heavy ones."""
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "enter", "t")
+        for theme in SAMPLES:
+            app.theme = theme.name
+            await pilot.pause()
+            rows = [line for line in screen_text(app).splitlines() if "Pest" in line or "Day, blank" in line]
+            assert [row.count("┃") - 2 for row in rows] == [0, 2]
+            assert [row.count("│") for row in rows] == [2, 0]
 
 
 def test_a_scroll_bar_says_by_its_characters_whether_lines_are_above_and_below() -> None:

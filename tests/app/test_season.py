@@ -73,7 +73,7 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         assert "─ Round of Tue 3 Jun ──" in text
         assert " 2.0 a trap a week: 4 moths, 2 traps, " in text
         assert " highest A2 3.0" in text
-        assert "⠢0 2030" in text
+        assert "⠂0 2030" in text
         assert "¦ trap moved" in text
         said = "\n".join(line.strip() for line in text.splitlines())
         legend = " ".join(said[said.index("█ reading") : said.index("\n190 °F-days")].split())

@@ -85,7 +85,7 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("s")
-        assert ">▲ over     A Upper         CM       9.0  ████████|»     3–5 1/2!" in screen_text(app)
+        assert ">▲ over     A Upper         CM       9.0  ▓▓▓▓▓▓▓▓|»     3–5 1/2!" in screen_text(app)
         await pilot.press("down")
         shown = screen_text(app)
         assert "─ C Long, CM, within ─" in shown
@@ -115,31 +115,38 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         await pilot.press("right", "3")
         shown = screen_text(app)
         assert "Route hill   Wed 28 May to Tue 3 Jun" in shown
-        assert "Enter season   3 all blocks   c call made" in shown
+        assert "Enter open season   3 all blocks   c call made" in shown
         assert "←→ week" in shown
         assert "o ▲A" in shown
-        assert ">C        ◆ CM 4.0" in shown
+        assert ">C ◆ CM 4.0" in shown
         assert "No lat and lon (traps.csv, or m e): C1 4.0 and C2 4.0" in shown
         await pilot.press("3", "up")
-        assert ">A        ▲ CM 9.0" in screen_text(app)
+        assert ">A ▲ CM 9.0" in screen_text(app)
         await pilot.press("left")
         assert "Looking up what each block showed then" in screen_text(app), "what takes long is done beside the app"
         while "Looking up" in (shown := screen_text(app)):
             await pilot.pause(0.05)
         assert "All blocks   Wed 21 May to Tue 27 May" in shown
-        assert ">A        ? CM -" in shown
-        assert "x [?A]" in shown
+        assert ">A ? CM -" in shown
+        assert "○ [?A]" in shown
 
 
-def test_on_the_marked_row_a_bar_stays_a_bar() -> None:
-    """In reverse a full one would look empty; what other lists do not show names the key that does."""
+def test_on_the_marked_row_a_bar_is_hatched_and_leaves_no_gap() -> None:
+    """In reverse a full one would look empty; what a list does not show names the keys that do."""
     board = Board()
     board.fill([Part("Blocks", (Row("▲ over  9.0 ████░░░░|»  3-5 ▁▂·▃▇"),)), Part("Due", (Row("lure"), Row("liner")))])
     drawn = board.drawn(40, 4)
-    plain = [drawn.plain[span.start : span.end] for span in drawn.spans if "not reverse" in str(span.style)]
-    assert plain == [" ████░░░░|»", " ▁▂·▃▇      "], "nor a lone cell behind the last"
+    assert [drawn.plain[one.start : one.end].rstrip() for one in drawn.spans if "reverse" in str(one.style)] == [
+        ">▲ over  9.0 ▓▓▓▓░░░░|»  3-5 ▁▂·▃▇"
+    ]
     assert "─ Due " in drawn.plain
-    assert "1 more: Tab ─" in drawn.plain
+    assert "1 more: Tab, ↓ ─" in drawn.plain
+    board.next_part()
+    assert "1 more ↓ ─" in board.drawn(40, 4).plain
+    board.fill([Part("Next ten days: forecast, not spray advice", tuple(Row(f"event {at}") for at in range(23)))])
+    board.mark(9)
+    assert board.drawn(60, 5).plain.startswith("─ Next ten days: forecast, not spray advice ──── 7 ↑  12 ↓ ─\n")
+    assert " 7 more ↑  12 more ↓ ─\n" in board.drawn(80, 5).plain
 
 
 async def test_what_has_no_room_below_the_table_is_read_on(folder: Path, start: Start) -> None:
@@ -165,9 +172,9 @@ async def test_the_foot_says_what_enter_opens(folder: Path, start: Start) -> Non
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("s")
         await pilot.pause()
-        assert "Enter season" in screen_text(app)
+        assert "Enter open season" in screen_text(app)
         await pilot.press("2")
-        assert "Enter call made" in screen_text(app)
+        assert "Enter open call   c call made   u withdraw" in screen_text(app)
 
 
 @pytest.mark.parametrize(

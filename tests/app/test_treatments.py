@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
@@ -46,10 +47,10 @@ def said(session: Session) -> list[TreatmentSaid]:
 
 
 def words(app: RoundtuiApp) -> str:
-    """What the terminal shows as one line; where a dialog stands, what is inside its borders."""
-    lines = screen_text(app).splitlines()
-    inside = [line.split("┃")[1] for line in lines if line.count("┃") == 2]
-    return " ".join(" ".join(inside or lines).split())
+    """What the terminal shows as one line; where a dialog stands, what is inside its borders and those of fields."""
+    lines = [line.strip() for line in screen_text(app).splitlines()]
+    inside = [line for line in lines if line.startswith("┃") and line.endswith("┃")]
+    return " ".join(re.sub("[┃│]", " ", " ".join(inside or lines)).split())
 
 
 async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: Path, start: Start) -> None:
@@ -84,7 +85,7 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
     app = start(flies(tmp_path))
     session = app.session
     desk = LetterDesk(session)
-    desk.write(desk.read(), {"F1": ""}, lambda *_: None, lambda: False)
+    desk.write(desk.read(), {"F1": ""})
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "s", "t")
         await see(app, pilot, "enter", *"05-20", *["enter"] * 4)
@@ -103,7 +104,7 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
     letters = desk.read()
     assert [one.state.split(", ")[1] for one in letters.farms] == ["OUT OF DATE"]
     assert "a treatment against apple maggot on Tue 20 May 2031" in desk.preview(letters, "F1", 76)
-    desk.write(letters, {"F1": ""}, lambda *_: None, lambda: False)
+    desk.write(letters, {"F1": ""})
     assert (
         "This letter replaces the one of Tue 3 Jun 2031."
         in (session.folder / "letters/letter-2031-06-03-F1.txt").read_text()

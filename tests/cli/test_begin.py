@@ -23,7 +23,7 @@ from roundtui.store.office import read_office
 from roundtui.store.record.read import programme, setting
 from roundtui.store.reports import read_letters_office
 from roundtui.store.season.season import read_season_office
-from roundtui.store.session import SAMPLES
+from roundtui.store.session import THEME
 from roundtui.store.set_up.columns import FILES
 from tests.conftest import ready_demo
 
@@ -184,7 +184,7 @@ async def test_an_unknown_folder_is_begun_in_the_app(tmp_path: Path) -> None:
     assert read_letters_office(folder, ()).name == "Hollow Office"
     with closing(open_folder(folder, now=NOW).conn) as conn:
         assert programme(conn).blocks["N1"].name == "North"
-        assert setting(conn, SAMPLES) == "light", "the theme that was chosen is kept in the programme"
+        assert setting(conn, THEME) == "light", "the theme that was chosen is kept in the programme"
 
 
 @pytest.mark.parametrize(

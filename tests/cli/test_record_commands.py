@@ -246,13 +246,16 @@ def test_verify_against_a_bundle_names_what_is_missing(farm: Path, tmp_path: Pat
     assert run("pack", farm, "--to", bundle).code == 0
     ran = run("verify", farm, "--against", bundle)
     assert (ran.code, "held against stick.bundle: 16 looked at, sound\n" in ran.out) == (0, True)
+    assert run("new", tmp_path / "other").code == 0
+    ran = run("verify", tmp_path / "other", "--against", bundle)
+    assert (ran.code, ran.err) == (1, "What to do: roundtui merge adds what is there and not here.\n")
     conn = sqlite3.connect(farm / "roundtui.db", isolation_level=None)
     conn.execute("DROP TRIGGER visits_no_delete")
     conn.execute("DELETE FROM visits WHERE trap = 'A1'")
     conn.close()
     ran = run("verify", farm, "--against", bundle)
     assert ran.code == 1
-    assert "held against stick.bundle: 16 looked at, 1 faults\n" in ran.out
+    assert "held against stick.bundle: 16 looked at, 1 fault\n" in ran.out
     assert "is there and not here" in ran.out
     assert run("verify", farm, "--against", tmp_path / "gone.db").code == 1
 

@@ -79,10 +79,10 @@ def season(folder: Path, seed: int) -> Iterator[Issue]:
 
 
 def correct_one(conn: object, chance: random.Random, now: datetime) -> None:
-    from roundtui.store.record.rows import VISITS, visit_of
+    from roundtui.store.record.rows import VISITS
 
     rows = conn.execute(f"SELECT {VISITS.listed} FROM present_visits").fetchall()  # type: ignore[attr-defined]
-    visit = visit_of(chance.choice(rows))
+    visit = VISITS.entry(chance.choice(rows))
     fixed = replace(visit, count=chance.randint(0, 30), replaces=visit.id, reason="miscounted", id="")
     record(conn, [fixed], Author("Ada", "truck"), now)  # type: ignore[arg-type]
 

@@ -31,7 +31,7 @@ SEASON = Chart(
         Panel(
             "moths a trap a week",
             lines=(
-                Line("2030", (tuple((on, value / 2) for on, value in CATCH),), observations=True),
+                Line("2030", (tuple((on, value / 2) for on, value in CATCH),), past=True),
                 Line("2031", (tuple(CATCH[:5]), tuple(CATCH[5:]))),
             ),
             spots=tuple(Spot(on, value, "?" if value == 4 else "o") for on, value in CATCH),

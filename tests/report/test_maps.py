@@ -264,7 +264,10 @@ def test_the_area_is_drawn_by_coordinates_as_wide_as_high_with_every_block_in_it
     assert at["=BA1"][0] == at["[=BA3]"][0]
     assert at["=BA1"][1] == at["○BA2"][1]
     assert abs(west - 2 * south) <= 2  # A cell is twice as high as wide.
-    assert sum("·" in line for line in lines[:-1]) == south - 1
+    assert sum("•" in line for line in lines[:-1]) == south - 1
     assert [line.split()[-4:] for line in lines if line.split()[-4:][:1] == [">BA3"]] == [[">BA3", "=", "CM", "9.0"]]
-    assert any("1 km   north is up" in line or "500 m   north is up" in line for line in lines)
+    assert any("1 km north up" in line or "500 m north up" in line for line in lines)
     assert lines[-1] == "  No lat and lon (traps.csv, or m e): A4 ·"
+    low = [words for words, _ in area_map(found, day.summary.blocks, (), "BA3", (40, 16))]
+    assert any(line.rstrip().endswith("= CM 9.0") for line in low), "no figure is cut"
+    assert low[-2:] == ["  No lat and lon (traps.csv, or m e): A4", "  ·"], "and no trap without a place is cut"

@@ -27,7 +27,7 @@ def test_past_seasons_stand_thinly_on_the_same_days_and_go_on_where_this_one_end
     now = year(2025, 4, 8, last=date(2025, 5, 20))
     means, totals = chart(year(2024, 1, 2, 3, 0), now).panels
     past, this = means.lines
-    assert [(line.name, line.observations) for line in means.lines] == [("2024", True), ("2025", False)]
+    assert [(line.name, line.past) for line in means.lines] == [("2024", True), ("2025", False)]
     assert past.pieces == (
         tuple((date(2025, 5, 8) + timedelta(weeks=at), float(mean)) for at, mean in enumerate((1, 2, 3, 0))),
     )

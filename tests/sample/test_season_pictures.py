@@ -71,10 +71,10 @@ def test_suspect_and_disputed_weeks_bear_another_mark_and_are_named(sample: Samp
     """R2 and R3 held a wrong lure; B5 was read by two scouts."""
     rise, barn = sample("RISE", "CM"), sample("BARN", "OBLR")
     spots = {spot.on: spot.sign for spot in season_chart(rise).panels[0].spots}
-    assert (spots[date(2025, 6, 9)], spots[date(2025, 7, 14)]) == ("o", "?")
+    assert (spots[date(2025, 6, 9)], spots[date(2025, 7, 14)]) == ("o", "!")
     assert "suspect R2 and R3" in point_words(rise.points[-1], rise.season)
     assert "two counts of B5" in point_words(barn.points[-1], barn.season)
-    assert season_chart(barn).legend()[1] == ("?", "in doubt")
+    assert season_chart(barn).legend()[1] == ("!", "in doubt")
 
 
 def test_a_moved_trap_breaks_the_curve_on_its_day(sample: Sample) -> None:
@@ -97,7 +97,7 @@ def test_a_band_stands_only_where_it_can_be_compared(sample: Sample) -> None:
 def test_other_years_stand_on_the_same_calendar_days(sample: Sample) -> None:
     chart = season_chart(sample("KILN", "CM"))
     for panel in chart.panels:
-        assert {line.name for line in panel.lines if line.observations} == {"2023", "2024"}
+        assert {line.name for line in panel.lines if line.past} == {"2023", "2024"}
         for line in panel.lines:
             assert {on.year for piece in line.pieces for on, _ in piece} == {2025}
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from roundtui.domain.entries import Visit
-from roundtui.domain.figures.summary import ConsequenceKind
+from roundtui.domain.entries import Notified, Visit
+from roundtui.domain.figures.summary import ConsequenceKind, consequences
+from roundtui.domain.figures.verdicts import Summary
 from roundtui.store.connect import open_store
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
@@ -20,12 +23,13 @@ from roundtui.store.office import read_office
 from roundtui.store.record.chains import Mark, as_recorded
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import programme, visits_of
-from roundtui.store.round.changes import effects
+from roundtui.store.round.changes import effects, preview
 from roundtui.store.season.season import SeasonRecord
-from tests.conftest import NOW, MakeFolder, ready_demo
+from tests.conftest import NOW, TRAPS, MakeFolder, ready_demo
 from tests.store.laptops import rows_of
 
 BO = Author("Bo", "desk")
+DAY = timedelta(days=1)
 FLIGHT = date(2025, 5, 12)
 """Day on which the sample's Old Barn had its first two codling moths."""
 
@@ -82,6 +86,42 @@ def test_a_tie_of_rules_stops_no_correction(make_folder: MakeFolder) -> None:
         assert {(one.kind, one.before, one.after) for one in found if one.kind is not ConsequenceKind.BIOFIX} == {
             (ConsequenceKind.FIGURE, "unknown", "unknown")
         }
+
+
+def test_what_is_counted_for_its_blocks_alone_is_what_counting_everything_says(make_folder: MakeFolder) -> None:
+    """Lures of two blocks turn out to be each other's, one is righted; an entry goes to another trap, a call is none.
+
+    Trap A2 stands in the second week on a body that had been on A6 in the first, which turns out to be wrong.
+    """
+    folder = make_folder(traps=TRAPS + "A5,S,OFM,delta,2026-04-20\nA6,S,OFM,delta,2026-04-20\n")
+    weeks = [date(2026, 5, 6) + timedelta(weeks=week) for week in range(3)]
+    with closing(open_folder(folder, now=NOW).conn) as conn:
+        read = [Visit(trap=f"A{n}", read_on=day, count=n * n) for day in weeks for n in range(1, 5)]
+        read[5] = replace(read[5], body="K")
+        read.append(Visit(trap="A6", read_on=weeks[0], count=1, body="K"))
+        visits = record(conn, [*read, Visit(trap="A4", read_on=weeks[2] + DAY, lure_found="CM")], BO, NOW)
+        last = {visit.trap: visit for visit in visits if visit.read_on == weeks[2] or visit.trap == "A6"}
+        office, days = read_office(folder), {weeks[2], weeks[2] + DAY}
+        call = {"round_on": weeks[2], "notified_on": weeks[2], "status": "within", "by": "Bo", "how": "phone"}
+        (told,) = record(conn, [Notified(block="N", species="CM", **call)], BO, NOW)  # type: ignore[arg-type]
+        said: dict[str, Any] = {"A6": {"body": None}, "A1": {"lure_found": "OFM"}, "A4": {"lure": "yes"}}
+        said |= {"A2": {"trap": "A5"}, "A3": {}}
+        for trap, changed in said.items():
+            new = replace(last[trap], id="", recorded_at=None, replaces=last[trap].id, reason="again", **changed)
+            change: Callable[[], object] = partial(record, conn, [new], BO, NOW)
+            about: dict[str, Any] = {"traps": {trap, new.trap}}
+            if not changed:
+                change, about = partial(withdraw, conn, told.id, "no", BO, NOW), {"keys": {("N", "")}}
+            found = effects(conn, folder, office, change, days=days, **about)
+
+            def everything(on: Sequence[date] = (*weeks, weeks[2] + DAY)) -> list[Summary]:
+                return [summary_of(conn, office, day).summary for day in on]
+
+            both = zip(*preview(conn, change, everything), strict=True)
+            whole = [one for before, after in both for one in consequences(before, after)]
+            assert [one for one in found if one.kind is not ConsequenceKind.BIOFIX] == whole
+            assert whole
+            change()
 
 
 def test_a_correction_that_names_a_wrong_lure_looks_at_every_week_it_covers(make_folder: MakeFolder) -> None:

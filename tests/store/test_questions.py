@@ -8,12 +8,13 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from roundtui.domain.entries import Visit
-from roundtui.domain.round.recounts import QuestionWord
+from roundtui.domain.round.recounts import QuestionWord, talks
 from roundtui.errors import RefusedError
 from roundtui.report.round.replay import replay_json
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import JournalRow, journal_rows
-from roundtui.store.round.recounts import open_questions, say_about, talk_of
+from roundtui.store.record.rows import QUESTIONS, standing
+from roundtui.store.round.recounts import open_questions, say_about
 
 ADA, BO = Author("Ada", "desk"), Author("Bo", "truck")
 ON = date(2026, 5, 20)
@@ -33,7 +34,7 @@ def test_a_question_is_open_until_it_is_closed(store: sqlite3.Connection, row: J
     say_about(store, row, BO, now, says=QuestionWord.ANSWERED, words="4, a smudge")
     say_about(store, row, ADA, now, says=QuestionWord.CLOSED)
     assert open_questions(store) == ()
-    known = talk_of(store, row.id)
+    known = talks(standing(store, QUESTIONS, "entry = ?", row.id)).get(row.id)
     assert known is not None
     assert [(one.says.value, one.scout) for one in known.rows] == [
         ("asked", "Ada"),

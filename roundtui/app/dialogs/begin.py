@@ -12,7 +12,7 @@ from textual.binding import Binding, BindingType
 
 from roundtui.app.app import TypedApp
 from roundtui.app.dialogs.form import FormDialog
-from roundtui.app.themes import dress, next_sample
+from roundtui.app.themes import dress, next_theme
 from roundtui.domain.text import sanitize
 from roundtui.domain.units import unit_of
 from roundtui.store.begin import Beginning, begin, known_zone, machine_zone
@@ -102,7 +102,7 @@ class BeginApp(TypedApp[Beginning | None]):
 
     def action_theme(self) -> None:
         """The next theme."""
-        self.chosen = self.theme = next_sample(self.theme, list(self.available_themes))
+        self.chosen = self.theme = next_theme(self.theme, list(self.available_themes))
 
     def _handle_exception(self, error: Exception) -> None:
         """Leave it to the command, which says faults in words."""

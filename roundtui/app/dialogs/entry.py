@@ -85,21 +85,25 @@ class ChangeDialog(FormDialog[str | None]):
     def save(self) -> None:
         """Ask, with what it changes."""
         change = self._change()
+        title = f"{'Withdraw' if self._withdraw else 'Correct'} the {self._row.kind} of {change.named}?"
+        self.ask(title, lambda: self._effects(change), lambda: self.dismiss(changes.make(self._session, change)))
+
+    def _effects(self, change: changes.Change) -> list[tuple[str, bool]]:
+        """What it changes, for a thread."""
+        if isinstance(change.about.entry, TreatmentSaid):
+            from roundtui.report.figures.treatments import changes_of
+
+            return _said(list(changes_of(self._session, change).lines()))
         lines = _lines(self._session, change)
         if isinstance(self._row.entry, Visit) and isinstance(change.entry, Visit):
             says = format_tally(draft_of(change.entry)).split()
             gone = [mark for mark in format_tally(draft_of(self._row.entry)).split()[1:] if mark not in says]
             lines += [(f"No longer said: {' '.join(gone)}", True)] if gone else []
-        if isinstance(change.about.entry, TreatmentSaid):
-            from roundtui.report.figures.treatments import changes_of
-
-            lines = list(changes_of(self._session, change).lines())
         if isinstance(change.entry, StageSeen):
             block = self._session.programme.blocks.get(change.entry.block)
             name = stage_name(block.crop if block else "", change.entry.code)
             lines.insert(0, (f"Stage {change.entry.code}: {name}", False))
-        title = f"{'Withdraw' if self._withdraw else 'Correct'} the {self._row.kind} of {change.named}?"
-        self.ask(title, _said(lines), lambda: self.dismiss(changes.make(self._session, change)))
+        return _said(lines)
 
     def _change(self) -> changes.Change:
         self._session.named()
@@ -125,7 +129,7 @@ def _said(lines: list[tuple[str, bool]]) -> list[tuple[str, bool]]:
 
 def withdrawing(
     session: Session, visit: Visit, done: Callable[[str], None]
-) -> tuple[str, list[tuple[str, bool]], Callable[[], None]]:
+) -> tuple[str, Callable[[], list[tuple[str, bool]]], Callable[[], None]]:
     """What is asked before an entry of a round is withdrawn, and what does it.
 
     Args:
@@ -134,7 +138,7 @@ def withdrawing(
         done: Told what is on record then.
 
     Returns:
-        A question, what changes, and what a yes does.
+        A question, what looks up what changes, and what a yes does.
 
     Raises:
         RoundtuiError: It cannot be withdrawn.
@@ -142,7 +146,7 @@ def withdrawing(
     row = next(one for one in session.chain_of(visit.id) if one.id == visit.id)
     change = changes.withdrawn(session, row, "withdrawn on the walk", revert=False)
     title = f"Withdraw {change.named}: {sanitize(in_words(visit), 60)}?"
-    return title, _said(_lines(session, change)), lambda: done(changes.make(session, change))
+    return title, lambda: _said(_lines(session, change)), lambda: done(changes.make(session, change))
 
 
 async def open_change(

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable, Sequence
 from datetime import date
+from functools import partial
 from itertools import zip_longest
 from textwrap import wrap
 from typing import Any, ClassVar, TypeVar
 
 from textual import events
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.content import Content
@@ -18,21 +20,16 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.app.keys import OPENS
+from roundtui.app.beside import OPENING_SECONDS, Said, heeded
 from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
 T = TypeVar("T")
 WIDTH = 74
 """Columns inside a dialog at 80 columns."""
-SOON_SECONDS = 0.3
-"""A key that comes sooner after a question is shown was meant for what stood there before. [s]"""
 LOOKING = "Looking up what it changes …"
 _MOST_LINES = 15
 _MOST = 99_999
-
-Said = Sequence[tuple[str, bool]]
-"""Sentences on what a change changes, and whether each is to be marked."""
 
 
 def inside(width: int) -> int:
@@ -57,12 +54,15 @@ def effect_lines(said: Said, width: int, today: date | None) -> list[tuple[str, 
     return lines
 
 
-class AskDialog(ModalScreen[bool]):
+class AskDialog(ModalScreen["bool | RoundtuiError"]):
     """Names a thing, lists what changes, and wants ``y``. Enter alone does nothing here.
+
+    Gives the answer, or why it cannot be known what changes.
 
     Args:
         title: What is asked.
-        said: What changes, and whether each sentence is to be marked.
+        said: What changes, and whether each sentence is to be marked. Where that is to be looked up, what does it: in a
+            thread, which Escape stops, while other keys wait. Where it finds nothing, nothing is asked.
         ticks: Gives seconds, so that a key held from before is dropped.
     """
 
@@ -77,32 +77,82 @@ class AskDialog(ModalScreen[bool]):
         Binding("pagedown", "read(1)", "Read on", id="ask.read-on", tooltip="More of what changes."),
     ]
 
-    def __init__(self, title: str, said: Said, ticks: Callable[[], float]) -> None:
+    def __init__(self, title: str, said: Said | Callable[[], Said], ticks: Callable[[], float]) -> None:
         super().__init__()
         self._words = (title, said)
         self._ticks = ticks
         self._shown_at = ticks()
+        self.have_read = asyncio.Event()
+        """Not set while keys wait for what changes."""
         self.chosen = False
         """Whether yes is marked."""
         self._lines: list[tuple[str, str]] = []
         """What changes, of which so many lines are shown at once, from the first on."""
         self._room, self._first = 1, 0
 
+    def put(self, app: App[Any], then: Callable[[], object], refuse: Callable[[RoundtuiError], object]) -> None:
+        """Ask.
+
+        Args:
+            app: Where.
+            then: Done after a yes, or where nothing is found to ask about.
+            refuse: Told what stops that.
+        """
+
+        def answered(yes: bool | RoundtuiError | None) -> None:
+            try:
+                if isinstance(yes, RoundtuiError):
+                    raise yes
+                if yes:
+                    then()
+            except RoundtuiError as error:
+                refuse(error)
+
+        app.push_screen(self, answered)
+
     def compose(self) -> ComposeResult:
         """The question, what changes, the two answers."""
-        title, said = self._words
-        today = getattr(self.app, "session", None)
-        (width, height), on = self.app.size, today.on if today is not None else None
-        asked = wrap(sanitize(spoken_days(title), 300), inside(width))
-        self._lines = effect_lines(said, inside(width), on)
+        width, height = self.app.size
+        asked = wrap(sanitize(spoken_days(self._words[0]), 300), inside(width))
         self._room = max(1, min(max(_MOST_LINES, height // 2), height - 5 - len(asked)))
         with Vertical(classes="dialog"):
             yield Static("\n".join(asked), classes="title", markup=False)
             yield Static(id="changes", markup=False)
-            yield Static(id="said", markup=False)
+            yield Static(f"{LOOKING}   [Esc] stop", id="said", markup=False)
 
     def on_mount(self) -> None:
         """Nothing is marked at first."""
+        said = self._words[1]
+        if callable(said):
+            self.run_worker(heeded(said, partial(self.call_later, self._told)), thread=True, exit_on_error=False)
+        else:
+            self._have(said)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """It is known what changes, or why it cannot be."""
+        error = event.worker.error
+        if event.state is WorkerState.SUCCESS and event.worker.result:
+            self._have(event.worker.result)
+        elif event.state is WorkerState.SUCCESS:
+            self.dismiss(True)
+        elif event.state is WorkerState.ERROR and error is not None:
+            if not isinstance(error, RoundtuiError):
+                raise error
+            self.dismiss(error)
+
+    def on_unmount(self) -> None:
+        """No key waits for a dialog that is closed."""
+        self.have_read.set()
+
+    def _told(self, words: str) -> None:
+        if not self.have_read.is_set():
+            self.query_one("#said", Static).update(f"{LOOKING} {words}   [Esc] stop")
+
+    def _have(self, said: Said) -> None:
+        today = getattr(self.app, "session", None)
+        self._lines = effect_lines(said, inside(self.app.size.width), today.on if today is not None else None)
+        self._shown_at = self._ticks()
+        self.have_read.set()
         self._show()
 
     def _show(self, words: str = "") -> None:
@@ -131,7 +181,7 @@ class AskDialog(ModalScreen[bool]):
 
     def action_yes(self) -> None:
         """Do it."""
-        if self._ticks() - self._shown_at >= SOON_SECONDS:
+        if self._ticks() - self._shown_at >= OPENING_SECONDS:
             self.dismiss(True)
 
     def action_no(self) -> None:
@@ -181,7 +231,6 @@ class FormDialog(ModalScreen[T]):
         """What stood in the lines at first."""
         self._last = ""
         """The line that was typed on last."""
-        self._job: tuple[Worker[Any], Callable[[Any], None]] | None = None
 
     def compose(self) -> ComposeResult:
         """Title, lines, foot."""
@@ -211,11 +260,8 @@ class FormDialog(ModalScreen[T]):
         self._say_what()
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        """The last line says what would be saved now; what was looked up for other lines is dropped."""
+        """The last line says what would be saved now."""
         event.stop()
-        if self._job is not None:
-            self._job = None
-            self.say(self.HINT)
         self._last = event.input.id or ""
         self.changed(self._last)
         self._say_what()
@@ -256,8 +302,6 @@ class FormDialog(ModalScreen[T]):
 
     def action_save(self) -> None:
         """Save what the lines say."""
-        if self._job is not None:
-            return
         try:
             self.save()
         except RoundtuiError as error:
@@ -270,40 +314,9 @@ class FormDialog(ModalScreen[T]):
         else:
             self.ask("Leave without saving?", [("What is typed here is dropped.", False)], lambda: self.dismiss(None))
 
-    def ask(self, title: str, said: Said, then: Callable[[], object]) -> None:
-        """Do something once it is answered by yes."""
-
-        def answered(yes: bool | None) -> None:
-            if yes:
-                try:
-                    then()
-                except RoundtuiError as error:
-                    self.refuse(error)
-
-        self.app.push_screen(AskDialog(title, said, self._ticks), answered)
-
-    def look_up(self, work: Callable[[], object], done: Callable[[Any], None]) -> None:
-        """Work out in a thread what saving changes; dropped where a line says something else by then."""
-        self.say(LOOKING)
-        worker = self.run_worker(work, group=OPENS, thread=True, exclusive=True, exit_on_error=False)
-        self._job = (worker, done)
-
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Go on when it is known what saving changes."""
-        if self._job is None or event.worker is not self._job[0] or not event.worker.is_finished:
-            return
-        (_, done), self._job = self._job, None
-        error = event.worker.error
-        if error is not None and not isinstance(error, RoundtuiError):
-            raise error
-        try:
-            if error is not None:
-                raise error
-            if event.state is WorkerState.SUCCESS:
-                self.say("")
-                done(event.worker.result)
-        except RoundtuiError as refused:
-            self.refuse(refused)
+    def ask(self, title: str, said: Said | Callable[[], Said], then: Callable[[], object]) -> None:
+        """Do something once it is answered by yes, or nothing is found to ask about."""
+        AskDialog(title, said, self._ticks).put(self.app, then, self.refuse)
 
     def typed(self, name: str) -> str:
         """What stands in a line."""
@@ -483,7 +496,7 @@ class ErrorDialog(ModalScreen[None]):
             words = f"{sanitize(self._typed, 20)} was typed here and is not saved. Enter alone or Escape closes this."
             self.query_one("#close", Static).update(words)
             self._typed = ""
-        elif self._ticks() - self._shown_at >= SOON_SECONDS:
+        elif self._ticks() - self._shown_at >= OPENING_SECONDS:
             self.dismiss()
 
     def action_close(self) -> None:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from roundtui.domain.traps.assembly import BenchTrap
     from roundtui.report.inventory import PlanDesk
     from roundtui.store.session import Session
-    from roundtui.store.set_up.register import RegisterChange, RegisterDesk
+    from roundtui.store.set_up.register import RegisterDesk
     from roundtui.store.traps.bench import AssemblyDesk
 
 
@@ -150,8 +150,8 @@ class StockDialog(FormDialog[Stocked | None]):
     def saves(self) -> str:
         """What is saved."""
         kind = _kind(self.typed("kind"))
-        did = kind.value if kind else "…"
-        return f"{self.typed('number') or '…'} of lot {self.typed('lot')} {did} on {self.typed('day')}"
+        did = kind.value if kind else "-"
+        return f"{self.typed('number') or '-'} of lot {self.typed('lot')} {did} on {self.typed('day')}"
 
     def save(self) -> None:
         """Record it."""
@@ -197,7 +197,7 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
 
     def saves(self) -> str:
         """What is saved."""
-        return f"{sanitize(self._made.trap, 20)} hung in block {self.typed('block') or '…'} on {self.typed('day')}"
+        return f"{sanitize(self._made.trap, 20)} hung in block {self.typed('block') or '-'} on {self.typed('day')}"
 
     def save(self) -> None:
         """Hang it."""
@@ -242,17 +242,10 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
             self._desk.refuse_later(day)
         typed = {name: self.typed(f"at-{name}") for name, _ in self._form.fields}
         change = self._form.make(typed, day, self.typed("at-why"))
-        if change.changes[0].file.whole:
-            self.look_up(lambda: self._desk.past(change), lambda past: self._confirm(change, past, needs=False))
-        else:
-            self._confirm(change, self._desk.remarks(change), needs=True)
-
-    def _confirm(self, change: RegisterChange, remarks: Sequence[str], *, needs: bool) -> None:
-        if remarks:
-            said = [(words, needs) for words in remarks]
-            self.ask(f"{self._form.title}?", said, lambda: self.dismiss(self._desk.do(change)))
-        else:
-            self.dismiss(self._desk.do(change))
+        whole = change.changes[0].file.whole
+        found = self._desk.past if whole else self._desk.remarks
+        title, do = f"{self._form.title}?", lambda: self.dismiss(self._desk.do(change))
+        self.ask(title, lambda: [(words, not whole) for words in found(change)], do)
 
 
 async def record_call(screen: RoundtuiScreen[Any], summary: Summary, farm: str = "") -> str:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Input, Static
 
-from roundtui.app.dialogs.form import SOON_SECONDS, FormDialog, PagedDialog
+from roundtui.app.beside import OPENING_SECONDS
+from roundtui.app.dialogs.form import FormDialog, PagedDialog
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
@@ -21,7 +22,6 @@ from roundtui.store.season.biofix import settlement
 
 if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow
-    from roundtui.report.figures.treatments import TreatmentChanges
     from roundtui.report.season.chart import Key
     from roundtui.report.season.seasons import Seasons
     from roundtui.store.season.season import SeasonRecord
@@ -81,11 +81,11 @@ class BiofixDialog(PagedDialog[BiofixSettled | None]):
         """Settle it; where people act on one that stood, only after saying what changes."""
         self._seasons.session.named()
         entry = self._entry()
-        changes = self._seasons.changes(entry) if entry.replaces is not None else ()
-        if changes:
-            self.ask("Change this biofix?", [(words, True) for words in changes], lambda: self.dismiss(entry))
-        else:
-            self.dismiss(entry)
+
+        def changes() -> Sequence[tuple[str, bool]]:
+            return [(words, True) for words in self._seasons.changes(entry)] if entry.replaces is not None else ()
+
+        self.ask("Change this biofix?", changes, lambda: self.dismiss(entry))
 
     def _entry(self) -> BiofixSettled:
         day = self.needed_day("day", "Day")
@@ -131,7 +131,7 @@ class TempsDialog(FormDialog[TempsRead | None]):
 
     def saves(self) -> str:
         """What is saved."""
-        ends = f"{self.typed('tmax') or '…'} and {self.typed('tmin') or '…'} {self.typed('unit')}"
+        ends = f"{self.typed('tmax') or '-'} and {self.typed('tmin') or '-'} {self.typed('unit')}"
         return f"{ends} on {self.typed('day')}"
 
     def save(self) -> None:
@@ -210,21 +210,17 @@ class TreatmentDialog(FormDialog[str | None]):
         """What is saved."""
         day = self._desk.day(self.typed("day"))
         until = f", no entry before {self.typed('entry')}" if self.typed("entry") else ""
-        return f"{self.typed('block')} {self.typed('species')} sprayed on {day or '…'}{until}"
+        return f"{self.typed('block')} {self.typed('species')} sprayed on {day or '-'}{until}"
 
     def save(self) -> None:
         """Look up what it changes, and ask where that is more than a figure."""
         at, self._save_at = self._save_at, self._ticks()
-        if self._save_at - at < SOON_SECONDS:
+        if self._save_at - at < OPENING_SECONDS:
             return
         ready = self._desk.ready({name: self.typed(name) for name in self._at_first}, self._old)
-        self.look_up(lambda: self._desk.ahead(ready, self._old), lambda changes: self._confirm(ready, changes))
+        title = f"Record the spray in {sanitize(ready.entry.block, 20)}?"
+        self.ask(title, lambda: self._changes(ready), lambda: self.dismiss(self._desk.record(ready)))
 
-    def _confirm(self, ready: TreatmentReady, changes: TreatmentChanges) -> None:
-        def record() -> None:
-            self.dismiss(self._desk.record(ready))
-
-        if any(needs for _, needs in changes.lines()):
-            self.ask(f"Record the spray in {sanitize(ready.entry.block, 20)}?", changes.lines(), record)
-        else:
-            record()
+    def _changes(self, ready: TreatmentReady) -> Sequence[tuple[str, bool]]:
+        lines = self._desk.ahead(ready, self._old).lines()
+        return lines if any(needs for _, needs in lines) else ()

@@ -13,7 +13,7 @@ from roundtui.domain.round.specimens import KINDS, Identification, Kind, likenes
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.report.figures.changes import consequence_words
-from roundtui.report.round.specimens import Ahead, SpecimenDesk
+from roundtui.report.round.specimens import SpecimenDesk
 from roundtui.store.session import Session
 
 SQUARES = "grid-squares"
@@ -152,7 +152,7 @@ class IdentifyDialog(FormDialog[str | None]):
 
     def saves(self) -> str:
         """What is saved."""
-        return f"{self.typed('vial') or 'the vial'} as {self.typed('what') or '…'}"
+        return f"{self.typed('vial') or 'the vial'} as {self.typed('what') or '-'}"
 
     def save(self) -> None:
         """Look up what it changes, then ask."""
@@ -163,12 +163,13 @@ class IdentifyDialog(FormDialog[str | None]):
             ready = self._desk.identification(wanted, self.typed("what"), self.typed("by"), day)
         except ProblemsError as error:
             raise RefusedError(". ".join(f"{one.message}: {one.hint}" for one in error.problems[:2])) from error
-        self.look_up(lambda: self._desk.ahead(ready), lambda ahead: self._confirm(ready, ahead))
+        title = f"{sanitize(vial, 20)} is {sanitize(self.typed('what'), 40)}?"
+        self.ask(title, lambda: self._ahead(ready), lambda: self.dismiss(self._desk.name(ready)))
 
-    def _confirm(self, ready: Identification, ahead: Ahead) -> None:
+    def _ahead(self, ready: Identification) -> list[tuple[str, bool]]:
+        ahead = self._desk.ahead(ready)
         said = [(consequence_words(one), one.needs_a_word) for one in ahead.consequences]
         said += [(words, True) for words in ahead.letters]
         if ready.visit is not None:
             said.insert(0, (f"The count of {sanitize(ready.visit.trap, 16)} becomes {ready.visit.count}.", False))
-        title = f"{sanitize(self.typed('vial'), 20)} is {sanitize(self.typed('what'), 40)}?"
-        self.ask(title, said or [("No count changes.", False)], lambda: self.dismiss(self._desk.name(ready)))
+        return said or [("No count changes.", False)]

@@ -58,15 +58,7 @@ def bindings(actions: Iterable[Action], *, priority: bool = False) -> list[Bindi
         priority: Whether they act before the focused widget sees the key.
     """
     return [
-        Binding(
-            action.keys,
-            action.act,
-            action.words,
-            id=action.id,
-            tooltip=action.help,
-            show=bool(action.foot),
-            priority=priority,
-        )
+        Binding(action.keys, action.act, action.words, id=action.id, tooltip=action.help, priority=priority)
         for action in actions
         if action.act and action.keys
     ]
@@ -89,19 +81,18 @@ def dead_key(actions: Iterable[Action], key: str) -> str:
     return f"{key} does nothing here: ? shows the keys, m the rest"
 
 
-def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
+def strip(actions: Sequence[Action], width: int = 80) -> tuple[str, str]:
     """The keys that matter, in two lines: what is done here, and what moves about.
 
     Args:
         actions: Keys of a place.
         width: Columns.
     """
-    rows = list(actions)
     acts, moves = (
-        "   ".join(f"{getattr(action, line)} {action.words}" for action in rows if getattr(action, line))
+        "   ".join(f"{getattr(action, line)} {action.words}" for action in actions if getattr(action, line))
         for line in ("foot", "move")
     )
-    back = next((f"Esc {action.words}" for action in rows if action.name == "Escape"), "")
+    back = next((f"Esc {action.words}" for action in actions if action.name == "Escape"), "")
     return step_strip(acts, moves, MORE.replace("Esc back", back).rstrip(), width)
 
 

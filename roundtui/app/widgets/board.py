@@ -41,8 +41,8 @@ def listed(
 
 
 def pointed(words: str) -> Content:
-    """The marked row: in reverse, but for its bars with the blanks about them; full ones would look empty."""
-    return Content.styled(words, "bold reverse").highlight_regex(" ?[▁-▒][▁-▒·|»]*(?: +$)?", style="bold not reverse")
+    """The marked row: in reverse, its bars hatched; a filled one in reverse would look like a gap in it."""
+    return Content.styled(words.replace("█", "▓"), "bold reverse")
 
 
 def rule(title: str, width: int) -> str:
@@ -139,9 +139,11 @@ class Board:
             here = at == self.at[0]
             first = max(0, min(self.at[1] - room // 2, len(part.rows) - room)) if here else 0
             shown = part.rows[first : first + room]
-            seen, every = f"{first + 1}–{first + len(shown)}" if len(shown) > 1 else f"{first + 1}", len(part.rows)
-            cut = f" row{'s' * (len(shown) > 1)} {seen} of {every} ─" if here else f" {every - len(shown)} more: Tab ─"
-            cut = cut if len(shown) < every else ""
+            above, below = first, len(part.rows) - first - len(shown)
+            more = [f"{above} more ↑"] if above else []
+            more += [f"{below} more ↓" if here else f"{below} more: Tab, ↓"] if below else []
+            cut = f" {'  '.join(more)} ─" if more else ""
+            cut = cut if cells(part.title + cut) + 3 < width else cut.replace(" more" if here else ", ↓", "")
             lines.append(Content.styled(rule(part.title, width - cells(cut)) + cut, "bold"))
             lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
             for row, one in enumerate(shown, first):

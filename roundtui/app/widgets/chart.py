@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from roundtui.report.charts import Chart
 
-STYLES = {"band": "$warning", "observations": "$accent", "main": "bold", "sign": "bold"}
+STYLES = {"band": "$warning", "past": "$accent", "main": "bold", "sign": "bold"}
 """Style of each ink that is not the text's own; marks and words say the same where there is no colour."""
 
 
@@ -21,10 +21,8 @@ class ChartView(Widget):
 
     DEFAULT_CSS = "ChartView { height: 1fr; }"
 
-    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - Textual's own name
-        super().__init__(id=id)
-        self.chart: Chart | None = None
-        self.cursor: date | None = None
+    chart: Chart | None = None
+    cursor: date | None = None
 
     def show(self, chart: Chart | None, cursor: date | None = None) -> None:
         """Show a chart, or nothing."""
@@ -38,8 +36,5 @@ class ChartView(Widget):
         from roundtui.report.charts import draw
 
         drawn = draw(self.chart, self.size.width, self.size.height, self.cursor)
-        pieces: list[str | tuple[str, str]] = []
-        for row in drawn.rows:
-            pieces += [(text, STYLES.get(ink.value, "")) for text, ink in row]
-            pieces.append("\n")
-        return Content.assemble(*pieces[:-1])
+        rows = (((text, STYLES.get(ink.value, "")) for text, ink in row) for row in drawn.rows)
+        return Content("\n").join(Content.assemble(*row) for row in rows)

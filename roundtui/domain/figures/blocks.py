@@ -66,17 +66,27 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     (code, species), on, block = key, record.on, standings.block
     rule, judged, figure, verdict = stands.choice.rule, stands.judged, stands.figure, stands.verdict
     before = figures.day_before(group, figure, on)
-    doubted = any(reading.suspect for one in judged for reading in figures.read_in(one, on))
-    with_suspect = figures.block_figure(judged, on, with_suspect=True) if doubted else figure
+    sound = all(one.sound for one in group)
+    with_suspect = figure if sound else figures.block_figure(judged, on, with_suspect=True)
     edge = figures.block_figure([one for one in group if one.hanging.edge], on)
     earlier = figures.block_figure(judged, before) if before else None
     rounds = record.rounds if record.rounds is not None and record.rounds.on == on else None
     sure = rounds.sureness(figure, block, species, rule, verdict.status) if rounds and rule else None
     since = max(record.season_start, record.biofix.get(key, record.season_start))
     season = figures.summed(judged, record.season_start, on)
-    exposures, estimated = figures.exposures_of(season), figures.estimates_in(season)
+    exposures, estimates = figures.exposures_of(season), dict[str, int]()
+    if not sound:
+        behind = {
+            "mean_per_week": figure.traps,
+            "max_per_week": [figure.highest] if figure.highest else [],
+            "mean_with_suspect": with_suspect.traps,
+            "edge_mean": edge.traps,
+            "previous_per_week": earlier.traps if earlier else [],
+        }
+        estimates = {name: figures.estimates_in(r for one in of for r in one.readings) for name, of in behind.items()}
+        estimates["cumulative"] = figures.estimates_in(reading for rows in season for reading in rows)
     # Nearly always the traps that were read this week are those of the season.
-    same = not estimated and sum(1 for one in judged if one.readings) == len(figure.traps)
+    same = not estimates.get("cumulative") and sum(1 for one in judged if one.readings) == len(figure.traps)
     return BlockRow(
         farm=block.farm,
         block=code,
@@ -107,19 +117,8 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         sure=sure if isinstance(sure, Sureness) else None,
         not_rated=sure if isinstance(sure, str) else "",
         past_peak=rounds.past_peak(figure, judged, block, since, exposures if same else None) if rounds else False,
-        estimated=_estimated(
-            mean_per_week=figures.estimates_behind(figure),
-            max_per_week=figures.estimates_in(figure.highest.readings) if figure.highest else 0,
-            mean_with_suspect=figures.estimates_behind(with_suspect),
-            edge_mean=figures.estimates_behind(edge),
-            previous_per_week=figures.estimates_behind(earlier) if earlier else 0,
-            cumulative=estimated,
-        ),
+        estimated=tuple((name, number) for name, number in estimates.items() if number),
     )
-
-
-def _estimated(**numbers: int) -> tuple[tuple[str, int], ...]:
-    return tuple((field, number) for field, number in numbers.items() if number)
 
 
 def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:
@@ -238,8 +237,6 @@ class Standings:
             held = upkeep.lures_held(self._record.programme, hanging, visits, self._serviced(hanging.trap, on))
             if self._service is None or len(held) > 1 or not any(visit.lure is not None for visit in visits):
                 self._held[id(hanging)] = held
-        if len(trap.readings) == 1:
-            return upkeep.lots_behind(held, trap.readings[0])
         return list(dict.fromkeys(lot for reading in trap.readings for lot in upkeep.lots_behind(held, reading)))
 
     def _serviced(self, trap: str, on: date) -> Mapping[str, Visit]:

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import field, fields, replace
 from datetime import date, timedelta
@@ -120,9 +119,13 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     first, last = start or date.min, hanging.down_on or date.max
     own = [visit for visit in visits if first <= visit.read_on <= last]
     for day, today in _by_day(own).items():
-        counted = today
-        if len(today) > 1 or today[0].count is None or today[0].recount:
-            counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
+        visit = today[0]
+        if carried == 0 and start and visit.count is not None and visit.cleared and not visit.recount and not today[1:]:
+            # Nearly all are so, and whatever else was done to the trap then, the next exposure begins here.
+            found.append(_reading(hanging.trap, day, start, (day - start).days, visit.count, visit.count, today))
+            start = day
+            continue
+        counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
         if counted:
             newest, two = counted[-1], len(counted) > 1
             count = newest.count or 0
@@ -170,10 +173,13 @@ class Series(Frozen):
     readings: tuple[Reading, ...]
     days: tuple[date, ...] = field(init=False, repr=False, compare=False)
     """Day of each of them, to find those of a week."""
+    sound: bool = field(init=False, repr=False, compare=False)
+    """Whether each is known, no estimate, of one count and not suspect."""
 
     def __post_init__(self) -> None:
-        """Note the days once: every figure seeks among them."""
+        """Note days and soundness once: every figure asks for them."""
         object.__setattr__(self, "days", tuple([reading.read_on for reading in self.readings]))
+        object.__setattr__(self, "sound", _sound(self.readings))
 
     def within(self, first: date, last: date) -> Series:
         """The same with the readings of some days alone.
@@ -237,7 +243,7 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
     for at, hanging in enumerate(hangings):
         first, last = hanging.hung_on or date.min, hanging.down_on or date.max
         if not visits or last < visits[0].read_on or visits[-1].read_on < first:
-            found.append(_series(hanging, (), ()))
+            found.append(_series(hanging, (), (), True))
             continue
         earlier = hangings[:at]
         own = visits
@@ -248,12 +254,20 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
         if integrity.spells.get(hanging.trap):
             suspect = partial(integrity.suspect, hanging.trap)
             marked = [replace(one, suspect=True) if suspect(one.start, one.read_on) else one for one in marked]
-        found.append(_series(hanging, tuple(marked), tuple([reading.read_on for reading in marked])))
+        days = tuple([reading.read_on for reading in marked])
+        found.append(_series(hanging, tuple(marked), days, _sound(marked)))
     return found
 
 
+def _sound(readings: Iterable[Reading]) -> bool:
+    # Asked of every reading of a season, so without a call.
+    return not [
+        r for r in readings if r.net is None or not r.days or r.suspect or len(r.entries) != 1 or r.entries[0].estimated
+    ]
+
+
 _series: Callable[..., Series] = maker(
-    Series, "hanging, readings, days", {name: name for name in ("hanging", "readings", "days")}
+    Series, "hanging, readings, days, sound", {one.name: one.name for one in fields(Series)}
 )
 
 
@@ -284,9 +298,8 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
         follows, part of its week is unsettled.
     """
     inside = read_in(trap, on)
-    for reading in inside:
-        if len(reading.entries) > 1:
-            return None
+    if not trap.sound and any(reading.conflict for reading in inside):
+        return None
     used: list[Reading] = []
     for reading in inside:
         if reading.suspect and not with_suspect:
@@ -299,11 +312,7 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
 
 
 def _joined(hanging: Trap, used: Sequence[Reading]) -> TrapFigure:
-    moths = days = 0
-    for reading in used:
-        moths += reading.net or 0
-        days += reading.days or 0
-    return TrapFigure(hanging, moths, days, tuple(used))
+    return TrapFigure(hanging, sum([r.net or 0 for r in used]), sum([r.days or 0 for r in used]), tuple(used))
 
 
 def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = False) -> BlockFigure:
@@ -372,16 +381,22 @@ Exposures = Mapping[tuple[date, date], Sequence[int]]
 """First and last day of exposures, with the moths of all readings over them, and how many readings those are."""
 
 
-def exposures_of(readings: Iterable[Reading]) -> Exposures:
+def exposures_of(caught: Iterable[Sequence[Reading]]) -> Exposures:
     """Valid readings by the days that they cover; most traps of a round share theirs.
 
     Args:
-        readings: Readings as ``summed`` gives them.
+        caught: Readings trap by trap, as ``summed`` gives them.
     """
-    found: defaultdict[tuple[date, date], list[int]] = defaultdict(list)
-    for reading in readings:
-        found[reading.start or date.min, reading.read_on].append(reading.net or 0)
-    return {days: (sum(moths), len(moths)) for days, moths in found.items()}
+    # Traps read on the same days are added up column by column.
+    alike = grouped(
+        (tuple([(r.start or date.min, r.read_on) for r in rows]), [r.net or 0 for r in rows]) for rows in caught
+    )
+    found: dict[tuple[date, date], tuple[int, int]] = {}
+    for spans, nets in alike.items():
+        for span, moths in zip(spans, zip(*nets, strict=True), strict=True):
+            before, number = found.get(span, (0, 0))
+            found[span] = before + sum(moths), number + len(moths)
+    return found
 
 
 def spread_over(
@@ -427,16 +442,22 @@ def spread_over(
     return sum((Fraction(moths, whole * number) for number, moths in by_traps.items()), Fraction())
 
 
-def summed(traps: Iterable[Series], first: date, last: date) -> list[Reading]:
-    """Readings that ``cumulative`` sums up: the valid ones of which a day lies in the span.
+def summed(traps: Iterable[Series], first: date, last: date) -> list[tuple[Reading, ...]]:
+    """Readings that ``cumulative`` sums up, trap by trap: the valid ones of which a day lies in the span.
 
     Args:
         traps: Series of the traps that belong in the mean.
         first: First day, included.
         last: Last day, included.
     """
-    every = [r for trap in traps for r in trap.readings if not r.suspect and r.net is not None and r.read_on >= first]
-    return [r for r in every if r.start is not None and r.start < last and r.start < r.read_on]
+    found = []
+    for trap in traps:
+        rows = trap.readings[bisect_left(trap.days, first) :]
+        if not trap.sound or (rows and rows[-1].read_on > last):
+            known = [r for r in rows if r.net is not None and not r.suspect and r.start is not None]
+            rows = tuple([r for r in known if r.start and r.start < min(last, r.read_on)])
+        found.append(rows)
+    return found
 
 
 class Week(Frozen):
@@ -573,12 +594,3 @@ def estimates_in(readings: Iterable[Reading]) -> int:
     # Asked of every reading of a season; of those in conflict, which are few, the rest is looked at.
     odd = [reading.entries for reading in readings if reading.entries[0].estimated or len(reading.entries) > 1]
     return sum(any(visit.estimated for visit in entries) for entries in odd)
-
-
-def estimates_behind(figure: BlockFigure) -> int:
-    """How many estimates a block's figure rests on.
-
-    Args:
-        figure: The figure.
-    """
-    return estimates_in(reading for trap in figure.traps for reading in trap.readings)

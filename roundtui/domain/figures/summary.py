@@ -12,7 +12,6 @@ from dataclasses import replace
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
-from typing import TypeVar
 
 from roundtui.domain.entries import Notified, Sample, SampleKind, Visit
 from roundtui.domain.figures import integrity, upkeep, verdicts
@@ -73,7 +72,8 @@ def summarise(
             here = series(hangings, visits, found)
             every[trap] = [one for one in here if one.readings or (one.hanging.down_on or date.max) >= over]
         else:
-            others += series(hangings, _newest(visits, on), found)
+            since = on - timedelta(days=ROUNDS_BACK)
+            others += series(hangings, [visit for visit in visits if visit.read_on >= since], found)
     known = [one for rows in every.values() for one in rows]
     rounds = Rounds(on, learned, [*known, *others], programme.blocks)
     record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather, rounds)
@@ -180,12 +180,6 @@ def _not_read(record: Record, one: Series) -> verdicts.NotRead:
     )
 
 
-def _newest(visits: Sequence[Visit], on: date) -> Sequence[Visit]:
-    """Visits of a trap of another route that can bear on the rounds of the window."""
-    since = on - timedelta(days=ROUNDS_BACK)
-    return [visit for visit in visits if visit.read_on >= since]
-
-
 def _unlikely(rounds: Rounds, one: Series) -> list[verdicts.Unlikely]:
     """Counts of the window that the trap's past and the round make unlikely."""
     return [
@@ -253,7 +247,7 @@ def _before(record: Record, key: tuple[str, str], group: Sequence[Series], found
 
 
 def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflict]:
-    found = [
+    found = (
         verdicts.Conflict(
             trap=reading.trap,
             read_on=reading.read_on,
@@ -262,9 +256,10 @@ def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflic
             counts=tuple((visit.scout, visit.count or 0) for visit in reading.entries),
         )
         for one in every
+        if not one.sound
         for reading in one.readings
         if reading.conflict and record.season_start <= reading.read_on <= record.on
-    ]
+    )
     return sorted(found, key=lambda row: (row.read_on, natural_key(row.trap)))
 
 
@@ -291,7 +286,6 @@ def _older_figure_calls(
     return sorted(found, key=lambda row: (row.round_on, natural_key(row.block), row.species))
 
 
-T = TypeVar("T")
 Biofixes = Mapping[tuple[str, str, int], date | None]
 """Biofix by block, species and generation; None where there is none."""
 

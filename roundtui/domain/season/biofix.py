@@ -336,17 +336,17 @@ def _rounds(readings: Sequence[Reading], rule: BiofixRule, seen: list[RuleReadin
         day = list(same_day)
         traps = {reading.trap for reading in day}
         if current and ((end - current[0].read_on).days > ROUND_DAYS or not read.isdisjoint(traps)):
-            seen.append(_sample(current, rule))
+            seen.append(_rule_reading(current, rule))
             yield seen[-1]
             current, read = [], set()
         current += day
         read |= traps
     if current:
-        seen.append(_sample(current, rule))
+        seen.append(_rule_reading(current, rule))
         yield seen[-1]
 
 
-def _sample(readings: Sequence[Reading], rule: BiofixRule) -> RuleReading:
+def _rule_reading(readings: Sequence[Reading], rule: BiofixRule) -> RuleReading:
     valid = [reading for reading in readings if reading.net is not None and not reading.suspect]
     nets = [reading.net or 0 for reading in valid]
     caught = [reading.read_on for reading, net in zip(valid, nets, strict=True) if net > 0]
@@ -408,7 +408,7 @@ def _trap_runs(
     best: tuple[RuleReading, str, list[str]] | None = None
     waiting = ""
     for trap in dict.fromkeys(reading.trap for reading in readings):
-        own = [_sample([reading], rule) for reading in readings if reading.trap == trap]
+        own = [_rule_reading([reading], rule) for reading in readings if reading.trap == trap]
         counted = [reading for reading in own if not_before is None or reading.on >= not_before]
         found, why, holes = _run_biofix(rule, counted, evenings)
         if found is None:

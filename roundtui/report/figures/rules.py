@@ -29,13 +29,13 @@ def rules_tables(judging: Sequence[Rule], published: Sequence[PublishedRule]) ->
         sections.append(titled(title, (line for rule in rules for line in _lines(rule))))
     said: list[Line] = []
     for one in published:
-        observations = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
-        said += _lines(one.rule, f"{observations}. Read: {one.seen}")
+        details = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
+        said += _lines(one.rule, f"{details}. Read: {one.seen}")
     return stacked([*sections, titled("Rules published, to choose from: roundtui rules --copy ID", said)])
 
 
-def _lines(rule: Rule, observations: str = "") -> list[Line]:
-    said = f" {observations}." if observations else ""
+def _lines(rule: Rule, details: str = "") -> list[Line]:
+    said = f" {details}." if details else ""
     source = sanitize(rule.source, _WIDTH).removesuffix(".")
     return [
         heading(f"{sanitize(rule.id, 60)}: {sanitize(rule.species, 20)}, {rule_words(rule)}"),

@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -77,9 +78,9 @@ def treatment_changes(
         StoreError: The store cannot be written.
     """
     days = {day for one in about for day in days_touched(conn, office, one, on)}
-    found = effects(conn, folder, office, change, days=days) if days else ()
     blocks = {one.block for one in about}
     keys = {(one.block, one.species) for one in about}
+    found = effects(conn, folder, office, change, days=days, keys=keys) if days else ()
     since = min(one.treated_on for one in about)
     (_, farms), (after, _) = preview(conn, change, lambda: read_treated(conn, office, on, blocks=blocks))
     from roundtui.report.letters.files import letters_outdated, outdated_words
@@ -98,10 +99,10 @@ def treatment_changes(
 
 def _once_each(found: tuple[Consequence, ...]) -> tuple[Consequence, ...]:
     """Consequences without those that are the same on several days: a day later than the first says nothing new."""
-    notified = {
+    firsts = {
         (one.kind, one.what, one.before, one.after, one.mean_before, one.mean_after): one for one in reversed(found)
     }
-    return tuple(one for one in found if one in notified.values())
+    return tuple(one for one in found if one in firsts.values())
 
 
 TITLE = "Post-treatment check"
@@ -364,16 +365,7 @@ class TreatmentDesk:
         """
         # Puts letters together, which nothing else in a round does.
 
-        session = self.session
-        with session.connection() as conn:
-            return treatment_changes(
-                conn,
-                session.folder,
-                session.office,
-                lambda: self._write(conn, ready),
-                about=(ready.entry, *([old] if old is not None else [])),
-                on=session.on,
-            )
+        return _tried_out(self.session, partial(self._write, ready), (ready.entry, *([old] if old is not None else [])))
 
     def record(self, ready: TreatmentReady) -> str:
         """Put it on record. When this returns it is on the disk.
@@ -388,7 +380,7 @@ class TreatmentDesk:
             RoundtuiError: Nothing was recorded.
         """
         session, entry = self.session, ready.entry
-        self._write(session.conn, ready)
+        self._write(ready, session.conn)
         if ready.no_entry_before is not None:
             session.programme = read.programme(session.conn)
         session.forget()
@@ -396,10 +388,9 @@ class TreatmentDesk:
         what = f"{sanitize(entry.block, 12)} treated against {sanitize(entry.species, 8)} on {entry.treated_on}"
         return f"Saved: {what}{until}"
 
-    def _write(self, conn: sqlite3.Connection, ready: TreatmentReady) -> None:
-        session = self.session
-        author = session.author
-        record_treatment(conn, ready.entry, author, session.clock(), no_entry_before=ready.no_entry_before)
+    def _write(self, ready: TreatmentReady, conn: sqlite3.Connection) -> None:
+        author, now = self.session.author, self.session.clock()
+        record_treatment(conn, ready.entry, author, now, no_entry_before=ready.no_entry_before)
 
 
 def changes_of(session: Session, change: Change) -> TreatmentChanges:
@@ -410,6 +401,11 @@ def changes_of(session: Session, change: Change) -> TreatmentChanges:
         change: The change.
     """
     about = tuple(one for one in (change.about.entry, change.entry) if isinstance(one, TreatmentSaid))
-    return treatment_changes(
-        session.conn, session.folder, session.office, lambda: write(session, change), about=about, on=session.on
-    )
+    return _tried_out(session, partial(write, session, change), about)
+
+
+def _tried_out(
+    session: Session, write: Callable[[sqlite3.Connection], object], about: tuple[TreatmentSaid, ...]
+) -> TreatmentChanges:
+    with session.connection() as conn:
+        return treatment_changes(conn, session.folder, session.office, partial(write, conn), about=about, on=session.on)

@@ -133,19 +133,19 @@ def _details(material: figured.Material, row: BlockRow, footnotes: Footnotes) ->
         are = "is an estimate" if estimates == 1 else "are estimates"
         yield line(f"{MARK} ", number, f" of the counts behind the catch {are}, not a count of every insect.")
     if suspect(row):
-        yield _observation(row, "mean_with_suspect", "With the suspect traps in it", edges=row.band or ())
+        yield _further(row, "mean_with_suspect", "With the suspect traps in it", edges=row.band or ())
     if row.edge_mean is not None:
-        yield _observation(row, "edge_mean", "Traps at the edge, not in the catch")
+        yield _further(row, "edge_mean", "Traps at the edge, not in the catch")
     if row.max_per_week is not None and row.counted > 1 and not (row.rule and row.rule.kind == "single-trap"):
-        yield _observation(row, "max_per_week", "Highest trap")
+        yield _further(row, "max_per_week", "Highest trap")
     if row.read != row.counted:
         are = "trap was" if row.read == 1 else "traps were"
         yield line(_count(row, "read"), f" {are} read; not all are in the catch.")
     if row.cumulative is not None:
-        yield _observation(row, "cumulative", "This season so far", f" {figured.insects(row.species)} a trap")
+        yield _further(row, "cumulative", "This season so far", f" {figured.insects(row.species)} a trap")
 
 
-def _observation(row: BlockRow, key: str, words: str, unit: str = "", edges: tuple[Fraction, ...] = ()) -> Line:
+def _further(row: BlockRow, key: str, words: str, unit: str = "", edges: tuple[Fraction, ...] = ()) -> Line:
     """A figure that stands beside the catch, with a word where it rests on an estimate."""
     about = f" ({MARK} with an estimate)" if row.estimates(key) else ""
     return line(f"{words}: ", _rate(row, key, edges), f"{unit}{about}.")
@@ -245,7 +245,7 @@ def flight_curve(
     last = max(until, first + timedelta(days=_LEAST_DAYS))
     later = (tuple((on + figured.A_YEAR, value) for on, value in piece) for piece in before)
     shown = tuple(kept for piece in later if (kept := tuple(one for one in piece if first <= one[0] <= last)))
-    lines = [Curve(str(until.year - 1), shown, observations=True)] if shown else []
+    lines = [Curve(str(until.year - 1), shown, past=True)] if shown else []
     highest, day = max(points, key=lambda point: point[1]), figured.short_day
     alt = (
         f"{title}, {unit}, from {day(points[0][0])} to {day(points[-1][0])}. "

@@ -9,7 +9,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
@@ -30,6 +30,7 @@ from roundtui.report.letters.material import Material, read_material, short_day
 from roundtui.report.letters.template import Templates, letter_text
 from roundtui.report.letters.update import AreaUpdate, compose_update, read_area, update_page, write_update
 from roundtui.report.text import as_name
+from roundtui.store.connect import go_on
 from roundtui.store.reports import Written, letters_written
 from roundtui.store.session import Session
 
@@ -132,30 +133,23 @@ class LetterDesk:
                 ]
         return tuple(found)
 
-    def write(
-        self, letters: Letters, notes: Mapping[str, str], progress: Callable[[int], object], stop: Callable[[], bool]
-    ) -> int:
-        """Write letters, until told to stop.
+    def write(self, letters: Letters, notes: Mapping[str, str]) -> int:
+        """Write letters, one after the other until told to stop.
 
         Args:
             letters: The letters.
             notes: Farms to write to, each with its covering note.
-            progress: Told after each letter how many are written.
-            stop: Asked after each letter.
 
         Returns:
             How many were written.
         """
-        session, done = self.session, 0
-        by, now, templates = session.scout, session.clock, Templates(session.folder)
+        session, templates = self.session, Templates(self.session.folder)
+        by, now = session.scout, session.clock
         with session.connection() as conn:
-            for done, _ in enumerate(
-                write_letters(conn, letters.material, templates, self.to, notes=notes, by=by, now=now), 1
-            ):
-                progress(done)
-                if stop():
-                    break
-        return done
+            written = write_letters(conn, letters.material, templates, self.to, notes=notes, by=by, now=now)
+            for done, _ in enumerate(written, 1):
+                go_on(progress_line(done, len(notes), 60))
+        return len(notes)
 
     def preview(self, letters: Letters, farm: str, width: int) -> str:
         """A letter as text, in lines of so many columns."""
@@ -240,7 +234,7 @@ def _says(material: Material, farm: str) -> str:
     found = [
         f"{attention_mark(kind)} {mine[kind]} {kind.value.replace('-', ' ')}" for kind in AttentionKind if mine[kind]
     ]
-    found += [f"{attention_mark(AttentionKind.CANNOT_TELL)} {odd} unlikely"] if odd else []
+    found += [f"! {odd} unlikely"] if odd else []
     found += [f"{MARKS[Status.NOT_READ]} {unread} not read"] if unread else []
     return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing needs attention"
 

@@ -20,6 +20,7 @@ from roundtui.report.letters.mail import eml
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates, letter_html, letter_mail
 from roundtui.report.text import Names, as_name
+from roundtui.store.connect import go_on
 from roundtui.store.files import write_whole
 from roundtui.store.record.read import programme
 from roundtui.store.reports import Written, letters_written, note_written
@@ -90,16 +91,16 @@ def write_letters(
     before = letters_written(conn, material.on)
     for farm, note in notes.items():
         last = before[farm][-1] if farm in before else None
-        notified = material.as_told(last.sure) if last else material
-        letter = compose(notified, farm, note=note)
+        rests_on = material.as_told(last.sure) if last else material
+        letter = compose(rests_on, farm, note=note)
         said = digest(letter)
         if last and last.digest != said:
             # Something else changed: the new letter is as sure as the record is now.
-            notified = material
-            letter = compose(notified, farm, note=note)
+            rests_on = material
+            letter = compose(rests_on, farm, note=note)
             said = digest(letter)
         if last and last.digest != said:
-            letter = compose(notified, farm, note=note, replaces=last.at.date().isoformat())
+            letter = compose(rests_on, farm, note=note, replaces=last.at.date().isoformat())
             # A letter written before letters kept what they said has nothing to be held against.
             if last.said:
                 letter = replace(letter, changed=changes_since(last.said, letter))
@@ -108,7 +109,7 @@ def write_letters(
         for ending, page in zip(ENDINGS, pages, strict=True):
             write_whole(path.with_name(path.name + ending), page)
         note_written(
-            conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter), notified.sure_of(farm))
+            conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter), rests_on.sure_of(farm))
         )
         yield path, letter
 
@@ -152,15 +153,18 @@ def letters_outdated(
     if not days:
         return ()
 
-    def sample() -> dict[tuple[str, date], str]:
-        materials = {day: read_material(conn, folder, day, office, farms=farms) for day in days}
+    def digests() -> dict[tuple[str, date], str]:
+        materials = {}
+        for at, day in enumerate(days, 1):
+            go_on(f"letters of {at} of {len(days)} days")
+            materials[day] = read_material(conn, folder, day, office, farms=farms)
         return {
             (farm, day): digest(compose(materials[day].as_told(one.sure), farm))
             for (farm, day), one in last.items()
             if day in materials and farm in materials[day].farms
         }
 
-    before, after = preview(conn, change, sample)
+    before, after = preview(conn, change, digests)
     return tuple(
         (last[key], before.get(key) == last[key].digest)
         for key in sorted(after, key=lambda key: (-key[1].toordinal(), key[0]))

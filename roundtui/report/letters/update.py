@@ -590,11 +590,9 @@ def write_update(
         TemplateError: The office's template is faulty; nothing is kept or written.
         StoreError: Store or folder cannot be written.
     """
-    pages = {ending: update_page(update, templates, ending) for ending in ("html", "txt")}
+    name = f"area-update-{area.cells.newest.isoformat()}"
+    pages = {to / f"{name}.{ending}": update_page(update, templates, ending) for ending in ("html", "txt")}
     keep_released(conn, area.season_first.year, area.cells.weekday, area.cells.cells.values())
-    found = []
-    for ending, page in pages.items():
-        path = to / f"area-update-{area.cells.newest.isoformat()}.{ending}"
+    for path, page in pages.items():
         write_whole(path, page)
-        found.append(path)
-    return tuple(found)
+    return tuple(pages)

@@ -255,10 +255,10 @@ def steps(
         hand = (row.entry.scout, row.entry.device)
         gap = row.recorded_at - last[hand] if hand in last else None
         last[hand] = row.recorded_at
-        remarks = {**_days(row, local), **order.sample(row), **_hand(row, main), **_corrects(row, rows, numbers)}
+        remarks = {**_days(row, local), **order.remark(row), **_hand(row, main), **_corrects(row, rows, numbers)}
         remarks |= undone.get(row.id, {})
         for one in more:
-            order.sample(one)
+            order.remark(one)
         found.append(ReplayStep(number, row, _act_words((row, *more), numbers), gap, remarks, tuple(more)))
     return tuple(found)
 
@@ -394,7 +394,7 @@ class _Order:
         self._read: set[str] = set()
         self._at: dict[tuple[str, str], int] = {}
 
-    def sample(self, row: JournalRow) -> dict[Remark, str]:
+    def remark(self, row: JournalRow) -> dict[Remark, str]:
         """What is remarkable about the way to an entry."""
         visit = row.entry
         if not isinstance(visit, entries.Visit) or visit.replaces is not None or visit.recount:
@@ -429,7 +429,7 @@ def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
         did = f"corrects {numbers[entry.replaces]}, " if entry.replaces in numbers else ""
         withdraws = isinstance(entry, entries.Withdrawal)
         place = "" if withdraws else f"{sanitize(row.trap or row.block or '', 16)} {row.read_on} "
-        stands = "*" if row.present and not withdraws else " "
+        stands = "●" if row.present and not withdraws else " "
         who = f"{sanitize(entry.scout, 24)}, {sanitize(entry.device, 20)}, {at:%d %b %H:%M}"
         why = f", because: {sanitize(entry.reason, 200)}" if entry.reason else ""
         lines.append(sanitize(f"{stands}{numbers[row.id]} {place}{said_by(row, numbers)} ({did}{who}{why})", width))

@@ -27,9 +27,8 @@ from roundtui.domain.traps.finds import NoCatch, Watched
 from roundtui.errors import RefusedError
 from roundtui.report.text import Names, Section, as_name, as_note, day, json_of, tabled, titled
 from roundtui.store.figures.summary import DaySummary
-from roundtui.store.record.read import newest_read_on
 from roundtui.store.round import recounts
-from roundtui.store.round.changes import effects, once_each
+from roundtui.store.round.changes import tried_out
 from roundtui.store.session import Session
 
 
@@ -181,7 +180,7 @@ def _sentence(one: Specimen, asked: DaySummary) -> str:
     many = how_many(one.number, one.what)
     counted = ", counted as the trap's pest until then: the figure may change" if one.in_count else ", not counted"
     note = f" ({as_note(one.note)})" if one.note else ""
-    return f"? {place}: {many}{vial} not identified yet{counted}{note}"
+    return f"! {place}: {many}{vial} not identified yet{counted}{note}"
 
 
 def _by_kind(found: Iterable[Specimen]) -> str:
@@ -245,7 +244,8 @@ class SpecimenDesk:
 
     def vial(self) -> str:
         """The number proposed for the next vial."""
-        return recounts.vial_proposed(self.session.conn, self._first, self.session.on)
+        session = self.session
+        return specimens.next_vial(one.vial for one in recounts.other_catch(session.conn, session.on, self._first))
 
     def note(self, specimen: Specimen, *, counted: int | None) -> str:
         """Put on record what else was in a trap. When this returns it is on the disk.
@@ -303,18 +303,11 @@ class SpecimenDesk:
             RoundtuiError: It would be refused.
         """
         session, visit = self.session, ready.visit
+        change = partial(recounts.record_identification, ready=ready, author=session.author, now=session.clock())
         with session.connection() as conn:
-            change = partial(recounts.record_identification, conn, ready, session.author, session.clock())
-            about = (session.folder, session.office, change)
+            about = (session.folder, session.office, partial(change, conn))
             letters = letters_changed(conn, about, ready, session.programme, session.on)
-            found: tuple[Consequence, ...] = ()
-            if visit is not None:
-                newest = newest_read_on(conn)
-                days = {visit.read_on, session.on} | (
-                    {newest} if newest is not None and newest <= session.on else set()
-                )
-                found = once_each(effects(conn, *about, days=days, traps=(visit.trap,)))
-            return Ahead(found, letters)
+        return Ahead(tried_out(session, change, {visit.read_on}, traps={visit.trap}) if visit else (), letters)
 
     def name(self, ready: Identification) -> str:
         """Put a name on record, with the count it changes. When this returns both are on the disk.

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from roundtui.domain.season.weather import DegreeDaySum
     from roundtui.store.season.season import SeasonRecord
 
-READING, DOUBTFUL = "o", "?"
+READING, DOUBTFUL = "o", "!"
 """Marks of a point that can be trusted, and of one in which a trap is suspect or two readings disagree."""
 TREATED = "T"
 """Mark of a treatment that a grower spoke of."""
@@ -59,7 +59,7 @@ class Picture(Frozen):
     """Its catch: of the block, or of one trap."""
     moves: tuple[date, ...] = ()
     """Days on which a trap was moved."""
-    observations: tuple[OtherYear, ...] = ()
+    others: tuple[OtherYear, ...] = ()
     """Other years, drawn thinly."""
     trap: str = ""
     """The one trap shown; empty: the mean of the block."""
@@ -137,9 +137,7 @@ def _catch(picture: Picture, first: date, last: date) -> Panel:
     season = picture.season
     year = season.first.year
     lines = [
-        Line(str(one.season), _pieces(one.points, first, last, year), observations=True)
-        for one in picture.observations
-        if one.points
+        Line(str(one.season), _pieces(one.points, first, last, year), past=True) for one in picture.others if one.points
     ]
     return Panel(
         name="moths a trap a week",
@@ -190,9 +188,9 @@ def _degree_days(picture: Picture, first: date, last: date) -> Panel:
     if not total.rows:
         why = total.why if season.station else "the block has no station"
         return Panel(f"no degree-days: {sanitize(why, 60)}")
-    others = picture.observations if total is season.from_start else ()
+    others = picture.others if total is season.from_start else ()
     lines = [
-        Line(str(one.season), _sums(one.from_start, first, last, season.first.year - one.season), observations=True)
+        Line(str(one.season), _sums(one.from_start, first, last, season.first.year - one.season), past=True)
         for one in others
         if one.from_start is not None
     ]
@@ -252,14 +250,14 @@ def traps_of(record: SeasonRecord, key: Key) -> tuple[str, ...]:
     return tuple(sorted({one.hanging.trap for one in record.series.get(key, ())}, key=natural_key))
 
 
-def picture_of(record: SeasonRecord, key: Key, trap: str = "", observations: Sequence[OtherYear] = ()) -> Picture:
+def picture_of(record: SeasonRecord, key: Key, trap: str = "", others: Sequence[OtherYear] = ()) -> Picture:
     """A season as a picture.
 
     Args:
         record: The season, on the day from which it is looked at.
         key: Block and species.
         trap: The one trap to show; empty: the mean of the block.
-        observations: Other years, drawn thinly.
+        others: Other years, drawn thinly.
     """
     group = _group(record, key, trap)
     season = record.block(*key)
@@ -269,7 +267,7 @@ def picture_of(record: SeasonRecord, key: Key, trap: str = "", observations: Seq
         place=Names(record.programme).place(key[0]),
         points=_points(record, group),
         moves=days_moved(group, record.programme.hangings, record.first),
-        observations=tuple(observations),
+        others=tuple(others),
         trap=trap,
         treatments=tuple(sorted({one.treated_on for one in record.treatments if (one.block, one.species) == key})),
         rule_kind=rule.kind if rule else None,

@@ -200,9 +200,9 @@ class CloseDesk:
         """Where parts are put away."""
         self.last: tuple[str, str, tuple[Recorded, ...]] | None = None
         """Name, trap and notes of what was noted last here, as long as it can be withdrawn."""
-        self.sample()
+        self.read()
 
-    def sample(self) -> None:
+    def read(self) -> None:
         """Read what hangs and what is known of parts."""
         session = self.session
         close = read_close(session.conn, session.office, session.on)
@@ -277,7 +277,7 @@ class CloseDesk:
     def _read_anew(self) -> None:
         self.session.programme = read.programme(self.session.conn)
         self.session.forget()
-        self.sample()
+        self.read()
 
     def write_end(self) -> str:
         """Write the season's end as ``season-end --to`` does, over a connection of its own, so that a thread can.

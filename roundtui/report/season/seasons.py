@@ -128,12 +128,13 @@ class Seasons:
         return recorded
 
     def changes(self, entry: BiofixSettled) -> tuple[str, ...]:
-        """In words, what a biofix would change; nothing is recorded."""
+        """In words, what a biofix would change, looked up over a connection of its own; nothing is recorded."""
         from roundtui.store.season.biofix import biofix_changes, settle_biofix
 
         session, record = self.session, self.record(entry.season)
-        change = partial(settle_biofix, session.conn, record, entry, session.author, session.clock())
-        return biofix_changes(session.conn, session.folder, record, entry, change)
+        with session.connection() as conn:
+            change = partial(settle_biofix, conn, record.over(conn), entry, session.author, session.clock())
+            return biofix_changes(conn, session.folder, record, entry, change)
 
     def enter_temps(self, entry: TempsRead, *, sure: bool = False) -> tuple[TempsRead, tuple[Problem, ...]]:
         """Put a day's temperatures on record; what is odd about them comes back with them."""

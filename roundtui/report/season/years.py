@@ -57,19 +57,19 @@ def _seasons(years: Years, width: int) -> Section:
     """A line a season; its peak as a bar, and what it had at the same place as this one now."""
     now = years.now
     point = now.points[-1] if now is not None and now.points else None
-    observations: dict[int, tuple[Fraction | None, Fraction | None]] = {
+    at_place: dict[int, tuple[Fraction | None, Fraction | None]] = {
         one.season: (one.per_week, one.total) for one in years.against
     }
     columns = [*_COLUMNS]
     if now is not None and point is not None:
-        observations[now.season] = (point.per_week, point.total)
+        at_place[now.season] = (point.per_week, point.total)
         place = "? dd" if point.at is None else f"{point.at:.0f} dd"
         columns += [f"{f'{point.on.day} {point.on:%b}' if years.by is By.DATE else place} >6", "so far >6"]
     highest = max((year.peak.per_week or Fraction(0) for year in years.seasons if year.peak), default=Fraction(0))
     shown = [at for at, column in enumerate(columns) if width >= _WIDE or column not in _LEFT_OUT]
     rows = []
     for year in reversed(years.seasons):
-        then = [figure(one) for one in observations.get(year.season, (None, None))] if point is not None else []
+        then = [figure(one) for one in at_place.get(year.season, (None, None))] if point is not None else []
         cells = [*_cells(year, highest), *then, ""]
         rows.append(("", [cells[at] for at in (*shown, -1)]))
     return text.tabled("".join(f"{columns[at]}|" for at in shown), width, rows)
@@ -222,10 +222,9 @@ def years_chart(years: Years, names: Names) -> Chart | None:
 
 def lines_in(chart: Chart) -> str:
     """Which line of a chart of years is which season."""
-    lines = chart.panels[0].lines
-    past = [one.name for one in reversed(lines) if one.observations]
-    full = "".join(f"Close dots: {one.name}. " for one in lines if not one.observations)
-    return full + (f"Dotted: {listed(past)}. Digit: its year." if past else "No season before can be placed.")
+    full = "".join(f"Close dots: {one.name}. " for one in chart.panels[0].lines if not one.past)
+    past = [f"  {sign}{name[-1]} {name}" for name, (sign, _) in reversed(chart.dotted.items())]
+    return full + (f"Digit: its year.{''.join(past)}" if past else "No season before can be placed.")
 
 
 def _scale(now: YearOf, last: date) -> tuple[tuple[date, str], ...]:
@@ -247,7 +246,7 @@ def _placed_years_chart(year: YearOf, now: YearOf) -> Iterator[tuple[date, YearP
 
 
 def _line(year: YearOf, pieces: tuple[tuple[Point, ...], ...], now: YearOf) -> Line:
-    return Line(str(year.season), pieces, observations=year is not now)
+    return Line(str(year.season), pieces, past=year is not now)
 
 
 def _means(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:

@@ -131,10 +131,10 @@ class Labels:
             None where it means none, or several.
         """
         if parts not in self._found:
-            self._found[parts] = self._sample(parts)
+            self._found[parts] = self._search(parts)
         return self._found[parts]
 
-    def _sample(self, parts: tuple[str, ...]) -> str | None:
+    def _search(self, parts: tuple[str, ...]) -> str | None:
         label = parts[-1]
         if label.casefold() in self._exact:
             return self._exact[label.casefold()]

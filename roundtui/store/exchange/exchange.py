@@ -80,7 +80,9 @@ def exchange(
     """
     _refuse_wrong_place(folder, shared)
     report = ExchangeReport()
-    own = own_name(conn, device)
+    # That of the laptop, and the ids of folder and laptop, which no other pair has.
+    pair = pair_of(own_lane_name(conn)).replace(".", "-")
+    own = f"{_UNFIT.sub('-', device).strip('-') or 'laptop'}-{pair}{SUFFIX}"
     try:
         names = sorted(path.name for path in shared.iterdir())
     except OSError as error:
@@ -89,9 +91,9 @@ def exchange(
         words = "a store must not lie in a folder that is shared or synced"
         hint = "keep it on the laptop alone; bundles are what is exchanged"
         report.remarks.append(Problem(sanitize(str(shared / DB_NAME), 200), words, hint))
-    there = _merge_all(
-        conn, [shared / name for name in names if _is_bundle(name)], own, report, progress=progress, today=today
-    )
+    # Files on their way begin or end otherwise.
+    bundles = [shared / name for name in names if name.endswith(SUFFIX) and not name.startswith((".", "~"))]
+    there = _merge_all(conn, bundles, own, report, progress=progress, today=today)
     mine = Since(leave_out=sorted(_held_elsewhere(conn, there.values())))
     # One that could not be read may hold what nobody else has: it stays, and ours goes beside it.
     to = next(path for path in _places(shared, own) if path.name in there or not path.exists())
@@ -111,16 +113,6 @@ def _places(shared: Path, own: str) -> Iterator[Path]:
         yield shared / f"{own.removesuffix(SUFFIX)}-{number}{SUFFIX}"
 
 
-def own_name(conn: sqlite3.Connection, device: str) -> str:
-    """Name of this laptop's bundle: that of the laptop, and the ids of folder and laptop, which no other pair has.
-
-    Args:
-        conn: The store.
-        device: Name of the laptop; a label alone.
-    """
-    return f"{_UNFIT.sub('-', device).strip('-') or 'laptop'}-{pair_of(own_lane_name(conn)).replace('.', '-')}{SUFFIX}"
-
-
 def _refuse_wrong_place(folder: Path, shared: Path) -> None:
     if not shared.is_dir():
         raise StoreError(f"there is no folder {sanitize(str(shared), 200)}", "check the name, or make it")
@@ -134,11 +126,6 @@ def _refuse_wrong_place(folder: Path, shared: Path) -> None:
             f"the scouting folder lies in {sanitize(str(shared), 200)}",
             f"keep it elsewhere: {DB_NAME} must not be in a folder that is shared or synced",
         )
-
-
-def _is_bundle(name: str) -> bool:
-    """Whether a name is one that a finished bundle has; those of files on their way begin or end otherwise."""
-    return name.endswith(SUFFIX) and not name.startswith((".", "~"))
 
 
 class _There(Frozen):

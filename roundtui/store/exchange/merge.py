@@ -117,7 +117,7 @@ def take_staged(
         if today is not None:
             refuse_days_to_come(conn, today, names)
         own = lane_ends(conn).get(own_lane(conn).name, 0)
-        set_up, observations = reading.new_set_up(conn), new_observations(conn)
+        set_up, entries = reading.new_set_up(conn), new_entries(conn)
         fields = reading.with_unknown_fields(conn)
         added = reading.add_staged(conn)
         try:
@@ -127,7 +127,7 @@ def take_staged(
         known = programme(conn)
         refuse_unknown_labels(conn, known, names, corrections=not in_part)
         if not newer:
-            refuse_impossible((one for one in observations if not (in_part and one.replaces)), known, names)
+            refuse_impossible((one for one in entries if not (in_part and one.replaces)), known, names)
         forked = own_lane(conn).no > own
         also()
     if forked:
@@ -307,7 +307,7 @@ def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> Non
                 raise BundleError(name, Why.LIMITS, words, hint)
 
 
-def new_observations(conn: sqlite3.Connection) -> list[Recorded]:
+def new_entries(conn: sqlite3.Connection) -> list[Recorded]:
     """Entries other than visits that are staged and not on record yet.
 
     Args:

@@ -58,7 +58,7 @@ def found_lure(
         assembled=kit.assembled,
         bodies=kit.bodies,
     )
-    return FoundLure(day_record(conn, office, on, programme=programme, record=known)[0], visit)
+    return FoundLure(day_record(conn, office, on, programme=programme, record=known, untreated=False)[0], visit)
 
 
 def found_changes(

@@ -11,11 +11,11 @@ from __future__ import annotations
 import gc
 import json
 import sqlite3
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
-from operator import attrgetter
+from itertools import repeat
 
 from roundtui.domain.entries import StageSeen, Visit
 from roundtui.domain.figures.figures import DAYS_A_WEEK, window_start
@@ -26,7 +26,7 @@ from roundtui.domain.programme.species import trap_style
 from roundtui.store.checks.trouble import NAMED_LOT, SCENT, SERVICE
 from roundtui.store.failures import plainly
 from roundtui.store.record.observations import present
-from roundtui.store.record.rows import EVERY, NOTIFICATIONS, STAGES, VISITS, Only, standing, traps_of, visit_of
+from roundtui.store.record.rows import EVERY, NOTIFICATIONS, STAGES, VISITS, Only, standing, traps_of
 from roundtui.store.traps.assembled import kit_of_suspect
 
 _NEWEST = (
@@ -66,7 +66,7 @@ def figures_before(
         if row.hung_on is None or row.hung_on < first
     ]
     newest: dict[int, date] = {}
-    for at, day in conn.execute(_NEWEST, (json.dumps([_seek(at, row, first) for at, row in sought]),)):
+    for at, day in conn.execute(_NEWEST, (json.dumps([(at, row.trap, *_span(row, first)) for at, row in sought]),)):
         if day is not None:
             newest[at] = max(newest.get(at, date.min), date.fromisoformat(day))
     days: dict[str, date] = {}
@@ -83,15 +83,12 @@ def _read_before(row: Trap, visits: Sequence[Visit], window: date) -> bool:
     return any(day < window and row.hangs_on(day) for day in counted)
 
 
-def _seek(at: int, row: Trap, first: date) -> tuple[int, str, str, str]:
-    """Where the newest count of one hanging before ``first`` is to be found."""
-    last = first - timedelta(days=1)
-    until = last if row.down_on is None else min(row.down_on, last)
-    return at, row.trap, (row.hung_on or date.min).isoformat(), until.isoformat()
+def _span(row: Trap, first: date) -> tuple[str, str]:
+    """In which days the newest count of one hanging before ``first`` is to be found."""
+    return _text(row.hung_on), _text(min(row.down_on or date.max, first - timedelta(days=1)))
 
 
 _SELECT = f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
-_ORDER = " ORDER BY read_on, recorded_at, id"
 _LATEST = "~"
 """Sorts after every instant."""
 _RESTART = (
@@ -123,7 +120,7 @@ def history(
         programme: What is set up.
         on: The day.
         office: For the start of the season.
-        only: Block and species whose traps are set up there.
+        only: Blocks and species whose traps are set up there.
         whole: Whether visits of before the last two weeks are wanted with notes and names, which no figure depends on.
 
     Raises:
@@ -157,7 +154,6 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
 
     Who types on and puts it right at once changes no headline that anybody has read.
     """
-    window = (window_start(on).isoformat(), on.isoformat())
     past = conn.execute("SELECT 1 FROM sqlite_temp_master WHERE type = 'view'").fetchone()
     upto = conn.execute("SELECT at FROM temp.past_mark").fetchone()[0] if past else _LATEST
     rows = conn.execute(
@@ -165,9 +161,9 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
         " AND (EXISTS (SELECT 1 FROM visits AS later WHERE later.replaces = v.id)"
         " OR EXISTS (SELECT 1 FROM withdrawals AS undone WHERE undone.entry = v.id))"
         " AND NOT EXISTS (SELECT 1 FROM present_visits AS p WHERE p.id = v.id)",
-        (*window, upto),
+        (window_start(on).isoformat(), on.isoformat(), upto),
     )
-    gone = [visit_of(row) for row in rows]
+    gone = [VISITS.entry(row) for row in rows]
     if not gone:
         return ()
     ids, found = json.dumps([visit.id for visit in gone]), []
@@ -195,34 +191,38 @@ def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
     return tuple(found)
 
 
-SUMMED = "trap read_on count no_reading estimated cleared liner lure kill_strip body lure_found recount".split()  # noqa: SIM905
-"""Columns of a visit that figures of later weeks depend on."""
+SUMMED = "trap count no_reading estimated cleared liner lure kill_strip body lure_found recount".split()  # noqa: SIM905
+"""Columns of a visit that figures of later weeks depend on, beside its day."""
 
 
 def _visits(
     conn: sqlite3.Connection, programme: Programme, days: tuple[date, date, date], twice: set[str], only: Only
 ) -> dict[str, list[Visit]]:
     (first, since, on), (wanted, values) = days, traps_of(only)
-    # In the order of the index alone; the few traps with two entries of a day are read again, and those corrected.
-    span = "read_on >= ? AND read_on < ?"
-    early = f"{span} AND {wanted}"
-    visits: defaultdict[str, list[Visit]] = defaultdict(list)
-    for visit in standing(conn, VISITS, early, first, since, *values, order="read_on", columns=SUMMED):
-        visits[visit.trap].append(visit)
-    read_on = attrgetter("read_on")
-    twice |= {trap for trap, its in visits.items() if len(set(map(read_on, its))) < len(its)}
+    read: list[Visit] = []
+    for begin, end, columns in ((first, since, SUMMED), (since, on + timedelta(days=1), VISITS.columns)):
+        # One row a day and columns as lists: each row that the database hands over costs more than what it holds.
+        lists = ", ".join(f"json_group_array({column})" for column in columns)
+        rows = conn.execute(
+            f"SELECT read_on, {lists} FROM present_visits"  # noqa: S608
+            f" WHERE read_on >= ? AND read_on < ? AND {wanted} GROUP BY read_on ORDER BY read_on",
+            (begin.isoformat(), end.isoformat(), *values),
+        )
+        made, label = VISITS.entry_of(("read_on", *columns)), columns.index("trap")
+        for day, *texts in rows:
+            found = [json.loads(text) for text in texts]
+            read += map(made, zip(repeat(day), *found, strict=False))
+            twice |= {trap for trap, number in Counter(found[label]).items() if number > 1}
+    visits = grouped((visit.trap, visit) for visit in read)
+    # The few traps with two entries of a day are read again in the order recorded, and those corrected.
+    span = "trap = ? AND read_on >= ? AND read_on < ?"
     for trap in twice & visits.keys():
-        visits[trap] = standing(conn, VISITS, f"trap = ? AND {span}", trap, first, since)
-    for visit in standing(conn, VISITS, f"read_on BETWEEN ? AND ? AND {wanted}", since, on, *values):
-        visits[visit.trap].append(visit)
+        visits[trap] = standing(conn, VISITS, span, trap, first, on + timedelta(days=1))
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
     for trap, back_to in _restarts(conn, programme, needed):
-        if back_to >= first.isoformat():
-            continue
-        before = standing(conn, VISITS, f"trap = ? AND {span}", trap, back_to, first)
-        if before:
+        if back_to < first.isoformat() and (before := standing(conn, VISITS, span, trap, back_to, first)):
             visits[trap] = [*before, *visits.get(trap, ())]
-    return dict(visits)
+    return visits
 
 
 def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[str, date]) -> list[tuple[str, str]]:
@@ -276,7 +276,7 @@ def scent(conn: sqlite3.Connection) -> list[Visit]:
         f"SELECT {columns} FROM suspect_traps AS t CROSS JOIN present_visits AS v"  # noqa: S608
         f" WHERE v.trap = t.trap AND {SCENT} ORDER BY v.read_on, v.recorded_at, v.id"
     )
-    return [visit_of(row) for row in rows]
+    return [VISITS.entry(row) for row in rows]
 
 
 def scent_of(conn: sqlite3.Connection, trap: str) -> list[Visit]:
@@ -321,7 +321,8 @@ def _last_service(
     service: dict[str, dict[str, Visit]] = {}
     missing: dict[str, list[tuple[str, str, str]]] = {item: [] for item in _INDEXED}
     for trap, hangings in programme.hangings.items():
-        hanging = programme.hanging(trap, on) or _last_week(hangings, on)
+        last_week = (row for row in reversed(hangings) if row.hung_a_night_in(window_start(on), on))
+        hanging = programme.hanging(trap, on) or next(last_week, None)
         if hanging is None:
             continue
         found = service[trap] = newest_service(programme, hanging, visits.get(trap, ()))
@@ -339,10 +340,5 @@ def _last_service(
         for trap, entry_id in ids:
             if entry_id is not None:
                 row = conn.execute(f"{_SELECT} WHERE id = ?", (entry_id,)).fetchone()
-                service[trap][item] = visit_of(row)
+                service[trap][item] = VISITS.entry(row)
     return {trap: found for trap, found in service.items() if found}
-
-
-def _last_week(hangings: Sequence[Trap], on: date) -> Trap | None:
-    found = [row for row in hangings if row.hung_a_night_in(window_start(on), on)]
-    return found[-1] if found else None

@@ -322,7 +322,7 @@ def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, 
     if first > last:
         return {}
     span = (_monday(first) - timedelta(days=_EXPOSURE_DAYS), min(on, _monday(last + 1) - timedelta(days=1)))
-    columns = (*SUMMED, "recorded_at", "id")
+    columns = ("read_on", *SUMMED, "recorded_at", "id")
     read = standing(conn, VISITS, "read_on BETWEEN ? AND ?", *span, columns=columns)
     visits: dict[str, list[Visit]] = grouped((visit.trap, visit) for visit in read)
     if not visits:

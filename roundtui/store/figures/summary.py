@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.blocks import DaysToGather, Record
 from roundtui.domain.figures.history import History, Observations, season_start
-from roundtui.domain.figures.learned import nothing_learned
+from roundtui.domain.figures.learned import LearnedBy, nothing_learned
 from roundtui.domain.figures.rules import PERIODS, Office
 from roundtui.domain.figures.summary import attention, summarise
 from roundtui.domain.figures.threshold import Treatment
@@ -73,20 +73,25 @@ def summary_of(
         StoreError: The store cannot be read.
     """
     known, observations = day_record(conn, office, on, programme=programme, record=record, whole=whole)
-    made = summarise(
+    made = summarised(known, route, learned_by(conn, known.programme, office, on) if how_sure else nothing_learned)
+    made = replace(made, attention=attention(made, known.programme, known.history, observations, office))
+    lots = _lots_short(conn, known)
+    return DaySummary(made, known.programme, known.history, replace(observations, lots=lots), office)
+
+
+def summarised(known: Record, route: str | None = None, learned: LearnedBy = nothing_learned) -> Summary:
+    """A summary made from all that its figures depend on, and from what rounds taught."""
+    return summarise(
         known.programme,
         known.history,
-        office,
-        on,
+        known.office,
+        known.on,
         route=route,
         biofix=known.biofix,
         treatments=known.treatments,
         days_to_gather=known.days_to_gather,
-        learned=learned_by(conn, known.programme, office, on) if how_sure else nothing_learned,
+        learned=learned,
     )
-    made = replace(made, attention=attention(made, known.programme, known.history, observations, office))
-    lots = _lots_short(conn, known)
-    return DaySummary(made, known.programme, known.history, replace(observations, lots=lots), office)
 
 
 def day_record(
@@ -97,6 +102,7 @@ def day_record(
     programme: Programme | None = None,
     record: History | None = None,
     whole: bool = True,
+    untreated: bool = True,
 ) -> tuple[Record, Observations]:
     """Everything that the figures of a day depend on, and what stands beside them.
 
@@ -107,6 +113,7 @@ def day_record(
         programme: What is set up, where it was read before.
         record: The record up to the day, where it was read before.
         whole: Whether it is wanted with notes and names of older visits.
+        untreated: Whether it is wanted what treated blocks are held against, which no figure depends on.
 
     Raises:
         StoreError: The store cannot be read.
@@ -115,7 +122,7 @@ def day_record(
     entries = record if record is not None else history(conn, known, on, office, whole=whole)
     observations = read_observations(conn, season_start(on, office.season_starts_on), on)
     against = observations.against()
-    if against:
+    if against and untreated:
         observations = replace(
             observations, untreated=untreated_of(conn, known, office, on, {one.species for one in against})
         )

@@ -85,7 +85,7 @@ class Watch:
         Args:
             conn: The connection.
         """
-        thread = threading.Thread(target=self._sample, args=(conn,), daemon=True)
+        thread = threading.Thread(target=self._watch, args=(conn,), daemon=True)
         thread.start()
         try:
             yield
@@ -106,7 +106,7 @@ class Watch:
             self._cut(conn)
             raise
 
-    def _sample(self, conn: Connection[Any]) -> None:
+    def _watch(self, conn: Connection[Any]) -> None:
         while not self._done.wait(self.patience / 10):
             since = self._since
             if since is not None and time.monotonic() - since >= self.patience:

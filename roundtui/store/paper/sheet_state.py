@@ -381,7 +381,7 @@ class SheetEntry:
         """What a correction changes for the growers, to be said before it is taken."""
         session = self.session
         was = next((one for one in session.visits(visit.trap) if one.id == visit.replaces), visit)
-        record = partial(journal.record, session.conn, [visit], session.author, session.clock())
+        record = partial(journal.record, entries=[visit], author=session.author, now=session.clock())
         try:
             return list(map(str, self.keeper.changes(record, {visit.read_on, was.read_on}, visit.trap)))
         except RoundtuiError as error:

@@ -95,13 +95,13 @@ class PaperSheet:
         there = () if alone else read.same_day(session.conn, trap, on)
         return visit, check_visit(visit, session.programme, today=session.on, same_day=there, where="")
 
-    def changes(self, write: Callable[[], object], days: set[date], trap: str) -> list[Consequence]:
+    def changes(self, write: Callable[[sqlite3.Connection], object], days: set[date], trap: str) -> list[Consequence]:
         """What writing something would change that is to be said first; nothing is recorded.
 
         Raises:
             RoundtuiError: It would be refused.
         """
-        return [one for one in tried_out(self.session, write, days, {trap}) if one.needs_a_word]
+        return [one for one in tried_out(self.session, write, days, traps={trap}) if one.needs_a_word]
 
 
 def said_in(entry: Visit | DoubleEntry) -> Draft:
@@ -163,27 +163,27 @@ class SheetComparison(PaperSheet):
         Raises:
             RoundtuiError: It cannot be settled so; nothing was changed.
         """
-        self.write(difference, kept, typed)
+        self.write(difference, kept, typed, self.session.conn)
         self.session.forget()
         self.read_anew()
 
-    def write(self, difference: Difference, kept: str, typed: Draft | None) -> None:
+    def write(self, difference: Difference, kept: str, typed: Draft | None, conn: sqlite3.Connection) -> None:
         """Write what ``settle`` puts on record, for a trial or for good."""
         session, place = self.session, difference.row
         standing, second = _ids(difference)
         draft = typed if kept == "neither" else difference.second.draft if difference.second is not None else None
         why = f"two entries compared with the paper by {session.scout}: {HOLDS[kept]}"
         stands, now = standing, session.clock()
-        with transaction(session.conn):
+        with transaction(conn):
             if kept in ("second", "neither") and draft is not None:
                 reason = why if standing else ""
                 visit, problems = self.visit(draft, place.trap, place.read_on, replaces=standing, reason=reason)
                 if problems:
                     hint = "look at the paper again, or settle it another way"
                     raise ProblemsError(str(problems[0]), problems, hint)
-                stands = record(session.conn, [visit], session.author, now)[0].id
+                stands = record(conn, [visit], session.author, now)[0].id
             elif standing is not None and kept != "first":
-                withdraw(session.conn, standing, why, session.author, now)
+                withdraw(conn, standing, why, session.author, now)
                 stands = None
             settled = SheetSettled(
                 route=self.route,
@@ -194,7 +194,7 @@ class SheetComparison(PaperSheet):
                 entry=stands,
                 second=second,
             )
-            record(session.conn, [settled], session.author, now)
+            record(conn, [settled], session.author, now)
 
     def _keyed(self, row: Visit | DoubleEntry) -> KeyedRow:
         draft = plainly_lured(said_in(row), self.session.programme, row.trap, row.read_on)

@@ -94,7 +94,7 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office, only: Only
         conn: The store.
         on: The day.
         office: For the start of the season.
-        only: Block and species whose traps are wanted.
+        only: Blocks and species whose traps are wanted.
 
     Returns:
         All farms, blocks, stations, lots and routes; of the hangings those of the seasons that can matter, and every
@@ -319,7 +319,7 @@ def journal_row(table: Table, values: Row, *, present: bool) -> JournalRow:
     """
     entry = table.entry(values)
     trap, block = getattr(entry, "trap", None), getattr(entry, "block", None)
-    return JournalRow(table.kind, entry, present, trap, block, table.day_of(entry))
+    return JournalRow(table.kind, entry, present, trap, block, getattr(entry, table.field(table.day).attribute))
 
 
 def _among(trap: str | None, block: str | None, traps: Collection[str] | None, blocks: Collection[str] | None) -> bool:

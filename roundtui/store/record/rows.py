@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
 
-from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit, maker
+from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, maker
 
 Row = tuple[Any, ...]
 Entry = Recorded
@@ -134,23 +134,6 @@ class Table(Kind):
             read[one.name] = form[name].format(f"r[{columns.index(name)}]") if name in columns else f"d_{one.name}"
         return maker(self.record, "r", read, day=day, at=datetime.fromisoformat, **known)
 
-    def day_of(self, entry: Any) -> date:
-        """The day an entry is about.
-
-        Args:
-            entry: An entry of this kind.
-        """
-        found: date = getattr(entry, self.field(self.day).attribute)
-        return found
-
-    def place_of(self, entry: Any) -> str:
-        """What an entry is about.
-
-        Args:
-            entry: An entry of this kind.
-        """
-        return str(getattr(entry, self.field(self.place).attribute))
-
 
 def _made(source: str, known: dict[str, Any]) -> Callable[..., Any]:
     made: Callable[..., Any] = eval(source, known)  # noqa: S307  (made of the names of the registry alone)
@@ -246,12 +229,6 @@ def holding(conn: sqlite3.Connection, entry_id: str, among: Iterable[Table]) -> 
     return next((one for one in among if conn.execute(sought.format(one.name), (entry_id,)).fetchone()), None)
 
 
-def visit_of(row: Row) -> Visit:
-    """A visit from its row."""
-    visit: Visit = VISITS.entry(row)
-    return visit
-
-
 def standing(
     conn: sqlite3.Connection, table: Table, where: str, *values: object, order: str = "", columns: Sequence[str] = ()
 ) -> list[Any]:
@@ -274,17 +251,17 @@ def standing(
     return list(map(table.entry_of(columns) if columns else table.entry, rows))
 
 
-Only = tuple[str, str]
-"""Block and species whose traps alone are wanted; an empty block or species stands for all."""
-EVERY: Only = ("", "")
+Only = tuple[tuple[str, str], ...]
+"""Blocks and species whose traps alone are wanted; an empty block or species stands for all."""
+EVERY: Only = (("", ""),)
 
 
 def traps_of(only: Only) -> tuple[str, tuple[str, ...]]:
     """Whether a trap ever hung in a block for a species, as SQL, and what its marks stand for."""
-    asked = [f" AND {column} = ?" for column, value in zip(("block", "species"), only, strict=True) if value]
-    if not asked:
+    if EVERY[0] in only:
         return "TRUE", ()
-    return f"trap IN (SELECT trap FROM traps WHERE TRUE{''.join(asked)})", tuple(filter(None, only))  # noqa: S608
+    asked = " OR ".join(["? IN ('', block) AND ? IN ('', species)"] * len(only))
+    return f"trap IN (SELECT trap FROM traps WHERE {asked})", tuple(part for key in only for part in key)  # noqa: S608
 
 
 def canonical(said: Mapping[str, Any]) -> bytes:

@@ -5,10 +5,14 @@ What it changes is said before anyone accepts it: summaries, warnings, biofixes.
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
+from functools import partial
+from itertools import count
 from pathlib import Path
 from typing import TypeVar
 
@@ -26,17 +30,20 @@ from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import ProblemsError, RefusedError
+from roundtui.store.connect import go_on
 from roundtui.store.db import transaction
-from roundtui.store.figures.history import history
-from roundtui.store.figures.summary import summary_of
+from roundtui.store.figures.history import scent
+from roundtui.store.figures.summary import day_record, summarised
 from roundtui.store.record import journal, read
 from roundtui.store.record.chains import chain, table_of, together
-from roundtui.store.record.read import JournalRow, programme_for, same_day, visits_of
-from roundtui.store.record.rows import VISITS, Entry
+from roundtui.store.record.observations import Key
+from roundtui.store.record.read import SUSPECT, JournalRow, hangings, programme_for, same_day, visits_of
+from roundtui.store.record.rows import EVERY, VISITS, Entry, Only
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts, settle
 from roundtui.store.round.recounts import refuse_where_it_bears, say_about
 from roundtui.store.season.season import SeasonRecord
 from roundtui.store.session import Session
+from roundtui.store.traps.assembled import kit_of_suspect
 
 T = TypeVar("T")
 
@@ -64,14 +71,11 @@ def preview(conn: sqlite3.Connection, change: Callable[[], object], sample: Call
         StoreError: The store cannot be written.
     """
     seen: list[T] = []
-    try:
-        with transaction(conn):
-            seen.append(sample())
-            change()
-            seen.append(sample())
-            raise _NotYetError
-    except _NotYetError:
-        pass
+    with suppress(_NotYetError), transaction(conn):
+        seen.append(sample())
+        change()
+        seen.append(sample())
+        raise _NotYetError
     return seen[0], seen[1]
 
 
@@ -83,7 +87,7 @@ def effects(
     *,
     days: Collection[date],
     traps: Iterable[str] = (),
-    keys: Collection[tuple[str, str]] = (),
+    keys: Collection[Key] = (),
 ) -> tuple[Consequence, ...]:
     """Try a change out, and say what it changes; nothing is recorded.
 
@@ -95,7 +99,8 @@ def effects(
         days: Days whose summaries are looked at: those the change is about, and the newest on record. Where it says
             something else of a lure or body, every day of the season on which a trap was read that it bears on.
         traps: Traps it is about, whose blocks' biofixes are looked at on the last of the days in each season.
-        keys: Further blocks and species of which they are, as those that a trap comes to hang in.
+        keys: Further blocks and species of which they are, as those that a trap comes to hang in; an empty species
+            stands for all of the block. Without traps and these, all blocks are looked at.
 
     Returns:
         What is different, the oldest day first.
@@ -105,18 +110,21 @@ def effects(
         RoundtuiError: The office's models are faulty.
         StoreError: The store cannot be written.
     """
-    about = tuple(traps)
-    days = {*days, *_days_of_scent(conn, office, change, max(days))} if about and days else set(days)
+    about = {*traps}
+    asked = {*keys, *_keys_of(conn, about)}
+    if about and asked and days:
+        scented = _scented(conn, office, change, max(days), tuple(asked))
+        days, asked = {*days, *scented}, asked.union(*scented.values())
     last = {season_start(day, office.season_starts_on): day for day in sorted(days)}
+    only, steps = tuple(sorted(asked)) if asked else EVERY, count(1)
 
     def sample() -> list[tuple[Summary, Biofixes]]:
         seen = []
         for day in sorted(days):
-            found = summary_of(conn, office, day)
-            biofixes: Biofixes = {}
-            if day in last.values() and (about or keys):
-                biofixes = _biofixes(SeasonRecord(conn, folder, day, office), found.programme, about, keys)
-            seen.append((found.summary, biofixes))
+            go_on(f"{next(steps)} of {2 * len(days)}")
+            season = SeasonRecord(conn, folder, day, office, only)
+            biofixes = _biofixes(season, only) if day in last.values() and asked else {}
+            seen.append((acted_on(season, only), biofixes))
         return seen
 
     both = preview(conn, change, sample)
@@ -127,31 +135,65 @@ def effects(
     )
 
 
-def _days_of_scent(
-    conn: sqlite3.Connection, office: Office, change: Callable[[], object], on: date
-) -> Collection[date]:
-    """Days of a season on which traps were read whose lure or body a change puts in another light."""
+def acted_on(season: SeasonRecord, only: Only) -> Summary:
+    """What people act on by a day's summary, as ``consequences`` compares it, of some blocks and species alone.
+
+    Suspect traps and their partners are followed wherever they hang. What the rounds taught bears on none of it, and
+    neither do other blocks: to read and to count them would take nearly all of the time.
+
+    Args:
+        season: Their season up to that day, read for them alone.
+        only: Blocks and species.
+    """
+    day, known = (season.conn, season.office, season.on), season.programme
+    if only != EVERY:
+        others = (row for row in hangings(season.conn, SUSPECT) if row.trap not in known.hangings)
+        known = replace(known, traps=(*known.traps, *others))
+    record, _ = day_record(*day, programme=known, record=season.history, untreated=False)
+    made = summarised(record)
+    return replace(
+        made,
+        blocks=tuple(row for row in made.blocks if _is_of(only, row.block, row.species)),
+        older_figure_calls=tuple(row for row in made.older_figure_calls if _is_of(only, row.block, row.species)),
+    )
+
+
+def _is_of(only: Only, block: str, species: str) -> bool:
+    return not {("", ""), (block, ""), ("", species), (block, species)}.isdisjoint(only)
+
+
+def _keys_of(conn: sqlite3.Connection, traps: Iterable[str]) -> set[Key]:
+    """Blocks and species that some traps ever hung in."""
+    sought = "SELECT DISTINCT block, species FROM traps WHERE trap IN (SELECT value FROM json_each(?))"
+    return set(conn.execute(sought, (json.dumps(sorted(traps)),)))
+
+
+def _scented(
+    conn: sqlite3.Connection, office: Office, change: Callable[[], object], on: date, only: Only
+) -> Mapping[date, set[Key]]:
+    """Days of a season on which traps were read whose lure or body a change puts in another light, and their blocks."""
 
     def sample() -> Mapping[str, Sequence[Spell]]:
-        known = programme_for(conn, on, office)
-        seen = history(conn, known, on, office)
-        return examine(known, seen.scent, on, seen.assembled, seen.bodies).spells
+        # No other trap was ever in trouble.
+        known = replace(programme_for(conn, on, office, only), traps=hangings(conn, SUSPECT))
+        kit = kit_of_suspect(conn, on)
+        return examine(known, scent(conn), on, kit.assembled, kit.bodies).spells
 
     before, after = preview(conn, change, sample)
-    found: set[date] = set()
+    found: dict[date, set[Key]] = {}
     for trap in before.keys() | after.keys():
         spells = set(before.get(trap, ())) ^ set(after.get(trap, ()))
         if spells:
             first = max(min(spell.start or date.min for spell in spells), season_start(on, office.season_starts_on))
-            found |= {visit.read_on for visit in visits_of(conn, trap, first, on) if visit.count is not None}
+            for visit in visits_of(conn, trap, first, on):
+                if visit.count is not None:
+                    found.setdefault(visit.read_on, set()).update(_keys_of(conn, (trap,)))
     return found
 
 
-def _biofixes(
-    season: SeasonRecord, programme: Programme, traps: Iterable[str], more: Collection[tuple[str, str]]
-) -> Biofixes:
-    """Biofixes of the blocks and species of some traps, confirmed or proposed."""
-    keys = {(row.block, row.species) for trap in traps for row in programme.hangings.get(trap, ())} | set(more)
+def _biofixes(season: SeasonRecord, only: Only) -> Biofixes:
+    """Biofixes of some blocks and species, confirmed or proposed."""
+    keys = {(row.block, row.species) for row in season.programme.traps if _is_of(only, row.block, row.species)}
     return {
         (row.block, row.species, row.biofix.generation): row.biofix.on
         for key in sorted(keys)
@@ -301,37 +343,40 @@ def effects_of(session: Session, change: Change) -> tuple[Consequence, ...]:
     Raises:
         RoundtuiError: It would be refused.
     """
-    new = change.entry
+    new, rows = change.entry, (change.about, *change.more)
     days = {change.about.read_on}
     days |= {getattr(new, name) for name in ("read_on", "seen_on") if hasattr(new, name)}
-    traps = {trap for trap in (*(one.trap for one in (change.about, *change.more)), getattr(new, "trap", None)) if trap}
-    return tried_out(session, lambda: write(session, change), days, traps)
+    traps = {trap for trap in (*(one.trap for one in rows), getattr(new, "trap", None)) if trap}
+    keys = {(one.block, "") for one in rows if one.block and not one.trap}
+    return tried_out(session, partial(write, session, change), days, traps=traps, keys=keys)
 
 
 def tried_out(
-    session: Session, write: Callable[[], object], days: Collection[date], traps: Collection[str]
+    session: Session,
+    write: Callable[[sqlite3.Connection], object],
+    days: Collection[date],
+    *,
+    traps: Collection[str],
+    keys: Collection[Key] = (),
 ) -> tuple[Consequence, ...]:
-    """What writing something would change in what people act on; nothing is recorded.
+    """What writing something would change in what people act on, so that a thread can ask; nothing is recorded.
 
     Args:
         session: Who, where and when.
-        write: Writes to the session's store.
+        write: Writes through the connection that it is given.
         days: Days it is about; the day of the session and the newest on record are looked at as well.
         traps: Traps it is about.
+        keys: Blocks and species it is about beside those of its traps.
 
     Raises:
         RoundtuiError: It would be refused.
     """
-    newest = read.newest_read_on(session.conn)
-    looked_at = {*days, session.on} | ({newest} if newest is not None and newest <= session.on else set())
-    found = effects(session.conn, session.folder, session.office, write, days=looked_at, traps=traps)
-    return once_each(found)
-
-
-def once_each(found: Sequence[Consequence]) -> tuple[Consequence, ...]:
-    """Consequences without those that are the same on several days, what needs a word first."""
-    newest = {(one.kind, one.what, one.before, one.after): one for one in found}
-    return tuple(sorted(newest.values(), key=lambda one: not one.needs_a_word))
+    with session.connection() as conn:
+        newest = read.newest_read_on(conn, session.on)
+        looked_at, change = {*days, session.on, newest or session.on}, partial(write, conn)
+        found = effects(conn, session.folder, session.office, change, days=looked_at, traps=traps, keys=keys)
+    once = {(one.kind, one.what, one.before, one.after): one for one in found}
+    return tuple(sorted(once.values(), key=lambda one: not one.needs_a_word))
 
 
 def make(session: Session, change: Change) -> str:
@@ -347,26 +392,27 @@ def make(session: Session, change: Change) -> str:
     Raises:
         RoundtuiError: Nothing was recorded.
     """
-    write(session, change)
+    write(session, change, session.conn)
     session.forget()
     did = "corrected" if change.entry is not None else "withdrawn"
     return f"Saved: {change.named} {did} by {sanitize(session.scout, 24)}"
 
 
-def write(session: Session, change: Change) -> None:
+def write(session: Session, change: Change, conn: sqlite3.Connection) -> None:
     """Write a change, for a trial or for good.
 
     Args:
         session: Who, where and when.
         change: The change.
+        conn: The session's store.
     """
     author, now = session.author, session.clock()
     if change.entry is not None:
-        journal.record(session.conn, [change.entry], author, now)
+        journal.record(conn, [change.entry], author, now)
         return
-    with transaction(session.conn):
+    with transaction(conn):
         for one in (change.about, *change.more):
-            journal.withdraw(session.conn, one.id, change.reason, author, now)
+            journal.withdraw(conn, one.id, change.reason, author, now)
 
 
 def ask_about(session: Session, row: JournalRow, says: QuestionWord, words: str, talk: Talk | None) -> str:
@@ -415,7 +461,7 @@ class Conflicts:
         """
         try:
             self.session.named()
-            self._write(conflict, keep, recounts=recounts)
+            self._write(conflict, keep, self.session.conn, recounts=recounts)
             self.session.forget()
         finally:
             self.read()
@@ -424,11 +470,13 @@ class Conflicts:
         """What keeping an entry would change; nothing is recorded."""
         days = {row.read_on for row in conflict.entries}
         traps = {row.trap for row in conflict.entries if row.trap}
-        return tried_out(self.session, lambda: self._write(conflict, keep, recounts=recounts), days, traps)
+        keys = {(row.block, "") for row in conflict.entries if row.block and not row.trap}
+        keeping = partial(self._write, conflict, keep, recounts=recounts)
+        return tried_out(self.session, keeping, days, traps=traps, keys=keys)
 
-    def _write(self, conflict: OpenConflict, keep: int | None, *, recounts: bool) -> None:
+    def _write(self, conflict: OpenConflict, keep: int | None, conn: sqlite3.Connection, *, recounts: bool) -> None:
         author = journal.Author(self.session.scout or "?", self.session.device)
-        settle(self.session.conn, conflict, keep, author, self.session.clock(), recounts=recounts)
+        settle(conn, conflict, keep, author, self.session.clock(), recounts=recounts)
 
 
 def correction(

@@ -18,7 +18,7 @@ from roundtui.errors import Problem, ProblemsError
 from roundtui.store.db import transaction
 from roundtui.store.record.journal import Author, record, record_rows
 from roundtui.store.record.read import programme as read_programme
-from roundtui.store.record.rows import HEAD, STAGES, VISITS, Row, Table, visit_of
+from roundtui.store.record.rows import HEAD, STAGES, VISITS, Row, Table
 from roundtui.store.round.tally_file import StageRow, TallyRow, read_tally
 
 SEASON_DAYS = 180
@@ -114,7 +114,7 @@ def enter_rows(
 
         def take(recorded: Sequence[Row]) -> None:
             report.added += len(recorded)
-            report.found += [visit_of(row) for row in recorded if row[_FOUND] is not None]
+            report.found += [VISITS.entry(row) for row in recorded if row[_FOUND] is not None]
             if progress is not None:
                 progress(report.added)
 
@@ -138,7 +138,7 @@ def _new_visits(conn: sqlite3.Connection, rows: Sequence[TallyRow], report: Ente
         elif any(row.own == other[len(HEAD) :] for other in standing):
             report.known += 1
         else:
-            report.disagreements.append(_disagreement(row, [visit_of(other) for other in standing]))
+            report.disagreements.append(_disagreement(row, [VISITS.entry(other) for other in standing]))
     return new
 
 

@@ -44,16 +44,6 @@ def open_questions(conn: sqlite3.Connection) -> tuple[recounts.Talk, ...]:
     return tuple(recounts.open_talks(_standing(conn)))
 
 
-def talk_of(conn: sqlite3.Connection, entry_id: str) -> recounts.Talk | None:
-    """What stands about an entry; None where nobody said anything.
-
-    Args:
-        conn: The store.
-        entry_id: Its id.
-    """
-    return recounts.talks(_standing(conn, entry_id)).get(entry_id)
-
-
 def say_about(
     conn: sqlite3.Connection,
     row: JournalRow,
@@ -87,7 +77,7 @@ def say_about(
         raise RefusedError("a question needs words", "write what should be looked at")
     about = row.entry.entry if isinstance(row.entry, recounts.Question) else row.id
     about = talk.entry if talk is not None else about
-    talk = talk_of(conn, about)
+    talk = recounts.talks(_standing(conn, about)).get(about)
     if says is not recounts.QuestionWord.ASKED and (talk is None or not talk.open):
         raise RefusedError("no question about this entry is open", "ask one first")
     question = recounts.Question(
@@ -274,17 +264,6 @@ def waiting(conn: sqlite3.Connection, on: date) -> tuple[Specimen, ...]:
     return tuple(one for one in other_catch(conn, on) if specimens.is_open(one))
 
 
-def vial_proposed(conn: sqlite3.Connection, first: date, on: date) -> str:
-    """The next number for a vial of a season.
-
-    Args:
-        conn: The store.
-        first: First day of the season.
-        on: Last day that is looked at.
-    """
-    return specimens.next_vial(one.vial for one in other_catch(conn, on, first))
-
-
 def find_specimen(conn: sqlite3.Connection, wanted: str, on: date) -> Specimen:
     """The specimen that a vial's number, or the id of an entry, stands for.
 
@@ -328,10 +307,16 @@ def to_record(
     visits = same_day(conn, specimen.trap, specimen.read_on)
     on_record = [visit.count for visit in visits if visit.count is not None and not visit.recount]
     others = [one for one in other_catch(conn, specimen.read_on, specimen.read_on) if one.trap == specimen.trap]
+    number = specimen.vial.casefold()
+    taken: list[Problem] = []
+    for one in waiting(conn, specimen.read_on) if number else ():
+        if one.vial.casefold() == number and (one.trap, one.read_on) != (specimen.trap, specimen.read_on):
+            words = f"{sanitize(specimen.vial, 20)} is in use for {specimens.place_of(one)}"
+            taken = taken or [Problem(specimens.place_of(specimen), words, "take another")]
     problems = [
         *specimens.impossible(specimen, programme),
         *specimens.check_in_count(specimen, others, on_record[-1] if on_record else counted),
-        *_vial_taken(conn, specimen),
+        *taken,
     ]
     if problems:
         raise ProblemsError("the specimen is not recorded; nothing was changed", tuple(problems))
@@ -420,16 +405,6 @@ def refuse_where_it_bears(programme: Programme, entry: object, becomes: object =
             f"a count depends on {specimens.label(entry)} being {sanitize(entry.what, 40)}",
             f"say what else it is, or unknown: roundtui identify FOLDER {sanitize(entry.vial) or entry.id} unknown",
         )
-
-
-def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
-    number = specimen.vial.casefold()
-    same = [one for one in waiting(conn, specimen.read_on) if number and one.vial.casefold() == number]
-    taken = [one for one in same if (one.trap, one.read_on) != (specimen.trap, specimen.read_on)]
-    if not taken:
-        return []
-    words = f"{sanitize(specimen.vial, 20)} is in use for {specimens.place_of(taken[0])}"
-    return [Problem(specimens.place_of(specimen), words, "take another")]
 
 
 def read_finds(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> tuple[Watched, ...]:

@@ -31,7 +31,7 @@ from roundtui.store.db import transaction
 from roundtui.store.files import read_bytes
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme as read_programme
-from roundtui.store.record.rows import TABLES, VISITS, Row, Table, table_of, visit_of
+from roundtui.store.record.rows import TABLES, VISITS, Row, Table, table_of
 
 KINDS = {
     "samples": ("sample", "sampling.findings", "check_sample"),
@@ -234,7 +234,8 @@ class TallyRow(NamedTuple):
     def visit(self) -> entries.Visit:
         """The same as an entry."""
         head = ("", _ANY_INSTANT, self.scout, "", None, "")
-        return replace(visit_of((*head, *self.own)), recorded_at=None)
+        visit: entries.Visit = VISITS.entry((*head, *self.own))
+        return replace(visit, recorded_at=None)
 
 
 def tally_row(file: str, line: int, visit: entries.Visit) -> TallyRow:
@@ -325,17 +326,20 @@ class _Reading:
         except KeyError:
             known = False
         if not known:
-            row = self._sample(line, dict(zip(columns, cells, strict=True)), key)
+            row = self._read(line, dict(zip(columns, cells, strict=True)), key)
         if row is not None:
             self.rows.append(row)
 
-    def _sample(self, line: int, values: dict[str, str], key: tuple[bool, object]) -> TallyRow | None:
+    def _read(self, line: int, values: dict[str, str], key: tuple[bool, object]) -> TallyRow | None:
         cells = Cells(CsvRow(line, values), self.name)
         visit = visit_in(cells)
         row = None
         if visit is not None and not cells.problems:
             visit = replace(as_registered(visit, self.programme), scout=self.scout)
-            cells.problems += _impossible_tally_file(visit, self.programme, self.today, cells.where)
+            # That a row says nothing is no fault of the file, since it is no entry.
+            says = visit.says_something or visit.estimated or visit.recount
+            checked = visit if says else replace(visit, no_reading=entries.NoReading.SKIPPED)
+            cells.problems += check_visit(checked, self.programme, today=self.today, where=cells.where)
             row = tally_row(self.name, line, visit)
             if not cells.problems:
                 _take_stage(cells, visit, self.programme, self.stages)
@@ -346,14 +350,6 @@ class _Reading:
                     row = row._replace(rest=self.rests.setdefault(key, row.rest))
         self.problems += cells.problems
         return row
-
-
-def _impossible_tally_file(visit: entries.Visit, programme: Programme, today: date, where: str) -> list[Problem]:
-    """What is impossible; that a row says nothing is no fault of the file, since it is no entry."""
-    if visit.says_something or visit.estimated or visit.recount:
-        return list(check_visit(visit, programme, today=today, where=where))
-    standing_in = replace(visit, no_reading=entries.NoReading.SKIPPED)
-    return list(check_visit(standing_in, programme, today=today, where=where))
 
 
 def _doubles(rows: Sequence[TallyRow]) -> list[Problem]:

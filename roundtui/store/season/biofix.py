@@ -11,16 +11,13 @@ from datetime import date, datetime
 from pathlib import Path
 
 from roundtui.domain.entries import BiofixSettled
-from roundtui.domain.figures.summary import consequences
-from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow
 from roundtui.domain.text import SHOWN, sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
-from roundtui.store.figures.summary import summary_of
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.round.changes import preview
+from roundtui.store.round.changes import effects, preview
 from roundtui.store.season.season import SeasonRecord
 
 _AGAIN = "settled again"
@@ -138,19 +135,14 @@ def biofix_changes(
     """
     key = (entry.block, entry.species)
 
-    def sample() -> tuple[Summary, dict[str, str], date | None]:
-        now = SeasonRecord(conn, folder, season.on, season.office)
-        events = [event for view in now.outlooks(*key) for event in view.events]
-        settled = [row.biofix.confirmed for row in now.biofixes(*key) if row.biofix.generation == entry.generation]
-        summary = summary_of(conn, season.office, season.on).summary
-        return summary, {_named(one): _when(one) for one in events}, settled[0] if settled else None
+    def dated() -> dict[str, str]:
+        now = SeasonRecord(conn, folder, season.on, season.office, (key,))
+        return {_named(one): _when(one) for view in now.outlooks(*key) for one in view.events}
 
-    (before, was, old), (after, now, new) = preview(conn, change, sample)
-    biofix = (entry.block, entry.species, entry.generation)
-    notified = consequences(before, after, biofix_before={biofix: old}, biofix_after={biofix: new})
-    moved = (name for name in now if name in was and was[name] != now[name])
-    words = (f"{name}: {was[name]} becomes {now[name]}" for name in moved)
-    return (*(str(one) for one in notified if one.needs_a_word), *words)
+    found = effects(conn, folder, season.office, change, days={season.on}, keys={key})
+    was, now = preview(conn, change, dated)
+    moved = (f"{name}: {was[name]} becomes {now[name]}" for name in now if name in was and was[name] != now[name])
+    return (*(str(one) for one in found if one.needs_a_word), *moved)
 
 
 def _named(one: EventOutlook) -> str:

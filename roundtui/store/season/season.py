@@ -87,7 +87,7 @@ class SeasonRecord:
         folder: The scouting folder, for the office's ``models.toml``.
         on: The day; nothing after it is used.
         office: The office's rules and season.
-        only: Block and species whose traps are read; an empty one stands for all.
+        only: Blocks and species whose traps are read; an empty one stands for all.
 
     Raises:
         StoreError: The store cannot be read.

@@ -20,7 +20,6 @@ from roundtui.domain.season.season import moves_of, round_days, round_means
 from roundtui.domain.season.years import By, Caught, Judged, Place, SeasonEnd, YearOf, Years, held_against, season_end
 from roundtui.store.figures.history import uncollected
 from roundtui.store.record.observations import Key, confirmed_biofixes
-from roundtui.store.record.rows import EVERY, Only
 from roundtui.store.round.recounts import pairs
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 from roundtui.store.traps.parts import known_on
@@ -44,13 +43,13 @@ class YearsRecord:
         ProblemsError: ``models.toml`` is faulty.
     """
 
-    def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office, only: Only = EVERY) -> None:
+    def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office, only: Key = ("", "")) -> None:
         self._conn = conn
         self._folder = folder
         self._office = office
         self.only = only
         """Block and species whose traps alone are read."""
-        self.now = SeasonRecord(conn, folder, on, office, only)
+        self.now = SeasonRecord(conn, folder, on, office, (only,))
         """The season that is looked at."""
         self._past: dict[int, SeasonRecord] = {}
 
@@ -69,7 +68,7 @@ class YearsRecord:
         if year == self.now.season:
             return self.now
         if year not in self._past:
-            self._past[year] = SeasonRecord(self._conn, self._folder, self._last_of(year), self._office, self.only)
+            self._past[year] = SeasonRecord(self._conn, self._folder, self._last_of(year), self._office, (self.only,))
         return self._past[year]
 
     def _last_of(self, year: int) -> date:

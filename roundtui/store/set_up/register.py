@@ -529,19 +529,20 @@ def said_before(
     """
     found = [str(problem) for problem in remarks_on(conn, change)]
     newest = newest_read_on(conn)
-    if newest is None or not any(row_change.file.table in _JUDGED for row_change in change.changes):
+    tables = {row_change.file.table for row_change in change.changes}
+    if newest is None or tables.isdisjoint(_JUDGED):
         return tuple(found)
-    rows = [
-        row for row_change in change.changes for row in (row_change.was, row_change.becomes) if row and "trap" in row
-    ]
+    # A lot may hang anywhere.
+    changes = () if "lots" in tables else change.changes
+    rows = [row for row_change in changes for row in (row_change.was, row_change.becomes) if row and "block" in row]
     seen = effects(
         conn,
         folder,
         office,
         lambda: carry_out(conn, change, author, now),
         days={newest},
-        traps={str(row["trap"]) for row in rows},
-        keys={(str(row["block"]), str(row["species"])) for row in rows},
+        traps={str(row["trap"]) for row in rows if "trap" in row},
+        keys={(str(row["block"]), str(row.get("species", ""))) for row in rows},
     )
     return (*found, *(str(one) for one in seen if one.needs_a_word))
 
@@ -706,9 +707,8 @@ class RegisterDesk:
         """What a change would leave that contradicts itself, and what it changes in what people act on."""
         session = self.session
         author = Author(session.scout or "nobody", session.device)
-        said = said_before(
-            session.conn, change, author, folder=session.folder, office=session.office, now=session.clock()
-        )
+        with session.connection() as conn:
+            said = said_before(conn, change, author, folder=session.folder, office=session.office, now=session.clock())
         # A trap cannot be in a route before it is in the register; its row says so until it is.
         new = change.kind == "added" and change.changes[0].file in (FILES[TRAPS_VIEW], FILES[ROUTES_VIEW])
         return tuple(words for words in said if not (new and " in no route: " in words))

@@ -24,9 +24,9 @@ class AssemblyDesk:
         self.session = session
         self.last_lot = ""
         self.last_species = ""
-        self.sample()
+        self.read()
 
-    def sample(self) -> None:
+    def read(self) -> None:
         """Read what is known of parts and traps."""
         self.known: assembly.KnownParts = known_on(self.session.conn, self.session.on)
         self.to_do = assembly.to_assemble(self.known)
@@ -97,4 +97,4 @@ class AssemblyDesk:
         session = self.session
         session.programme = read.programme(session.conn)
         session.forget()
-        self.sample()
+        self.read()

@@ -28,7 +28,7 @@ from roundtui.store.files import write_whole
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
-from roundtui.store.record.rows import VISITS, visit_of
+from roundtui.store.record.rows import VISITS
 from roundtui.store.reports import letters_written, released
 from tests.report.letters.conftest import NOW, ON
 
@@ -110,7 +110,7 @@ def test_what_was_written_is_kept_and_a_correction_makes_it_out_of_date(farm: Pa
     row = conn.execute(
         f"SELECT {VISITS.listed} FROM present_visits WHERE trap = 'G5' AND read_on = '2025-07-14'"
     ).fetchone()
-    wrong = visit_of(row)
+    wrong = VISITS.entry(row)
     fixed = replace(wrong, count=12, replaces=wrong.id, reason="a zero too many")
     record(conn, [fixed], Author("Ida", "desk"), datetime(2025, 7, 16, tzinfo=UTC))
     write(conn, farm, "PELL", "DUSK")
@@ -206,7 +206,7 @@ def test_a_replacing_letter_opens_with_what_changed_since_the_one_before(farm: P
     row = conn.execute(
         f"SELECT {VISITS.listed} FROM present_visits WHERE trap = 'M1' ORDER BY read_on DESC LIMIT 1"
     ).fetchone()
-    old = visit_of(row)
+    old = VISITS.entry(row)
     mended = replace(old, count=0, id="", recorded_at=None, replaces=old.id, reason="misread")
     record(conn, [mended], Author("Ida", "desk"), NOW + timedelta(seconds=next(SECONDS)))
     write(conn, farm, "PELL")

@@ -24,7 +24,7 @@ def test_the_curve_of_a_block_breaks_off_where_its_trap_was_moved_and_says_so(
     chart = block.curve.of
     assert isinstance(chart, Chart)
     assert chart.breaks == (MOVED_ON,)
-    (now,) = [line for line in chart.panels[0].lines if not line.observations]
+    (now,) = [line for line in chart.panels[0].lines if not line.past]
     sides = [{on > MOVED_ON for on, _ in piece} for piece in now.pieces]
     assert {False} in sides
     assert {True} in sides

@@ -213,7 +213,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     def on_screen_resume(self) -> None:
         """Parts may have been put away meanwhile."""
         if self.is_mounted:
-            self.desk.sample()
+            self.desk.read()
             self._mark(self.marked)
 
     # --- the lines ---------------------------------------------------------------------------------------------------

@@ -5,11 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from textwrap import wrap
 
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.worker import Worker
 
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import TextsScreen
+from roundtui.app.screen import TextsScreen, texts
 from roundtui.domain.programme.rounds import steps
 from roundtui.domain.text import sanitize, several, spoken_days
 from roundtui.errors import RefusedError
@@ -34,7 +36,6 @@ class BringScreen(TextsScreen[None]):
 
     STOPPED = "No table can be brought"
     CSS_PATH = "style.tcss"
-    PARTS = ("head", "list", "said", "keys")
     KEYS = BRING
 
     def __init__(self, session: Session, kind: str = "") -> None:
@@ -47,10 +48,15 @@ class BringScreen(TextsScreen[None]):
             "What it is read as stands here first, and nothing is written before you say y.",
         ]
         """What stands there where no table does."""
-        self.first = 0
-        """First line shown."""
         self._busy: Worker[object] | None = None
         self._stopping = False
+
+    def compose(self) -> ComposeResult:
+        """A bar, what is read, a word on it, the keys."""
+        yield from texts("head")
+        with VerticalScroll(id="page", can_focus=False):
+            yield from texts("list")
+        yield from texts("said", "keys")
 
     def _begin(self) -> None:
         self._show()
@@ -82,8 +88,9 @@ class BringScreen(TextsScreen[None]):
             self._read(self.desk.path(name), kind)
 
     def _read(self, path: Path | None = None, kind: Kind | None = None) -> None:
-        self.said, self.first = "Reading …", 0
+        self.said = "Reading …"
         self._show()
+        self.query_one("#page").scroll_home(animate=False)
         self._busy = self.aside(
             "read", lambda: self.desk.read(path, kind), self._looked, "The table cannot be read", stopped=self._stopped
         )
@@ -149,7 +156,7 @@ class BringScreen(TextsScreen[None]):
     def _written(self, brought: Brought) -> None:
         found = self.found
         words = [] if found is None else [*found.words, *(f"! Left out: {one}" for one in found.problems)]
-        self._busy, self.found, self.first = None, None, 0
+        self._busy, self.found = None, None
         self.desk.renew()
         steps_left = [step for step in steps(self.session.programme, 0) if step.needed and not step.done]
         self.more = [*words, "", *map(str, (*brought.remarks, *brought.problems))]
@@ -157,11 +164,6 @@ class BringScreen(TextsScreen[None]):
             self.kind = steps_left[0].name
             self.more += [f"Next: {self.kind}, each {steps_left[0].words}."]
         self.said = f"{brought.words}; f brings {self.kind if steps_left else 'another'}"
-        self._show()
-
-    def action_scroll(self, step: int) -> None:
-        """Read on."""
-        self.first = max(0, self.first + step)
         self._show()
 
     def action_back(self) -> None:
@@ -180,12 +182,7 @@ class BringScreen(TextsScreen[None]):
         lines = [part for one in more for part in wrap(one, width - 4, subsequent_indent="  ") or [""]]
         if self.found is not None:
             lines = self.found.lines(width - 4, self.session.on)
-        room = max(3, self.size.height - 6)
-        self.first = min(self.first, max(0, len(lines) - room))
-        below = len(lines) - self.first - room
-        shown = lines[self.first : self.first + room - (below > 0)]
-        shown += [f"↓ {several(below + 1, 'more line')}"] if below > 0 else []
-        self.put("list", Content("\n".join(f"  {line}" for line in shown)))
+        self.put("list", Content("\n".join(f"  {line}" for line in lines)))
         self.put_said(self.said, 3)
         self.put_strip()
 

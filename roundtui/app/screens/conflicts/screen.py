@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from math import inf
 
 from textual.content import Content
 
+from roundtui.app.beside import OPENING_SECONDS
 from roundtui.app.keys import keys_of
-from roundtui.app.screen import OPENING_SECONDS, ListScreen
+from roundtui.app.screen import ListScreen
 from roundtui.app.screens.conflicts import view
 from roundtui.app.widgets.board import listed, rule
 from roundtui.domain.entries import Visit
@@ -59,6 +61,10 @@ class ConflictsScreen(ListScreen[None]):
     def _rows(self) -> Sequence[OpenConflict]:
         return self.conflicts.open
 
+    def idle(self) -> str:
+        """Set-up rows that agree need no screen."""
+        return "" if self.rows.open else "set-up"
+
     async def action_set_up(self) -> None:
         """Set-up rows that another laptop has otherwise."""
         await self.open_screen("set_up_rows")
@@ -104,18 +110,19 @@ class ConflictsScreen(ListScreen[None]):
         """Show the conflict at once, and then what each choice would change; until that stands no key chooses."""
         self._effects, self.shown_at = [], inf
         super().say(words)
-        self.call_after_refresh(self._try_out)
+        if (conflict := self.row) is not None:
+            work = partial(self._try_out, conflict, recounts=self.recounts)
+            self.call_after_refresh(self.aside, "effects", work, self._have, "What it changes is not known yet")
 
-    def _try_out(self) -> None:
-        """What each choice would change, tried out and withdrawn."""
-        self._effects = []
-        conflict: OpenConflict | None = self.row
-        with self.saying("What it changes is not known yet"):
-            if conflict is not None:
-                for keep in (*range(1, len(conflict.entries) + 1), None):
-                    found = self.conflicts.effects(conflict, keep, recounts=self.recounts)
-                    self._effects.append((f"[{keep or 'x'}]" + ("" if keep else " none"), found))
-        self.shown_at = self.session.ticks()
+    def _try_out(self, conflict: OpenConflict, *, recounts: bool) -> list[tuple[str, tuple[Consequence, ...]]]:
+        """What each choice would change, tried out and withdrawn; for a thread."""
+        return [
+            (f"[{keep or 'x'}]" + ("" if keep else " none"), self.conflicts.effects(conflict, keep, recounts=recounts))
+            for keep in (*range(1, len(conflict.entries) + 1), None)
+        ]
+
+    def _have(self, effects: list[tuple[str, tuple[Consequence, ...]]]) -> None:
+        self._effects, self.shown_at = effects, self.session.ticks()
         self._show()
 
     def _map(self, of: Visit, size: tuple[int, int]) -> list[str]:
@@ -153,4 +160,3 @@ class ConflictsScreen(ListScreen[None]):
                 choices += Content("\n".join(["", "", *self._map(first, (width, room))]))
         self.put("entries", entries)
         self.put("choices", choices)
-        self.put_strip()

@@ -70,7 +70,7 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         *_conflicts(found, on),
         *_troubles(programme, summary, on),
         *_asked(programme, found.asked),
-        *([Row(f" ? Vials to identify ({found.vials})", ("vials",))] if found.vials else []),
+        *([Row(f" ! Vials to identify ({found.vials})", ("vials",))] if found.vials else []),
         *_attention(summary),
     ]
     parts = (
@@ -96,7 +96,7 @@ def _week(made: DaySummary, width: int) -> Part:
     for row in summary.blocks:
         if row.status in _SHOWN:
             line = block_line(row, names, width=width)[1:].rstrip()
-            check = " ? check" if width >= NARROW else " ?"
+            check = " ! check" if width >= NARROW else " !"
             line += check if any(trap.trap in unlikely for trap in row.traps) else ""
             style = "bold $text-error" if row.status is Status.OVER else ""
             rows.append(Row(line, ("season", row.block, row.species), style, details.short(row)))
@@ -168,7 +168,7 @@ def _troubles(programme: Programme, summary: Summary, on: date) -> list[Row]:
         if isinstance(one, Unlikely):
             hanging = programme.hanging(one.trap, on)
             place = ("season", hanging.block, hanging.species, one.trap) if hanging is not None else ()
-            rows.append(Row(f" ? {words}", place))
+            rows.append(Row(f" ! {words}", place))
         elif isinstance(one, OlderFigureCall):
             rows.append(Row(f" ! {words}", ("summary", None, 1)))
     return rows
@@ -182,7 +182,7 @@ def _asked(programme: Programme, talks: Sequence[Talk]) -> list[Row]:
         did = "asks" if row.says is QuestionWord.ASKED else "answers"
         place = sanitize(row.trap or row.block or "an entry", 12)
         route = route_of(programme, row.trap, row.block) or next(iter(programme.routes), None)
-        said = f" ? {place}, {row.about_on:%d %b}: {sanitize(row.scout, 16)} {did}: {sanitize(row.words, 200)}"
+        said = f" ! {place}, {row.about_on:%d %b}: {sanitize(row.scout, 16)} {did}: {sanitize(row.words, 200)}"
         rows.append(Row(said, ("replay", route, row.about_on, row.entry) if route is not None else ()))
     return rows
 

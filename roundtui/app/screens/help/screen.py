@@ -127,13 +127,13 @@ class PageScreen(RoundtuiScreen[None]):
         yield from texts("keys")
 
     def put_strip(self) -> None:
-        """A page has two keys."""
-        self.put("keys", "\n".join(step_strip("", "↑↓ PgUp PgDn read on", "Esc back", self.width)))
+        """A page has two keys, and one where all of it is in view."""
+        moves = "↑↓ PgUp PgDn read on" if self.reads_on else ""
+        self.put("keys", "\n".join(step_strip("", moves, "Esc back", self.width)))
 
     def on_mount(self) -> None:
         """Arrows scroll."""
         self.put_head(self.NAME)
-        self.put_strip()
         self.set_focus(self.query_one("#page"))
 
     def fold(self, words: str, mark: str = "", hang: int = 4) -> str:

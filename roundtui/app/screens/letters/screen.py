@@ -11,8 +11,7 @@ from textwrap import wrap
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widgets import Static
-from textual.worker import Worker, get_current_worker
+from textual.worker import Worker
 
 from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
@@ -65,26 +64,23 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def on_mount(self) -> None:
         """Show the place at once, the letters when they are read."""
-        self._head()
-        self.put("farms", "Reading what the letters will say …")
+        self.put("farms", "  Reading what the letters will say …")
         self._read()
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
-        self._head()
-        self._list()
-        self._preview()
+        self.put_head("Letters", f"seven days to {short_day(self.session.on)}   {sanitize(self.session.scout, 24)} ")
+        self._draw()
 
     # --- reading and writing, beside the app -------------------------------------------------------------------------
 
     def _read(self) -> None:
-        self.call_after_refresh(self.aside, "read", self.desk.read, self._have, "The letters cannot be read")
+        self.read(self.desk.read, self._have, "The letters cannot be read", lambda: None)
 
     def _have(self, letters: desk.Letters) -> None:
         self.letters = letters
         self.marked = min(self.marked, len(letters.farms))
-        self._list()
-        self._preview()
+        self._draw()
         self._say(self._done)
         self._done = ""
         self.aside("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
@@ -99,32 +95,26 @@ class LettersScreen(RoundtuiScreen[None]):
             return
         self.area = None
         notes = {farm: self.desk.whole_note(farm) for farm in farms}
-        self._say(desk.progress_line(0, len(farms), self.size.width))
-
-        def write() -> int:
-            worker = get_current_worker()
-
-            def tell(done: int) -> None:
-                self.call_later(self._say, desk.progress_line(done, len(farms), self.size.width))
-
-            return self.desk.write(letters, notes, tell, lambda: worker.is_cancelled)
-
-        self._writing = self.aside("write", write, self._written, "Not all letters were written", stopped=self._stopped)
+        write, stopped = partial(self.desk.write, letters, notes), "Not all letters were written"
+        self._writing = self.aside("write", write, self._written, stopped, stopped=self._stopped, told=self._say)
 
     def _written(self, done: int) -> None:
-        self._done = f"{done} {'letter' if done == 1 else 'letters'} written, nothing sent: {self.desk.to}"
-        self._stopped()
+        self._stopped(f"{done} {'letter' if done == 1 else 'letters'} written, nothing sent: {self.desk.to}")
 
-    def _stopped(self) -> None:
-        self._writing = None
+    def _stopped(self, words: str = "") -> None:
+        self._writing, self._done = None, words
         self._read()
 
+    def idle(self) -> str:
+        """What is not written is not viewed, and nobody is called about the public update."""
+        page = self.desk.page(self.letters, self._farm()) if self.letters is not None else None
+        return f"{'' if page is not None and page.exists() else 'view'} {'' if self._farm() else 'notified'}"
+
     def keys_here(self) -> Sequence[Action]:
-        """Where the public update is marked Enter publishes, and nobody is called."""
-        if self.letters is None or self._farm() is not None:
-            return self.KEYS
-        first, *rest = self.KEYS
-        return (replace(first, words="publish file, sends nothing"), *(one for one in rest if one.foot != "c"))
+        """Where the public update is marked Enter publishes."""
+        first, *rest = super().keys_here()
+        update = self.letters is not None and self._farm() is None
+        return [replace(first, words="publish file, sends nothing") if update else first, *rest]
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -183,13 +173,9 @@ class LettersScreen(RoundtuiScreen[None]):
         said = [(words, True) for words in seen.before] + [("What is published stays.", False)]
         self.ask(title, said, lambda: self.aside("area", write, self._area_done, "The area update is not written"))
 
-    def _read_area(self) -> None:
-        self._say("Reading the area …")
-        self.aside("area", self.desk.area, self._area_done, "There is no area update to show")
-
     def _area_done(self, found: desk.AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):
-            self._list()
+            self._draw()
             self._say(f"Area update written, nothing sent: {self.desk.updates}")
             return
         changed = self.area is not None
@@ -216,8 +202,6 @@ class LettersScreen(RoundtuiScreen[None]):
         if words is not None:
             self.desk.keep_note(words.strip(), farm)
             self._leave_area()
-            self._list()
-            self._preview()
 
     def action_view(self) -> None:
         """Show the marked farm's page, or the public update, in the system's viewer."""
@@ -237,16 +221,14 @@ class LettersScreen(RoundtuiScreen[None]):
         if self.letters is not None:
             self.marked = min(len(self.letters.farms), self.marked)
             self._leave_area()
-            self._list()
-            self._preview()
 
     def action_back(self) -> None:
         """Stop writing after the letter at hand, or back to where one was."""
-        if self._writing is not None:
+        if self._writing is None:
+            self.dismiss()
+        else:
             self._writing.cancel()
-            self._say("Stopping after the letter at hand")
-            return
-        self.dismiss()
+            self._stopped("Stopped: the list has the letters that are written")
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
@@ -260,13 +242,10 @@ class LettersScreen(RoundtuiScreen[None]):
         farms = self.letters.farms if self.letters is not None else ()
         return farms[self.marked].farm if self.marked < len(farms) else None
 
-    def _head(self) -> None:
-        session = self.session
-        self.put_head("Letters", f"seven days to {short_day(session.on)}   {sanitize(session.scout, 24)} ")
-
     def _list(self) -> None:
         if self.letters is None:
             return
+        self.put_strip()
         farms = self.letters.farms
         width, height = self._columns[0] - 2, self.size.height
         height = max(7, height - 8 if self.width >= 2 * _LIST else height // 3)
@@ -288,7 +267,11 @@ class LettersScreen(RoundtuiScreen[None]):
         self.area = None
         self._say("")
         self._at_foot = ""
-        self.put_strip()
+        self._draw()
+
+    def _draw(self) -> None:
+        self._list()
+        self._preview()
 
     def _preview(self) -> None:
         farm, width = self._farm(), min(100, self._columns[1] - 3)
@@ -301,13 +284,11 @@ class LettersScreen(RoundtuiScreen[None]):
                 text = self.desk.preview(self.letters, farm, width) if farm else ""
         except RoundtuiError as error:
             text = f"{error.message}\n{error.hint}"
-        self._page(text)
-        if farm is None and self.area is None:
-            self._read_area()
-
-    def _page(self, text: str) -> None:
-        self.query_one("#letter", Static).update(Content(text))
+        self.put("letter", text)
         self.query_one("#page", VerticalScroll).scroll_home(animate=False)
+        if farm is None and self.area is None:
+            self._say("Reading the area …")
+            self.aside("area", self.desk.area, self._area_done, "There is no area update to show")
 
     def _say(self, words: str) -> None:
         """Say what was done; where nothing was, what the marked row cuts, and the file of the letter."""

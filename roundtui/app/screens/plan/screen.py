@@ -67,7 +67,6 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def on_resize(self) -> None:
         """Tables fill the width of the terminal."""
-        self.put_strip()
         self._fill()
 
     def refill(self) -> None:
@@ -81,9 +80,14 @@ class PlanScreen(RoundtuiScreen[None]):
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
+    def idle(self) -> str:
+        """The plan alone has a marked row."""
+        return "" if self.page == "plan" else "up"
+
     def action_show(self, page: str) -> None:
         """Show another page."""
         self.page = page
+        self.put_strip()
         self._fill(home=True)
 
     def action_mark(self, step: int) -> None:

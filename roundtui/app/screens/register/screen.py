@@ -372,9 +372,12 @@ class RowHistoryScreen(ListScreen[None]):
             return
         with self.saying("Not reverted"):
             change = self.desk.undone(self.row)
-            said = [(remark, True) for remark in self.desk.remarks(change)]
             rows = f"{len(change.changes)} row(s) become as they were, by a further entry; both stay on record."
-            self.ask("Revert this change?", [*said, (rows, False)], lambda: self._revert(change))
+
+            def said() -> list[tuple[str, bool]]:
+                return [*((remark, True) for remark in self.desk.remarks(change)), (rows, False)]
+
+            self.ask("Revert this change?", said, lambda: self._revert(change))
 
     def _revert(self, change: RegisterChange) -> None:
         with self.saying("Not reverted"):
@@ -392,4 +395,3 @@ class RowHistoryScreen(ListScreen[None]):
         many = len(found) if self.size.height >= TALL else 1
         self.put("detail", "\n\n".join("\n".join(lines) for _, lines in found[self.marked :][:many]))
         self.put_said(self.said)
-        self.put_strip()

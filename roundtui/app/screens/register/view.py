@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from datetime import date
 from difflib import unified_diff
-from itertools import zip_longest
+from itertools import accumulate, zip_longest
 from textwrap import wrap
 
 from textual.content import Content
@@ -105,7 +105,7 @@ def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[i
     state = _state(view, row, desk.session.programme, on, desk.behind)
     line = row_line(view, row, session=desk.session, behind=desk.behind)
     lines = _wrapped(spoken_days(state, on), width) if cells(line) > room - 2 else []
-    lines += _sheet(view, row, on, width - 2)
+    lines += _sheet(view, row, on, width - 2, room)
     for one in row.earlier[:1]:
         place = " ".join(f"{name} {one[name]}" for name in ("block", "row", "tree") if one[name])
         hung, down = one["hung_on"] or "day unknown", one["down_on"] or row.values["hung_on"]
@@ -140,9 +140,11 @@ def heading(column: str) -> str:
     return column.replace("_", " ").capitalize()
 
 
-def _sheet(view: int, row: RegisterRow, on: date, width: int) -> list[str]:
-    """Columns that the line of a row does not say in full, the short ones side by side."""
-    room, half = {column: cells for _, column, cells in _TABLES[view]}, width // 2
+def _sheet(view: int, row: RegisterRow, on: date, width: int, across: int) -> list[str]:
+    """Columns that the line of a row, so many cells across, does not say in full; the short ones side by side."""
+    ends = accumulate(cells + 1 for _, _, cells in _TABLES[view])
+    shown = [one for one, end in zip(_TABLES[view], ends, strict=True) if end < across]
+    room, half = {column: cells for _, column, cells in shown}, width // 2
     short, long = list[str](), list[str]()
     for column in row.file.columns:
         words = sanitize(spoken_days(cell(column, row.values[column]), on), 240)

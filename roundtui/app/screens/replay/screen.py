@@ -7,7 +7,6 @@ from functools import partial
 
 from textual.content import Content
 from textual.timer import Timer
-from textual.worker import get_current_worker
 
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
@@ -22,8 +21,6 @@ from roundtui.store.record.chains import mark_after
 from roundtui.store.session import Session
 
 REPLAY = keys_of("desk", "replay")
-REST_SECONDS = 0.05
-"""How long a step is rested on before what takes longer is looked up. [s]"""
 PLAY_SECONDS = 1.0
 """How long an entry stands while a round plays. [s]"""
 LONGEST = 4000
@@ -56,7 +53,6 @@ class ReplayScreen(TextsScreen[None]):
         self._is_read = False
         self.at = 0
         self.playing: Timer | None = None
-        self._resting: Timer | None = None
         self.pace = PLAY_SECONDS
         """How long each entry stands while it plays. [s]"""
 
@@ -68,6 +64,10 @@ class ReplayScreen(TextsScreen[None]):
     def step(self) -> ReplayStep | None:
         """The entry that is shown; None before the first."""
         return self.replay.steps[self.at - 1] if self.at else None
+
+    def idle(self) -> str:
+        """Before the first entry there is none to do anything about."""
+        return "" if self.at else "correct withdraw question entry"
 
     # --- stepping ----------------------------------------------------------------------------------------------------
 
@@ -251,6 +251,7 @@ class ReplayScreen(TextsScreen[None]):
         if width < NARROW:
             where = f"Replay   {sanitize(self.route, 20)}   {since}{spoken_day(replay.last, self.session.on)}"
         self.put_head(where, f"{playing}entry {at} of {len(replay.steps)} ")
+        self.put_strip()
         self.put("ribbon", view.ribbon(replay, at, self.session.programme, width))
         self.put("about", view.about(replay, at, talk, self.session.programme, (width, about - 1)))
         self.put("changed", self._changed(width, lines["changed"]))
@@ -259,29 +260,24 @@ class ReplayScreen(TextsScreen[None]):
     def _changed(self, width: int, height: int) -> Content:
         """What the step changed; a word first where it is still to be looked up, and the rest when it is there."""
         replay, at = self.replay, self.at
-        if self._resting is not None:
-            self._resting.stop()
-        if any(0 <= step <= len(replay.steps) and step not in replay.known for step in (at - 1, at, at + 1)):
-            # A key that is held down runs past many steps; only where it rests is looked up, with what comes next.
-            self._resting = self.set_timer(REST_SECONDS, self._start_aside)
+        # A key that is held down runs past many steps; only where it rests is looked up, with what comes next.
+        asked = [step for step in (at - 1, at, at + 1) if 0 <= step <= len(replay.steps) and step not in replay.known]
+        self.at_rest(self._start_aside if asked else None)
         before, now = replay.known.get(at - 1), replay.known.get(at)
         if now is None or (at and before is None):
             return Content("  Looking up what held then …")
         return view.changed(before, now, Names(self.session.programme), width, height)
 
     def _start_aside(self) -> None:
-        self._resting = None
         title = "What held then cannot be read"
-        self.aside("figures", self._look_up_observations, lambda _: None, title, stopped=self._stop)
+        self.aside("figures", self._look_up_around, lambda _: None, title, stopped=self._stop)
 
-    def _look_up_observations(self) -> None:
+    def _look_up_around(self) -> None:
         """Look up the step that is shown, the one before, and those that come next."""
-        worker, at = get_current_worker(), self.at
+        at = self.at
         for step in self.replay.look_up_aside(at, 3):
             if step == at:
                 self.call_later(self._show)
-            if worker.is_cancelled:
-                return
 
 
 class HistoryScreen(PageScreen):
@@ -302,12 +298,12 @@ class HistoryScreen(PageScreen):
         self._talk = talk
 
     def page(self) -> Content:
-        """What stands is marked with a star."""
+        """What holds is marked with a dot."""
         row = self._step.row
         what = f"{row.kind.capitalize()} of {sanitize(row.trap or row.block or '', 40)}, {full_day(row.read_on)}\n\n"
         parts: list[str | tuple[str, str]] = [
             (what, "bold"),
-            "In the order recorded; * marks what holds. Times in UTC.\n\n",
+            "In the order recorded; ● marks what holds. Times in UTC.\n\n",
         ]
         parts += [self.fold(spoken_days(line, self.session.on)) for line in history_lines(self._rows, LONGEST)]
         if self._step.remarks:

@@ -20,8 +20,6 @@ from roundtui.report.text import Names
 
 MARK = "! "
 """Stands before everything that stands out, so that it does without colour too."""
-QUESTION = "? "
-"""Stands before an open question."""
 
 
 def ribbon(replay: RoundReplay, at: int, programme: Programme, width: int) -> str:
@@ -44,7 +42,8 @@ def log(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], at: int, width: 
         return Content("  No entries of this route in these days. PgUp goes to an earlier round.")
     height -= 1
     first = max(0, min(at - 1 - height // 2, len(steps) - height))
-    lines = [_titled(f"Entries {first + 1} to {min(first + height, len(steps))} of {len(steps)}", width)]
+    title = f"Entries {first + 1} to {min(first + height, len(steps))} of {len(steps)}"
+    lines = [Content.styled(rule(title, width), "bold")]
     for step in steps[first : first + height]:
         current = step.number == at
         words = padded(_log_line(step, step.row.id in asked, current, width), width)
@@ -59,8 +58,8 @@ def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
     when = f"{row.recorded_at.astimezone(UTC):%d %b %H:%M}"
     since = in_words(step.gap) if step.gap is not None and wide else ""
     gap = "clock " if since.startswith("-") else padded(since and f"+{since}", 8) if wide else ""
-    remarks = ", ".join(remark.value for remark in step.remarks)
-    marks = f"{MARK if remarks else ''}{remarks}{'  ' if remarks and asked else ''}{QUESTION.strip() if asked else ''}"
+    remarks = ", ".join([*(["asked"] if asked else []), *(remark.value for remark in step.remarks)])
+    marks = f"{MARK if remarks else ''}{remarks}"
     # With little room marks stand where the name does, which the entry has in full above.
     scout = "" if marks and not wide else f"{padded(row.entry.scout, scout_width)} {gap} "
     return (
@@ -89,11 +88,7 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
     if len(lines) > height:
         lines = [*lines[: height - 1], (f"  and {len(lines) - height + 1} more lines: h shows all", "bold")]
     said = (Content.styled(words, style) for words, style in lines)
-    return Content("\n").join([_titled(title, width), *said])
-
-
-def _titled(title: str, width: int) -> Content:
-    return Content.styled(rule(title, width), "bold")
+    return Content("\n").join([Content.styled(rule(title, width), "bold"), *said])
 
 
 def _since(step: ReplayStep) -> str:
@@ -113,7 +108,7 @@ def _talk(talk: Talk) -> str:
         f"{row.says.value} by {sanitize(row.scout, 20)}{': ' if row.words else ''}{sanitize(row.words, 300)}"
         for row in talk.rows
     )
-    return f"{QUESTION if talk.open else ''}{'question ' if talk.newest.says is QuestionWord.ASKED else ''}{words}"
+    return f"{MARK if talk.open else ''}{'question ' if talk.newest.says is QuestionWord.ASKED else ''}{words}"
 
 
 def _wrapped(words: str, width: int) -> list[str]:
@@ -139,7 +134,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     more = f"{rest} other rows, {kept} warning{'' if kept == 1 else 's'} as before: s shows all"
     if len(lines) > height - 3:
         lines, more = lines[: height - 3], f"and {len(lines) - height + 3} lines more; {more}"
-    title = _titled(f"What it changed, as of {spoken_day(now.on, now.on)}", width)
+    title = Content.styled(rule(f"What it changed, as of {spoken_day(now.on, now.on)}", width), "bold")
     head = Content.styled(sanitize(f"   {block_head(width, weeks=False)}", width), "underline")
     drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
     return Content("\n").join([title, *([head] if rows else []), *drawn, Content(f"  {more}")][:height])

@@ -70,7 +70,7 @@ class SampleScreen(CountScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
-        yield from texts("head", "where", "what", "verdict", "observations", "tally")
+        yield from texts("head", "where", "what", "verdict", "next", "tally")
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
             yield CountInput(self.press, self._pasted, id="count")
@@ -241,7 +241,7 @@ class SampleScreen(CountScreen[str | None]):
     def _show(self) -> None:
         width = max(20, self.size.width - 2)
         counting = self.now
-        for name in ("what", "plan", "start", "verdict", "observations", "tally"):
+        for name in ("what", "plan", "start", "verdict", "next", "tally"):
             self.parts[name].display = counting is not None
         typing = counting is not None or self.phase is Phase.WORD
         self.query_one("#row").display = typing
@@ -269,15 +269,15 @@ class SampleScreen(CountScreen[str | None]):
         self.put("below", listed)
 
     def _show_count(self, now: Counting, width: int) -> None:
-        value, takes_text = view.typed(now)
-        self.count.show(value, takes_text=takes_text)
+        takes_text = now.step in TEXT_STEPS
+        self.count.show(now.line if takes_text else now.text, takes_text=takes_text)
         self.put("what", view.what(now, self.session.on, width))
         low = self.size.height < _HIGH
         self.parts["verdict"].set_class(low, "-low")
         self.put("plan", view.plan(now, width, max(2, self.size.height - _OTHER_LINES + 3 * low)))
         self.put("start", view.start(now, self.highest, width))
         self.put("verdict", view.verdict(now))
-        self.put("observations", view.observation_verdict(now, width))
+        self.put("next", view.next_step(now, width))
         self.put("tally", view.tally(now, width))
         self.put("label", view.label(now))
         self.put("said", Content.styled(sanitize(self.said, width), "bold $text-accent"))

@@ -13,7 +13,7 @@ from roundtui.app.screens.walk.view import place as farm_and_block
 from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.intervals import clopper_pearson
-from roundtui.domain.sampling.counting import SAMPLED, STING, TEXT_STEPS, Counting, Step
+from roundtui.domain.sampling.counting import SAMPLED, STING, Counting, Step
 from roundtui.domain.sampling.findings import GRADES, HighestCatch
 from roundtui.domain.sampling.records import Outcome, plural, presence
 from roundtui.domain.text import cells, padded, sanitize, several, spoken_day
@@ -101,7 +101,7 @@ def verdict(now: Counting) -> Content:
 _SIGNS = {Outcome.OVER: "▲", Outcome.WITHIN: "◆", Outcome.BELOW: "▽"}
 
 
-def observation_verdict(now: Counting, width: int) -> Content:
+def next_step(now: Counting, width: int) -> Content:
     """What stands behind the verdict, and what Enter does."""
     found = now.verdict
     why = f"{found.why}{', by arithmetic' if found.derived else ''}   " if found.why else ""
@@ -219,12 +219,6 @@ def _list(lines: Sequence[str], cursor: int, width: int, height: int) -> Content
 def label(now: Counting) -> Content:
     """What the field takes."""
     return Content.styled(f"  {'Checked' if now.step is Step.COUNT else now.step:<15}", "bold")
-
-
-def typed(now: Counting) -> tuple[str, bool]:
-    """What stands in the field, and whether it takes text."""
-    takes_text = now.step in TEXT_STEPS
-    return (now.line if takes_text else now.text), takes_text
 
 
 def _folded(words: str, width: int, rows: int) -> str:

@@ -22,7 +22,6 @@ from roundtui.domain.programme.cautions import OUTLOOK
 from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.errors import RoundtuiError
 from roundtui.report.bars import NARROW, bar
-from roundtui.report.charts import OTHERS
 from roundtui.report.season import season as worded
 from roundtui.report.season.chart import Key, Picture, season_chart, traps_of
 from roundtui.report.season.seasons import Choose, seasons_of
@@ -50,7 +49,7 @@ def legend(chart: Chart, width: int) -> str:
     low = width < NARROW - 2
     if low:
         # Every line here is one less for the chart, whose bars are named in it.
-        signs = [(sign, words if sign == OTHERS else words.split(", ")[0]) for sign, words in signs if sign != "█"]
+        signs = [(sign, words.split(", ")[0]) for sign, words in signs if sign != "█"]
     if chart.events:
         # What is long stands behind what is short, so that it all takes fewer lines.
         signs[-1:-1] = [("R", "reached"), ("E_" if low else "E", "expected"), *([] if low else [("_", "range")])]
@@ -194,7 +193,6 @@ class SeasonScreen(RoundtuiScreen[None]):
     def on_mount(self) -> None:
         """Show the place at once, the season when it is read."""
         self._head("")
-        self.put("panes", " Reading the season …")
         self._read(_near(*self.key), self.year, self.trap)
 
     def on_resize(self) -> None:
@@ -218,7 +216,7 @@ class SeasonScreen(RoundtuiScreen[None]):
             self.year, self.trap = year, trap
             self.key, self.picture = found or (self.key, None)
             if found is not None and not trap:
-                self.picture = replace(found[1], observations=self.seasons.others.get((found[0], year), ()))
+                self.picture = replace(found[1], others=self.seasons.others.get((found[0], year), ()))
             self.at = len(self.picture.points) - 1 if self.picture else -1
             self.event = None
             self.tell(said)
@@ -242,11 +240,11 @@ class SeasonScreen(RoundtuiScreen[None]):
 
             def have(found: tuple[OtherYear, ...]) -> None:
                 if (key, year) == (self.key, self.year) and not self.trap and self.picture is not None:
-                    self.picture = replace(self.picture, observations=found)
+                    self.picture = replace(self.picture, others=found)
                     self._draw()
 
             read = partial(self.seasons.other_years, key, year)
-            self.call_after_refresh(self.aside, "observations", read, have, "The other years cannot be read")
+            self.call_after_refresh(self.aside, "others", read, have, "The other years cannot be read")
 
     def _draw(self) -> None:
         if self.picture is not None:
@@ -271,7 +269,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         season = picture.season
         self._head(f"{season.species} {season.season}  {what}  {sanitize(picture.place, 40)}")
         marks = legend(self.chart, width)
-        self.put("legend", Content(marks).highlight_regex(f"{OTHERS}.", style="$accent"))
+        self.put("legend", Content(marks).highlight_regex("[\u2801-\u28ff].", style="$accent"))
         self.put("sum", counted(picture.season, self.chart.panels[-1], width))
         self.put("biofix", biofixes(picture.season, width))
         self.put("panes", panes(picture, self.at, marked, (self.size.width, 5 if height < _TALL else 9)))

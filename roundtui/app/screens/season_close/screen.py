@@ -112,6 +112,10 @@ class SeasonCloseScreen(ListScreen[None]):
     def _rows(self) -> Sequence[CloseRow]:
         return self.desk.rows
 
+    def idle(self) -> str:
+        """What was not noted cannot be withdrawn."""
+        return "" if self.desk.last else "undo"
+
     def action_note(self, state: str) -> None:
         """What became of the marked one."""
         row, what = self.row, PartState(state)
@@ -157,11 +161,9 @@ class SeasonCloseScreen(ListScreen[None]):
     def action_write_end(self) -> None:
         """The season's end for the programme and every farm, as files."""
         self.say("Writing the season's end …")
-        self.aside(
-            "end", self.desk.write_end, self._notified, "The season's end is not written", stopped=self._notified
-        )
+        self.aside("end", self.desk.write_end, self._written, "The season's end is not written", stopped=self._written)
 
-    def _notified(self, files: str = "") -> None:
+    def _written(self, files: str = "") -> None:
         self.say(f"Written in {files}" if files else "")
 
     def _show(self) -> None:
@@ -180,4 +182,3 @@ class SeasonCloseScreen(ListScreen[None]):
         self.put("list", Content("\n").join([Content(f" {drawn} {words}"), head, rows]))
         self.put("about", "\n".join(lines))
         self.put("said", Content.styled("\n".join(said), "bold" if self.said else ""))
-        self.put_strip()

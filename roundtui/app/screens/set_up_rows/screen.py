@@ -107,4 +107,3 @@ class SetUpRowsScreen(ListScreen[None]):
         shown = side_by_side(row, width, height - lines - 7, whole_file=self.whole_file) if row else ""
         self.put("states", shown)
         self.put_said(self.said)
-        self.put_strip()

@@ -24,7 +24,7 @@ from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.text import cells, full_day, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
-from roundtui.report.bars import NARROW, WIDE
+from roundtui.report.bars import NARROW, TREND, WIDE
 from roundtui.report.figures import summary
 from roundtui.report.figures.sections import summary_page
 from roundtui.report.figures.summary import call_lines
@@ -32,8 +32,6 @@ from roundtui.report.text import Names, heading, stacked
 
 if TYPE_CHECKING:
     from fractions import Fraction
-
-    from textual.timer import Timer
 
     from roundtui.domain.figures.verdicts import Summary
     from roundtui.store.figures.summary import DaySummary
@@ -52,10 +50,10 @@ BLOCK, ROUTE, AREA = range(3)
 """What a map shows."""
 _NEXT = ("the route", "all blocks", "the block")
 """What the key shows next."""
-_IDLE = ("withdraw map earlier", "notified map earlier", "withdraw", "withdraw map earlier")
+_IDLE = ("withdraw map earlier", "map earlier", "withdraw", "withdraw map earlier")
 """Keys that the strip leaves out, by view."""
-_REST_SECONDS = 0.2
-"""How long a week is rested on before what takes longer is looked up. [s]"""
+_PRESENT = "notified withdraw treatment correct"
+"""Keys that the past has not."""
 
 
 class SummaryScreen(RoundtuiScreen[None]):
@@ -95,7 +93,6 @@ class SummaryScreen(RoundtuiScreen[None]):
         """What the map shows."""
         self._weeks: dict[int, Sequence[BlockRow]] = {}
         """What the blocks showed in earlier weeks, by how many weeks back."""
-        self._resting: Timer | None = None
         self.place = 0
         """The row of the marked block."""
         self.begun, self.page, self.seen = 0, 0, 0
@@ -170,11 +167,15 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
+    def idle(self) -> str:
+        """The past is only looked at; calls alone can be withdrawn, and a map has weeks."""
+        return f"{_IDLE[self.view]} {'' if self.at is None else _PRESENT}"
+
     def keys_here(self) -> Sequence[Action]:
-        """Enter opens a season, and in the list of calls a call, which alone can be withdrawn; a map has weeks."""
-        said = {"summary.season": "call made" if self.view == CALLS else "season", "summary.map": _NEXT[self.scope]}
-        idle = [f"summary.{name}" for name in _IDLE[self.view].split()]
-        return [replace(one, words=said.get(one.id, one.words)) for one in SUMMARY if one.id not in idle]
+        """Enter opens a season, and in the list of calls a call."""
+        opens, moves = "open call" if self.view == CALLS else "open season", {MAP: "block", FULL: "read on"}
+        said = {"season": opens, "map": _NEXT[self.scope], "up": moves.get(self.view, "mark")}
+        return [replace(one, words=said.get(one.id.partition(".")[2], one.words)) for one in super().keys_here()]
 
     @property
     def _where(self) -> str:
@@ -197,7 +198,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         missing, most = summary.not_read_line(self.summary.not_read), max(1, self.size.height // 13)
         unread = wrap(missing, width, max_lines=most, placeholder=" … 4 shows all")
         self.above = len(past) + len(said) + len(unread)
-        for name, shown in (("suspect", bool(self.above)), ("rows", True), ("more", True)):
+        for name, shown in (("suspect", bool(self.above)), ("rows", True), ("more", self.view != MAP)):
             self.query_one(f"#{name}").display = shown and not full
         lines = [(f" {line}", "bold $text-error") for line in (*past, *said)] + [(f" {line}", "") for line in unread]
         self.put("suspect", Content("\n").join(Content.styled(*line) for line in lines))
@@ -229,7 +230,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     def _draw(self) -> None:
         height, width = self.size.height - 4 - self.above, self.width - 2
         if self.view == MAP:
-            self._map(height - 2)
+            self._map(height)
             return
         title, said = self._details(self.board.row, width)
         caution, titled = wrap(SUMMARY_CAUTIONS[0], width), bool(title) and self.width >= NARROW
@@ -280,21 +281,20 @@ class SummaryScreen(RoundtuiScreen[None]):
             order = {block: at for at, block in enumerate(self._mapped)}
             found = tuple(sorted(found, key=lambda one: order[one.here.block]))
             way = self.made.programme.routes.get(self._way_of(row.block), ()) if self.scope == ROUTE else ()
-            lines = area_map(found, self._rows_of(self.back), way, row.block, (width, height - 2))
-            legend = " o read x not   ▲ over ◆ within ▽ below ? unknown   * highest + sum / weeks"
+            legend = wrap("o read ○ not   ▲ over ◆ within ▽ below ? unknown   * highest + sum / weeks", width - 2)
+            room = width, height - 1 - len(legend)
+            lines = area_map(found, self._rows_of(self.back), way, row.block, room)
         else:
             week_by_week = trap_lines(self.made.programme, self.made.history, week, row.block) if width > WIDE else []
             side = max((cells(said) + 2 for said in week_by_week), default=0)
             lines = [(said, False) for said in beside(block_map(found, width - side, height - 3), week_by_week)]
             lines.append((f" {means(found)}", False))
-            legend = " label, pest, catch a week; · not read, ! not in it, e: edge"
+            legend = ["label, pest, catch a week; · not read, ! not in it, e: edge"]
         span = f"{spoken_day(window_start(week), week)} to {spoken_day(week, week)}"
         place = where or (names.block(row.block) if width >= NARROW else row.block)
-        title = f" {place}   {span}"
-        drawn = [(title, False), *lines, (legend, False)]
+        drawn = [(f" {place}   {span}", False), *lines, *((f" {line}", False) for line in legend)]
         said = (Content.styled(sanitize(words, width), "bold reverse" if mark else "") for words, mark in drawn)
         self.put("rows", Content("\n").join(said))
-        self.put("more", "")
 
     def _way_of(self, block: str) -> str:
         """The route that is walked past a block; empty where none is."""
@@ -317,20 +317,15 @@ class SummaryScreen(RoundtuiScreen[None]):
     def _rows_of(self, back: int) -> Sequence[BlockRow]:
         """What the summary of an earlier week says of the blocks; it is looked up beside the app."""
         if back and back not in self._weeks:
-            if self._resting is not None:
-                self._resting.stop()
-
-            def look_up() -> None:
-                on = self.summary.on - timedelta(weeks=back)
-                read = partial(self.session.day_summary, on, mark=self.at, how_sure=False)
-                self.aside("week", read, have, "The week cannot be read")
 
             def have(found: DaySummary) -> None:
                 self._weeks[back] = found.summary.blocks
                 self.tell("")
                 self._draw()
 
-            self._resting = self.set_timer(_REST_SECONDS, look_up)
+            on = self.summary.on - timedelta(weeks=back)
+            read = partial(self.session.day_summary, on, mark=self.at, how_sure=False)
+            self.at_rest(partial(self.aside, "week", read, have, "The week cannot be read"))
             self.tell("Looking up what each block showed then …")
         return self._weeks.get(back, ()) if back else self.summary.blocks
 
@@ -341,7 +336,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             line = summary.block_line(row, names, self.trends.get(key, ()), width)[1:]
             rows.append(Row(line, ("season", *key), "bold $text-error" if row.status is Status.OVER else ""))
         legend = summary.block_legend(self.summary.blocks)
-        legend = legend if width >= NARROW else legend.replace("  ", " ")
+        legend = f"{legend}  {TREND[0]}–{TREND[-1]} level" if width >= NARROW else legend.replace("  ", " ")
         title = f"Blocks  {legend}" if cells(legend) + 30 <= width else legend
         return Part(title, tuple(rows), summary.block_head(width))
 
@@ -486,8 +481,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         from roundtui.app.dialogs.season import TreatmentDialog
 
         if self._present():
-            row = self.marked
-            key = (row.block, row.species) if row else ("", "")
+            key = (row.block, row.species) if (row := self.marked) is not None else ("", "")
             await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), self._noted)
 
     async def action_replay(self) -> None:

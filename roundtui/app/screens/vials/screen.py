@@ -122,4 +122,3 @@ class VialsScreen(ListScreen[None]):
         self.put("list", Content("\n").join([*heads, lines]))
         said = Content.styled(sanitize(self.said, width), "bold")
         self.put("said", Content("\n").join([said, Content("\n".join(below))]))
-        self.put_strip()

@@ -12,6 +12,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
+from roundtui.app.beside import OPENING_SECONDS
 from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import texts
@@ -34,8 +35,6 @@ if TYPE_CHECKING:
 
 WALK = keys_of("round", "walk")
 
-OPENING_SECONDS = 0.3
-"""Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
 
 _CLOSED = Visit(trap="", read_on=date.min, no_reading=NoReading.CLOSED)
 """What is entered at a trap of a farm that is closed."""
@@ -149,8 +148,8 @@ class WalkScreen(CountScreen[None]):
     def _do(self, now: TrapEntry) -> None:
         act: dict[Want, Callable[[], object]] = {
             Want.RECORD: lambda: self._record(now),
-            Want.BEFORE: lambda: self.round.sample(-1, now.said),
-            Want.AFTER: lambda: self.round.sample(1, now.said),
+            Want.BEFORE: lambda: self.round.look(-1, now.said),
+            Want.AFTER: lambda: self.round.look(1, now.said),
             Want.GO_TO: lambda: self.round.go_to(now),
             Want.LAST: lambda: self.round.corrected(now),
             Want.BACK: lambda: self._back(now),
@@ -262,8 +261,8 @@ class WalkScreen(CountScreen[None]):
     def _back(self, now: TrapEntry) -> None:
         if self.round.at != self.round.home or now.asked.old is not None:
             self.round.ask(self.round.home, now.said)
-            return
-        self.dismiss()
+        else:
+            self.dismiss()
 
     # --- showing -----------------------------------------------------------------------------------------------------
 

@@ -107,14 +107,12 @@ class WalkedRound:
         self.at = trap
         self.now = begin(self._asked(ask_stage=went or trap == self.home), said, looked=looked)
 
-    def sample(self, step: int, said: str) -> None:
+    def look(self, step: int, said: str) -> None:
         """Look at the trap before or after."""
-        observations = neighbour(self.state, self.at, step)
-        if observations is None and not (step > 0 and self.home is None and self.at is not None):
-            end = "the first" if step < 0 else "the last"
-            self.ask(self.at, said or f"This is {end} trap of the round", looked=True)
-            return
-        self.ask(observations, said, looked=True)
+        trap = neighbour(self.state, self.at, step)
+        if trap is None and not (step > 0 and self.home is None and self.at is not None):
+            trap, said = self.at, said or f"This is {'the first' if step < 0 else 'the last'} trap of the round"
+        self.ask(trap, said, looked=True)
 
     def go_to(self, now: TrapEntry) -> None:
         """Go to the trap whose label was typed."""

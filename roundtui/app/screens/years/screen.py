@@ -74,13 +74,13 @@ class YearsScreen(RoundtuiScreen[int | None]):
 
     def on_resize(self) -> None:
         """Tables fill the width; table and curves share the height where there is enough."""
-        self.put_strip()
         self._draw()
 
     def keys_here(self) -> Sequence[Action]:
         """Where table and curves both stand, no key changes between them."""
-        said = replace(YEARS[1], words="table" if self.curves else "curves")
-        return [YEARS[0], *([said] if self.size.height < BOTH_FROM else []), *YEARS[2:]]
+        by, view, *rest = super().keys_here()
+        said = replace(view, words="table" if self.curves else "curves")
+        return [by, *([said] if self.size.height < BOTH_FROM else []), *rest]
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
