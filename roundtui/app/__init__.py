@@ -9,12 +9,7 @@ from pathlib import Path
 def run_app(folder: Path, *, on: date | None = None, scout: str | None = None) -> int:
     """Open the app on a scouting folder; see ``app.app.run_app``."""
     import gc
-    import signal
 
-    # Where it is ignored, as under nohup, an app whose terminal is gone would read nothing, again and again, for ever.
-    # What was entered is on the disk.
-    if hasattr(signal, "SIGHUP"):
-        signal.signal(signal.SIGHUP, signal.SIG_DFL)
     # What is loaded at the start is never garbage: going through it again and again takes a tenth of the time to the
     # first prompt, measured. The app turns the collector on when its first screen stands.
     gc.disable()

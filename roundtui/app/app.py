@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import os
+import select
 import threading
 from collections import deque
 from collections.abc import Iterable, Sequence
@@ -59,8 +60,17 @@ class TypedApp(App[T]):
         """Whether another screen is shown, or work that a key set off is done, since somebody began to wait for it."""
 
     def on_mount(self) -> None:
-        """Hear of every other screen."""
+        """Hear of every other screen, and see where the terminal is gone."""
         self.screen_change_signal.subscribe(self, lambda _: self._moved.set(), immediate=True)
+        if not self.is_headless and hasattr(select, "poll"):
+            self.set_interval(2, self._leave_where_hung_up)
+
+    def _leave_where_hung_up(self) -> None:
+        """Leave where nobody can type any more: a process of another session than its terminal's gets no signal."""
+        poll = select.poll()
+        poll.register(getattr(self._driver, "fileno", 0), 0)
+        if poll.poll(0):
+            self.exit()
 
     def on_worker_state_changed(self) -> None:
         """Work that a key set off began, is done, or was given up."""
@@ -114,7 +124,8 @@ class TypedApp(App[T]):
                 with suppress(TimeoutError):
                     async with asyncio.timeout(KEY_SECONDS):
                         await self._dealt_with(screen, opening)
-                await getattr(self.screen, "have_read", REST).wait()
+                if not self._typed_ahead or self._typed_ahead[0].key not in LEAVES:
+                    await getattr(self.screen, "have_read", REST).wait()
                 if not self._typed_ahead:
                     return
                 screen, opening = self.screen, self._opening()

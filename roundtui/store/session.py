@@ -371,12 +371,8 @@ class Session:
         """What somebody else read at a trap today, the newest; None where nobody did."""
         from roundtui.domain.round.checks import same_scout
 
-        read = [
-            one
-            for one in self._of_today(trap)
-            if (one.count is not None or one.no_reading) and not same_scout(one.scout, self.scout)
-        ]
-        return read[-1] if read else None
+        newest = (one for one in reversed(self._of_today(trap)) if one.count is not None or one.no_reading)
+        return next((one for one in newest if not same_scout(one.scout, self.scout)), None)
 
     def _of_today(self, trap: str) -> list[Visit]:
         return [visit for visit in self.visits(trap) if visit.read_on == self.on and not visit.recount]

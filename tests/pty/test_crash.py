@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import os
-import signal
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pexpect
 import pytest
 
-from roundtui.app import run_app
+from roundtui.app.app import TypedApp
 from tests.app.folder import DAY, on_record, open_session
 from tests.pty.terminal import PATIENCE, ROOT
 
@@ -41,14 +41,18 @@ def test_a_crash_says_where_its_report_is_and_loses_nothing(folder: Path) -> Non
     session.conn.close()
 
 
-def test_an_app_whose_terminal_is_gone_ends_where_hang_ups_were_ignored_too(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_an_app_whose_terminal_is_gone_leaves_in_order_though_no_signal_tells_it(
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    heard = []
-    monkeypatch.setattr("roundtui.app.app.run_app", lambda *_, **__: heard.append(signal.getsignal(signal.SIGHUP)) or 0)
-    before = signal.signal(signal.SIGHUP, signal.SIG_IGN)
-    try:
-        assert run_app(tmp_path) == 0
-    finally:
-        signal.signal(signal.SIGHUP, before)
-    assert heard == [signal.SIG_DFL]
+    app, left = TypedApp[int](), []
+    terminal, own = os.openpty()
+    monkeypatch.setattr(app, "_driver", SimpleNamespace(fileno=own))
+    monkeypatch.setattr(app, "exit", lambda: left.append(True))
+    app._leave_where_hung_up()
+    os.write(terminal, b"4")
+    app._leave_where_hung_up()
+    assert not left, "somebody may type yet"
+    os.close(terminal)
+    app._leave_where_hung_up()
+    os.close(own)
+    assert left

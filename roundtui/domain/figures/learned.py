@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from roundtui.domain.entries import maker
 from roundtui.domain.figures import certainty, unlikely
 from roundtui.domain.figures.certainty import NO_EVIDENCE, Catch, Evidence, Sureness, Usual
-from roundtui.domain.figures.figures import BlockFigure, Exposures, Reading, Series, exposures_of, window_start
+from roundtui.domain.figures.figures import BlockFigure, Exposures, Reading, Series, exposures_of, read_in, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.verdicts import Status
@@ -395,12 +395,12 @@ class Rounds:
         blocks: Blocks by code.
     """
 
-    def __init__(self, on: date, learned: LearnedBy, every: Iterable[Series], blocks: Mapping[str, Block]) -> None:
+    def __init__(self, on: date, learned: LearnedBy, every: Sequence[Series], blocks: Mapping[str, Block]) -> None:
         self.on = on
         self.week = week_of(on)
-        first = week_of(window_start(on))
-        self._learned = {week: learned(week) for week in sorted({first, self.week})}
-        self._read = rounds_of(every, blocks, first, self.week, on)
+        read = {week_of(reading.read_on) for one in every for reading in read_in(one, on)}
+        self._learned = {week: learned(week) for week in sorted({*read, self.week})}
+        self._read = rounds_of(every, blocks, week_of(window_start(on)), self.week, on)
         self._usual: dict[str, Usual | None] = {}
         self._others: dict[tuple[str, int], tuple[dict[str, Others], Others]] = {}
         self._slips: dict[tuple[str, str, date], unlikely.Slip | None] = {}
@@ -548,7 +548,7 @@ def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> 
     if reading.conflict:
         return None
     carried = 0 if reading.net is None else reading.count - reading.net
-    own = _made(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, True).seen
+    own = unlikely.Seen(f"{hanging.trap} {hanging.block}", reading.count - carried, (reading.days or 7) / 7)
     week = week_of(reading.read_on)
     mean, kind = unlikely.expected(known.past, own, others, week)
     found = unlikely.slip(reading.count, mean, known.past.marks_of(kind), carried)

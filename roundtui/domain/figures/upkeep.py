@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
+from itertools import accumulate
 from operator import attrgetter
 
 from roundtui.domain.entries import NONE, YES, Visit
@@ -188,12 +189,11 @@ def _liner(hanging: Trap, readings: Sequence[Reading], service: Mapping[str, Vis
     since = newest.read_on if newest else hanging.hung_on
     if since is None:
         return None
-    catch = 0
-    filled_on: date | None = None
-    for reading in readings[bisect_right(readings, since, key=_READ_ON) : bisect_right(readings, on, key=_READ_ON)]:
-        catch += reading.net or 0
-        if filled_on is None and most is not None and catch >= most:
-            filled_on = reading.read_on
+    caught = readings[bisect_right(readings, since, key=_READ_ON) : bisect_right(readings, on, key=_READ_ON)]
+    sums = [0, *accumulate([reading.net or 0 for reading in caught])]
+    catch, filled_on = sums[-1], None
+    if caught and most is not None and catch >= most:
+        filled_on = caught[max(0, bisect_left(sums, most) - 1)].read_on
     due_on = since + timedelta(days=style.liner_days)
     by_catch = filled_on is not None and filled_on <= due_on
     overdue = (on - (filled_on if by_catch and filled_on else due_on)).days

@@ -19,7 +19,7 @@ from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.farm import grouped, natural_key
-from roundtui.domain.text import listed, padded, sanitize, several, spoken_day, spoken_days
+from roundtui.domain.text import full_day, listed, padded, sanitize, several, spoken_day, spoken_days
 from roundtui.report import text
 from roundtui.report.bars import NARROW, WIDE, bar, trend
 from roundtui.report.text import WORDS, Names, Section, as_name, as_note, day, heading, json_of, paragraph, titled
@@ -84,7 +84,7 @@ def _because(row: verdicts.UpkeepDue) -> str:
     if row.why == "catch" and row.catch is not None:
         words.append(f"{several(row.catch, 'moth')} on it")
     if row.since is not None:
-        words.append(f"in since {spoken_days(day(row.since))}")
+        words.append(f"in since {full_day(row.since)}")
     if row.life_days is not None:
         words.append(f"lasts {several(row.life_days, 'day')}")
     if row.assumed:

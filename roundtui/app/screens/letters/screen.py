@@ -11,7 +11,6 @@ from textwrap import wrap
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widgets import Static
 from textual.worker import Worker
 
 from roundtui.app.keys import Action, keys_of
@@ -285,14 +284,11 @@ class LettersScreen(RoundtuiScreen[None]):
                 text = self.desk.preview(self.letters, farm, width) if farm else ""
         except RoundtuiError as error:
             text = f"{error.message}\n{error.hint}"
-        self._page(text)
+        self.put("letter", text)
+        self.query_one("#page", VerticalScroll).scroll_home(animate=False)
         if farm is None and self.area is None:
             self._say("Reading the area …")
             self.aside("area", self.desk.area, self._area_done, "There is no area update to show")
-
-    def _page(self, text: str) -> None:
-        self.query_one("#letter", Static).update(Content(text))
-        self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
     def _say(self, words: str) -> None:
         """Say what was done; where nothing was, what the marked row cuts, and the file of the letter."""
