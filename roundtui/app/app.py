@@ -45,8 +45,6 @@ REST.set()
 """Of a screen that reads nothing."""
 LEAVES = ("escape", "ctrl+q", "ctrl+c")
 """Keys that wait for nothing that is read."""
-HUNG_UP_SECONDS = 2.0
-"""How often it is seen whether the terminal is still there. [s]"""
 KEY_SECONDS = 2.0
 """No longer than this does a key wait for what the one before it sets off. [s]"""
 
@@ -65,7 +63,7 @@ class TypedApp(App[T]):
         """Hear of every other screen, and see where the terminal is gone."""
         self.screen_change_signal.subscribe(self, lambda _: self._moved.set(), immediate=True)
         if not self.is_headless and hasattr(select, "poll"):
-            self.set_interval(HUNG_UP_SECONDS, self._leave_where_hung_up)
+            self.set_interval(2, self._leave_where_hung_up)
 
     def _leave_where_hung_up(self) -> None:
         """Leave where nobody can type any more: a process of another session than its terminal's gets no signal."""
@@ -126,7 +124,8 @@ class TypedApp(App[T]):
                 with suppress(TimeoutError):
                     async with asyncio.timeout(KEY_SECONDS):
                         await self._dealt_with(screen, opening)
-                await getattr(self.screen, "have_read", REST).wait()
+                if not self._typed_ahead or self._typed_ahead[0].key not in LEAVES:
+                    await getattr(self.screen, "have_read", REST).wait()
                 if not self._typed_ahead:
                     return
                 screen, opening = self.screen, self._opening()

@@ -21,7 +21,7 @@ from roundtui.domain.text import sanitize
 OPEN_DAYS = 6
 """Days after its first entry on which a round can be gone on with. [d]"""
 
-SECOND_SAMPLE_DAYS = 2
+AGAIN_DAYS = 2
 """A trap done already and read again within so many days was looked at twice in one round. [d]"""
 
 
@@ -81,7 +81,7 @@ def current_round(traps: Sequence[str], visits: Mapping[str, Sequence[Visit]], o
     done: dict[str, Visit] = {}
     for visit in entries:
         seen = done.get(visit.trap)
-        again = seen is not None and (visit.read_on - seen.read_on).days > SECOND_SAMPLE_DAYS
+        again = seen is not None and (visit.read_on - seen.read_on).days > AGAIN_DAYS
         if started is None or again or len(done) == len(wanted) or (visit.read_on - started).days > OPEN_DAYS:
             if seen is not None and not again and started is not None:
                 done[visit.trap] = visit

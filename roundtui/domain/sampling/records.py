@@ -267,17 +267,17 @@ def _mean(
     if left > 0:
         return SampleVerdict(Outcome.MORE, left)
     if seen.counted is None and seen.found:
-        notified = presence(by_presence, seen.looked, seen.found)
-        if notified is not None:
-            return _by_presence(notified, low, high)
+        between = presence(by_presence, seen.looked, seen.found)
+        if between is not None:
+            return _by_presence(between, low, high)
         return SampleVerdict(Outcome.CANNOT_TELL, why="they were not counted on every unit")
     if seen.at_least <= most_below(low, units, above=plan.above):
         return SampleVerdict(Outcome.BELOW)
     return SampleVerdict(Outcome.WITHIN)
 
 
-def _by_presence(notified: tuple[Fraction, Fraction | None], low: Fraction, high: Fraction) -> SampleVerdict:
-    least, most = notified
+def _by_presence(between: tuple[Fraction, Fraction | None], low: Fraction, high: Fraction) -> SampleVerdict:
+    least, most = between
     why = "by the table of leaves with mites"
     if least >= high:
         return SampleVerdict(Outcome.OVER, derived=True, why=why)

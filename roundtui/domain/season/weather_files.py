@@ -342,8 +342,8 @@ class _Reader:
                 flags = [*(part.strip() for part in fields.get(f"{element}_ATTRIBUTES", "").split(",")), "", "", "", ""]
                 self._take(fields["STATION"], fields["DATE"], element, (fields[element], flags[1], flags[3]), line)
 
-    def _take(self, id_: str, dated: str, element: str, notified: tuple[str, str, str], line: int) -> None:
-        value, quality, hour = notified
+    def _take(self, id_: str, dated: str, element: str, said: tuple[str, str, str], line: int) -> None:
+        value, quality, hour = said
         station = id_ if self._stations is None else self._stations.get(id_)
         if station is None or value == _MISSING:
             return
@@ -443,7 +443,7 @@ def parse_hourly(lines: Iterable[str], *, unit: TempUnit | None = None, where: s
                 f"write {','.join(_COLUMNS)}, and unit if you like",
             )
         return HourlyRead({}, {}, faults.listed())
-    accumulated: dict[str, list[Moment]] = {}
+    by_station: dict[str, list[Moment]] = {}
     units: dict[str, TempUnit] = {}
     for line, row in rows:
         if len(row) != len(header):
@@ -457,7 +457,7 @@ def parse_hourly(lines: Iterable[str], *, unit: TempUnit | None = None, where: s
         elif not fields["station"]:
             faults.add(line, "station", "is blank", "write the station's code")
         elif moment:
-            held = accumulated.setdefault(fields["station"], [])
+            held = by_station.setdefault(fields["station"], [])
             if units.setdefault(fields["station"], stated) is not stated:
                 faults.add(line, "unit", "changes within the station", "write one unit a station")
             elif held and (held[0].at.tzinfo is None) != (moment.at.tzinfo is None):
@@ -466,7 +466,7 @@ def parse_hourly(lines: Iterable[str], *, unit: TempUnit | None = None, where: s
                 held.append(moment)
     if faults.listed():
         return HourlyRead({}, {}, faults.listed())
-    return HourlyRead({name: tuple(sorted(held, key=lambda m: m.at)) for name, held in accumulated.items()}, units)
+    return HourlyRead({name: tuple(sorted(held, key=lambda m: m.at)) for name, held in by_station.items()}, units)
 
 
 def _moment(fields: dict[str, str], line: int, faults: weather_rows.Faults) -> Moment | None:

@@ -383,10 +383,10 @@ def _sorted_out(
         words = f"{len(run)} days from {first.on} to {last.on} do not fit this station's past in {first.unit.sign}"
         hint = f"write {_other(first.unit).value} as their unit, or say that they are right as they are"
         doubtful.append(Problem(station, f"{words}; as {_other(first.unit).sign} they fit", hint))
-    notified = {at for run in runs for at in run}
+    in_runs = {at for run in runs for at in run}
     single = []
     for at, (low, high), fits in odd:
-        if at not in notified:
+        if at not in in_runs:
             day = days.day(at)
             name, value, past = max(
                 (("minimum", day.tmin, low), ("maximum", day.tmax, high)),

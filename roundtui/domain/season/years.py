@@ -17,7 +17,7 @@ from roundtui.domain.entries import NONE, YES, NoReading, Visit
 from roundtui.domain.figures.figures import Exposures, Series, estimates_in, exposures_of, spread_over, summed
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.programme.rounds import OPEN_DAYS, SECOND_SAMPLE_DAYS
+from roundtui.domain.programme.rounds import AGAIN_DAYS, OPEN_DAYS
 from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import Pair
 from roundtui.domain.season.weather import same_day
@@ -181,7 +181,7 @@ def rounds_walked(visits: Iterable[Visit]) -> int:
     seen: dict[str, date] = {}
     walked = [v for v in visits if (v.count is not None or v.no_reading is not None) and not v.recount]
     for visit in sorted(walked, key=lambda visit: visit.order):
-        again = visit.trap in seen and visit.read_on - seen[visit.trap] > timedelta(days=SECOND_SAMPLE_DAYS)
+        again = visit.trap in seen and visit.read_on - seen[visit.trap] > timedelta(days=AGAIN_DAYS)
         if started is None or again or (visit.read_on - started).days > OPEN_DAYS:
             rounds += 1
             started, seen = visit.read_on, {}

@@ -384,8 +384,7 @@ def objections(one: Assembled, known: KnownParts) -> tuple[str, ...]:
 def _of_trap(one: Assembled, known: KnownParts) -> Iterable[str]:
     rows = known.programme.hangings.get(one.trap, ())
     if rows and rows[-1].species != one.species:
-        words = f"{one.trap} is a trap for {rows[-1].species}, for life: hang {one.species} in a trap of its own"
-        yield words
+        yield f"{one.trap} is a trap for {rows[-1].species}, for life: hang {one.species} in a trap of its own"
     now = known.programme.hanging(one.trap, one.assembled_on)
     # On one day a trap is assembled before it is hung.
     before = now is not None and (now.hung_on is None or now.hung_on < one.assembled_on)
@@ -438,8 +437,7 @@ def _of_lot(one: Assembled, programme: Programme) -> Iterable[str]:
     if lot is None:
         return
     if lot.species != one.species:
-        words = f"lot {lot.lot} attracts {lot.species}: the body is contaminated even if it is taken out again"
-        yield words
+        yield f"lot {lot.lot} attracts {lot.species}: the body is contaminated even if it is taken out again"
     if lot.expires_on is not None and lot.expires_on < one.assembled_on:
         yield f"lot {lot.lot} was to be put out by {lot.expires_on.isoformat()}"
 

@@ -96,8 +96,8 @@ def series_section(asked: DaySummary) -> Section:
     on = asked.summary.on
     found = [one for one in series_changes(asked.programme, window_start(on), on) if one.block in blocks]
     # A move is told once, where the trap came to.
-    notified = [one for one in found if one.went_to is None or one.went_to.block not in blocks]
-    return titled("Traps moved, added, taken down", (_words(Names(asked.programme), one) for one in notified))
+    told_here = [one for one in found if one.went_to is None or one.went_to.block not in blocks]
+    return titled("Traps moved, added, taken down", (_words(Names(asked.programme), one) for one in told_here))
 
 
 def _words(names: Names, one: SeriesChange) -> str:

@@ -99,10 +99,10 @@ def treatment_changes(
 
 def _once_each(found: tuple[Consequence, ...]) -> tuple[Consequence, ...]:
     """Consequences without those that are the same on several days: a day later than the first says nothing new."""
-    notified = {
+    firsts = {
         (one.kind, one.what, one.before, one.after, one.mean_before, one.mean_after): one for one in reversed(found)
     }
-    return tuple(one for one in found if one in notified.values())
+    return tuple(one for one in found if one in firsts.values())
 
 
 TITLE = "Post-treatment check"

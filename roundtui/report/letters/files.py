@@ -91,16 +91,16 @@ def write_letters(
     before = letters_written(conn, material.on)
     for farm, note in notes.items():
         last = before[farm][-1] if farm in before else None
-        notified = material.as_told(last.sure) if last else material
-        letter = compose(notified, farm, note=note)
+        rests_on = material.as_told(last.sure) if last else material
+        letter = compose(rests_on, farm, note=note)
         said = digest(letter)
         if last and last.digest != said:
             # Something else changed: the new letter is as sure as the record is now.
-            notified = material
-            letter = compose(notified, farm, note=note)
+            rests_on = material
+            letter = compose(rests_on, farm, note=note)
             said = digest(letter)
         if last and last.digest != said:
-            letter = compose(notified, farm, note=note, replaces=last.at.date().isoformat())
+            letter = compose(rests_on, farm, note=note, replaces=last.at.date().isoformat())
             # A letter written before letters kept what they said has nothing to be held against.
             if last.said:
                 letter = replace(letter, changed=changes_since(last.said, letter))
@@ -109,7 +109,7 @@ def write_letters(
         for ending, page in zip(ENDINGS, pages, strict=True):
             write_whole(path.with_name(path.name + ending), page)
         note_written(
-            conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter), notified.sure_of(farm))
+            conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter), rests_on.sure_of(farm))
         )
         yield path, letter
 

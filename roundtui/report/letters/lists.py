@@ -59,13 +59,13 @@ def _listed(items: Sequence[Figure | Line]) -> Iterable[str | Figure]:
 
 def troubles(material: figured.Material, names: Names, farm: str) -> Iterable[Line]:
     """What bears on the figures: lures and bodies, two counts of one trap, unlikely counts, words withdrawn."""
-    notified: set[str] = set()
+    named: set[str] = set()
     # A letter is about one farm: of a pair that lies between two farms each letter names its own trap alone.
     by_trap = {row.trap: row for row in material.summary.integrity if row.farm == farm}
     for row in material.summary.integrity:
-        if row.farm == farm and row.trap not in notified:
+        if row.farm == farm and row.trap not in named:
             partner = by_trap.get(row.partner or "")
-            notified |= {row.trap, *([partner.trap] if partner else [])}
+            named |= {row.trap, *([partner.trap] if partner else [])}
             said = _pair(row, partner, names) if partner else _trouble(row, names)
             yield line(*said.parts, *_override(material, [row.trap, *([partner.trap] if partner else [])]))
     for conflict in material.summary.conflicts:
@@ -87,7 +87,7 @@ def troubles(material: figured.Material, names: Names, farm: str) -> Iterable[Li
             round_on = figured.day_figure(
                 otherwise.round_on, ("record", "notified", otherwise.block, otherwise.species)
             )
-            before = _notified(otherwise.notified)
+            before = _status_told(otherwise.notified)
             yield line(
                 f"Corrected: {names.block(otherwise.block)}, {figured.species_name(otherwise.species)}, "
                 f"was told as {before} for the week to ",
@@ -107,7 +107,7 @@ def _override(material: figured.Material, traps: Sequence[str]) -> Iterable[str]
             )
 
 
-def _notified(word: str) -> str:
+def _status_told(word: str) -> str:
     return next((words for status, words in figured.STATUSES.items() if status.value == word), as_name(word))
 
 

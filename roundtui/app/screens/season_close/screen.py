@@ -161,11 +161,9 @@ class SeasonCloseScreen(ListScreen[None]):
     def action_write_end(self) -> None:
         """The season's end for the programme and every farm, as files."""
         self.say("Writing the season's end …")
-        self.aside(
-            "end", self.desk.write_end, self._notified, "The season's end is not written", stopped=self._notified
-        )
+        self.aside("end", self.desk.write_end, self._written, "The season's end is not written", stopped=self._written)
 
-    def _notified(self, files: str = "") -> None:
+    def _written(self, files: str = "") -> None:
         self.say(f"Written in {files}" if files else "")
 
     def _show(self) -> None:
