@@ -83,7 +83,11 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
 @cache
 def _set_examples() -> None:
     from hypothesis import HealthCheck, settings
+    from hypothesis.internal.conjecture import providers
 
+    # It would read every module that happens to be loaded for constants to try: four seconds of a worker after each
+    # change of the code, and other examples for a test that runs alone.
+    providers._get_local_constants = lambda: providers._local_constants  # type: ignore[attr-defined]
     drawn_alike = EXAMPLES <= FEW_EXAMPLES
     too_slow = [HealthCheck.too_slow]
     settings.register_profile(
@@ -191,11 +195,11 @@ def no_home(homes: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture(autouse=True, scope="session")
 def small_pictures() -> Iterator[None]:
-    """Pictures in pixels are made small: most tests make many and look at none, and their size takes all the time."""
+    """Pictures in pixels are made small and without their words: most tests make many and look at none."""
     import resvg_py
 
     def small(*, zoom: int, **how: Any) -> bytes:
-        return bytes(resvg_py.resvg_py.svg_to_bytes(width=40, **how))
+        return bytes(resvg_py.resvg_py.svg_to_bytes(width=40, skip_system_fonts=True, **how))
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(resvg_py, "svg_to_bytes", small)
@@ -206,6 +210,8 @@ def small_pictures() -> Iterator[None]:
 def schema_copied() -> Iterator[None]:
     """A new store gets a copy of the first one's empty tables: making them is half of what most tests would do."""
     from roundtui.store import db
+    from roundtui.store.checks import verify
+    from roundtui.store.exchange import importing
 
     make, version, empty = db.migrate, db.SCHEMA_VERSION, sqlite3.connect(":memory:", isolation_level=None)
     make(empty)
@@ -218,7 +224,8 @@ def schema_copied() -> Iterator[None]:
             empty.backup(conn)
 
     with closing(empty), pytest.MonkeyPatch.context() as patch:
-        patch.setattr(db, "migrate", copy)
+        for module in (db, verify, importing):
+            patch.setattr(module, "migrate", copy)
         yield
 
 

@@ -3,13 +3,14 @@
 Textual's pilot takes an app to be at rest when the process used little processor time in a while: 60 to 95 ms a key,
 and wrong on a machine under load, where a process gets little time because others do. Here a key is typed when what
 the one before it set off has been dealt with, and the screen is drawn when all of them are typed, once. What a
-stylesheet says, which colours a theme has and how many parameters a function takes is worked out once for all apps.
+stylesheet says, which colours a theme has, what handles a message and how many parameters a function takes is worked
+out once for all apps. Nothing is logged.
 """
 
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from time import monotonic
 from types import CodeType
@@ -19,6 +20,7 @@ import textual._callback
 import textual._wait
 import textual.app
 import textual.css.stylesheet
+import textual.message_pump
 import textual.pilot
 import textual.screen
 from rich.console import RenderableType
@@ -30,6 +32,8 @@ from textual.css.stylesheet import Stylesheet
 from textual.css.tokenizer import Token
 from textual.design import ColorSystem
 from textual.events import Key
+from textual.message import Message
+from textual.message_pump import MessagePump
 from textual.pilot import Pilot
 
 SOON = 0.06
@@ -51,6 +55,9 @@ COUNTED: dict[tuple[CodeType, bool], int] = {}
 """Parameters of functions, by their code and whether they are bound."""
 SHADES: dict[str, dict[str, str]] = {}
 """Colours by what they are made from."""
+FIND = MessagePump._get_dispatch_methods
+HANDLERS: dict[tuple[type, str, type[Message]], list[tuple[type, Any]] | None] = {}
+"""What handles a message, by the class that gets it; None where that depends on who sent it."""
 TOKENS_OF: dict[frozenset[tuple[str, str]], dict[str, list[Token]]] = {}
 """Colours as a stylesheet reads them."""
 
@@ -102,6 +109,43 @@ def count_parameters(function: Callable[..., object]) -> int:
     return COUNTED[key]
 
 
+def handlers(pump: MessagePump, name: str, message: Message) -> Iterator[tuple[type, Any]]:
+    """What handles a message, looked up once for all widgets of a class."""
+    key = (type(pump), name, type(message))
+    if key not in HANDLERS:
+        HANDLERS[key] = handlers_of(*key)
+    known = HANDLERS[key]
+    if known is None:
+        yield from FIND(pump, name, message)
+        return
+    for cls, method in known:
+        if message._no_default_action:
+            break
+        yield cls, method.__get__(pump, cls)
+
+
+def handlers_of(pump: type, name: str, message: type) -> list[tuple[type, Any]] | None:
+    """Handlers by their names alone; None where one is chosen otherwise."""
+    found = []
+    for cls in pump.__mro__:
+        if any(one in cls.__dict__.get("_decorated_handlers", ()) for one in message.__mro__):
+            return None
+        method = cls.__dict__.get(f"_{name}") or cls.__dict__.get(name)
+        if method is not None and not getattr(method, "_textual_on", None):
+            found.append((cls, method))
+    return found
+
+
+class Silence:
+    """Takes whatever is logged, and keeps nothing."""
+
+    def __getattr__(self, name: str) -> Silence:
+        return self
+
+    def __call__(self, *what: object, **more: object) -> Silence:
+        return self
+
+
 def generate(colours: ColorSystem) -> dict[str, str]:
     """The shades of a theme's colours, mixed once for all apps."""
     key = repr(vars(colours))
@@ -144,6 +188,8 @@ def install() -> None:
     Compositor.render_update = drawn  # type: ignore[method-assign]
     Stylesheet._parse_rules = parse_rules  # type: ignore[method-assign]
     textual._callback._count_parameters = count_parameters
+    MessagePump._get_dispatch_methods = handlers  # type: ignore[assignment,method-assign]
+    textual.message_pump.log = Silence()  # type: ignore[assignment]
     ColorSystem.generate = generate  # type: ignore[method-assign]
     textual.css.stylesheet.tokenize_values = tokenize_values
 

@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
+
+import pytest
 
 from roundtui.store.db import DB_NAME
 from tests.pty.terminal import Terminal
 from tests.pty.test_keys import record
+
+
+@pytest.fixture
+def terminal(folder: Path) -> Iterator[Terminal]:
+    """The app at the first trap of its round, less patient than it is."""
+    one = Terminal(folder, env={"WAIT_SECONDS": "0.2"})
+    one.open_round()
+    yield one
+    one.close()
 
 
 def test_a_locked_store_is_said_and_the_entry_goes_on_record_afterwards(terminal: Terminal, folder: Path) -> None:

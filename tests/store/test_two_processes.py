@@ -12,7 +12,7 @@ from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
 from tests.conftest import NOW, TRAPS, write_folder
 
-ENTRIES = 2000
+ENTRIES = 600
 
 WRITER = """
 import sys
