@@ -99,7 +99,7 @@ def test_typing_ahead_of_the_screen_and_from_the_desk_keeps_its_order(folder: Pa
         shown = one.send(
             "t2031-06-03\x7f1\rSoaap\x7f\x7fp\r2031-06-02\r", "Save B CM sprayed on Sun 1 Jun 2031, no entry before"
         )
-        assert "Soap " in shown, "a form in one write, a slip taken back in it"
+        assert "│Soap " in shown, "a form in one write, a slip taken back in it"
     finally:
         one.close()
 
