@@ -87,6 +87,15 @@ async def test_the_desk_says_what_its_signs_are_which_blocks_it_leaves_out_and_w
         assert any("○ not read  » past high" in line for line in lines)
         await pilot.press("tab")
         assert "CM: check A1: 90? " in screen_text(app)
+        desk, aside = app.screen, app.screen.aside  # type: ignore[attr-defined]
+        desk.aside = lambda *_: None  # type: ignore[attr-defined]
+        desk.came_back()  # type: ignore[attr-defined]
+        assert "below Rounds stands what was known before" in screen_text(app), "until the entries just made are in it"
+        desk.aside = aside  # type: ignore[attr-defined]
+        desk.refill()  # type: ignore[attr-defined]
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "known before" not in screen_text(app)
 
 
 def test_what_is_due_is_the_same_from_a_process_of_its_own(folder: Path) -> None:

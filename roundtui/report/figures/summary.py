@@ -376,9 +376,9 @@ class Details:
             yield "Left out", out
         if whole:
             yield "Grower", self._grower(row.farm)
-        elif row.per_day is not None and 7 * row.per_day == row.mean_per_week:
+        elif (per_day := row.per_day) is not None and 7 * per_day == row.mean_per_week:
             # Where exposures differ, seven of these are not the mean of rates that the rule looks at.
-            yield "A day", f"{text.figure(row.per_day, decimals=2)} a trap"
+            yield "A day", f"{text.figure(per_day, decimals=2)} a trap"
         yield from self._seen(row)
         if before := "; ".join(_standing(row)):
             yield "Previous", before

@@ -64,7 +64,7 @@ def _seasons(years: Years, width: int) -> Section:
     if now is not None and point is not None:
         at_place[now.season] = (point.per_week, point.total)
         place = "? dd" if point.at is None else f"{point.at:.0f} dd"
-        columns += [f"{f'{point.on.day} {point.on:%b}' if years.by is By.DATE else place} >6", "so far >6"]
+        columns += [f"{f'{point.on.day} {point.on:%b}' if years.by is By.DATE else place} >7", "so far >6"]
     highest = max((year.peak.per_week or Fraction(0) for year in years.seasons if year.peak), default=Fraction(0))
     shown = [at for at, column in enumerate(columns) if width >= _WIDE or column not in _LEFT_OUT]
     rows = []
@@ -75,12 +75,12 @@ def _seasons(years: Years, width: int) -> Section:
     return text.tabled("".join(f"{columns[at]}|" for at in shown), width, rows)
 
 
-_COLUMNS = ("season 6", "biofix 6", "first 6", "peak >5", " 6", "on 6", "total >6", "weeks over >10", "traps >5")
+_COLUMNS = ("season 6", "biofix 6", "first 6", "peak >5", " 4", "on 7", "total >6", "weeks over >10", "traps >5")
 _LEFT_OUT = ("biofix 6", "first 6", "traps >5")
 """Said below the table where there is little room."""
 _WIDE = 79
 """Columns that the whole table takes. [columns]"""
-_PEAK = 6
+_PEAK = 4
 """Cells of the highest peak."""
 
 

@@ -37,6 +37,8 @@ class DeskScreen(TextsScreen[None]):
         self.due: Due | None = None
         self.ahead: Part | None = None
         """What the next ten days bring."""
+        self.behind = False
+        """Whether what is shown was read before the last visit to another screen."""
 
     def _begin(self) -> None:
         """Show the rounds at once, the rest when it is read."""
@@ -60,6 +62,7 @@ class DeskScreen(TextsScreen[None]):
 
     def came_back(self) -> None:
         """Entries may have been made: show what is due now, and hand them on where that is wanted."""
+        self.behind = True
         self.refill()
         self.session.meet()
 
@@ -81,7 +84,7 @@ class DeskScreen(TextsScreen[None]):
 
     def _have_due(self, due: Due, worker: Worker[object]) -> None:
         if not worker.is_cancelled:
-            session, self.due = self.session, due
+            session, self.due, self.behind = self.session, due, False
             session.due, session.thresholds, session.next_visits = due.at_traps, due.thresholds, due.next_visits
             self._show()
             for screen in self.app.screen_stack:
@@ -151,6 +154,8 @@ class DeskScreen(TextsScreen[None]):
         more = self.board.said(width - 2, MORE_LINES).splitlines()
         if self.due is not None and self.board.at[0] < 2 and session.has_entries():
             more = [*more, *SIGNS][:MORE_LINES]
+        if self.behind and self.due is not None:
+            more = ["Looking up what is due; below Rounds stands what was known before …", *more[: MORE_LINES - 1]]
         self.put("more", "\n".join(f" {sanitize(line, width - 2)}" for line in more))
 
     def _rows(self, width: int, height: int) -> Content:
