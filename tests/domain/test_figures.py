@@ -450,7 +450,7 @@ def test_a_sum_takes_in_no_reading_that_begins_on_its_last_day() -> None:
     for on in ("05-08", "05-15"):
         orchard.visit("A1", on, 7)
     rows = [Series(orchard.traps[0], tuple(readings(orchard.traps[0], orchard.visits)))]
-    assert [[one.read_on for one in its] for its in summed(rows, day("05-01"), day("05-08"))] == [[day("05-08")]]
+    assert [[one.read_on for one in summed(row, day("05-01"), day("05-08"))] for row in rows] == [[day("05-08")]]
 
 
 def test_a_block_whose_only_count_lies_below_what_was_left_in_says_so() -> None:

@@ -11,7 +11,7 @@ import pytest
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence, interval_words, settles, side_words
-from roundtui.domain.figures.figures import Reading, Series, block_figure, exposures_of, summed
+from roundtui.domain.figures.figures import Reading, Series, block_figure, exposures_in
 from roundtui.domain.figures.learned import (
     NOTHING,
     Read,
@@ -283,7 +283,7 @@ def test_a_trap_read_twice_in_a_week_is_one_of_its_traps_and_exposures_at_hand_s
     for last, past in ((three, True), (twice, True), (Series(three.hanging, three.readings[2:]), False)):
         group = [one, two, last]
         known, figure = Rounds(on, nothing_learned, group, BLOCKS), block_figure(group, on)
-        exposures = exposures_of(summed(group, first, on))
+        exposures = exposures_in(group, first, on)
         assert known.past_peak(figure, group, BLOCKS["N1"], first) is past
         assert known.past_peak(figure, group, BLOCKS["N1"], first, exposures) is past
 

@@ -289,8 +289,8 @@ def test_the_cost_of_a_summary_is_that_of_a_season(short_and_long: tuple[Path, P
             conn.set_progress_handler(step, 100)
             assert len(history(conn, known, on, OFFICE).visits) == 40
             steps.append(taken)
-    # The one trap with another species' lure is followed through all years; nothing else grows.
-    assert steps[1] <= 1.15 * steps[0], steps
+    # The one trap with another species' lure is followed through all years, in some 50 such steps; nothing else grows.
+    assert steps[1] - steps[0] <= 60, steps
 
 
 def test_no_question_reads_the_record_from_end_to_end(short_and_long: tuple[Path, Path]) -> None:

@@ -73,8 +73,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     rounds = record.rounds if record.rounds is not None and record.rounds.on == on else None
     sure = rounds.sureness(figure, block, species, rule, verdict.status) if rounds and rule else None
     since = max(record.season_start, record.biofix.get(key, record.season_start))
-    season = figures.summed(judged, record.season_start, on)
-    exposures, estimates = figures.exposures_of(season), dict[str, int]()
+    exposures, estimates = figures.exposures_in(judged, record.season_start, on), dict[str, int]()
     if not sound:
         behind = {
             "mean_per_week": figure.traps,
@@ -84,7 +83,9 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
             "previous_per_week": earlier.traps if earlier else [],
         }
         estimates = {name: figures.estimates_in(r for one in of for r in one.readings) for name, of in behind.items()}
-        estimates["cumulative"] = figures.estimates_in(reading for rows in season for reading in rows)
+        estimates["cumulative"] = figures.estimates_in(
+            r for one in judged for r in figures.summed(one, record.season_start, on)
+        )
     # Nearly always the traps that were read this week are those of the season.
     same = not estimates.get("cumulative") and sum(1 for one in judged if one.readings) == len(figure.traps)
     return BlockRow(
@@ -235,7 +236,11 @@ class Standings:
         if held is None:
             visits = self._record.history.visits.get(hanging.trap, ())
             held = upkeep.lures_held(self._record.programme, hanging, visits, self._serviced(hanging.trap, on))
-            if self._service is None or len(held) > 1 or not any(visit.lure is not None for visit in visits):
+            if (
+                self._service is None
+                or len(held) > 1
+                or not any(visit.lure is not None for visit in figures.handled(visits))
+            ):
                 self._held[id(hanging)] = held
         return list(dict.fromkeys(lot for reading in trap.readings for lot in upkeep.lots_behind(held, reading)))
 

@@ -17,7 +17,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from functools import partial
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar, overload
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
 from roundtui.domain.programme.farm import Trap, grouped
@@ -103,6 +103,44 @@ def rate(readings: Iterable[Reading]) -> Fraction | None:
     return Fraction(moths * DAYS_A_WEEK, days) if days else None
 
 
+T = TypeVar("T")
+
+
+class Lazy(Sequence[T]):
+    """Records of which most are plain; those are made where somebody looks at them, which few figures do.
+
+    Args:
+        rows: The records, or for plain ones a tuple of what ``make`` takes.
+        make: Makes a plain one.
+    """
+
+    def __init__(self, rows: list[Any], make: Callable[..., T]) -> None:
+        self.rows, self._make = rows, make
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    @overload
+    def __getitem__(self, at: int) -> T: ...
+    @overload
+    def __getitem__(self, at: slice) -> tuple[T, ...]: ...
+    def __getitem__(self, at: int | slice) -> T | tuple[T, ...]:
+        if isinstance(at, slice):
+            found = self.rows[at]
+            if tuple in map(type, found):
+                found = self.rows[at] = [self._make(*one) if type(one) is tuple else one for one in found]
+            return tuple(found)
+        if type(self.rows[at]) is tuple:
+            self.rows[at] = self._make(*self.rows[at])
+        made: T = self.rows[at]
+        return made
+
+
+def handled(visits: Sequence[Visit]) -> Sequence[Visit]:
+    """Those of some visits that may have done more than count and clear."""
+    return [one for one in visits.rows if type(one) is not tuple] if isinstance(visits, Lazy) else visits
+
+
 def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     """Readings of one hanging of a trap, in order of time.
 
@@ -113,25 +151,38 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     Returns:
         One reading for each day with a count. A second look at a catch is not one, but what was replaced on it is.
     """
-    found: list[Reading] = []
-    start = hanging.hung_on
+    return list(series_of(hanging, visits).readings)
+
+
+def series_of(hanging: Trap, visits: Sequence[Visit]) -> Series:
+    """The series of one hanging, from the same as ``readings``."""
+    found, spans, nets = list[Any](), list[tuple[date, date]](), list[int]()
+    sound, start = True, hanging.hung_on
     carried: int | None = 0
-    first, last = start or date.min, hanging.down_on or date.max
-    own = [visit for visit in visits if first <= visit.read_on <= last]
-    for day, today in _by_day(own).items():
-        visit = today[0]
-        if carried == 0 and start and visit.count is not None and visit.cleared and not visit.recount and not today[1:]:
+    for day, rows in _by_day(visits, start or date.min, hanging.down_on or date.max).items():
+        one = rows[0]
+        plain = type(one) is tuple
+        count = one[2] if plain else one.count
+        clean = plain or (count is not None and one.cleared and not one.recount)
+        if carried == 0 and start and clean and not rows[1:]:
             # Nearly all are so, and whatever else was done to the trap then, the next exposure begins here.
-            found.append(_reading(hanging.trap, day, start, (day - start).days, visit.count, visit.count, today))
+            found.append((start, one))
+            spans.append((start, day))
+            nets.append(count)
+            sound = sound and day != start and (plain or not one.estimated)
             start = day
             continue
+        today = [visit_of(*row) if type(row) is tuple else row for row in rows]
         counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
         if counted:
             newest, two = counted[-1], len(counted) > 1
             count = newest.count or 0
             net = None if carried is None or two or count < carried else count - carried
-            days = None if start is None else (day - start).days
-            found.append(_reading(hanging.trap, day, start, days, count, net, counted))
+            covered = None if start is None else (day - start).days
+            found.append(_reading(hanging.trap, day, start, covered, count, net, counted))
+            spans.append((start or date.min, day))
+            nets.append(net or 0)
+            sound = sound and _sound(found[-1:])
             start, cleared = day, newest.cleared and (not two or all(visit.cleared for visit in counted))
             # Where two counts disagree and any of them was left in, nobody knows what is.
             carried = 0 if cleared else None if two else count
@@ -141,14 +192,32 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
                 start, carried = day, 0
         if start is None:
             start = day
-    return found
+    days = tuple([day for _, day in spans])
+    return _series(hanging, Lazy(found, _cleared), days, sound, tuple(spans), tuple(nets))
 
 
-def _by_day(visits: Sequence[Visit]) -> Mapping[date, tuple[Visit, ...]]:
-    alone = {visit.read_on: (visit,) for visit in visits}
-    if len(alone) == len(visits):
-        return alone
-    return {day: tuple(rows) for day, rows in grouped((visit.read_on, visit) for visit in visits).items()}
+def _by_day(visits: Sequence[Visit], first: date, last: date) -> Mapping[date, list[Any]]:
+    """Visits of some days, or what plain ones are made of, by their day."""
+    rows = visits.rows if isinstance(visits, Lazy) else visits
+    days = [row[1] if type(row) is tuple else row.read_on for row in rows]
+    if days and not first <= days[0] <= days[-1] <= last:
+        begin, end = bisect_left(days, first), bisect_right(days, last)
+        days, rows = days[begin:end], rows[begin:end]
+    alone = {day: [row] for day, row in zip(days, rows, strict=True)}
+    return alone if len(alone) == len(days) else grouped(zip(days, rows, strict=True))
+
+
+def _cleared(start: date, one: Any) -> Reading:
+    """A reading of a trap that was empty when its exposure began, from its visit or what a plain one is made of."""
+    visit = visit_of(*one) if type(one) is tuple else one
+    days = (visit.read_on - start).days
+    return _reading(visit.trap, visit.read_on, start, days, visit.count, visit.count, (visit,))
+
+
+_GIVEN = {name: name for name in ("trap", "read_on", "count")}
+_OF_PLAIN = {one.name: repr(one.default) for one in fields(Visit)} | _GIVEN
+visit_of: Callable[..., Visit] = maker(Visit, ", ".join(_GIVEN), _OF_PLAIN)
+"""Makes a plain visit of trap, day and count: one that counted, cleared, and did nothing else."""
 
 
 _reading: Callable[..., Reading] = maker(
@@ -170,16 +239,22 @@ class Series(Frozen):
     """The readings of one hanging of a trap, in order of time."""
 
     hanging: Trap
-    readings: tuple[Reading, ...]
+    readings: tuple[Reading, ...] | Lazy[Reading]
     days: tuple[date, ...] = field(init=False, repr=False, compare=False)
     """Day of each of them, to find those of a week."""
     sound: bool = field(init=False, repr=False, compare=False)
     """Whether each is known, no estimate, of one count and not suspect."""
+    spans: tuple[tuple[date, date], ...] = field(init=False, repr=False, compare=False)
+    """Days of each: on which its exposure began, or the first of all days, and that of its count."""
+    nets: tuple[int, ...] = field(init=False, repr=False, compare=False)
+    """Moths of each; 0 where unknown."""
 
     def __post_init__(self) -> None:
-        """Note days and soundness once: every figure asks for them."""
-        object.__setattr__(self, "days", tuple([reading.read_on for reading in self.readings]))
-        object.__setattr__(self, "sound", _sound(self.readings))
+        """Note days, soundness and moths once: every figure asks for them."""
+        spans, nets = columns_of(self.readings)
+        noted = {"days": tuple([day for _, day in spans]), "sound": _sound(self.readings), "spans": spans, "nets": nets}
+        for name, value in noted.items():
+            object.__setattr__(self, name, value)
 
     def within(self, first: date, last: date) -> Series:
         """The same with the readings of some days alone.
@@ -243,20 +318,27 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
     for at, hanging in enumerate(hangings):
         first, last = hanging.hung_on or date.min, hanging.down_on or date.max
         if not visits or last < visits[0].read_on or visits[-1].read_on < first:
-            found.append(_series(hanging, (), (), True))
+            found.append(_series(hanging, (), (), True, (), ()))
             continue
-        earlier = hangings[:at]
-        own = visits
-        if earlier:
-            moved = [row for row in earlier if hanging.hung_on and row.hangs_on(hanging.hung_on)]
-            own = [visit for visit in visits if visit.read_on != hanging.hung_on] if moved else visits
-        marked = readings(hanging, own)
+        moved = hanging.hung_on is not None and any(row.hangs_on(hanging.hung_on) for row in hangings[:at])
+        own = [visit for visit in visits if visit.read_on != hanging.hung_on] if moved else visits
+        one = series_of(hanging, own)
         if integrity.spells.get(hanging.trap):
             suspect = partial(integrity.suspect, hanging.trap)
-            marked = [replace(one, suspect=True) if suspect(one.start, one.read_on) else one for one in marked]
-        days = tuple([reading.read_on for reading in marked])
-        found.append(_series(hanging, tuple(marked), days, _sound(marked)))
+            marked = [replace(r, suspect=True) if suspect(r.start, r.read_on) else r for r in one.readings]
+            one = Series(hanging, tuple(marked))
+        found.append(one)
     return found
+
+
+Columns = tuple[tuple[tuple[date, date], ...], tuple[int, ...]]
+"""Of readings, the first and last day of each, and the moths of each."""
+
+
+def columns_of(readings: Sequence[Reading]) -> Columns:
+    """First and last day of some readings, and their moths."""
+    spans = tuple([(reading.start or date.min, reading.read_on) for reading in readings])
+    return spans, tuple([reading.net or 0 for reading in readings])
 
 
 def _sound(readings: Iterable[Reading]) -> bool:
@@ -267,7 +349,7 @@ def _sound(readings: Iterable[Reading]) -> bool:
 
 
 _series: Callable[..., Series] = maker(
-    Series, "hanging, readings, days, sound", {one.name: one.name for one in fields(Series)}
+    Series, "hanging, readings, days, sound, spans, nets", {one.name: one.name for one in fields(Series)}
 )
 
 
@@ -374,23 +456,33 @@ def cumulative(
     Returns:
         None where no valid reading covers any of the days. [moths/trap]
     """
-    return spread_over(exposures_of(summed(traps, first, last)), first, last, held=held)
+    return spread_over(exposures_in(traps, first, last), first, last, held=held)
 
 
 Exposures = Mapping[tuple[date, date], Sequence[int]]
 """First and last day of exposures, with the moths of all readings over them, and how many readings those are."""
 
 
-def exposures_of(caught: Iterable[Sequence[Reading]]) -> Exposures:
-    """Valid readings by the days that they cover; most traps of a round share theirs.
+def exposures_in(traps: Iterable[Series], first: date, last: date) -> Exposures:
+    """The exposures that ``cumulative`` sums up.
 
     Args:
-        caught: Readings trap by trap, as ``summed`` gives them.
+        traps: Series of the traps that belong in the mean.
+        first: First day, included.
+        last: Last day, included.
     """
-    # Traps read on the same days are added up column by column.
-    alike = grouped(
-        (tuple([(r.start or date.min, r.read_on) for r in rows]), [r.net or 0 for r in rows]) for rows in caught
-    )
+    found = []
+    for trap in traps:
+        at = bisect_left(trap.days, first)
+        whole = trap.sound and not (trap.days and trap.days[-1] > last)
+        found.append((trap.spans[at:], trap.nets[at:]) if whole else columns_of(summed(trap, first, last)))
+    return exposures_of(found)
+
+
+def exposures_of(columns: Iterable[Columns]) -> Exposures:
+    """Valid readings by the days that they cover, from columns of traps or of all of them together."""
+    # Most traps of a round are read on the same days; these are added up column by column.
+    alike = grouped(columns)
     found: dict[tuple[date, date], tuple[int, int]] = {}
     for spans, nets in alike.items():
         for span, moths in zip(spans, zip(*nets, strict=True), strict=True):
@@ -442,22 +534,10 @@ def spread_over(
     return sum((Fraction(moths, whole * number) for number, moths in by_traps.items()), Fraction())
 
 
-def summed(traps: Iterable[Series], first: date, last: date) -> list[tuple[Reading, ...]]:
-    """Readings that ``cumulative`` sums up, trap by trap: the valid ones of which a day lies in the span.
-
-    Args:
-        traps: Series of the traps that belong in the mean.
-        first: First day, included.
-        last: Last day, included.
-    """
-    found = []
-    for trap in traps:
-        rows = trap.readings[bisect_left(trap.days, first) :]
-        if not trap.sound or (rows and rows[-1].read_on > last):
-            known = [r for r in rows if r.net is not None and not r.suspect and r.start is not None]
-            rows = tuple([r for r in known if r.start and r.start < min(last, r.read_on)])
-        found.append(rows)
-    return found
+def summed(trap: Series, first: date, last: date) -> list[Reading]:
+    """Readings of a trap that ``cumulative`` sums up: the valid ones of which a day lies in the span."""
+    known = [r for r in trap.readings[bisect_left(trap.days, first) :] if r.net is not None and not r.suspect]
+    return [r for r in known if r.start and r.start < min(last, r.read_on)]
 
 
 class Week(Frozen):

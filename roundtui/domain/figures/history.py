@@ -12,6 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import NONE, YES, Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
+from roundtui.domain.figures.figures import handled
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.records import Frozen
 
@@ -74,7 +75,7 @@ def newest_service(programme: Programme, hanging: Trap, visits: Sequence[Visit])
         visits: Visits of its trap, in order.
     """
     found: dict[str, Visit] = {}
-    for visit in reversed(visits):
+    for visit in reversed(handled(visits)):
         if visit.lure is None and not visit.liner and not visit.kill_strip and visit.body is None:
             continue
         if not hanging.hangs_on(visit.read_on):

@@ -15,9 +15,9 @@ from operator import add
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import maker
-from roundtui.domain.figures import certainty, unlikely
+from roundtui.domain.figures import certainty, figures, unlikely
 from roundtui.domain.figures.certainty import NO_EVIDENCE, Catch, Evidence, Sureness, Usual
-from roundtui.domain.figures.figures import BlockFigure, Exposures, Reading, Series, exposures_of, read_in, window_start
+from roundtui.domain.figures.figures import BlockFigure, Exposures, Reading, Series, read_in, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.unlikely import Others
 from roundtui.domain.figures.verdicts import Status
@@ -505,7 +505,7 @@ class Rounds:
             return False
         there, known = {id(trap.hanging) for trap in hung.traps}, self.learned(hung.traps[0].hanging.species)
         if exposures is None:
-            exposures = exposures_of([_counted(group, there, since)])
+            exposures = figures.exposures_of([figures.columns_of(_counted(group, there, since))])
         weeks: dict[int, list[tuple[int, int, int]]] = {}
         for (start, last), (moths, traps) in exposures.items():
             days = (last - start).days

@@ -145,7 +145,7 @@ def _upkeep(record: Record, listed: Sequence[Series]) -> list[verdicts.UpkeepDue
     for one in listed:
         if record.programme.hanging(one.hanging.trap, record.on) == one.hanging:
             service = record.history.last_service.get(one.hanging.trap, {})
-            found += upkeep.due(record.programme, one.hanging, one.readings, service, record.on)
+            found += upkeep.due(record.programme, one, service, record.on)
     return sorted(found, key=lambda row: -(row.days_overdue or 0))
 
 

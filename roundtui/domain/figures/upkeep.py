@@ -7,10 +7,9 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import accumulate
-from operator import attrgetter
 
 from roundtui.domain.entries import NONE, YES, Visit
-from roundtui.domain.figures.figures import Reading
+from roundtui.domain.figures.figures import Reading, Series, handled
 from roundtui.domain.figures.rules import UNBAITED, kind_word
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Lot, Programme, Trap
@@ -26,8 +25,7 @@ USUAL_LURE_DAYS = 28
 
 def due(
     programme: Programme,
-    hanging: Trap,
-    readings: Sequence[Reading],
+    one: Series,
     last_service: Mapping[str, Visit],
     on: date,
     *,
@@ -37,8 +35,7 @@ def due(
 
     Args:
         programme: For lots.
-        hanging: The hanging that holds on the day.
-        readings: Its readings, oldest first.
+        one: Readings of the hanging that holds on the day.
         last_service: Newest visit that replaced each item: lure, liner, kill-strip, body.
         on: The day.
         notice_days: How long before it falls due a piece is listed; None: however long. [d]
@@ -47,9 +44,9 @@ def due(
         At most one row for each of lure, liner and kill strip.
     """
     found = [
-        _lure(programme, hanging, last_service, on),
-        _liner(hanging, readings, last_service, on),
-        _kill_strip(hanging, last_service, on),
+        _lure(programme, one.hanging, last_service, on),
+        _liner(one, last_service, on),
+        _kill_strip(one.hanging, last_service, on),
     ]
     return [
         row for row in found if row is not None and (notice_days is None or (row.days_overdue or 0) >= -notice_days)
@@ -92,7 +89,9 @@ def lures_held(
         visits: Present visits of the trap, in order, as far back as they are known.
         last_service: Its newest visits by item, as ``present_lot`` takes them; asked where no visit names a lure.
     """
-    changes = [v for v in visits if (v.lure is not None or v.lure_found is not None) and hanging.hangs_on(v.read_on)]
+    changes = [
+        v for v in handled(visits) if (v.lure is not None or v.lure_found is not None) and hanging.hangs_on(v.read_on)
+    ]
     lot = programme.lots.get(hanging.lot)
     if not any(visit.lure is not None for visit in changes):
         lot = present_lot(programme, hanging, last_service)
@@ -178,10 +177,8 @@ def full_at(hanging: Trap) -> int | None:
     return None if species is None or trap_style(hanging.style).sticky else species.liner_moths
 
 
-_READ_ON = attrgetter("read_on")
-
-
-def _liner(hanging: Trap, readings: Sequence[Reading], service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
+def _liner(one: Series, service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
+    hanging = one.hanging
     style, most = trap_style(hanging.style), full_at(hanging)
     if not style.has_liner and "liner" not in service:
         return None
@@ -189,11 +186,11 @@ def _liner(hanging: Trap, readings: Sequence[Reading], service: Mapping[str, Vis
     since = newest.read_on if newest else hanging.hung_on
     if since is None:
         return None
-    caught = readings[bisect_right(readings, since, key=_READ_ON) : bisect_right(readings, on, key=_READ_ON)]
-    sums = [0, *accumulate([reading.net or 0 for reading in caught])]
+    first, end = bisect_right(one.days, since), bisect_right(one.days, on)
+    sums = [0, *accumulate(one.nets[first:end])]
     catch, filled_on = sums[-1], None
-    if caught and most is not None and catch >= most:
-        filled_on = caught[max(0, bisect_left(sums, most) - 1)].read_on
+    if first < end and most is not None and catch >= most:
+        filled_on = one.days[first + max(0, bisect_left(sums, most) - 1)]
     due_on = since + timedelta(days=style.liner_days)
     by_catch = filled_on is not None and filled_on <= due_on
     overdue = (on - (filled_on if by_catch and filled_on else due_on)).days

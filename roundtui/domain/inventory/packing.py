@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from roundtui.domain.entries import NONE, NoReading, Visit
 from roundtui.domain.figures import upkeep
-from roundtui.domain.figures.figures import Reading, readings
+from roundtui.domain.figures.figures import Reading, series_of
 from roundtui.domain.figures.history import History
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.inventory.plan import PlanRow, SeasonPlan, last_look
@@ -314,14 +314,14 @@ def round_packing(
 def _pieces(programme: Programme, history: History, row: Trap, day: date) -> Iterable[tuple[str, str, str]]:
     """Pieces of a trap that are due by a day: what it is, why, and the trap."""
     service = history.last_service.get(row.trap, {})
-    read = readings(row, history.visits.get(row.trap, ()))
-    for due in upkeep.due(programme, row, read, service, day, notice_days=None):
+    read = series_of(row, history.visits.get(row.trap, ()))
+    for due in upkeep.due(programme, read, service, day, notice_days=None):
         overdue = due.days_overdue or 0
         if overdue >= 0:
             yield due.item, "due", row.trap
         elif overdue >= -upkeep.NOTICE_DAYS:
             yield due.item, "due within a week of it", row.trap
-        elif due.item == "liner" and _fills(row, due, read, day):
+        elif due.item == "liner" and _fills(row, due, read.readings, day):
             yield due.item, "likely full by then", row.trap
 
 

@@ -157,7 +157,7 @@ def _asked(traps: Sequence[str], due: Mapping[str, date]) -> Iterator[str]:
 def _upkeep(programme: Programme, history: History, on: date, wanted: set[str] | None) -> list[Item]:
     """An item for each kind of piece in each block and species: one visit serves all that fell due."""
     from roundtui.domain.figures import upkeep
-    from roundtui.domain.figures.figures import readings
+    from roundtui.domain.figures.figures import series_of
 
     found: dict[tuple[str, str, str], list[UpkeepDue]] = {}
     for label in programme.hangings:
@@ -171,8 +171,8 @@ def _upkeep(programme: Programme, history: History, on: date, wanted: set[str] |
                     found.setdefault((newest.block, newest.species, piece), [])
             continue
         service = history.last_service.get(label, {})
-        read = readings(hanging, history.visits.get(label, ()))
-        for row in upkeep.due(programme, hanging, read, service, on, notice_days=None):
+        read = series_of(hanging, history.visits.get(label, ()))
+        for row in upkeep.due(programme, read, service, on, notice_days=None):
             found.setdefault((row.block, hanging.species, row.item), []).append(row)
     return [_pieces(programme, key, rows, on) for key, rows in found.items()]
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
-from roundtui.domain.figures.figures import Reading, Series, readings
+from roundtui.domain.figures.figures import Reading, readings, series_of
 from roundtui.domain.programme.farm import Block, Trap
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
@@ -59,7 +59,7 @@ def read_in_week(hanging: Trap, visits: Sequence[Visit], blocks: Mapping[str, Bl
     """
     from roundtui.domain.figures.learned import rounds_of
 
-    found = rounds_of([Series(hanging, tuple(readings(hanging, visits)))], blocks, week, week)
+    found = rounds_of([series_of(hanging, visits)], blocks, week, week)
     return [one for weeks in found.values() for read in weeks.values() for one in read]
 
 

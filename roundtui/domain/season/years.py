@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from roundtui.domain.entries import NONE, YES, NoReading, Visit
-from roundtui.domain.figures.figures import Exposures, Series, estimates_in, exposures_of, spread_over, summed
+from roundtui.domain.figures.figures import Exposures, Series, estimates_in, exposures_in, spread_over
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import AGAIN_DAYS, OPEN_DAYS
@@ -311,7 +311,7 @@ class Caught(Frozen):
         first = min(trusted, default=None)
         all_of_them = [reading for one in every for reading in one.readings]
         moths = sum(reading.net or 0 for reading in all_of_them)
-        return cls(exposures_of(summed(inside, date.min, date.max)), first, moths, estimates_in(all_of_them))
+        return cls(exposures_in(inside, date.min, date.max), first, moths, estimates_in(all_of_them))
 
 
 @dataclass(frozen=True, kw_only=True)

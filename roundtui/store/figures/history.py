@@ -15,10 +15,10 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
-from itertools import repeat
+from typing import Any
 
 from roundtui.domain.entries import StageSeen, Visit
-from roundtui.domain.figures.figures import DAYS_A_WEEK, window_start
+from roundtui.domain.figures.figures import DAYS_A_WEEK, Lazy, visit_of, window_start
 from roundtui.domain.figures.history import History, Superseded, first_day_needed, newest_service, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme, Trap, grouped
@@ -195,33 +195,44 @@ SUMMED = "trap count no_reading estimated cleared liner lure kill_strip body lur
 """Columns of a visit that figures of later weeks depend on, beside its day."""
 
 
+_PLAIN = "count IS NOT NULL AND " + " AND ".join(
+    f"{one.name} IS {'NULL' if one.default is None else one.default}" for one in VISITS.own if one.name in SUMMED[2:]
+)
+"""Whether a visit counted, cleared and did nothing else, as SQL; ``visit_of`` makes those."""
+
+
 def _visits(
     conn: sqlite3.Connection, programme: Programme, days: tuple[date, date, date], twice: set[str], only: Only
-) -> dict[str, list[Visit]]:
+) -> dict[str, Sequence[Visit]]:
     (first, since, on), (wanted, values) = days, traps_of(only)
-    read: list[Visit] = []
-    for begin, end, columns in ((first, since, SUMMED), (since, on + timedelta(days=1), VISITS.columns)):
-        # One row a day and columns as lists: each row that the database hands over costs more than what it holds.
-        lists = ", ".join(f"json_group_array({column})" for column in columns)
+    found: dict[str, list[Any]] = {}
+    past = f"CASE WHEN {_PLAIN} THEN count ELSE json_array({', '.join(SUMMED)}) END"
+    whole = f"json_array({VISITS.listed})"
+    spans = ((first, since, past, SUMMED), (since, on + timedelta(days=1), whole, VISITS.columns))
+    for begin, end, said, columns in spans:
+        # One row a day, and of plain visits the count alone: each row and value that the database hands over costs.
         rows = conn.execute(
-            f"SELECT read_on, {lists} FROM present_visits"  # noqa: S608
+            f"SELECT read_on, json_group_array(trap), json_group_array({said}) FROM present_visits"  # noqa: S608
             f" WHERE read_on >= ? AND read_on < ? AND {wanted} GROUP BY read_on ORDER BY read_on",
             (begin.isoformat(), end.isoformat(), *values),
         )
-        made, label = VISITS.entry_of(("read_on", *columns)), columns.index("trap")
-        for day, *texts in rows:
-            found = [json.loads(text) for text in texts]
-            read += map(made, zip(repeat(day), *found, strict=False))
-            twice |= {trap for trap, number in Counter(found[label]).items() if number > 1}
-    visits = grouped((visit.trap, visit) for visit in read)
+        made = VISITS.entry_of(("read_on", *columns))
+        for text, *lists in rows:
+            traps, day = json.loads(lists[0]), date.fromisoformat(text)
+            for trap, one in zip(traps, json.loads(lists[1]), strict=True):
+                row = (trap, day, one) if type(one) is int else made((text, *one))
+                found.setdefault(trap, []).append(row)
+            if len(set(traps)) < len(traps):
+                twice |= {trap for trap, number in Counter(traps).items() if number > 1}
     # The few traps with two entries of a day are read again in the order recorded, and those corrected.
     span = "trap = ? AND read_on >= ? AND read_on < ?"
-    for trap in twice & visits.keys():
-        visits[trap] = standing(conn, VISITS, span, trap, first, on + timedelta(days=1))
+    for trap in twice & found.keys():
+        found[trap] = standing(conn, VISITS, span, trap, first, on + timedelta(days=1))
+    visits: dict[str, Sequence[Visit]] = {trap: Lazy(rows, visit_of) for trap, rows in found.items()}
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
     for trap, back_to in _restarts(conn, programme, needed):
         if back_to < first.isoformat() and (before := standing(conn, VISITS, span, trap, back_to, first)):
-            visits[trap] = [*before, *visits.get(trap, ())]
+            visits[trap] = Lazy([*before, *found.get(trap, ())], visit_of)
     return visits
 
 
