@@ -20,7 +20,7 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import agreement
 from roundtui.domain.season.years import SeasonEnd, YearOf, Years
 from roundtui.domain.text import listed, sanitize, several
-from roundtui.domain.traps.assembly import Part, Whereabouts
+from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import ToTakeDown, not_put_away, to_discard
 from roundtui.errors import RefusedError
 from roundtui.report.letters.files import file_stems
@@ -200,21 +200,24 @@ class CloseDesk:
         """Where parts are put away."""
         self.last: tuple[str, str, tuple[Recorded, ...]] | None = None
         """Name, trap and notes of what was noted last here, as long as it can be withdrawn."""
-        self.read()
+        self.rows: tuple[CloseRow, ...] = ()
+        """Traps to take down, then parts that are about; none before they are read."""
+        self.hanging = self.down = 0
+        """How many traps hang, and how many were taken down this season."""
+        self.known = KnownParts(session.on, session.programme)
 
     def read(self) -> None:
-        """Read what hangs and what is known of parts."""
+        """Read what hangs and what is known of parts, in a thread."""
         session = self.session
-        close = read_close(session.conn, session.office, session.on)
+        with session.connection() as conn:
+            close = read_close(conn, session.office, session.on)
         self.known, hanging = close.known, close.hanging
         every = self.known.parts.values()
         about = [part for part in not_put_away(every) if not part.foreign]
         loose = [part for part in to_discard(every) if part.state is not Whereabouts.HUNG]
         self.hanging = len(hanging)
-        """Traps that hang."""
         ends = [rows[-1].down_on for rows in self.known.programme.hangings.values()]
         self.down = sum(1 for end in ends if end and close.first <= end <= close.on)
-        """Traps taken down this season."""
         self.rows = (*(CloseRow(one.parts, one) for one in hanging), *(CloseRow((one,)) for one in (*about, *loose)))
 
     def held(self, part: Part) -> tuple[Held, ...]:
@@ -248,7 +251,7 @@ class CloseDesk:
                 carry_out(session.conn, down, author, now)
             noted = journal.record(session.conn, notes, author, now) if notes else ()
         self.last = (row.name, row.trap, tuple(noted))
-        self._read_anew()
+        self._changed()
         return len(notes)
 
     def undo(self) -> str:
@@ -271,13 +274,12 @@ class CloseDesk:
             for one in notes:
                 journal.withdraw(session.conn, one.id, why, author, now)
         self.last = None
-        self._read_anew()
+        self._changed()
         return name
 
-    def _read_anew(self) -> None:
+    def _changed(self) -> None:
         self.session.programme = read.programme(self.session.conn)
         self.session.forget()
-        self.read()
 
     def write_end(self) -> str:
         """Write the season's end as ``season-end --to`` does, over a connection of its own, so that a thread can.

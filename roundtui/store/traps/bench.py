@@ -24,16 +24,21 @@ class AssemblyDesk:
         self.session = session
         self.last_lot = ""
         self.last_species = ""
-        self.read()
+        self.known = assembly.KnownParts(session.on, session.programme)
+        """What is known of parts and traps; nothing before it is read."""
+        self.to_do: tuple[assembly.BenchTrap, ...] = ()
+        self.waiting: tuple[assembly.BenchTrap, ...] = ()
 
     def read(self) -> None:
-        """Read what is known of parts and traps."""
-        self.known: assembly.KnownParts = known_on(self.session.conn, self.session.on)
-        self.to_do = assembly.to_assemble(self.known)
-        self.waiting = tuple(self._made(one) for one in self.known.waiting.values())
+        """Read what is known of parts and traps, in a thread."""
+        with self.session.connection() as conn:
+            known = known_on(conn, self.session.on)
+        self.to_do = assembly.to_assemble(known)
+        self.waiting = tuple(self._made(one, known) for one in known.waiting.values())
+        self.known = known
 
-    def _made(self, one: Assembled) -> assembly.BenchTrap:
-        rows = self.known.programme.hangings.get(one.trap, ())
+    def _made(self, one: Assembled, known: assembly.KnownParts) -> assembly.BenchTrap:
+        rows = known.programme.hangings.get(one.trap, ())
         planned = rows[-1].hung_on if rows and rows[-1].hung_on and rows[-1].hung_on > self.session.on else None
         return assembly.BenchTrap(one.trap, one.species, rows[-1].block if rows else "", planned, one)
 
@@ -93,8 +98,7 @@ class AssemblyDesk:
         self._changed()
 
     def _changed(self) -> None:
-        """Something was put on record: all that was read is read anew."""
+        """Something was put on record: what was read does not hold any more."""
         session = self.session
         session.programme = read.programme(session.conn)
         session.forget()
-        self.read()

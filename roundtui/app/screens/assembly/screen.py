@@ -5,7 +5,7 @@ Traps assembled before they are hung: body, funnel, lid and lure by their labels
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from textwrap import wrap
 
@@ -144,6 +144,8 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.found: tuple[str, ...] = ()
         self.said = ""
         self._proposed_for = ("", "")
+        self._read_at = -1
+        """How often the session had changed the record when it was read."""
 
     def compose(self) -> ComposeResult:
         """The list, seven lines to type, what speaks against it."""
@@ -156,10 +158,10 @@ class AssemblyScreen(RoundtuiScreen[None]):
         yield from texts("against", "said", "keys")
 
     def on_mount(self) -> None:
-        """Ready for the first trap that waits."""
+        """The lines stand once it is known what waits."""
         for one in self.query(Input):
             one.cursor_blink = False
-        self._begin()
+        self._leave_lines()
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
@@ -208,13 +210,24 @@ class AssemblyScreen(RoundtuiScreen[None]):
             self.desk.hang(made, *place)
             block, day = sanitize(place[0], 24), spoken_day(place[1], self.session.on)
             self.said = f"{sanitize(row.trap, 24)} hangs in block {block} from {day} on"
-            self._mark(self.marked)
+            self._read(lambda: self._mark(self.marked))
 
     def on_screen_resume(self) -> None:
         """Parts may have been put away meanwhile."""
-        if self.is_mounted:
-            self.desk.read()
-            self._mark(self.marked)
+        if self._read_at != self.session.changes:
+            self._read(self._begin if self._read_at < 0 else lambda: self._mark(self.marked))
+
+    def _read(self, then: Callable[[], object]) -> None:
+        """Read what is known of parts and traps, then go on."""
+        self._read_at = self.session.changes
+
+        def have(_: object) -> None:
+            self.tell("")
+            then()
+
+        self.read(self.desk.read, have, self.STOPPED, self.dismiss)
+        self.tell("Reading parts and traps …")
+        self._show()
 
     # --- the lines ---------------------------------------------------------------------------------------------------
 
@@ -305,12 +318,16 @@ class AssemblyScreen(RoundtuiScreen[None]):
         with self.saying("Not assembled"):
             self.desk.record(one)
             self.said = f"{sanitize(one.trap, 24)} is assembled: {sanitize(contents(one), 60)}"
-            self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
-            if listed and not self.desk.to_do:
-                self._leave_lines()
-                self._say(f"{self.said}. None left to assemble: Enter hangs")
-            else:
-                self._begin(typed=not self.desk.to_do)
+            self._read(lambda: self._go_on(listed=listed))
+
+    def _go_on(self, *, listed: bool) -> None:
+        """The next trap to assemble."""
+        self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
+        if listed and not self.desk.to_do:
+            self._leave_lines()
+            self._say(f"{self.said}. None left to assemble: Enter hangs")
+        else:
+            self._begin(typed=not self.desk.to_do)
 
     def _draft(self) -> Assembled:
         return Assembled(
@@ -341,6 +358,10 @@ class AssemblyScreen(RoundtuiScreen[None]):
         desk, width, height = self.desk, max(40, self.size.width), self.size.height
         one = self._draft()
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
+        if not desk.rows and not self.have_read.is_set():
+            self.put_head("Assemble traps")
+            self.put("list", "")
+            return
         self.put_head(f"Assemble traps   {len(desk.to_do)} to assemble, {len(desk.waiting)} to hang")
         typing = isinstance(self.focused, Input)
         lines = max(3, height - 20) if typing else max(3, height - 8)
@@ -374,7 +395,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     def put_strip(self) -> None:
         """While a line is typed letters are its own."""
         super().put_strip()
-        if isinstance(self.focused, Input):
+        if isinstance(self.focused, Input) and self.have_read.is_set():
             self.put("keys", "\n".join(step_strip("Enter next", "↑↓ another trap", "Esc list", self.width)))
 
     def _typing(self, *, lines: bool) -> None:
