@@ -370,6 +370,7 @@ class RoundtuiScreen(Screen[T]):
         # What is read anew takes the place of what was still read: keys wait for that.
         if event.worker.name == READ and all(one.is_finished for one in reading):
             self.have_read.set()
+            self.tell("")
         done, title, stopped = self._jobs[event.worker.name]
         if event.state is WorkerState.SUCCESS:
             done(event.worker.result)

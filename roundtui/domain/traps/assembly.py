@@ -8,7 +8,7 @@ Making a trap up: which parts and which lure go together, and what is named befo
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Set
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
@@ -241,9 +241,9 @@ def known_parts(
     book = _Book({trap: rows[-1].species for trap, rows in programme.hangings.items()})
     # A trap that never bore a label has no part that could be known.
     named = {trap for trap, rows in programme.hangings.items() if any(map(_bears_label, rows))}
-    named.update(one.trap for one in made)
-    named.update(visit.trap for visit in seen if visit.body)
-    for event in sorted(_events(programme, named, seen, made, said, on), key=lambda event: event[:2]):
+    named |= {one.trap for one in made} | {visit.trap for visit in seen if visit.body}
+    hangings = {trap: programme.hangings[trap] for trap in named & programme.hangings.keys()}
+    for event in sorted(_events(hangings, seen, made, said, on), key=lambda event: event[:2]):
         book.play(event[2])
     bodies = examine(programme, every, on, made, said, suspect=named).bodies
     for past in bodies:
@@ -276,16 +276,15 @@ Event = tuple[date, tuple[int, datetime, str], "_Down | PartNoted | Assembled | 
 
 
 def _events(
-    programme: Programme,
-    named: Set[str],
+    hangings: Mapping[str, Iterable[Trap]],
     visits: Iterable[Visit],
     made: Iterable[Assembled],
     noted: Iterable[PartNoted],
     on: date,
 ) -> Iterable[Event]:
     """On one day a trap comes down first, then parts are put away, traps assembled, hung, and visited."""
-    for trap in named & programme.hangings.keys():
-        for row in programme.hangings[trap]:
+    for trap, rows in hangings.items():
+        for row in rows:
             if row.hung_on is None or row.hung_on <= on:
                 yield row.hung_on or date.min, (3, _LONG_AGO, trap), row
             if row.down_on is not None and row.down_on <= on:

@@ -20,7 +20,7 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.round.recounts import agreement
 from roundtui.domain.season.years import SeasonEnd, YearOf, Years
 from roundtui.domain.text import listed, sanitize, several
-from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
+from roundtui.domain.traps.assembly import Part, Whereabouts
 from roundtui.domain.traps.season_close import ToTakeDown, not_put_away, to_discard
 from roundtui.errors import RefusedError
 from roundtui.report.letters.files import file_stems
@@ -31,7 +31,7 @@ from roundtui.report.text import NONE, Names, as_name, figure
 from roundtui.report.traps.parts import parts_lines, scented_words
 from roundtui.store.db import transaction
 from roundtui.store.files import write_whole
-from roundtui.store.record import journal, read
+from roundtui.store.record import journal
 from roundtui.store.session import Session
 from roundtui.store.set_up.register import TRAPS, carry_out, never_down, row_of, taken_down
 from roundtui.store.traps.parts import read_close
@@ -204,7 +204,6 @@ class CloseDesk:
         """Traps to take down, then parts that are about; none before they are read."""
         self.hanging = self.down = 0
         """How many traps hang, and how many were taken down this season."""
-        self.known = KnownParts(session.on, session.programme)
 
     def read(self) -> None:
         """Read what hangs and what is known of parts, in a thread."""
@@ -251,7 +250,7 @@ class CloseDesk:
                 carry_out(session.conn, down, author, now)
             noted = journal.record(session.conn, notes, author, now) if notes else ()
         self.last = (row.name, row.trap, tuple(noted))
-        self._changed()
+        session.forget(set_up=True)
         return len(notes)
 
     def undo(self) -> str:
@@ -274,12 +273,8 @@ class CloseDesk:
             for one in notes:
                 journal.withdraw(session.conn, one.id, why, author, now)
         self.last = None
-        self._changed()
+        session.forget(set_up=True)
         return name
-
-    def _changed(self) -> None:
-        self.session.programme = read.programme(self.session.conn)
-        self.session.forget()
 
     def write_end(self) -> str:
         """Write the season's end as ``season-end --to`` does, over a connection of its own, so that a thread can.

@@ -219,8 +219,7 @@ class BringDesk:
 
     def renew(self) -> None:
         """Let the session know what was brought."""
-        self.session.programme = read_programme(self.session.conn)
-        self.session.forget()
+        self.session.forget(set_up=True)
 
 
 _TIME = re.compile(r"(\d{1,2})(?:[:.h]\s?(\d{2}))?(?::\d{2}(?:\.\d+)?)?\s*(uhr|h|am|pm)?", re.IGNORECASE)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 from roundtui.domain.entries import Assembled
+from roundtui.domain.programme.farm import Programme
 from roundtui.domain.traps import assembly
 from roundtui.errors import RefusedError
-from roundtui.store.record import journal, read
+from roundtui.store.record import journal
 from roundtui.store.session import Session
 from roundtui.store.set_up.register import TRAPS, added, carry_out, edited, hung_again, row_of
 from roundtui.store.traps.parts import known_on
@@ -24,7 +25,7 @@ class AssemblyDesk:
         self.session = session
         self.last_lot = ""
         self.last_species = ""
-        self.known = assembly.KnownParts(session.on, session.programme)
+        self.known = assembly.KnownParts(session.on, Programme())
         """What is known of parts and traps; nothing before it is read."""
         self.to_do: tuple[assembly.BenchTrap, ...] = ()
         self.waiting: tuple[assembly.BenchTrap, ...] = ()
@@ -72,7 +73,7 @@ class AssemblyDesk:
             raise RefusedError(f"{one.trap} is not assembled: there is an objection", "give a reason to go on")
         journal.record(session.conn, [one], session.named(), session.clock())
         self.last_lot, self.last_species = one.lot or self.last_lot, one.species
-        self._changed()
+        session.forget(set_up=True)
 
     def hang(self, one: Assembled, block: str, hung_on: date, row: str, tree: str) -> None:
         """Hang a trap that was assembled, by a change of the register.
@@ -95,10 +96,4 @@ class AssemblyDesk:
             planned = rows[-1].hung_on is not None and rows[-1].hung_on > session.on
             change = edited(TRAPS, here, own, session.on) if planned else hung_again(here, own, hung_on)
         carry_out(session.conn, change, session.named(), session.clock())
-        self._changed()
-
-    def _changed(self) -> None:
-        """Something was put on record: what was read does not hold any more."""
-        session = self.session
-        session.programme = read.programme(session.conn)
-        session.forget()
+        session.forget(set_up=True)

@@ -58,7 +58,7 @@ def read_kit(conn: sqlite3.Connection, on: date) -> KitRecord:
     with plainly(conn):
         return KitRecord(
             read_programme(conn),
-            tuple(standing(conn, VISITS, f"trap IN (SELECT trap FROM bodies) AND {SCENT}")),
+            tuple(standing(conn, VISITS, f"trap IN (SELECT trap FROM bodies) AND {SCENT}")),  # noqa: S608
             tuple(present(conn, ASSEMBLIES, date.min, on)),
             tuple(present(conn, PARTS, date.min, on)),
             on,

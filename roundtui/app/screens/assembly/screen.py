@@ -217,15 +217,10 @@ class AssemblyScreen(RoundtuiScreen[None]):
         if self._read_at != self.session.changes:
             self._read(self._begin if self._read_at < 0 else lambda: self._mark(self.marked))
 
-    def _read(self, then: Callable[[], object]) -> None:
+    def _read(self, then: Callable[[], None]) -> None:
         """Read what is known of parts and traps, then go on."""
         self._read_at = self.session.changes
-
-        def have(_: object) -> None:
-            self.tell("")
-            then()
-
-        self.read(self.desk.read, have, self.STOPPED, self.dismiss)
+        self.read(self.desk.read, lambda _: then(), self.STOPPED, self.dismiss)
         self.tell("Reading parts and traps …")
         self._show()
 
@@ -360,7 +355,6 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
         if not desk.rows and not self.have_read.is_set():
             self.put_head("Assemble traps")
-            self.put("list", "")
             return
         self.put_head(f"Assemble traps   {len(desk.to_do)} to assemble, {len(desk.waiting)} to hang")
         typing = isinstance(self.focused, Input)
