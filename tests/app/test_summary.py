@@ -227,6 +227,7 @@ async def test_keys_wait_for_what_a_large_programme_reads_and_escape_does_not(
         typed = [key.replace("\t", "tab") for key in keys]
         burst(app, *typed)
         await until(screen, said)
+        assert not app.screen.have_read.is_set(), "it is read beside the keys"
         burst(app, "escape")
         await until(DeskScreen, "Rounds")
         assert app.screen.board.at == (0, 0), "Tab was not typed at the desk"
