@@ -43,6 +43,19 @@ def several(amount: int, one: str, many: str = "") -> str:
     return f"{amount} {one if amount == 1 else many or one + 's'}"
 
 
+def several_of(table: str, number: int = 2) -> str:
+    """What the rows of a table are called, as many as there are: set-up changes, 1 set-up change.
+
+    Args:
+        table: Its name.
+        number: How many.
+    """
+    many = table.replace("set_up", "set-up").replace("_", " ")
+    if number != 1 or many == "species":
+        return many
+    return re.sub("(?<=x)es$|s$", "", re.sub("ies$", "y", many))
+
+
 def sanitize(text: str, width: int | None = None) -> str:
     """One line that a terminal can only show, never obey.
 

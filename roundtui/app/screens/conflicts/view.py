@@ -18,15 +18,7 @@ from roundtui.report.paper import reads_as
 from roundtui.report.round.replay import said_by
 from roundtui.report.text import figure
 from roundtui.store.record.read import JournalRow
-from roundtui.store.round.conflicts import ConflictKind, OpenConflict
-
-WORDS = {
-    ConflictKind.TWO_COUNTS: "two counts of one trap on one day",
-    ConflictKind.ONE_SCOUT_TWICE: "two entries of one scout about one trap and day",
-    ConflictKind.TWO_CORRECTIONS: "two corrections of one entry",
-    ConflictKind.CORRECTED_AND_WITHDRAWN: "corrected on one laptop, withdrawn on another",
-    ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
-}
+from roundtui.store.round.conflicts import OpenConflict
 
 
 def place(conflict: OpenConflict, on: date) -> str:
@@ -39,7 +31,7 @@ def place(conflict: OpenConflict, on: date) -> str:
 
 def line(conflict: OpenConflict, on: date) -> str:
     """A conflict in a list."""
-    return f"{place(conflict, on)}: {'; '.join(WORDS[kind] for kind in conflict.kinds)}"
+    return f"{place(conflict, on)}: {conflict.words}"
 
 
 def side_by_side(
