@@ -21,15 +21,13 @@ from roundtui.domain.round.checks import in_case, nearest, same_scout
 from roundtui.domain.round.entry import NO_COUNT, NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.round.walk import read_before
-from roundtui.domain.text import sanitize, spoken_day, spoken_days
+from roundtui.domain.text import MARK, sanitize, spoken_day, spoken_days
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.db import transaction
 from roundtui.store.paper.sheets import PaperSheet, layout, said_in
 from roundtui.store.record import journal
 from roundtui.store.session import Session
 
-MARK = "! "
-"""Stands before every warning, so that it is one without colour too."""
 CORRECTED = "corrected on the tally sheet"
 """Reason kept with a correction made by typing over a row."""
 WITHDRAWN = "typed from another sheet, or pasted by mistake"

@@ -14,15 +14,13 @@ from textual.content import Content
 from roundtui.domain.entries import SetUpChanged, change_words
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OutOfOrder
-from roundtui.domain.text import cells, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import MARK, cells, padded, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.placement import Advice
 from roundtui.store.session import Session
 from roundtui.store.set_up import register
 from roundtui.store.set_up.columns import Values, cell, file_of, named
 from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, RULES, RegisterDesk, RegisterRow
 
-MARK = "! "
-"""Stands before every warning, so that it is one without colour too."""
 _TABLES = [
     [(title.replace("_", " "), column, int(width)) for title, column, width in map(str.split, line.split("|"))]
     for line in (

@@ -12,14 +12,11 @@ from roundtui.app.widgets.board import rule
 from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
-from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import MARK, full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.report.bars import way
 from roundtui.report.figures.summary import block_head, block_line, warnings
 from roundtui.report.round.replay import ReplayStep, RoundReplay
 from roundtui.report.text import Names
-
-MARK = "! "
-"""Stands before everything that stands out, so that it does without colour too."""
 
 
 def ribbon(replay: RoundReplay, at: int, programme: Programme, width: int) -> str:

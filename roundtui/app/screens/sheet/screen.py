@@ -30,9 +30,9 @@ from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Totals, Typing, tot
 from roundtui.domain.programme.species import called
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.tally import REASON_HINT, format_tally, parse_tally
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import MARK, cells, padded, sanitize
 from roundtui.report.paper import reads_as
-from roundtui.store.paper.sheet_state import MARK, SheetEntry
+from roundtui.store.paper.sheet_state import SheetEntry
 from roundtui.store.session import Session
 
 SHEET = keys_of("round", "sheet")

@@ -33,7 +33,7 @@ from roundtui.domain.round.walk import (
     still_due,
     work_done,
 )
-from roundtui.domain.text import cells, padded, sanitize, spoken_day
+from roundtui.domain.text import MARK, cells, padded, sanitize, spoken_day
 from roundtui.report.bars import columns, way
 from roundtui.store.session import Session
 
@@ -42,8 +42,6 @@ if TYPE_CHECKING:
 
 WALK = keys_of("round", "walk")
 
-MARK = "! "
-"""Stands before every warning, so that it is one without colour too."""
 NO_STAGE = "none on record this season"
 _UNDO = ", z fixes it"
 _ROOMY = 70
