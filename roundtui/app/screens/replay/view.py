@@ -51,7 +51,7 @@ def log(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], at: int, width: 
 def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
     row = step.row
     more, wide = max(0, width - 80), width >= 80
-    said_width, scout_width = 16 + more // 2, (13 if wide else 10) + more // 4
+    said_width, scout_width = (16 if wide else 14) + more // 2, (13 if wide else 10) + more // 4
     when = f"{row.recorded_at.astimezone(UTC):%d %b %H:%M}"
     since = in_words(step.gap) if step.gap is not None and wide else ""
     gap = "clock " if since.startswith("-") else padded(since and f"+{since}", 8) if wide else ""

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from functools import lru_cache
 from itertools import zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
@@ -403,6 +404,12 @@ def _marks(visit: Visit, first: Visit | None) -> str:
     return "".join((*ticked, "u" if first is not None else ""))[: _COLUMN - 1]
 
 
+@lru_cache(maxsize=1)
+def _unlikely(session: Session, entries: Sequence[Visit], _changes: int) -> list[str]:
+    """Counts of a round that are unlikely; of hundreds it takes a second, so they are looked at once."""
+    return [f"{visit.trap} {visit.count}" for visit in entries if session.slip(visit)]
+
+
 def done(state: RoundState, session: Session, width: int, height: int) -> Content:
     """A round that is done: what it comes to, unlikely counts, then its entries in the order of walking.
 
@@ -412,7 +419,7 @@ def done(state: RoundState, session: Session, width: int, height: int) -> Conten
     counts = [visit.count for visit in entries if visit.count is not None]
     why = Counter(visit.no_reading.value for visit in entries if visit.no_reading is not None)
     unread = "  not read " + (", ".join(f"{number} {words}" for words, number in why.items()) or "none")
-    unlikely = [f"{visit.trap} {visit.count}" for visit in entries if session.slip(visit)]
+    unlikely = _unlikely(session, tuple(entries), session.changes)
     doubt = f"  {MARK}unlikely: {', '.join(unlikely)}" if unlikely else "  no count is unlikely"
     lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}", doubt]
     lines += [""] * (height - len(lines) > -(-len(entries) // (width // _ENTRY)))
