@@ -105,6 +105,14 @@ def other(tmp_path: Path) -> Path:
     return write_folder(tmp_path / "other", traps=TRAPS)
 
 
+def test_a_folder_is_no_tally_and_the_file_is_asked_for(farm: Path, tmp_path: Path) -> None:
+    (tmp_path / "sheets").mkdir()
+    assert (
+        "sheets: is a folder, not a file (name the CSV file"
+        in run("enter", farm, tmp_path / "sheets", "--scout", "Ada").err
+    )
+
+
 def test_entries_go_from_one_laptop_to_another_and_conflicts_are_said(farm: Path, tmp_path: Path) -> None:
     there = other(tmp_path)
     bundle = tmp_path / "ada.bundle"

@@ -40,6 +40,10 @@ class DeskScreen(TextsScreen[None]):
         self.behind = False
         """Whether what is shown was read before the last visit to another screen."""
 
+    def idle(self) -> str:
+        """Nothing is marked before there is a round."""
+        return "" if self.rounds else "up down part"
+
     def _begin(self) -> None:
         """Show the rounds at once, the rest when it is read."""
         self.refill()
