@@ -22,7 +22,7 @@ MOST_SHOWN = 10_000
 _MOST_ACCENTS = 2
 _UNSEEN = frozenset("\u200c\u200d\ufe0e\ufe0f\u00ad")
 """Joiners, variation selectors and the soft hyphen: they show nothing of their own and are left out."""
-MARK = "! "
+WARNS = "! "
 """Stands before every warning, so that it is one without colour too."""
 _PLAIN = frozenset(map(chr, (*range(0x20, 0x7F), *range(0xA1, 0xAD), *range(0xAE, 0x180)))) | frozenset(
     "–—‘’“”…←↑→↓─│┌┐└┘├┤┬┴┼▁▂▃▄▅▆▇█▌▏░▒▲▽◆○●"

@@ -13,7 +13,7 @@ from textual.content import Content
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.round.walk import read_in_words
-from roundtui.domain.text import MARK, cells, full_day, padded, sanitize, spoken_day
+from roundtui.domain.text import WARNS, cells, full_day, padded, sanitize, spoken_day
 from roundtui.report.paper import reads_as
 from roundtui.report.round.replay import said_by
 from roundtui.report.text import figure
@@ -89,7 +89,7 @@ def choices(
     for (what, kind), by in rows.items():
         first = next(iter(by.values()))
         after = [_value(by[at].after, by[at].mean_after) if at in by else "same" for at in range(1, len(effects) + 1)]
-        mark, style = (MARK, "bold $text-warning") if any(one.needs_a_word for one in by.values()) else ("", "")
+        mark, style = (WARNS, "bold $text-warning") if any(one.needs_a_word for one in by.values()) else ("", "")
         table.append((f"{mark}{what}, {kind.value}", _value(first.before, first.mean_before), *after))
         styles.append(style)
     # What changes takes what the figures leave of a narrow terminal.

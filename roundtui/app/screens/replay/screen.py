@@ -13,7 +13,7 @@ from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import PageScreen
 from roundtui.app.screens.replay import view
 from roundtui.domain.round.recounts import Talk
-from roundtui.domain.text import MARK, full_day, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, full_day, sanitize, spoken_day, spoken_days
 from roundtui.report.bars import NARROW
 from roundtui.report.round.replay import ReplayStep, RoundReplay, history_lines, open_round, talk_about
 from roundtui.report.text import Names
@@ -309,7 +309,7 @@ class HistoryScreen(PageScreen):
         if self._step.remarks:
             parts.append(("\nRemarks\n\n", "bold"))
             parts += [
-                self.fold(spoken_days(f"{MARK}{words}", self.session.on)) for words in self._step.remarks.values()
+                self.fold(spoken_days(f"{WARNS}{words}", self.session.on)) for words in self._step.remarks.values()
             ]
         if self._talk is not None:
             parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))
