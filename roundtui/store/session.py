@@ -99,6 +99,7 @@ class Session:
         self._stages: dict[str, StageSeen] = {}
         self._learned: LearnedBy | None = None
         self._read: dict[tuple[str, int], list[Read]] = {}
+        self._hung: dict[tuple[str, date], list[Trap]] = {}
         if scout.strip() and read.setting(conn, SCOUT) is None:
             self.keep(SCOUT, self.scout)
 
@@ -155,7 +156,7 @@ class Session:
 
     @programme.setter
     def programme(self, known: Programme | None) -> None:
-        self._programme, self._today = known, None
+        self._programme, self._today, self._hung = known, None, {}
 
     @property
     def today(self) -> Programme:
@@ -310,14 +311,17 @@ class Session:
         if self._learned is None:
             self._learned = learned_by(self.conn, self.programme, self.office, self.on)
         known = self._learned(week).get(hanging.species, NOTHING)
-        others = []
-        for trap, hangings in self.programme.hangings.items():
-            here = next((row for row in hangings if row.hangs_on(visit.read_on)), None)
-            if here is not None and here.species == hanging.species and trap != visit.trap:
-                if (trap, week) not in self._read:
-                    newest = self.visits(trap)[-_NEWEST_VISITS:]
-                    self._read[trap, week] = read_in_week(here, newest, self.programme.blocks, week)
-                others += self._read[trap, week]
+        others, alike = [], (hanging.species, visit.read_on)
+        if alike not in self._hung:
+            every = self.programme.hangings.values()
+            on_day = (next((row for row in its if row.hangs_on(visit.read_on)), None) for its in every)
+            self._hung[alike] = [row for row in on_day if row is not None and row.species == hanging.species]
+        for here in self._hung[alike]:
+            if here.trap != visit.trap:
+                if (here.trap, week) not in self._read:
+                    newest = self.visits(here.trap)[-_NEWEST_VISITS:]
+                    self._read[here.trap, week] = read_in_week(here, newest, self.programme.blocks, week)
+                others += self._read[here.trap, week]
         found = remarkable(known, hanging, self.visits(visit.trap), visit, others)
         return "" if found is None else found.words(visit.count)
 
@@ -345,7 +349,8 @@ class Session:
             found=found_choices(self.programme, hanging),
             stages=stage_choices(block.crop) if block else (),
             stage_before=seen.code if seen else None,
-            ask_stage=ask_stage and self._stage_due(hanging.block, state),
+            # Nobody has looked at it in this round.
+            ask_stage=ask_stage and (seen is None or seen.seen_on < (state.started_on or self.on)),
             standing=self.standing(trap, state),
             theirs=self.theirs(trap),
         )
@@ -438,8 +443,7 @@ class Session:
 
     def _lot_used(self, hanging: Trap, state: RoundState) -> str:
         """Lot of a trap's species that was put out last in a round; empty where none was."""
-        lots = self.programme.lots
-        own = {lot.lot for lot in lots.values() if lot.species == hanging.species}
+        own = {lot.lot for lot in self.programme.lots.values() if lot.species == hanging.species}
         used = [one for one in state.done.values() if one.lure in own]
         newest = max(used, key=lambda one: (str(one.recorded_at), one.id), default=None)
         return (newest.lure or "") if newest is not None else ""
@@ -450,13 +454,7 @@ class Session:
             if visit.lure in self.programme.lots and hanging.hangs_on(visit.read_on):
                 return visit.lure or ""
         service: Mapping[str, Visit] = self.history.last_service.get(hanging.trap, {})
-        lure = service["lot"].lure if "lot" in service else hanging.lot
-        return lure or ""
-
-    def _stage_due(self, block: str, state: RoundState) -> bool:
-        """Whether nobody has looked at a block's stage in this round."""
-        seen = self.stage(block)
-        return seen is None or seen.seen_on < (state.started_on or self.on)
+        return (service["lot"].lure if "lot" in service else hanging.lot) or ""
 
 
 @contextmanager

@@ -163,6 +163,7 @@ def test_a_mark_means_one_thing_on_a_plain_console_too() -> None:
         for mark in marks:
             means.setdefault(plain(mark), set()).add(meaning)
     assert {mark: sorted(meanings) for mark, meanings in means.items() if len(meanings) > 1} == {}
+    assert plain("○·") == "xx", "what is not read has one mark, in a table and in a curve"
 
 
 WORDED = set("()[]%'\",.:;-–—−×“”‘’°… \n\u2800\u00a0")

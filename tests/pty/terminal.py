@@ -84,7 +84,7 @@ class Terminal:
             assert time.monotonic() < until, f"{what} did not show:\n{self.text}"
             # Asleep until something is printed: to look again and again takes the processor from the app.
             select.select([self.child.fileno()], [], [], 1.0)
-            self.read()
+            self.read(0.02)
         return self.text
 
     def wait_for(self, words: str) -> str:
