@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from roundtui.command_line import DAY, FOLDER, ON, SCOUT, TO, Here, amount, at, on_folder, say, so_far, today
-from roundtui.domain.text import sanitize, several
+from roundtui.domain.text import sanitize, several, several_of
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.files import write_whole
 
@@ -197,7 +197,7 @@ def import_(folder: Path, package: Path) -> None:
     from roundtui.store.exchange.package import WANTED
 
     done, rows = import_package(folder, package, datetime.now(UTC))
-    say(f"{folder}: {amount([(count, name.replace('_', ' ')) for name, count in rows.items()])}")
+    say(f"{folder}: {amount([(count, several_of(name, count)) for name, count in rows.items()])}")
     if done.strangers:
         say(f"not read: {', '.join(done.strangers)}")
     if done.missing:

@@ -110,6 +110,18 @@ def test_what_is_due_is_the_same_from_a_process_of_its_own(folder: Path) -> None
         next(apart("roundtui.errors:nothing"))
 
 
+async def test_the_foot_of_a_new_programme_names_no_key_that_marks(tmp_path: Path, start: Start) -> None:
+    for table in ("traps", "routes"):
+        (write_folder(tmp_path) / f"{table}.csv").unlink()
+    app = start(tmp_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "No round is due yet" in screen_text(app)
+        assert "↑↓" not in screen_text(app)
+        assert "Tab" not in screen_text(app)
+
+
 async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> None:
     app = start(folder, scout="")
     app.session.scout = ""

@@ -233,6 +233,9 @@ def test_wrong_usage_ends_with_two(args: Sequence[str], words: str) -> None:
 def test_a_word_that_is_neither_command_nor_folder_is_answered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     assert "did you mean the command roundtui summary?" in run("sumary").err
+    assert "To begin a programme: roundtui new season." in run("season").err
+    assert run("new", "season").code == 0
+    assert "the app needs a terminal" in run("season").err, "it opens"
     nowhere = run("nowhere")
     assert nowhere.code == 1
     assert "there is no folder nowhere" in nowhere.err

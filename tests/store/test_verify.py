@@ -58,6 +58,7 @@ def test_a_sound_record_is_said_to_be_sound_with_how_much_was_looked_at(filled: 
     assert found["digests of entries"].looked_at == 7 + 13  # Rows of the set-up are entries too.
     assert found["present visits, worked out anew"].looked_at == 2
     assert found["clocks of the laptops"].looked_at == 3  # The third loaded the set-up.
+    assert found["present set-up changes, worked out anew"].looked_at == 13
     assert found["pages of the file"].looked_at > 10
 
 

@@ -16,7 +16,7 @@ from operator import itemgetter
 from pathlib import Path
 
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import SHOWN, sanitize
+from roundtui.domain.text import SHOWN, sanitize, several_of
 from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store
 from roundtui.store.checks.trouble import missed
@@ -285,7 +285,7 @@ def _check_digests(conn: sqlite3.Connection, progress: Progress | None) -> Check
 def _check_present(conn: sqlite3.Connection) -> Iterator[Check]:
     """What stands now, from the journal alone, against what the views say."""
     for table in STANDING:
-        check = Check(f"present {table.name}, worked out anew")
+        check = Check(f"present {several_of(table.name)}, worked out anew")
         shown = f"SELECT {table.listed} FROM present_{table.name}"  # noqa: S608
         stands = (
             f"SELECT {table.listed} FROM {table.name} WHERE id NOT IN (SELECT entry FROM withdrawals)"  # noqa: S608

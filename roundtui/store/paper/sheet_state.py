@@ -21,15 +21,13 @@ from roundtui.domain.round.checks import in_case, nearest, same_scout
 from roundtui.domain.round.entry import NO_COUNT, NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.round.walk import read_before
-from roundtui.domain.text import sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, sanitize, spoken_day, spoken_days
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.db import transaction
 from roundtui.store.paper.sheets import PaperSheet, layout, said_in
 from roundtui.store.record import journal
 from roundtui.store.session import Session
 
-MARK = "! "
-"""Stands before every warning, so that it is one without colour too."""
 CORRECTED = "corrected on the tally sheet"
 """Reason kept with a correction made by typing over a row."""
 WITHDRAWN = "typed from another sheet, or pasted by mistake"
@@ -394,12 +392,12 @@ class SheetEntry:
         slip = "" if self.keeper.second else self.session.slip(visit)
         if slip:
             self.unlikely[row.trap] = f"unlikely: {slip}"
-            return f"{MARK}{name} unlikely: {slip}. z goes back"
+            return f"{WARNS}{name} unlikely: {slip}. z goes back"
         if row.draft is not None and (visit.replaces or self.keeper.second):
             was, now = (sanitize(format_tally(draft), 20) for draft in (row.draft, draft_of(visit)))
             return f"{name} was {was}, is {now}: both on record"
         effect = self.keeper.effect(visit)
-        return f"{MARK}{effect}" if effect else ""
+        return f"{WARNS}{effect}" if effect else ""
 
     def paste(self, text: str) -> None:
         """A column of numbers goes to the rows from this one on; a single line is typed on the row.
