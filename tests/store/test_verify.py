@@ -165,7 +165,7 @@ def test_a_clock_that_was_set_back_is_remarked_on(filled: sqlite3.Connection) ->
     remarks = checks(filled)["clocks of the laptops"].remarks
     assert remarks == [
         f"the clock of truck ran backward once, by 2191 d 0 h at most, at 2020-05-20T16:30:00.000000Z ({entry.id})",
-        f"1 visit recorded on truck before the day read ({entry.id})",
+        f"1 visit on truck dated ahead of its clock ({entry.id})",
     ]
     assert faults(filled) == ""
 
