@@ -377,7 +377,7 @@ def test_the_small_commands_load_little(farm: Path) -> None:
     code = (
         "import sys\nfrom roundtui.cli import main\n"
         "try:\n    main(sys.argv[1:])\nexcept SystemExit:\n    pass\n"
-        "print(sorted({'textual', 'rich'} & set(sys.modules)), file=sys.stderr)"
+        "print(sorted({'textual', 'rich', 'sqlite_utils'} & set(sys.modules)), file=sys.stderr)"
     )
     run("load", farm)
     for args in (["--help"], ["--version"], ["summary", str(farm), "--json"]):
@@ -385,6 +385,7 @@ def test_the_small_commands_load_little(farm: Path) -> None:
         loaded = done.stderr.splitlines()[-1]
         assert loaded == ("[]" if "summary" not in args else loaded), (args, loaded)
         assert "textual" not in loaded
+        assert "sqlite_utils" not in loaded
 
 
 def test_the_module_runs_and_says_its_version() -> None:
