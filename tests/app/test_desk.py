@@ -49,7 +49,7 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         await pilot.pause()
         shown = screen_text(app)
         assert "  a first            done       1 of 1" in shown
-        assert "> b hill             due        1 traps" in shown
+        assert "> b hill             due        1 trap " in shown
         assert "Not read for over 7 days" in shown
         assert "A2 42 d" in shown
         assert "! A1, Tue 3 Jun: two counts of one trap on one day" in shown

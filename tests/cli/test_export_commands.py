@@ -112,7 +112,7 @@ def test_the_inspectors_file_is_complete_and_holds_no_word_of_another_farm(
     assert run("enter", folder, sheet, "--scout", "Ada").exit_code == 0
     assert run(*sent, tmp_path / "second").exit_code == 0
     assert (
-        " UTC to Ministry by Ada, 1 entries or corrections of these since; digest "
+        " UTC to Ministry by Ada, 1 entry or correction of these since; digest "
         in (tmp_path / "second" / "inspection.txt").read_text()
     )
     assert ",09:40,47.40000 -120.30000," in (tmp_path / "second" / "data" / "visits.csv").read_text()

@@ -107,9 +107,9 @@ def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:
         (unguarded("DELETE FROM visits WHERE trap = 'A2'"), "withdraws visit .*, which is not there"),
         (
             unguarded("DELETE FROM visits WHERE count = 4 AND trap = 'A1'"),
-            "1 visits name the entry .*, which is not there",
+            "1 visit for entry .*, which is not there",
         ),
-        (unguarded("DELETE FROM traps WHERE trap = 'A3'"), "1 visits name the trap A3, which is not there"),
+        (unguarded("DELETE FROM traps WHERE trap = 'A3'"), "1 visit for trap A3, which is not there"),
         (unguarded("DELETE FROM suspect_traps"), "trap A1 is not among them"),
         (unguarded("UPDATE stages SET id = (SELECT id FROM visits LIMIT 1)"), "is both a visit and a stage"),
         (
@@ -165,7 +165,7 @@ def test_a_clock_that_was_set_back_is_remarked_on(filled: sqlite3.Connection) ->
     remarks = checks(filled)["clocks of the laptops"].remarks
     assert remarks == [
         f"the clock of truck ran backward once, by 2191 d 0 h at most, at 2020-05-20T16:30:00.000000Z ({entry.id})",
-        f"1 visits were recorded on truck before their own day ({entry.id})",
+        f"1 visit on truck dated ahead of its clock ({entry.id})",
     ]
     assert faults(filled) == ""
 

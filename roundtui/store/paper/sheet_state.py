@@ -21,7 +21,7 @@ from roundtui.domain.round.checks import in_case, nearest, same_scout
 from roundtui.domain.round.entry import NO_COUNT, NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.round.walk import read_before
-from roundtui.domain.text import WARNS, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, sanitize, several, spoken_day, spoken_days
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.db import transaction
 from roundtui.store.paper.sheets import PaperSheet, layout, said_in
@@ -438,7 +438,7 @@ class SheetEntry:
         self.last += places
         self.at += len(drafts)
         back = "" if self.keeper.second else ". m 3 withdraws them"
-        self.say(f"{len(visits)} rows pasted: {sheet.totals(drafts)}{back}")
+        self.say(f"{several(len(visits), 'row')} pasted: {sheet.totals(drafts)}{back}")
         self._ask_if_right()
 
     # --- is it the right sheet? --------------------------------------------------------------------------------------
@@ -468,12 +468,12 @@ class SheetEntry:
         if self.keeper.second or not ids:
             self.say("No rows typed since the sheet was opened")
         elif self.sure != (self.at, "withdraw"):
-            title = f"Withdraw the {len(ids)} rows {what}?"
+            title = f"Withdraw {several(len(ids), 'row')} {what}?"
             self.doubt((title, ["What was typed stays on record."]), (self.at, "withdraw"), self.withdraw)
         elif self.attempt(lambda: self.keeper.withdraw(ids), "Nothing is withdrawn"):
             self.sure, self.question, self.last, self.pasted, self.unlikely = None, "", [], [], {}
             self.at = self._first_blank()
-            self.say(f"{len(ids)} rows withdrawn")
+            self.say(f"{several(len(ids), 'row')} withdrawn")
 
     # --- second entry -----------------------------------------------------------------------------------------------
 
