@@ -142,7 +142,8 @@ def export(
             from roundtui.store.exchange.package import PAGE, write_inspection
 
             rows = write_inspection(here.conn, farm, to, now, sent=(sent["sent_to"], here.scout(sent["scout"])))
-            say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
+            tables = several(sum(map(bool, rows.values())), "table")
+            say(f"{PAGE} and {several(sum(rows.values()), 'row')} in {tables}, of {farm} alone")
             _write_places(here, to / GEOJSON, on or today(), None, farm=farm)
             return
         for form in formats or _FORMATS:
@@ -150,7 +151,7 @@ def export(
                 from roundtui.store.exchange.package import write_package
 
                 rows = write_package(here.conn, folder, to, now, so_far)
-                say(f"datapackage.json: {sum(rows.values())} rows in {len(rows)} tables")
+                say(f"datapackage.json: {several(sum(rows.values()), 'row')} in {several(len(rows), 'table')}")
             elif form == "ics":
                 _write_calendar(here, to, on or today(), route, now)
             else:

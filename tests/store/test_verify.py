@@ -177,7 +177,7 @@ def test_a_clock_set_back_while_the_program_ran_shows_in_the_ids_of_another_lapt
     remarks = checks(filled)["clocks of the laptops"].remarks
     assert remarks == [
         f"the clock of desk ran backward once, by 4 h 0 min at most, at 2026-05-20T17:30:00.000000Z ({late.id})",
-        "1 corrections were recorded before what they correct, on truck",
+        "1 correction recorded before what was corrected, on truck",
     ]
 
 

@@ -504,5 +504,6 @@ def take_in_weather(conn: sqlite3.Connection, found: WeatherFound, *, author: Au
         if number
     )
     if found.forecast:
-        words += f"{', ' if words else ''}{sum(map(len, found.forecast.values()))} days of a forecast in forecast.csv"
+        days = sum(map(len, found.forecast.values()))
+        words += f"{', ' if words else ''}{several(days, 'day')} of a forecast in forecast.csv"
     return Brought(words or "nothing new", [], remarks)

@@ -91,7 +91,7 @@ def _corrections(conn: sqlite3.Connection, check: Check) -> None:
         ).fetchall()
     if found:
         devices = ", ".join(sorted({sanitize(device, SHOWN) for _, device in found}))
-        check.remarks.append(f"{len(found)} corrections were recorded before what they correct, on {devices}")
+        check.remarks.append(f"{several(len(found), 'correction')} recorded before what was corrected, on {devices}")
 
 
 def _ahead_of_clock(conn: sqlite3.Connection, check: Check) -> None:
