@@ -691,7 +691,7 @@ class RegisterDesk:
             RoundtuiError: It cannot be.
         """
         row = RowChange(*office_rows.put(self.session.conn, file, at, typed, self.session.programme.farms))
-        return RegisterChange("added" if row.was is None else "edited", done_on, (row,), words)
+        return RegisterChange("edited" if at is not None or typed is None else "added", done_on, (row,), words)
 
     def past(self, change: RegisterChange) -> tuple[str, ...]:
         """What thresholds would have said of the seasons on record, over a connection of its own, for a thread."""

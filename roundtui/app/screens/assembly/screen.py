@@ -21,7 +21,7 @@ from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
-from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.assembly import BenchTrap, KnownParts, Part, check_assembly, wants_label
 from roundtui.store.session import Session
 from roundtui.store.traps.bench import AssemblyDesk
@@ -114,8 +114,10 @@ def spoken_against(found: Sequence[str], width: int, lines: int) -> Content:
         width: Columns to fill.
         lines: Lines to fill.
     """
-    shown = [part for one in found for part in wrap(sanitize(spoken_days(f"! {one}")), width, subsequent_indent="  ")]
-    more = [f"! and {len(shown) - lines + 1} more lines"] if len(shown) > lines else []
+    shown = [
+        part for one in found for part in wrap(sanitize(spoken_days(f"{WARNS}{one}")), width, subsequent_indent="  ")
+    ]
+    more = [f"{WARNS}and {len(shown) - lines + 1} more lines"] if len(shown) > lines else []
     return Content.styled("\n".join([*shown[: lines - len(more)], *more]), "bold")
 
 
@@ -260,7 +262,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         name = event.input.id or ""
         fault = self._take(name)
         if fault:
-            self._say(f"! {fault}")
+            self._say(f"{WARNS}{fault}")
             return
         self.said = ""
         self._show()
@@ -307,7 +309,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         one = self._draft()
         faults = check_assembly(one, self.desk.known.programme)
         if faults:
-            self._say(f"! {faults[0]}")
+            self._say(f"{WARNS}{faults[0]}")
             return
         listed = bool(self.desk.to_do)
         with self.saying("Not assembled"):

@@ -19,7 +19,7 @@ from roundtui.app.screens.register.forms import Form
 from roundtui.app.widgets.board import listed, tabs
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
-from roundtui.domain.text import padded, sanitize, spoken_days
+from roundtui.domain.text import padded, sanitize, several, spoken_days
 from roundtui.store.session import Session
 from roundtui.store.set_up import register
 from roundtui.store.set_up.columns import BY_NAME, named
@@ -303,14 +303,13 @@ class RegisterScreen(TextsScreen[None]):
             self.added = (self.row.file.name, self.row.label) if self.row is not None else ("", "")
         row, change = self.row, done[0].change
         name = named(row.file, row.values) if row is not None and change != "reordered" else "the route"
-        changed = "1 row" if len(done) == 1 else f"{len(done)} rows"
         stop = ""
         if row is not None and row.file.table == "traps" and change in ("added", "moved", "restored"):
             moved = change == "moved" and bool(row.earlier) and row.earlier[0]["block"] != row.values["block"]
             words = stop_words(self.session.programme, row.label, moved=moved)
             stop = f"; ! {words} (5 Routes)" if words else ""
         behind = "; not in the files yet: w writes them" if self.desk.behind else ""
-        self.say(f"Saved, {change.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
+        self.say(f"Saved, {change.replace('-', ' ')}: {name}, {several(len(done), 'row')}{stop}{behind}")
 
     def action_back(self) -> None:
         """Drop an order that is not kept, or back to where one was."""
