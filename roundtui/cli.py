@@ -16,12 +16,12 @@ import click
 from roundtui import __version__
 from roundtui import command_line as cl
 from roundtui.commands import ELSEWHERE
+from roundtui.domain.text import sanitize, several, several_of
 from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
     import sqlite3
 
-    from roundtui.store.round.conflicts import OpenConflict
     from roundtui.store.round.enter import EnterReport
 
 _ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
@@ -113,7 +113,7 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
         renew(here.conn, here.office, past=True)
     counts = [
         (report.added, "added"),
-        (len(report.stages), "stage added" if len(report.stages) == 1 else "stages added"),
+        (len(report.stages), f"{several_of('stages', len(report.stages))} added"),
         (report.known, "on record before"),
         (len(report.no_entry), "without an entry"),
         (len(report.disagreements), "not applied"),
@@ -128,7 +128,6 @@ def _found(here: cl.Here, report: EnterReport) -> list[Problem]:
     """What the lures found in a tally have changed, one line for each; nothing is read where none was found."""
     if not report.found:
         return []
-    from roundtui.domain.text import sanitize
     from roundtui.report.figures.changes import found_words
     from roundtui.store.figures.found_lures import found_changes
 
@@ -159,13 +158,15 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.record.chains import as_recorded_or_now
     from roundtui.store.record.read import programme_for
+    from roundtui.store.round.conflicts import open_conflicts
 
     folder = cl.read_from_hub(folder)
     with cl.at(folder) as here, as_recorded_or_now(here.conn, at):
         day = here.day(on)
         here.programme = known = programme_for(here.conn, day, here.office)
         made = summary_of(here.conn, here.office, day, route=here.route(route), programme=known, whole=False)
-        found = () if as_json or at is not None else _open_conflicts(here, day)
+        asked = not as_json and at is None
+        found = open_conflicts(here.conn, known, day - timedelta(days=6)) if asked else ()
     gc.freeze()  # Hundreds of thousands of records and no garbage among them: nobody need look, at the end neither.
     if as_json:
         from roundtui.report.figures.summary import summary_json
@@ -178,15 +179,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
         listed = {entry for row in made.summary.conflicts for entry in row.entries}
         others = sum(not listed & set(one.ids) and min(row.read_on for row in one.entries) <= day for one in found)
         if others:
-            cl.say(
-                f"{others} more {'conflict' if others == 1 else 'conflicts'} of these days open; see roundtui conflicts"
-            )
-
-
-def _open_conflicts(here: cl.Here, on: date) -> tuple[OpenConflict, ...]:
-    from roundtui.store.round.conflicts import open_conflicts
-
-    return open_conflicts(here.conn, here.programme, on - timedelta(days=6))
+            cl.say(f"{several(others, 'more conflict')} of these days open; see roundtui conflicts")
 
 
 @main.command()
@@ -257,7 +250,7 @@ def _open(folder: Path, on: date | None, scout: str | None) -> None:
 
     commands = () if folder.exists() else main.list_commands(click.Context(main))
     if meant := nearest(str(folder), commands, "did you mean the command roundtui", 0.7):
-        raise RefusedError(f"there is no folder {folder}", meant)
+        raise RefusedError(f"there is no folder {folder}", f"{meant} To begin a programme: roundtui new {folder}")
     empty = not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
     if not empty or not sys.stdin.isatty():
         check_folder(folder)

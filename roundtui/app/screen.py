@@ -366,8 +366,11 @@ class RoundtuiScreen(Screen[T]):
         """Show what was worked out, or say why it was not."""
         if event.worker.name not in self._jobs:
             return
-        if event.worker.name == READ and event.worker.is_finished:
+        reading = (one for one in self.workers if one.node is self and one.name == READ)
+        # What is read anew takes the place of what was still read: keys wait for that.
+        if event.worker.name == READ and all(one.is_finished for one in reading):
             self.have_read.set()
+            self.tell("")
         done, title, stopped = self._jobs[event.worker.name]
         if event.state is WorkerState.SUCCESS:
             done(event.worker.result)

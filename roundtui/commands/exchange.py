@@ -5,7 +5,6 @@ And for whoever runs a hub: its SQL, and whether it is as it should be.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from contextlib import closing
 from datetime import UTC, datetime, time
@@ -15,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from roundtui.command_line import FOLDER, Here, amount, at, columns, on_folder, say, say_problems, show, so_far, today
-from roundtui.domain.text import parse_day, sanitize, several
+from roundtui.domain.text import parse_day, sanitize, several, several_of
 from roundtui.errors import ExitCode
 from roundtui.store.record.lanes import device_name
 
@@ -150,7 +149,7 @@ def conflicts(folder: Path) -> None:
     if not found and not rows:
         say("no conflict is open")
     for conflict in found:
-        show([paragraph(", ".join(kind.value for kind in conflict.kinds), 0)])
+        show([paragraph(conflict.words, 0)])
         show(replay_table(conflict.entries, width=columns()))
         show(paragraph(row.id, 5) for row in conflict.entries)
     for set_up in rows:
@@ -217,8 +216,7 @@ def _words(kind: str, count: int) -> str:
     from roundtui.domain.entries import KIND_OF
 
     if kind in KIND_OF:
-        many = "set-up rows" if kind == "set-up" else KIND_OF[kind].name.replace("_", " ")
-        return re.sub("(?<=x)es$|s$", "", re.sub("ies$", "y", many)) if count == 1 else many
+        return several_of(KIND_OF[kind].name, count)
     return f"{'entry' if count == 1 else 'entries'} that only a newer roundtui knows"
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from roundtui.command_line import DAY, FOLDER, ON, SCOUT, TO, Here, amount, at, on_folder, say, so_far, today
-from roundtui.domain.text import sanitize, several
+from roundtui.domain.text import sanitize, several, several_of
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.files import write_whole
 
@@ -142,7 +142,8 @@ def export(
             from roundtui.store.exchange.package import PAGE, write_inspection
 
             rows = write_inspection(here.conn, farm, to, now, sent=(sent["sent_to"], here.scout(sent["scout"])))
-            say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
+            tables = several(sum(map(bool, rows.values())), "table")
+            say(f"{PAGE} and {several(sum(rows.values()), 'row')} in {tables}, of {farm} alone")
             _write_places(here, to / GEOJSON, on or today(), None, farm=farm)
             return
         for form in formats or _FORMATS:
@@ -150,7 +151,7 @@ def export(
                 from roundtui.store.exchange.package import write_package
 
                 rows = write_package(here.conn, folder, to, now, so_far)
-                say(f"datapackage.json: {sum(rows.values())} rows in {len(rows)} tables")
+                say(f"datapackage.json: {several(sum(rows.values()), 'row')} in {several(len(rows), 'table')}")
             elif form == "ics":
                 _write_calendar(here, to, on or today(), route, now)
             else:
@@ -197,7 +198,7 @@ def import_(folder: Path, package: Path) -> None:
     from roundtui.store.exchange.package import WANTED
 
     done, rows = import_package(folder, package, datetime.now(UTC))
-    say(f"{folder}: {amount([(count, name.replace('_', ' ')) for name, count in rows.items()])}")
+    say(f"{folder}: {amount([(count, several_of(name, count)) for name, count in rows.items()])}")
     if done.strangers:
         say(f"not read: {', '.join(done.strangers)}")
     if done.missing:

@@ -22,6 +22,8 @@ MOST_SHOWN = 10_000
 _MOST_ACCENTS = 2
 _UNSEEN = frozenset("\u200c\u200d\ufe0e\ufe0f\u00ad")
 """Joiners, variation selectors and the soft hyphen: they show nothing of their own and are left out."""
+WARNS = "! "
+"""Stands before every warning, so that it is one without colour too."""
 _PLAIN = frozenset(map(chr, (*range(0x20, 0x7F), *range(0xA1, 0xAD), *range(0xAE, 0x180)))) | frozenset(
     "–—‘’“”…←↑→↓─│┌┐└┘├┤┬┴┼▁▂▃▄▅▆▇█▌▏░▒▲▽◆○●"
 )
@@ -41,6 +43,19 @@ def several(amount: int, one: str, many: str = "") -> str:
         As ``1 day`` or ``3 days``.
     """
     return f"{amount} {one if amount == 1 else many or one + 's'}"
+
+
+def several_of(table: str, number: int = 2) -> str:
+    """What the rows of a table are called, as many as there are: set-up changes, 1 set-up change.
+
+    Args:
+        table: Its name.
+        number: How many.
+    """
+    many = table.replace("set_up", "set-up").replace("_", " ")
+    if number != 1 or many == "species":
+        return many
+    return re.sub("(?<=x)es$|s$", "", re.sub("ies$", "y", many))
 
 
 def sanitize(text: str, width: int | None = None) -> str:

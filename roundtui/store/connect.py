@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from roundtui.domain.programme.species import take_office_species
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, several
 from roundtui.errors import StoreError
 from roundtui.store import db
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated, unwritable
@@ -93,7 +93,7 @@ def refuse_lost(folder: Path) -> None:
     else:
         hint = (
             f"put it back, or put the newest backup in place: roundtui restore FOLDER {sanitize(str(backup), 200)} "
-            f"({content_of(backup)[0]} entries); {anew}"
+            f"({several(content_of(backup)[0], 'entry', 'entries')}); {anew}"
         )
     raise StoreError(f"{sanitize(str(folder), 200)} held a record, and its {db.DB_NAME} is missing", hint)
 

@@ -50,7 +50,8 @@ def read_bytes(path: Path) -> tuple[bytes, Problem | None]:
     except FileNotFoundError:
         return b"", Problem(sanitize(str(path), 200), "there is no such file", "check the name")
     except IsADirectoryError:
-        return b"", Problem(sanitize(str(path), 200), "is a folder, not a file", "move it away")
+        hint = "move it away, and put the file in its place" if path.suffix else "name the CSV file itself"
+        return b"", Problem(sanitize(str(path), 200), "is a folder, not a file", hint)
     except OSError as error:
         why = error.strerror or type(error).__name__
         return b"", Problem(sanitize(str(path), 200), f"cannot be read: {why}", "check who may read it")

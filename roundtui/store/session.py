@@ -186,9 +186,15 @@ class Session:
             return found
         return self._history
 
-    def forget(self) -> None:
-        """Read record and rules anew when they are next needed: another laptop or process may have changed them."""
+    def forget(self, *, set_up: bool = False) -> None:
+        """Read record and rules anew when they are next needed: another laptop or process may have changed them.
+
+        Args:
+            set_up: What is set up as well.
+        """
         self._history = self._office = None
+        if set_up:
+            self.programme = None
         self.changes += 1
 
     @property
@@ -202,8 +208,7 @@ class Session:
         """Read set-up and record anew where other laptops added to them."""
         if self.grown:
             self.grown = False
-            self.programme = None
-            self.forget()
+            self.forget(set_up=True)
 
     def read_history(self) -> tuple[History, int] | None:
         """For a thread: the record, and how often it had changed by then; None where it is known, or soon read."""

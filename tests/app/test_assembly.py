@@ -13,7 +13,7 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.assembly.screen import AssemblyScreen
 from roundtui.app.screens.season_close.screen import SeasonCloseScreen
 from roundtui.cli import main
-from roundtui.domain.entries import Assembled, PartKind, PartNoted, PartState, Visit
+from roundtui.domain.entries import Assembled, NoReading, PartKind, PartNoted, PartState, Visit
 from roundtui.domain.traps.assembly import Whereabouts
 from roundtui.store.record import journal
 from roundtui.store.record.observations import present
@@ -203,10 +203,15 @@ async def test_a_trap_that_is_gone_is_lost_with_its_parts_and_labels_of_people_a
     body = "[/] [b]"
     here = {"trap": "[red]", "block": "C", "species": "OFM", "hung_on": "2031-04-20", "body_label": body}
     stop = {"route": "hill", "position": 1, "trap": "[red]"}
-    app = start(write_folder(tmp_path / "farm", traps=[here], routes=[stop]))
+    folder = write_folder(tmp_path / "farm", traps=[here], routes=[stop])
+    session = open_session(folder)
+    sought = Visit(trap="[red]", read_on=date(2031, 5, 27), no_reading=NoReading.MISSING)
+    past(session, Visit(trap="[red]", read_on=date(2031, 5, 20), count=1), sought)
+    session.conn.close()
+    app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("c")
-        assert f"> [red]      OFM   C, hill            {body}" in screen_text(app)
+        assert f"> [red]      OFM   C, hill            {body}  ! missing since Tue 27 May" in screen_text(app)
         await pilot.press("2")
         assert "It is recorded as lost, and the trap is taken down" in screen_text(app)
         assert present(app.session.conn, PARTS, DAY, DAY) == []

@@ -49,7 +49,7 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         await pilot.pause()
         shown = screen_text(app)
         assert "  a first            done       1 of 1" in shown
-        assert "> b hill             due        1 traps" in shown
+        assert "> b hill             due        1 trap " in shown
         assert "Not read for over 7 days" in shown
         assert "A2 42 d" in shown
         assert "! A1, Tue 3 Jun: two counts of one trap on one day" in shown
@@ -108,6 +108,18 @@ def test_what_is_due_is_the_same_from_a_process_of_its_own(folder: Path) -> None
         next(apart(place, str(folder / "gone"), DAY.isoformat()))
     with pytest.raises(StoreError, match="has no attribute 'nothing'"):
         next(apart("roundtui.errors:nothing"))
+
+
+async def test_the_foot_of_a_new_programme_names_no_key_that_marks(tmp_path: Path, start: Start) -> None:
+    for table in ("traps", "routes"):
+        (write_folder(tmp_path) / f"{table}.csv").unlink()
+    app = start(tmp_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "No round is due yet" in screen_text(app)
+        assert "↑↓" not in screen_text(app)
+        assert "Tab" not in screen_text(app)
 
 
 async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> None:

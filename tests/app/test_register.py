@@ -310,6 +310,7 @@ async def test_a_published_threshold_is_taken_up_after_what_it_would_have_said_o
         await pilot.pause()
         first = read_office(folder).rules[0]
         assert (first.id, first.high, first.office) == ("cm-england-early", 1, True)
+        assert "Saved, added: cm-england-early" in screen_text(app)
         assert "cm-england-early" in screen_text(app)
 
         await pilot.press("9", "enter", *"Hollow Office", "pagedown", "enter")

@@ -261,6 +261,8 @@ async def test_where_looking_up_takes_long_the_entry_shows_first(
         screen = replaying(app)
         look_up = screen._start_aside
         monkeypatch.setattr(screen, "_start_aside", lambda: None)
+        await app.workers.wait_for_complete()
+        await pilot.pause()
         assert set(screen.replay.known) == {0, 1, 2, 3, 4}, "what comes next is looked up ahead"
         screen.replay.known.clear()
         await pilot.press("right")

@@ -12,13 +12,19 @@ import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.office import CallDialog
+from roundtui.app.screens.assembly.screen import AssemblyScreen
 from roundtui.app.screens.desk.screen import DeskScreen
+from roundtui.app.screens.register.screen import RegisterScreen
 from roundtui.app.screens.season.screen import SeasonScreen
+from roundtui.app.screens.season_close.screen import SeasonCloseScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.entries import Visit
+from roundtui.report.season.season_end import CloseDesk
 from roundtui.report.season.seasons import Seasons
 from roundtui.store.session import Session
+from roundtui.store.set_up.register import RegisterDesk
+from roundtui.store.traps.bench import AssemblyDesk
 from tests.app.folder import DAY, LAST_WEEK, TRAPS, open_session, past, screen_text, write_folder
 from tests.app.settle import burst
 
@@ -182,6 +188,9 @@ async def test_the_foot_says_what_enter_opens(folder: Path, start: Start) -> Non
     [
         (Session, "day_summary", "s2", SummaryScreen, "Reading what the traps show", "Calls, the most urgent first"),
         (Seasons, "picture", "d\t", SeasonScreen, "Reading the season", "trap A1  A Upper, Fernhollow"),
+        (CloseDesk, "read", "c", SeasonCloseScreen, "Reading traps and parts", "0 of 18 traps down this season"),
+        (AssemblyDesk, "read", "u", AssemblyScreen, "Reading parts and traps", "0 to assemble, 0 to hang"),
+        (RegisterDesk, "read", "e2", RegisterScreen, "Reading the register", "[2 Blocks]"),
     ],
 )
 async def test_keys_wait_for_what_a_large_programme_reads_and_escape_does_not(
@@ -218,6 +227,7 @@ async def test_keys_wait_for_what_a_large_programme_reads_and_escape_does_not(
         typed = [key.replace("\t", "tab") for key in keys]
         burst(app, *typed)
         await until(screen, said)
+        assert not app.screen.have_read.is_set(), "it is read beside the keys"
         burst(app, "escape")
         await until(DeskScreen, "Rounds")
         assert app.screen.board.at == (0, 0), "Tab was not typed at the desk"

@@ -44,6 +44,9 @@ async def test_one_key_lays_the_season_beside_the_one_before_and_names_what_cann
         assert f"First: 2031 {now.caught.first.day} {now.caught.first:%b}, 2030 " in text, (
             "below where it has no column"
         )
+        await pilot.resize_terminal(120, 36)
+        rows = [line.split()[:1] for line in (await see(app, pilot)).splitlines()]
+        assert rows[rows.index(["2031"]) + 1] == ["2030"], "rows follow each other where there is much room"
         await pilot.resize_terminal(80, 24)
         assert "by degree-days after biofix" in await see(app, pilot, "right")
         text = await see(app, pilot)

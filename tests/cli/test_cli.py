@@ -233,6 +233,9 @@ def test_wrong_usage_ends_with_two(args: Sequence[str], words: str) -> None:
 def test_a_word_that_is_neither_command_nor_folder_is_answered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     assert "did you mean the command roundtui summary?" in run("sumary").err
+    assert "To begin a programme: roundtui new season." in run("season").err
+    assert run("new", "season").code == 0
+    assert "the app needs a terminal" in run("season").err, "it opens"
     nowhere = run("nowhere")
     assert nowhere.code == 1
     assert "there is no folder nowhere" in nowhere.err
@@ -374,7 +377,7 @@ def test_the_small_commands_load_little(farm: Path) -> None:
     code = (
         "import sys\nfrom roundtui.cli import main\n"
         "try:\n    main(sys.argv[1:])\nexcept SystemExit:\n    pass\n"
-        "print(sorted({'textual', 'rich'} & set(sys.modules)), file=sys.stderr)"
+        "print(sorted({'textual', 'rich', 'sqlite_utils'} & set(sys.modules)), file=sys.stderr)"
     )
     run("load", farm)
     for args in (["--help"], ["--version"], ["summary", str(farm), "--json"]):
@@ -382,6 +385,7 @@ def test_the_small_commands_load_little(farm: Path) -> None:
         loaded = done.stderr.splitlines()[-1]
         assert loaded == ("[]" if "summary" not in args else loaded), (args, loaded)
         assert "textual" not in loaded
+        assert "sqlite_utils" not in loaded
 
 
 def test_the_module_runs_and_says_its_version() -> None:

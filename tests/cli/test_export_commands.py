@@ -37,7 +37,7 @@ def test_everything_goes_out_and_comes_back(farm: Path, tmp_path: Path) -> None:
     assert done.stdout == ""
     back = run("import", tmp_path / "again", tmp_path / "out")
     assert back.exit_code == 0, back.stderr
-    assert "2 visits" in back.stderr
+    assert "again: 1 farm, 2 blocks, 2 lots, 4 traps, 4 stops, 2 visits, 13 set-up changes\n" in back.stderr
     words = ("summary", "--on", "2026-05-18", "--json")
     assert run(words[0], tmp_path / "again", *words[1:]).stdout == run(words[0], farm, *words[1:]).stdout
 
@@ -112,7 +112,7 @@ def test_the_inspectors_file_is_complete_and_holds_no_word_of_another_farm(
     assert run("enter", folder, sheet, "--scout", "Ada").exit_code == 0
     assert run(*sent, tmp_path / "second").exit_code == 0
     assert (
-        " UTC to Ministry by Ada, 1 entries or corrections of these since; digest "
+        " UTC to Ministry by Ada, 1 entry or correction of these since; digest "
         in (tmp_path / "second" / "inspection.txt").read_text()
     )
     assert ",09:40,47.40000 -120.30000," in (tmp_path / "second" / "data" / "visits.csv").read_text()

@@ -105,15 +105,23 @@ def other(tmp_path: Path) -> Path:
     return write_folder(tmp_path / "other", traps=TRAPS)
 
 
+def test_a_folder_is_no_tally_and_the_file_is_asked_for(farm: Path, tmp_path: Path) -> None:
+    (tmp_path / "sheets").mkdir()
+    assert (
+        "sheets: is a folder, not a file (name the CSV file"
+        in run("enter", farm, tmp_path / "sheets", "--scout", "Ada").err
+    )
+
+
 def test_entries_go_from_one_laptop_to_another_and_conflicts_are_said(farm: Path, tmp_path: Path) -> None:
     there = other(tmp_path)
     bundle = tmp_path / "ada.bundle"
     packed = run("pack", farm, "--to", bundle)
     assert (packed.code, packed.out) == (0, "")
-    assert "ada.bundle: 3 visits, 13 set-up rows" in packed.err
+    assert "ada.bundle: 3 visits, 13 set-up changes" in packed.err
     merged = run("merge", there, bundle, bundle)
     assert (merged.code, merged.out) == (0, "")
-    assert "merged: 3 visits added, 13 set-up rows added, 16 on record before" in merged.err
+    assert "merged: 3 visits added, 13 set-up changes added, 16 on record before" in merged.err
     assert json.loads(run("summary", farm, "--json").out) == json.loads(run("summary", there, "--json").out)
     run("enter", there, sheet(tmp_path, SHEET.replace(",4", ",9"), "bo.csv"), "--scout", "Bo")
     mark = packed.err.split("--since ")[1].strip()
@@ -121,7 +129,7 @@ def test_entries_go_from_one_laptop_to_another_and_conflicts_are_said(farm: Path
     again = run("merge", farm, tmp_path / "bo.bundle")
     assert "3 conflicts are open; see roundtui conflicts" in again.err
     listed = run("conflicts", farm)
-    assert listed.out.count("two-counts") == 3
+    assert listed.out.count("two counts of one trap on one day\n") == 3
     assert entry(farm) in listed.out
 
 

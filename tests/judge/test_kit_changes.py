@@ -23,14 +23,14 @@ from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.programme.farm import Trap
 from roundtui.domain.traps.assembly import hanging_row
 from roundtui.errors import RoundtuiError
-from roundtui.store.checks.trouble import missed
+from roundtui.store.checks.trouble import SCENT, missed
 from roundtui.store.figures.history import history
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import programme, programme_for
-from roundtui.store.record.rows import ASSEMBLIES, PARTS
+from roundtui.store.record.rows import ASSEMBLIES, PARTS, VISITS, standing
 from roundtui.store.set_up.register import (
     TRAPS,
     RegisterChange,
@@ -163,7 +163,7 @@ def test_no_order_of_it_lets_a_count_from_a_contaminated_body_into_a_mean(done: 
 
 
 def hold_against_the_judge(conn: sqlite3.Connection, on: date) -> None:
-    visits = read_kit(conn, on).visits
+    visits = standing(conn, VISITS, SCENT)
     assembled = present(conn, ASSEMBLIES, date.min, on)
     raw = replace(programme(conn), traps=as_written(conn))
     judge = Diary(raw, visits, on, assembled, present(conn, PARTS, date.min, on))

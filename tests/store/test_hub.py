@@ -783,7 +783,7 @@ def test_the_commands_of_a_hub(hub: Hub, laptop: MakeLaptop, monkeypatch: pytest
     assert run("hub", "laptop", 'x"; DROP', code=1).stdout == ""
     desk.be()
     said = run("exchange", desk.folder, "hub:desk-service", "--every", "15").stderr
-    assert "sent: 1 visit, 13 set-up rows" in said
+    assert "sent: 1 visit, 13 set-up changes" in said
     assert "sent: nothing new; taken in: nothing new" in run("exchange", desk.folder, "hub:desk-service").stderr
     assert regular_of(desk.conn) == Regular("hub:desk-service", 15)
     here = json.loads(run("summary", desk.folder, "--json", "--on", ON).stdout)

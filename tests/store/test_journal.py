@@ -229,7 +229,7 @@ def test_many_rows_are_one_change_and_leave_the_table_as_it_was(
 
     The traps that are suspect since are found all the same: here one was left without a lure.
     """
-    monkeypatch.setattr("roundtui.store.record.journal._AT_ONCE", 4)
+    monkeypatch.setattr("roundtui.store.record.journal.AT_ONCE", 4)
     monkeypatch.setattr("roundtui.store.record.journal._ANEW_FROM", 8)
     tables = "SELECT type, name, sql FROM sqlite_master ORDER BY name"
     before = store.execute(tables).fetchall()

@@ -290,6 +290,7 @@ def test_a_file_that_is_a_folder_is_named(folder: Path, now: datetime) -> None:
     (folder / "farms.csv").unlink()
     (folder / "farms.csv").mkdir()
     assert "farms.csv: is a folder, not a file" in faults(folder, now)
+    assert hints(folder, now)[0] == "move it away, and put the file in its place"
 
 
 @pytest.mark.parametrize("ending", ["\n", "\r\n", "\r"])

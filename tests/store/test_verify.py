@@ -58,6 +58,7 @@ def test_a_sound_record_is_said_to_be_sound_with_how_much_was_looked_at(filled: 
     assert found["digests of entries"].looked_at == 7 + 13  # Rows of the set-up are entries too.
     assert found["present visits, worked out anew"].looked_at == 2
     assert found["clocks of the laptops"].looked_at == 3  # The third loaded the set-up.
+    assert found["present set-up changes, worked out anew"].looked_at == 13
     assert found["pages of the file"].looked_at > 10
 
 
@@ -106,9 +107,9 @@ def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:
         (unguarded("DELETE FROM visits WHERE trap = 'A2'"), "withdraws visit .*, which is not there"),
         (
             unguarded("DELETE FROM visits WHERE count = 4 AND trap = 'A1'"),
-            "1 visits name the entry .*, which is not there",
+            "1 visit for entry .*, which is not there",
         ),
-        (unguarded("DELETE FROM traps WHERE trap = 'A3'"), "1 visits name the trap A3, which is not there"),
+        (unguarded("DELETE FROM traps WHERE trap = 'A3'"), "1 visit for trap A3, which is not there"),
         (unguarded("DELETE FROM suspect_traps"), "trap A1 is not among them"),
         (unguarded("UPDATE stages SET id = (SELECT id FROM visits LIMIT 1)"), "is both a visit and a stage"),
         (
@@ -164,7 +165,7 @@ def test_a_clock_that_was_set_back_is_remarked_on(filled: sqlite3.Connection) ->
     remarks = checks(filled)["clocks of the laptops"].remarks
     assert remarks == [
         f"the clock of truck ran backward once, by 2191 d 0 h at most, at 2020-05-20T16:30:00.000000Z ({entry.id})",
-        f"1 visits were recorded on truck before their own day ({entry.id})",
+        f"1 visit on truck dated ahead of its clock ({entry.id})",
     ]
     assert faults(filled) == ""
 
@@ -176,7 +177,7 @@ def test_a_clock_set_back_while_the_program_ran_shows_in_the_ids_of_another_lapt
     remarks = checks(filled)["clocks of the laptops"].remarks
     assert remarks == [
         f"the clock of desk ran backward once, by 4 h 0 min at most, at 2026-05-20T17:30:00.000000Z ({late.id})",
-        "1 corrections were recorded before what they correct, on truck",
+        "1 correction recorded before what was corrected, on truck",
     ]
 
 

@@ -21,7 +21,7 @@ from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.beside import OPENING_SECONDS, Said, heeded
-from roundtui.domain.text import padded, sanitize, spoken_days
+from roundtui.domain.text import WARNS, padded, sanitize, spoken_days
 from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
 T = TypeVar("T")
@@ -40,15 +40,15 @@ def inside(width: int) -> int:
 def fault_words(error: RoundtuiError) -> list[str]:
     """What was refused and what to do next, a line each, made harmless."""
     if isinstance(error, ProblemsError) and error.problems:
-        return [sanitize(f"! {one}", 300) for one in error.problems[:3]]
-    return [sanitize(f"! {error.message}{f': {error.hint}' if error.hint else ''}", 400)]
+        return [sanitize(f"{WARNS}{one}", 300) for one in error.problems[:3]]
+    return [sanitize(f"{WARNS}{error.message}{f': {error.hint}' if error.hint else ''}", 400)]
 
 
 def effect_lines(said: Said, width: int, today: date | None) -> list[tuple[str, str]]:
     """What a change changes, line by line, each with its style."""
     lines: list[tuple[str, str]] = []
     for words, needs in said:
-        mark, style = ("! ", "bold $text-warning") if needs else ("  ", "")
+        mark, style = (WARNS, "bold $text-warning") if needs else ("  ", "")
         whole = sanitize(spoken_days(f"{mark}{words}", today), 400)
         lines += [(line, style) for line in wrap(whole, width, subsequent_indent="    ")]
     return lines
@@ -378,7 +378,7 @@ class FormDialog(ModalScreen[T]):
     def say(self, words: str | Sequence[str]) -> None:
         """Say something under the lines."""
         lines = [words] if isinstance(words, str) else words
-        style = "bold $text-warning" if lines and lines[0].startswith("! ") else ""
+        style = "bold $text-warning" if lines and lines[0].startswith(WARNS) else ""
         said = self.query_one("#said", Static)
         said.display = any(lines)
         said.update(Content.styled("\n".join(lines), style))
@@ -441,7 +441,7 @@ class LineDialog(FormDialog[str | None]):
         text = " ".join(self.typed("line").split())
         fault = self._fault(text) if text else "It cannot be blank"
         if fault:
-            self.say(f"! {fault}")
+            self.say(f"{WARNS}{fault}")
         else:
             self.dismiss(text)
         return False
@@ -479,7 +479,7 @@ class ErrorDialog(ModalScreen[None]):
         """Title, message, hint, and how to close it."""
         title, message, hint = (sanitize(words, 600) for words in self._words)
         with Vertical(classes="dialog"):
-            yield Static(f"! {title}", classes="title", markup=False)
+            yield Static(f"{WARNS}{title}", classes="title", markup=False)
             yield Static(message, id="message", markup=False)
             if hint:
                 yield Static(f"Next: {hint}", classes="hint", markup=False)

@@ -10,7 +10,7 @@ from roundtui.app.dialogs.form import FormDialog
 from roundtui.domain.entries import Specimen
 from roundtui.domain.figures.figures import from_grid, grid_note, grid_problem
 from roundtui.domain.round.specimens import KINDS, Identification, Kind, likenesses
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import WARNS, sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.specimens import SpecimenDesk
@@ -95,7 +95,7 @@ class SpecimenDialog(FormDialog[str | None]):
         key = typed.rstrip("0123456789")
         self._kind = next((kind for kind in KINDS.values() if key in (kind.key, kind.word)), None)
         if self._kind is None:
-            self.say(f"! No kind has the letter {sanitize(key, 10)}")
+            self.say(f"{WARNS}No kind has the letter {sanitize(key, 10)}")
             return
         self.say(f"{self._kind.word.capitalize()}.")
         self.query_one("#vial", Input).value = self._desk.vial() if self._kind.doubtful else ""

@@ -20,7 +20,7 @@ from statistics import median
 
 from roundtui.domain.records import Frozen
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, several
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, convert_temp
 from roundtui.errors import Problem
 
@@ -257,7 +257,7 @@ def _gaps(days: StationDays, most_filled: int) -> list[Problem]:
         missing = after - before - 1
         if missing > most_filled:
             first, last = date.fromordinal(before + 1), date.fromordinal(after - 1)
-            words = f"no temperatures from {first} to {last}, {missing} days"
+            words = f"no temperatures from {first} to {last}, {several(missing, 'day')}"
             found.append(Problem(sanitize(days.station, 40), words, "sums stop there: ask the station for the days"))
     return _few(found, sanitize(days.station, 40), "gaps")
 

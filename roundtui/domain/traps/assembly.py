@@ -228,7 +228,8 @@ def known_parts(
 
     Args:
         programme: What is set up; a hanging has the parts it was assembled with.
-        visits: Present visits of all years that touch lure or body, or found a lure.
+        visits: Present visits of all years that touch lure or body, or found a lure; those of traps that never had a
+            labelled body do not matter.
         on: The day; nothing after it is used but a lure found in a trap later.
         assembled: Present entries of traps assembled, of all years.
         noted: Present notes on parts, of all years.
@@ -238,14 +239,22 @@ def known_parts(
     made = sorted((one for one in assembled if one.assembled_on <= on), key=in_order)
     said = [part for part in noted if part.noted_on <= on]
     book = _Book({trap: rows[-1].species for trap, rows in programme.hangings.items()})
-    for event in sorted(_events(programme, seen, made, said, on), key=lambda event: event[:2]):
+    # A trap that never bore a label has no part that could be known.
+    named = {trap for trap, rows in programme.hangings.items() if any(map(_bears_label, rows))}
+    named |= {one.trap for one in made} | {visit.trap for visit in seen if visit.body}
+    hangings = {trap: programme.hangings[trap] for trap in named & programme.hangings.keys()}
+    for event in sorted(_events(hangings, seen, made, said, on), key=lambda event: event[:2]):
         book.play(event[2])
-    bodies = examine(programme, every, on, made, said).bodies
+    bodies = examine(programme, every, on, made, said, suspect=named).bodies
     for past in bodies:
         held = book.parts.get((PartKind.BODY, past.label))
         if held is not None:
             held.scents = tuple(dict.fromkeys(one.species for one in reversed(past.held)))[::-1]
     return KnownParts(on, programme, book.parts, _waiting(programme, made, on), bodies, book.in_trap)
+
+
+def _bears_label(row: Trap) -> bool:
+    return bool(row.body_label or row.funnel_label or row.lid_label)
 
 
 def _waiting(programme: Programme, made: Iterable[Assembled], on: date) -> dict[str, Assembled]:
@@ -267,10 +276,14 @@ Event = tuple[date, tuple[int, datetime, str], "_Down | PartNoted | Assembled | 
 
 
 def _events(
-    programme: Programme, visits: Iterable[Visit], made: Iterable[Assembled], noted: Iterable[PartNoted], on: date
+    hangings: Mapping[str, Iterable[Trap]],
+    visits: Iterable[Visit],
+    made: Iterable[Assembled],
+    noted: Iterable[PartNoted],
+    on: date,
 ) -> Iterable[Event]:
     """On one day a trap comes down first, then parts are put away, traps assembled, hung, and visited."""
-    for trap, rows in programme.hangings.items():
+    for trap, rows in hangings.items():
         for row in rows:
             if row.hung_on is None or row.hung_on <= on:
                 yield row.hung_on or date.min, (3, _LONG_AGO, trap), row
@@ -280,7 +293,7 @@ def _events(
         yield part.noted_on, (1, part.recorded_at or _LONG_AGO, part.id), part
     for one in made:
         yield one.assembled_on, (2, *in_order(one)[1:]), one
-    for visit in visits:
+    for visit in (one for one in visits if one.body):
         yield visit.read_on, (5, visit.recorded_at or _LONG_AGO, visit.id), visit
 
 
@@ -300,11 +313,10 @@ class _Book:
         elif isinstance(event, PartNoted):
             self._note(event)
         elif isinstance(event, Visit):
-            if event.body:
-                label = "" if event.body == YES else event.body
-                self._leave(event.trap, PartKind.BODY, event.read_on, Whereabouts.HUNG)
-                species = self._species.get(event.trap, "")
-                self._put((event.trap, PartKind.BODY), label, species, event.read_on, Whereabouts.HUNG)
+            label = "" if event.body in (None, YES) else event.body
+            self._leave(event.trap, PartKind.BODY, event.read_on, Whereabouts.HUNG)
+            species = self._species.get(event.trap, "")
+            self._put((event.trap, PartKind.BODY), label, species, event.read_on, Whereabouts.HUNG)
         else:
             trap, hung = event.trap, isinstance(event, Trap)
             on = event.hung_on if isinstance(event, Trap) else event.assembled_on

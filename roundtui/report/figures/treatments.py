@@ -30,7 +30,6 @@ from roundtui.report.figures.changes import consequence_words
 from roundtui.report.text import Names, Section, figure, json_of, paragraph, titled
 from roundtui.store.figures.summary import DaySummary
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, treatment_said
-from roundtui.store.record import read
 from roundtui.store.round.changes import Change, effects, preview, write
 from roundtui.store.session import Session
 
@@ -381,9 +380,7 @@ class TreatmentDesk:
         """
         session, entry = self.session, ready.entry
         self._write(ready, session.conn)
-        if ready.no_entry_before is not None:
-            session.programme = read.programme(session.conn)
-        session.forget()
+        session.forget(set_up=ready.no_entry_before is not None)
         until = f", no entry before {ready.no_entry_before}" if ready.no_entry_before is not None else ""
         what = f"{sanitize(entry.block, 12)} treated against {sanitize(entry.species, 8)} on {entry.treated_on}"
         return f"Saved: {what}{until}"

@@ -23,7 +23,7 @@ from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
-from roundtui.domain.text import listed, sanitize
+from roundtui.domain.text import listed, sanitize, several
 from roundtui.report.text import Section, as_name, as_note, json_of, tabled
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
@@ -165,7 +165,7 @@ def _of_other_kinds(entry: entries.Recorded) -> str:
             despite = f", override: {entry.despite}" if entry.despite else ""
             said = f"assembled for {entry.species}: {parts}, lure {entry.lot or 'none'}{despite}"
         case entries.Stocked():
-            said = f"{entry.number} lures of lot {entry.lot} {entry.kind.value}"
+            said = f"{several(entry.number, 'lure')} of lot {entry.lot} {entry.kind.value}"
         case TrapChecked():
             planted = f", {entry.recovered} of {entry.planted} planted found" if entry.recovered is not None else ""
             said = f"supervisor: {entry.result.value.replace('-', ' ')}{planted} {entry.note}"

@@ -31,7 +31,7 @@ from roundtui.report.text import NONE, Names, as_name, figure
 from roundtui.report.traps.parts import parts_lines, scented_words
 from roundtui.store.db import transaction
 from roundtui.store.files import write_whole
-from roundtui.store.record import journal, read
+from roundtui.store.record import journal
 from roundtui.store.session import Session
 from roundtui.store.set_up.register import TRAPS, carry_out, never_down, row_of, taken_down
 from roundtui.store.traps.parts import read_close
@@ -200,21 +200,23 @@ class CloseDesk:
         """Where parts are put away."""
         self.last: tuple[str, str, tuple[Recorded, ...]] | None = None
         """Name, trap and notes of what was noted last here, as long as it can be withdrawn."""
-        self.read()
+        self.rows: tuple[CloseRow, ...] = ()
+        """Traps to take down, then parts that are about; none before they are read."""
+        self.hanging = self.down = 0
+        """How many traps hang, and how many were taken down this season."""
 
     def read(self) -> None:
-        """Read what hangs and what is known of parts."""
+        """Read what hangs and what is known of parts, in a thread."""
         session = self.session
-        close = read_close(session.conn, session.office, session.on)
+        with session.connection() as conn:
+            close = read_close(conn, session.office, session.on)
         self.known, hanging = close.known, close.hanging
         every = self.known.parts.values()
         about = [part for part in not_put_away(every) if not part.foreign]
         loose = [part for part in to_discard(every) if part.state is not Whereabouts.HUNG]
         self.hanging = len(hanging)
-        """Traps that hang."""
         ends = [rows[-1].down_on for rows in self.known.programme.hangings.values()]
         self.down = sum(1 for end in ends if end and close.first <= end <= close.on)
-        """Traps taken down this season."""
         self.rows = (*(CloseRow(one.parts, one) for one in hanging), *(CloseRow((one,)) for one in (*about, *loose)))
 
     def held(self, part: Part) -> tuple[Held, ...]:
@@ -248,7 +250,7 @@ class CloseDesk:
                 carry_out(session.conn, down, author, now)
             noted = journal.record(session.conn, notes, author, now) if notes else ()
         self.last = (row.name, row.trap, tuple(noted))
-        self._read_anew()
+        session.forget(set_up=True)
         return len(notes)
 
     def undo(self) -> str:
@@ -271,13 +273,8 @@ class CloseDesk:
             for one in notes:
                 journal.withdraw(session.conn, one.id, why, author, now)
         self.last = None
-        self._read_anew()
+        session.forget(set_up=True)
         return name
-
-    def _read_anew(self) -> None:
-        self.session.programme = read.programme(self.session.conn)
-        self.session.forget()
-        self.read()
 
     def write_end(self) -> str:
         """Write the season's end as ``season-end --to`` does, over a connection of its own, so that a thread can.

@@ -72,7 +72,8 @@ def _seasons(years: Years, width: int) -> Section:
         then = [figure(one) for one in at_place.get(year.season, (None, None))] if point is not None else []
         cells = [*_cells(year, highest), *then, ""]
         rows.append(("", [cells[at] for at in (*shown, -1)]))
-    return text.tabled("".join(f"{columns[at]}|" for at in shown), width, rows)
+    # No column takes what is left: a row as wide as the page would be folded.
+    return text.tabled("".join(f"{columns[at]}|" for at in shown), 0, rows)
 
 
 _COLUMNS = ("season 6", "biofix 6", "first 6", "peak >5", " 4", "on 7", "total >6", "weeks over >10", "traps >5")

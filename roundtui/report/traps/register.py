@@ -14,7 +14,7 @@ from roundtui.domain.entries import SetUpChanged, changed_columns
 from roundtui.domain.figures.learned import Needed
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.rounds import closed_blocks, out_of_order, way_lines
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import WARNS, sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
 from roundtui.report.inventory import needed_json, needed_section
 from roundtui.report.text import Names, Section, as_name, heading, json_of, paragraph, plain, stacked, tabled, titled
@@ -135,7 +135,7 @@ def _advised(advice: Sequence[Advice]) -> Section:
         said += [paragraph(f"Others: {rule.otherwise}.", 4)] if rule.otherwise else []
         for one in (one for one in advice if one.rule is rule):
             who = f"{as_name(one.trap)} in {as_name(one.block)}" if one.trap else one.block
-            said.append(paragraph(sanitize(f"! {who}: {one.found}", _SHOWN), 4))
+            said.append(paragraph(sanitize(f"{WARNS}{who}: {one.found}", _SHOWN), 4))
     return titled("Places other than published advice", said)
 
 

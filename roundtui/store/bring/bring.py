@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import nearest
-from roundtui.domain.text import several
+from roundtui.domain.text import several, several_of
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.bring import answers as asking
@@ -153,7 +153,8 @@ def _write_counts(
             enter_rows(conn, visits[scout], stages[scout], whose, now, report=report, progress=progress)
     if content:
         put_file(folder, BY_NAME["traps.csv"], content)
-    parts = [(report.added, "added"), (len(report.stages), "stages added"), (report.known, "on record before")]
+    staged = f"{several_of('stages', len(report.stages))} added"
+    parts = [(report.added, "added"), (len(report.stages), staged), (report.known, "on record before")]
     parts += [(len(report.disagreements), "not applied")]
     words = ", ".join(f"{number} {said}" for number, said in parts if number) or "nothing new"
     if what.hangings:
@@ -219,8 +220,7 @@ class BringDesk:
 
     def renew(self) -> None:
         """Let the session know what was brought."""
-        self.session.programme = read_programme(self.session.conn)
-        self.session.forget()
+        self.session.forget(set_up=True)
 
 
 _TIME = re.compile(r"(\d{1,2})(?:[:.h]\s?(\d{2}))?(?::\d{2}(?:\.\d+)?)?\s*(uhr|h|am|pm)?", re.IGNORECASE)
@@ -503,5 +503,6 @@ def take_in_weather(conn: sqlite3.Connection, found: WeatherFound, *, author: Au
         if number
     )
     if found.forecast:
-        words += f"{', ' if words else ''}{sum(map(len, found.forecast.values()))} days of a forecast in forecast.csv"
+        days = sum(map(len, found.forecast.values()))
+        words += f"{', ' if words else ''}{several(days, 'day')} of a forecast in forecast.csv"
     return Brought(words or "nothing new", [], remarks)

@@ -16,7 +16,7 @@ from operator import itemgetter
 from pathlib import Path
 
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import SHOWN, sanitize
+from roundtui.domain.text import SHOWN, sanitize, several, several_of
 from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store
 from roundtui.store.checks.trouble import missed
@@ -91,7 +91,7 @@ def _corrections(conn: sqlite3.Connection, check: Check) -> None:
         ).fetchall()
     if found:
         devices = ", ".join(sorted({sanitize(device, SHOWN) for _, device in found}))
-        check.remarks.append(f"{len(found)} corrections were recorded before what they correct, on {devices}")
+        check.remarks.append(f"{several(len(found), 'correction')} recorded before what was corrected, on {devices}")
 
 
 def _ahead_of_clock(conn: sqlite3.Connection, check: Check) -> None:
@@ -102,7 +102,7 @@ def _ahead_of_clock(conn: sqlite3.Connection, check: Check) -> None:
     ).fetchall()
     for device, count, entry in found:
         check.remarks.append(
-            f"{count} visits were recorded on {sanitize(device, SHOWN) or 'a laptop'} before their own day ({entry})"
+            f"{several(count, 'visit')} on {sanitize(device, SHOWN) or 'a laptop'} dated ahead of its clock ({entry})"
         )
 
 
@@ -285,7 +285,7 @@ def _check_digests(conn: sqlite3.Connection, progress: Progress | None) -> Check
 def _check_present(conn: sqlite3.Connection) -> Iterator[Check]:
     """What stands now, from the journal alone, against what the views say."""
     for table in STANDING:
-        check = Check(f"present {table.name}, worked out anew")
+        check = Check(f"present {several_of(table.name)}, worked out anew")
         shown = f"SELECT {table.listed} FROM present_{table.name}"  # noqa: S608
         stands = (
             f"SELECT {table.listed} FROM {table.name} WHERE id NOT IN (SELECT entry FROM withdrawals)"  # noqa: S608
@@ -341,7 +341,8 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
             f"SELECT {column}, count(*) FROM {table.name} WHERE {column} IS NOT NULL"  # noqa: S608
             f" AND {column} NOT IN ({known}){of_standing} GROUP BY {column} ORDER BY {column}"
         ):
-            check.faults.append(f"{entries} {table.name} name the {what} {sanitize(label, 40)}, which is not there")
+            many = several_of(table.name, entries)
+            check.faults.append(f"{entries} {many} for {what} {sanitize(label, 40)}, which is not there")
     for entry_id, kind, entry in conn.execute("SELECT id, entry_kind, entry FROM withdrawals").fetchall():
         check.looked_at += 1
         table = next((table for table in STANDING if table.kind == kind), VISITS)

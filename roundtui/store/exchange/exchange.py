@@ -86,7 +86,8 @@ def exchange(
     try:
         names = sorted(path.name for path in shared.iterdir())
     except OSError as error:
-        raise _unusable(shared, error) from error
+        why = f"{sanitize(str(shared), 200)} cannot be read: {error.strerror or error}"
+        raise StoreError(why, "check who may read it") from error
     if DB_NAME in names:
         words = "a store must not lie in a folder that is shared or synced"
         hint = "keep it on the laptop alone; bundles are what is exchanged"
@@ -196,9 +197,3 @@ def _seen(conn: sqlite3.Connection) -> dict[str, object]:
     except ValueError:
         return {}
     return seen if isinstance(seen, dict) else {}
-
-
-def _unusable(shared: Path, error: OSError) -> StoreError:
-    return StoreError(
-        f"{sanitize(str(shared), 200)} cannot be read: {error.strerror or error}", "check who may read it"
-    )

@@ -48,7 +48,7 @@ from roundtui.store.files import csv_text, plain_text, regular, whole_file, whol
 from roundtui.store.folder import open_folder
 from roundtui.store.record.read import put_setting
 from roundtui.store.record.rows import JOURNALS, Row, Table
-from roundtui.store.set_up.columns import FILES
+from roundtui.store.set_up.columns import BY_NAME, FILES
 
 MOST_DESCRIPTOR = 4 * 1024 * 1024
 """Longest descriptor. [bytes]"""
@@ -295,7 +295,7 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
         raise ProblemsError(message, error.problems, "correct them where it comes from, and export again") from error
     report = opened.report
     read = report.files.items() if report else ()
-    rows = {name.removesuffix(".csv"): file.added + file.changed + file.same for name, file in read}
+    rows = {BY_NAME[name].table: file.added + file.changed + file.same for name, file in read}
     with closing(opened.conn) as conn:
         for table in WEATHER:
             if table in package.files:

@@ -26,7 +26,7 @@ from roundtui import __version__
 from roundtui.domain.entries import ID, NUMBER, EntryField, Form, Recorded
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import ruled, sanitize
+from roundtui.domain.text import ruled, sanitize, several
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.checks.verify import verify
 from roundtui.store.db import AT_ONCE, SCHEMA_VERSION, one_view
@@ -608,9 +608,9 @@ def _sent(conn: sqlite3.Connection, mine: _Farm) -> Iterator[str]:
     """What was sent to agencies before, and how many entries have come since."""
     for key, value in settings_like(conn, f"sent/{mine.farm}/"):
         at, (agency, by, digest) = key.rsplit("/", 1)[1], json.loads(value)
-        later = sum(one > at for one in mine.recorded)
+        later = several(sum(one > at for one in mine.recorded), "entry or correction", "entries or corrections")
         who = f"to {sanitize(agency, 60)} by {sanitize(by, 60) or 'nobody named'}"
-        yield f"  {at[:16]} UTC {who}, {later} entries or corrections of these since; digest {digest}"
+        yield f"  {at[:16]} UTC {who}, {later} of these since; digest {digest}"
 
 
 def _page(conn: sqlite3.Connection, mine: _Farm, rows: Mapping[str, int], digest: str) -> str:

@@ -324,7 +324,9 @@ def add(conn: sqlite3.Connection, rows: Sequence[tuple[Table, Row]]) -> None:
     """
     conn.execute("BEGIN")
     try:
-        lanes = _lanes(conn, {row[_LANE] for _, row in rows})
+        names = {(row[_LANE],) for _, row in rows}
+        conn.executemany("INSERT OR IGNORE INTO temp.incoming_lanes (name) VALUES (?)", names)
+        lanes = dict(conn.execute("SELECT name, lane FROM temp.incoming_lanes"))
         by_table: dict[str, tuple[Table, list[tuple[int, Row]]]] = {}
         for at, (table, row) in enumerate(rows):
             whole = (*row[:_LANE], lanes[row[_LANE]], *row[_LANE + 1 :])
@@ -336,11 +338,6 @@ def add(conn: sqlite3.Connection, rows: Sequence[tuple[Table, Row]]) -> None:
         if conn.in_transaction:
             conn.execute("ROLLBACK")
         raise
-
-
-def _lanes(conn: sqlite3.Connection, names: set[str]) -> dict[str, int]:
-    conn.executemany("INSERT OR IGNORE INTO temp.incoming_lanes (name) VALUES (?)", [(name,) for name in names])
-    return dict(conn.execute("SELECT name, lane FROM temp.incoming_lanes"))
 
 
 def _add(conn: sqlite3.Connection, table: Table, rows: list[tuple[int, Row]]) -> None:

@@ -20,7 +20,7 @@ from typing import Any
 
 from roundtui import __version__
 from roundtui.domain.entries import KINDS, EntryField, Form, Kind
-from roundtui.domain.text import ruled, sanitize
+from roundtui.domain.text import ruled, sanitize, several
 from roundtui.errors import RefusedError
 from roundtui.published import read
 from roundtui.store.checks.verify import Check, digests
@@ -281,7 +281,9 @@ def _laptops(laptops: list[Any], now: datetime, silent_days: int) -> Check:
         if last_at is None:
             check.remarks.append(f"{who} never sent anything")
         elif (silent := (now - last_at).days) >= silent_days:
-            check.remarks.append(f"{who} is silent for {silent} days; {entries} entries came from it")
+            check.remarks.append(
+                f"{who} is silent for {several(silent, 'day')}; {several(entries, 'entry', 'entries')} came from it"
+            )
     return check
 
 

@@ -21,15 +21,13 @@ from roundtui.domain.round.checks import in_case, nearest, same_scout
 from roundtui.domain.round.entry import NO_COUNT, NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.round.walk import read_before
-from roundtui.domain.text import sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, sanitize, several, spoken_day, spoken_days
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store.db import transaction
 from roundtui.store.paper.sheets import PaperSheet, layout, said_in
 from roundtui.store.record import journal
 from roundtui.store.session import Session
 
-MARK = "! "
-"""Stands before every warning, so that it is one without colour too."""
 CORRECTED = "corrected on the tally sheet"
 """Reason kept with a correction made by typing over a row."""
 WITHDRAWN = "typed from another sheet, or pasted by mistake"
@@ -394,12 +392,12 @@ class SheetEntry:
         slip = "" if self.keeper.second else self.session.slip(visit)
         if slip:
             self.unlikely[row.trap] = f"unlikely: {slip}"
-            return f"{MARK}{name} unlikely: {slip}. z goes back"
+            return f"{WARNS}{name} unlikely: {slip}. z goes back"
         if row.draft is not None and (visit.replaces or self.keeper.second):
             was, now = (sanitize(format_tally(draft), 20) for draft in (row.draft, draft_of(visit)))
             return f"{name} was {was}, is {now}: both on record"
         effect = self.keeper.effect(visit)
-        return f"{MARK}{effect}" if effect else ""
+        return f"{WARNS}{effect}" if effect else ""
 
     def paste(self, text: str) -> None:
         """A column of numbers goes to the rows from this one on; a single line is typed on the row.
@@ -440,7 +438,7 @@ class SheetEntry:
         self.last += places
         self.at += len(drafts)
         back = "" if self.keeper.second else ". m 3 withdraws them"
-        self.say(f"{len(visits)} rows pasted: {sheet.totals(drafts)}{back}")
+        self.say(f"{several(len(visits), 'row')} pasted: {sheet.totals(drafts)}{back}")
         self._ask_if_right()
 
     # --- is it the right sheet? --------------------------------------------------------------------------------------
@@ -470,12 +468,12 @@ class SheetEntry:
         if self.keeper.second or not ids:
             self.say("No rows typed since the sheet was opened")
         elif self.sure != (self.at, "withdraw"):
-            title = f"Withdraw the {len(ids)} rows {what}?"
+            title = f"Withdraw {several(len(ids), 'row')} {what}?"
             self.doubt((title, ["What was typed stays on record."]), (self.at, "withdraw"), self.withdraw)
         elif self.attempt(lambda: self.keeper.withdraw(ids), "Nothing is withdrawn"):
             self.sure, self.question, self.last, self.pasted, self.unlikely = None, "", [], [], {}
             self.at = self._first_blank()
-            self.say(f"{len(ids)} rows withdrawn")
+            self.say(f"{several(len(ids), 'row')} withdrawn")
 
     # --- second entry -----------------------------------------------------------------------------------------------
 

@@ -43,6 +43,15 @@ class ConflictKind(StrEnum):
     """Two days settled as one biofix."""
 
 
+_WORDS = {
+    ConflictKind.TWO_COUNTS: "two counts of one trap on one day",
+    ConflictKind.ONE_SCOUT_TWICE: "two entries of one scout about one trap and day",
+    ConflictKind.TWO_CORRECTIONS: "two corrections of one entry",
+    ConflictKind.CORRECTED_AND_WITHDRAWN: "corrected on one laptop, withdrawn on another",
+    ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
+}
+
+
 class OpenConflict(Frozen):
     """Entries that cannot all hold, and nobody has said which does."""
 
@@ -55,6 +64,11 @@ class OpenConflict(Frozen):
     def ids(self) -> tuple[str, ...]:
         """Ids of the entries."""
         return tuple(row.id for row in self.entries)
+
+    @property
+    def words(self) -> str:
+        """Why not, in words."""
+        return "; ".join(_WORDS[kind] for kind in self.kinds)
 
 
 def open_conflicts(

@@ -121,6 +121,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
     }
     states = [_state(file, values) for _, values in one.rows]
     here = tables.rows_in(conn, file) if any(loaded.get(key, ("",))[0] != digest for key, digest in states) else {}
+    wanted: list[tables.Values] = []
     standing: list[SetUpChanged] = []
     apart: list[SetUpChanged] = []
     contested: dict[str, Problem] = {}
@@ -145,7 +146,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
             counts.same += present == digest
             counts.added += not present
             counts.changed += present not in ("", digest)
-            tables.put_row(conn, file, was, values)
+            wanted.append(values)
             standing.append(change)
         else:
             change = _contested(conn, file, values, (row, known), now)
@@ -153,6 +154,10 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
             contested[change.becomes] = Problem(cells.where, words, _SETTLE)
             apart.append(change)
         digests.append((file.name, key, digest, versions.version_of(change)))
+    if wanted:
+        from sqlite_utils import Database
+
+        Database(conn).table(file.table).upsert_all(wanted, pk=file.key)
     for changes, stand in ((standing, True), (apart, False)):
         if changes:
             versions.record_changes(conn, changes, _by(), now, stand=stand)

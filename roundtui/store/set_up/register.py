@@ -36,7 +36,6 @@ from roundtui.store.db import transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
 from roundtui.store.office import THRESHOLDS
-from roundtui.store.record import read
 from roundtui.store.record.journal import Author
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.record.rows import SET_UP_CHANGES, standing
@@ -581,17 +580,37 @@ class RegisterDesk:
         self.session = session
         self.behind: frozenset[tuple[str, str]] = frozenset()
         """File and label of the rows that the files of the folder do not have so yet."""
-        self._rows: dict[int, tuple[RegisterRow, ...]] = {}
+        self._rows: dict[int, tuple[RegisterRow, ...]] = dict.fromkeys(range(len(VIEWS)), ())
         self._hung: tuple[Trap, ...] = ()
-        self._needed: Mapping[tuple[str, str], Needed] | None = None
-        self.read()
+        self._needed: Mapping[tuple[str, str], Needed] = {}
+        self._changes = -1
+        """How often the session had changed the record when it was read."""
 
-    def read(self) -> None:
-        """Read everything anew."""
-        session = self.session
-        self._rows, self._needed = {}, None
-        self._hung = hanging_on(session.programme, session.on)
-        self.behind = frozenset((one.file.name, one.label) for one in versions.not_in_files(session.conn))
+    def knows(self, view: int) -> bool:
+        """Whether a view is read as it stands now.
+
+        Args:
+            view: One of ``VIEWS``.
+        """
+        return self._changes == self.session.changes and view in self._rows
+
+    def read(self, view: int) -> None:
+        """Read a view, in a thread; after a change also what the files do not have yet.
+
+        Args:
+            view: One of ``VIEWS``.
+        """
+        from roundtui.store.figures.learned import needed_in
+
+        session, changes = self.session, self.session.changes
+        with session.connection() as conn:
+            rows = _rows_of(conn, view)
+            if view == BLOCKS:
+                self._needed = needed_in(conn, session.office, session.on)
+            if self._changes != changes:
+                self._rows, self._hung = {}, hanging_on(session.programme, session.on)
+                self.behind = frozenset((one.file.name, one.label) for one in versions.not_in_files(conn))
+        self._rows[view], self._changes = rows, changes
 
     def rows(self, view: int) -> tuple[RegisterRow, ...]:
         """Rows of a view: traps by label with the hanging that began last, stops as they are walked, others by label.
@@ -599,12 +618,8 @@ class RegisterDesk:
         Args:
             view: One of ``VIEWS``.
         """
-        if view not in self._rows and view >= RULES:
-            found = office_rows.rules_in if view == RULES else office_rows.others_in
-            self._rows[view] = tuple(RegisterRow(values["file"], values) for values in found(self.session.conn))
         if view not in self._rows:
-            values = list(rows_in(self.session.conn, FILES[view]).values())
-            self._rows[view] = _traps(values) if view == TRAPS_VIEW else _others(FILES[view], values)
+            self._rows[view] = _rows_of(self.session.conn, view)
         return self._rows[view]
 
     def advice(self, row: RegisterRow) -> tuple[Advice, ...]:
@@ -622,10 +637,6 @@ class RegisterDesk:
             return (str(row.values["told"]),)
         if row.file.table != "blocks":
             return ()
-        if self._needed is None:
-            from roundtui.store.figures.learned import needed_in
-
-            self._needed = needed_in(self.session.conn, self.session.office, self.session.on)
         return tuple(f"{species}: {one.words}" for (code, species), one in self._needed.items() if code == row.label)
 
     def history(self, row: RegisterRow) -> tuple[SetUpChanged, ...]:
@@ -680,7 +691,7 @@ class RegisterDesk:
             RoundtuiError: It cannot be.
         """
         row = RowChange(*office_rows.put(self.session.conn, file, at, typed, self.session.programme.farms))
-        return RegisterChange("added" if row.was is None else "edited", done_on, (row,), words)
+        return RegisterChange("edited" if at is not None or typed is None else "added", done_on, (row,), words)
 
     def past(self, change: RegisterChange) -> tuple[str, ...]:
         """What thresholds would have said of the seasons on record, over a connection of its own, for a thread."""
@@ -719,9 +730,7 @@ class RegisterDesk:
         done = carry_out(session.conn, change, session.named(), session.clock())
         if any(change.file is FILES[SPECIES] for change in change.changes):
             know_species(session.conn)
-        session.programme = read.programme(session.conn)
-        session.forget()
-        self.read()
+        session.forget(set_up=True)
         return done
 
     def write_files(self) -> tuple[Mapping[str, int], Path | None]:
@@ -731,7 +740,7 @@ class RegisterDesk:
         session = self.session
         written = write_in_place(session.conn, session.folder, session.clock())
         load_folder(session.conn, session.folder, session.clock())
-        self.read()
+        session.forget()
         return written
 
 
@@ -769,14 +778,21 @@ class DifferingRows:
                 if theirs or not whose:
                     choices.append((row, theirs[0] if theirs else None))
             versions.settle_rows(session.conn, choices, session.named(), session.clock())
-            session.programme = read.programme(session.conn)
-            session.forget()
+            session.forget(set_up=True)
         finally:
             self.read()
 
     def behind(self, file: SetUpFile) -> bool:
         """Whether a file of the folder does not say yet what was settled."""
         return any(one.file is file for one in versions.not_in_files(self.session.conn))
+
+
+def _rows_of(conn: sqlite3.Connection, view: int) -> tuple[RegisterRow, ...]:
+    if view >= RULES:
+        found = office_rows.rules_in if view == RULES else office_rows.others_in
+        return tuple(RegisterRow(values["file"], values) for values in found(conn))
+    values = list(rows_in(conn, FILES[view]).values())
+    return _traps(values) if view == TRAPS_VIEW else _others(FILES[view], values)
 
 
 def _traps(values: Sequence[Values]) -> tuple[RegisterRow, ...]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 from roundtui.domain.entries import Assembled
+from roundtui.domain.programme.farm import Programme
 from roundtui.domain.traps import assembly
 from roundtui.errors import RefusedError
-from roundtui.store.record import journal, read
+from roundtui.store.record import journal
 from roundtui.store.session import Session
 from roundtui.store.set_up.register import TRAPS, added, carry_out, edited, hung_again, row_of
 from roundtui.store.traps.parts import known_on
@@ -24,16 +25,21 @@ class AssemblyDesk:
         self.session = session
         self.last_lot = ""
         self.last_species = ""
-        self.read()
+        self.known = assembly.KnownParts(session.on, Programme())
+        """What is known of parts and traps; nothing before it is read."""
+        self.to_do: tuple[assembly.BenchTrap, ...] = ()
+        self.waiting: tuple[assembly.BenchTrap, ...] = ()
 
     def read(self) -> None:
-        """Read what is known of parts and traps."""
-        self.known: assembly.KnownParts = known_on(self.session.conn, self.session.on)
-        self.to_do = assembly.to_assemble(self.known)
-        self.waiting = tuple(self._made(one) for one in self.known.waiting.values())
+        """Read what is known of parts and traps, in a thread."""
+        with self.session.connection() as conn:
+            known = known_on(conn, self.session.on)
+        self.to_do = assembly.to_assemble(known)
+        self.waiting = tuple(self._made(one, known) for one in known.waiting.values())
+        self.known = known
 
-    def _made(self, one: Assembled) -> assembly.BenchTrap:
-        rows = self.known.programme.hangings.get(one.trap, ())
+    def _made(self, one: Assembled, known: assembly.KnownParts) -> assembly.BenchTrap:
+        rows = known.programme.hangings.get(one.trap, ())
         planned = rows[-1].hung_on if rows and rows[-1].hung_on and rows[-1].hung_on > self.session.on else None
         return assembly.BenchTrap(one.trap, one.species, rows[-1].block if rows else "", planned, one)
 
@@ -67,7 +73,7 @@ class AssemblyDesk:
             raise RefusedError(f"{one.trap} is not assembled: there is an objection", "give a reason to go on")
         journal.record(session.conn, [one], session.named(), session.clock())
         self.last_lot, self.last_species = one.lot or self.last_lot, one.species
-        self._changed()
+        session.forget(set_up=True)
 
     def hang(self, one: Assembled, block: str, hung_on: date, row: str, tree: str) -> None:
         """Hang a trap that was assembled, by a change of the register.
@@ -90,11 +96,4 @@ class AssemblyDesk:
             planned = rows[-1].hung_on is not None and rows[-1].hung_on > session.on
             change = edited(TRAPS, here, own, session.on) if planned else hung_again(here, own, hung_on)
         carry_out(session.conn, change, session.named(), session.clock())
-        self._changed()
-
-    def _changed(self) -> None:
-        """Something was put on record: all that was read is read anew."""
-        session = self.session
-        session.programme = read.programme(session.conn)
-        session.forget()
-        self.read()
+        session.forget(set_up=True)

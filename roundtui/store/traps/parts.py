@@ -31,7 +31,7 @@ class KitRecord(Frozen):
     programme: Programme
     """What is set up."""
     visits: tuple[Visit, ...]
-    """Visits that touch lure or body, or found a lure."""
+    """Visits that touch lure or body, or found a lure, of traps that ever had a labelled body."""
     assembled: tuple[Assembled, ...]
     """Traps assembled."""
     noted: tuple[PartNoted, ...]
@@ -58,7 +58,7 @@ def read_kit(conn: sqlite3.Connection, on: date) -> KitRecord:
     with plainly(conn):
         return KitRecord(
             read_programme(conn),
-            tuple(standing(conn, VISITS, SCENT)),
+            tuple(standing(conn, VISITS, f"trap IN (SELECT trap FROM bodies) AND {SCENT}")),  # noqa: S608
             tuple(present(conn, ASSEMBLIES, date.min, on)),
             tuple(present(conn, PARTS, date.min, on)),
             on,
@@ -116,7 +116,7 @@ class Close(Frozen):
     known: KnownParts
     """What is known of every part, and what is set up."""
     visits: Mapping[str, Sequence[Visit]]
-    """Present visits of the season by trap, in order."""
+    """Present visits of the season, in order, of the traps that it did not find at least once."""
 
     @property
     def hanging(self) -> tuple[ToTakeDown, ...]:
@@ -143,5 +143,7 @@ def read_close(conn: sqlite3.Connection, office: Office, on: date) -> Close:
     """
     first = season_start(on, office.season_starts_on)
     last = season_last(on, office.season_starts_on)
-    visits = grouped((visit.trap, visit) for visit in present(conn, VISITS, first, on))
-    return Close(on, first, last, known_on(conn, on), visits)
+    with plainly(conn):
+        missed = "trap IN (SELECT trap FROM visits WHERE read_on BETWEEN ? AND ? AND no_reading = 'missing')"
+        visits = standing(conn, VISITS, f"read_on BETWEEN ? AND ? AND {missed}", first, on, first, on)
+    return Close(on, first, last, known_on(conn, on), grouped((visit.trap, visit) for visit in visits))

@@ -5,7 +5,7 @@ Traps assembled before they are hung: body, funnel, lid and lure by their labels
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from textwrap import wrap
 
@@ -21,7 +21,7 @@ from roundtui.app.widgets.board import listed
 from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
-from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.assembly import BenchTrap, KnownParts, Part, check_assembly, wants_label
 from roundtui.store.session import Session
 from roundtui.store.traps.bench import AssemblyDesk
@@ -114,8 +114,10 @@ def spoken_against(found: Sequence[str], width: int, lines: int) -> Content:
         width: Columns to fill.
         lines: Lines to fill.
     """
-    shown = [part for one in found for part in wrap(sanitize(spoken_days(f"! {one}")), width, subsequent_indent="  ")]
-    more = [f"! and {len(shown) - lines + 1} more lines"] if len(shown) > lines else []
+    shown = [
+        part for one in found for part in wrap(sanitize(spoken_days(f"{WARNS}{one}")), width, subsequent_indent="  ")
+    ]
+    more = [f"{WARNS}and {len(shown) - lines + 1} more lines"] if len(shown) > lines else []
     return Content.styled("\n".join([*shown[: lines - len(more)], *more]), "bold")
 
 
@@ -144,6 +146,8 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.found: tuple[str, ...] = ()
         self.said = ""
         self._proposed_for = ("", "")
+        self._read_at = -1
+        """How often the session had changed the record when it was read."""
 
     def compose(self) -> ComposeResult:
         """The list, seven lines to type, what speaks against it."""
@@ -156,10 +160,10 @@ class AssemblyScreen(RoundtuiScreen[None]):
         yield from texts("against", "said", "keys")
 
     def on_mount(self) -> None:
-        """Ready for the first trap that waits."""
+        """The lines stand once it is known what waits."""
         for one in self.query(Input):
             one.cursor_blink = False
-        self._begin()
+        self._leave_lines()
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
@@ -208,13 +212,19 @@ class AssemblyScreen(RoundtuiScreen[None]):
             self.desk.hang(made, *place)
             block, day = sanitize(place[0], 24), spoken_day(place[1], self.session.on)
             self.said = f"{sanitize(row.trap, 24)} hangs in block {block} from {day} on"
-            self._mark(self.marked)
+            self._read(lambda: self._mark(self.marked))
 
     def on_screen_resume(self) -> None:
         """Parts may have been put away meanwhile."""
-        if self.is_mounted:
-            self.desk.read()
-            self._mark(self.marked)
+        if self._read_at != self.session.changes:
+            self._read(self._begin if self._read_at < 0 else lambda: self._mark(self.marked))
+
+    def _read(self, then: Callable[[], None]) -> None:
+        """Read what is known of parts and traps, then go on."""
+        self._read_at = self.session.changes
+        self.read(self.desk.read, lambda _: then(), self.STOPPED, self.dismiss)
+        self.tell("Reading parts and traps …")
+        self._show()
 
     # --- the lines ---------------------------------------------------------------------------------------------------
 
@@ -252,7 +262,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         name = event.input.id or ""
         fault = self._take(name)
         if fault:
-            self._say(f"! {fault}")
+            self._say(f"{WARNS}{fault}")
             return
         self.said = ""
         self._show()
@@ -299,18 +309,22 @@ class AssemblyScreen(RoundtuiScreen[None]):
         one = self._draft()
         faults = check_assembly(one, self.desk.known.programme)
         if faults:
-            self._say(f"! {faults[0]}")
+            self._say(f"{WARNS}{faults[0]}")
             return
         listed = bool(self.desk.to_do)
         with self.saying("Not assembled"):
             self.desk.record(one)
             self.said = f"{sanitize(one.trap, 24)} is assembled: {sanitize(contents(one), 60)}"
-            self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
-            if listed and not self.desk.to_do:
-                self._leave_lines()
-                self._say(f"{self.said}. None left to assemble: Enter hangs")
-            else:
-                self._begin(typed=not self.desk.to_do)
+            self._read(lambda: self._go_on(listed=listed))
+
+    def _go_on(self, *, listed: bool) -> None:
+        """The next trap to assemble."""
+        self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
+        if listed and not self.desk.to_do:
+            self._leave_lines()
+            self._say(f"{self.said}. None left to assemble: Enter hangs")
+        else:
+            self._begin(typed=not self.desk.to_do)
 
     def _draft(self) -> Assembled:
         return Assembled(
@@ -341,6 +355,9 @@ class AssemblyScreen(RoundtuiScreen[None]):
         desk, width, height = self.desk, max(40, self.size.width), self.size.height
         one = self._draft()
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
+        if not desk.rows and not self.have_read.is_set():
+            self.put_head("Assemble traps")
+            return
         self.put_head(f"Assemble traps   {len(desk.to_do)} to assemble, {len(desk.waiting)} to hang")
         typing = isinstance(self.focused, Input)
         lines = max(3, height - 20) if typing else max(3, height - 8)
@@ -374,7 +391,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     def put_strip(self) -> None:
         """While a line is typed letters are its own."""
         super().put_strip()
-        if isinstance(self.focused, Input):
+        if isinstance(self.focused, Input) and self.have_read.is_set():
             self.put("keys", "\n".join(step_strip("Enter next", "↑↓ another trap", "Esc list", self.width)))
 
     def _typing(self, *, lines: bool) -> None:

@@ -13,7 +13,7 @@ from textual.worker import Worker
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen, texts
 from roundtui.domain.programme.rounds import steps
-from roundtui.domain.text import sanitize, several, spoken_days
+from roundtui.domain.text import WARNS, sanitize, several, spoken_days
 from roundtui.errors import RefusedError
 from roundtui.store.bring.answers import Question, TableFound
 from roundtui.store.bring.bring import BringDesk, Brought
@@ -155,7 +155,7 @@ class BringScreen(TextsScreen[None]):
 
     def _written(self, brought: Brought) -> None:
         found = self.found
-        words = [] if found is None else [*found.words, *(f"! Left out: {one}" for one in found.problems)]
+        words = [] if found is None else [*found.words, *(f"{WARNS}Left out: {one}" for one in found.problems)]
         self._busy, self.found = None, None
         self.desk.renew()
         steps_left = [step for step in steps(self.session.programme, 0) if step.needed and not step.done]

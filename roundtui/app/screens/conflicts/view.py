@@ -13,20 +13,12 @@ from textual.content import Content
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.round.walk import read_in_words
-from roundtui.domain.text import cells, full_day, padded, sanitize, spoken_day
+from roundtui.domain.text import WARNS, cells, full_day, padded, sanitize, spoken_day
 from roundtui.report.paper import reads_as
 from roundtui.report.round.replay import said_by
 from roundtui.report.text import figure
 from roundtui.store.record.read import JournalRow
-from roundtui.store.round.conflicts import ConflictKind, OpenConflict
-
-WORDS = {
-    ConflictKind.TWO_COUNTS: "two counts of one trap on one day",
-    ConflictKind.ONE_SCOUT_TWICE: "two entries of one scout about one trap and day",
-    ConflictKind.TWO_CORRECTIONS: "two corrections of one entry",
-    ConflictKind.CORRECTED_AND_WITHDRAWN: "corrected on one laptop, withdrawn on another",
-    ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
-}
+from roundtui.store.round.conflicts import OpenConflict
 
 
 def place(conflict: OpenConflict, on: date) -> str:
@@ -39,7 +31,7 @@ def place(conflict: OpenConflict, on: date) -> str:
 
 def line(conflict: OpenConflict, on: date) -> str:
     """A conflict in a list."""
-    return f"{place(conflict, on)}: {'; '.join(WORDS[kind] for kind in conflict.kinds)}"
+    return f"{place(conflict, on)}: {conflict.words}"
 
 
 def side_by_side(
@@ -97,7 +89,7 @@ def choices(
     for (what, kind), by in rows.items():
         first = next(iter(by.values()))
         after = [_value(by[at].after, by[at].mean_after) if at in by else "same" for at in range(1, len(effects) + 1)]
-        mark, style = ("! ", "bold $text-warning") if any(one.needs_a_word for one in by.values()) else ("", "")
+        mark, style = (WARNS, "bold $text-warning") if any(one.needs_a_word for one in by.values()) else ("", "")
         table.append((f"{mark}{what}, {kind.value}", _value(first.before, first.mean_before), *after))
         styles.append(style)
     # What changes takes what the figures leave of a narrow terminal.

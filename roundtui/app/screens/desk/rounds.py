@@ -11,7 +11,7 @@ from roundtui.app.widgets.board import Part, Row
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import RoundState, progress
 from roundtui.domain.records import Frozen
-from roundtui.domain.text import cells, padded, spoken_day
+from roundtui.domain.text import cells, padded, several, spoken_day
 
 if TYPE_CHECKING:
     from roundtui.domain.round.walk import DueItem
@@ -50,7 +50,7 @@ def state_words(state: RoundState) -> str:
         return "no trap to read"
     due = sum(trap not in state.later for trap in state.left)
     if state.started_on is None:
-        return f"due        {f'{due} of ' if state.later else ''}{len(state.traps)} traps"
+        return f"due        {f'{due} of ' if state.later else ''}{several(len(state.traps), 'trap')}"
     begun = spoken_day(state.started_on, state.started_on)
     if state.left:
         return (

@@ -10,7 +10,7 @@ from roundtui.app.screen import RoundtuiScreen, TextsScreen, load
 from roundtui.app.screens.desk.rounds import SIGNS, Due, first_due, round_rows
 from roundtui.app.widgets.board import Board, Part
 from roundtui.domain.programme.rounds import RoundState, way_lines
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import WARNS, sanitize
 from roundtui.report.bars import NARROW, WIDE
 from roundtui.store.apart import apart
 from roundtui.store.session import Session
@@ -39,6 +39,10 @@ class DeskScreen(TextsScreen[None]):
         """What the next ten days bring."""
         self.behind = False
         """Whether what is shown was read before the last visit to another screen."""
+
+    def idle(self) -> str:
+        """Nothing is marked before there is a round."""
+        return "" if self.rounds else "up down part"
 
     def _begin(self) -> None:
         """Show the rounds at once, the rest when it is read."""
@@ -147,7 +151,7 @@ class DeskScreen(TextsScreen[None]):
         self.put_head(f"Desk   {', '.join(said)}")
         way = self.way
         if len(way) > 3:
-            way = (*way[:2], f"! and {len(way) - 2} more")
+            way = (*way[:2], f"{WARNS}and {len(way) - 2} more")
         self.put("way", Content.styled("\n".join(sanitize(f" {line}", width) for line in way), "bold $text-error"))
         self.query_one("#way").display = bool(way)
         self.put("rows", self._rows(width, self.size.height - 3 - MORE_LINES - len(way)))

@@ -66,7 +66,7 @@ def due(programme: Programme, found: Found, on: date) -> Due:
     summary, invented = found.made.summary, ", ".join(found.invented)
     attention = [
         *([Row(f" ! Invented, not for use: {invented}", ("register", "rules"))] if invented else []),
-        *_unrouted(programme, on),
+        *_listed("Hang in no route, so no round reads them", [(one, one) for one in in_no_route(programme, on)], "!"),
         *_conflicts(found, on),
         *_troubles(programme, summary, on),
         *_asked(programme, found.asked),
@@ -137,11 +137,6 @@ def _listed(title: str, items: Sequence[tuple[str, str]], mark: str = " ") -> li
     words = ", ".join(sanitize(said, 24) for _, said in items)
     labels = tuple(label for label, _ in items)
     return [Row(f" {mark} {title} ({len(items)}): {words}", ("register", "traps", labels[0], labels, title))]
-
-
-def _unrouted(programme: Programme, on: date) -> list[Row]:
-    lost = in_no_route(programme, on)
-    return _listed("Hang in no route, so no round reads them", [(label, label) for label in lost], "!")
 
 
 def _conflicts(found: Found, on: date) -> list[Row]:

@@ -16,7 +16,7 @@ from textual.worker import Worker
 from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.board import listed
-from roundtui.domain.text import padded, sanitize
+from roundtui.domain.text import WARNS, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters import desk
 from roundtui.report.letters.material import short_day
@@ -258,7 +258,7 @@ class LettersScreen(RoundtuiScreen[None]):
             rows.append(Content("No trap hung in these seven days, so there is nobody to write to."))
         if self.older:
             more = f" and {len(self.older) - _OLDER} more" if len(self.older) > _OLDER else ""
-            rows.append(Content.styled(f"! Older, OUT OF DATE: {', '.join(self.older[:_OLDER])}{more}", "bold"))
+            rows.append(Content.styled(f"{WARNS}Older, OUT OF DATE: {', '.join(self.older[:_OLDER])}{more}", "bold"))
         note = sanitize(self.desk.note(), width - 18)
         self.put("farms", Content("\n").join([*rows, Content(f"Covering note: {note or 'none, n types one'}")]))
 

@@ -19,7 +19,7 @@ from roundtui.app.screens.register.forms import Form
 from roundtui.app.widgets.board import listed, tabs
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
-from roundtui.domain.text import padded, sanitize, spoken_days
+from roundtui.domain.text import padded, sanitize, several, spoken_days
 from roundtui.store.session import Session
 from roundtui.store.set_up import register
 from roundtui.store.set_up.columns import BY_NAME, named
@@ -70,7 +70,7 @@ class RegisterScreen(TextsScreen[None]):
         self.said = f"{why}. 1 shows all traps" if only else ""
         self.added = ("", "")
         """File and label of the row that was added last."""
-        self.marks[self.view] = next((at for at, row in enumerate(self.rows) if label and row.label == label), 0)
+        self.label = label
 
     def compose(self) -> ComposeResult:
         """The views, the list and the marked row of one, what was done, the keys."""
@@ -78,6 +78,22 @@ class RegisterScreen(TextsScreen[None]):
         with Container(id="both"):
             yield from texts("list", "detail")
         yield from texts("said", "keys")
+
+    def _begin(self) -> None:
+        def then() -> None:
+            self.marks[self.view] = next((at for at, row in enumerate(self.rows) if row.label == self.label), 0)
+            self.say(self.said)
+
+        self._read(then)
+        self._show()
+
+    def _read(self, then: Callable[[], None]) -> None:
+        """Read the view where it is not known as it stands now, then go on."""
+        if self.desk.knows(self.view):
+            then()
+            return
+        self.tell("Reading the register …")
+        self.read(partial(self.desk.read, self.view), lambda _: then(), self.STOPPED, self.dismiss)
 
     # --- going about -------------------------------------------------------------------------------------------------
 
@@ -108,7 +124,7 @@ class RegisterScreen(TextsScreen[None]):
         if self._order_open():
             return
         self.view, self.only = (self.view + 1) % len(VIEWS) if view < 0 else view, ()
-        self.say("")
+        self._read(partial(self.say, ""))
 
     def action_mark(self, step: int) -> None:
         """Another row."""
@@ -244,16 +260,13 @@ class RegisterScreen(TextsScreen[None]):
         with self.saying("The files are not written"):
             written, kept = self.desk.write_files()
             where = f"; those of before are in {kept.name}" if kept is not None else ""
-            self.say(f"{len(written)} set-up files written{where}")
+            self._read(partial(self.say, f"{len(written)} set-up files written{where}"))
 
-    def action_history(self) -> None:
+    async def action_history(self) -> None:
         """Who changed the marked row, when, from what to what."""
         if not self._order_open() and self.row is not None:
-            self.soon(self._history(self.row))
-
-    async def _history(self, row: RegisterRow) -> None:
-        await self.app.push_screen_wait(RowHistoryScreen(self.desk, row))
-        self.say("")
+            history = RowHistoryScreen(self.desk, self.row)
+            await self.app.push_screen(history, lambda _: self._read(partial(self.say, "")))
 
     def _of_trap(self, form: Callable[[RegisterRow], Form]) -> None:
         if self.view == register.TRAPS_VIEW and self.row is not None:
@@ -263,15 +276,11 @@ class RegisterScreen(TextsScreen[None]):
 
     def _open(self, form: Form) -> None:
         if not self._order_open():
-            self.soon(self._ask(form))
+            self.app.push_screen(RegisterRowDialog(self.desk, form), self._asked)
 
-    async def _ask(self, form: Form) -> None:
-        done = await self.app.push_screen_wait(RegisterRowDialog(self.desk, form))
+    def _asked(self, done: Sequence[SetUpChanged] | None) -> None:
         if done:
-            if done[0].change == "added":
-                self._mark(done[-1])
-                self.added = (self.row.file.name, self.row.label) if self.row is not None else ("", "")
-            self._done(done)
+            self._read(partial(self._done, done))
 
     def _mark(self, entry: SetUpChanged) -> None:
         """Mark the row that was added."""
@@ -286,19 +295,21 @@ class RegisterScreen(TextsScreen[None]):
 
     def _do(self, change: Callable[[], Sequence[SetUpChanged]]) -> None:
         with self.saying("Nothing was changed"):
-            self._done(change())
+            self._read(partial(self._done, change()))
 
     def _done(self, done: Sequence[SetUpChanged]) -> None:
+        if done[0].change == "added":
+            self._mark(done[-1])
+            self.added = (self.row.file.name, self.row.label) if self.row is not None else ("", "")
         row, change = self.row, done[0].change
         name = named(row.file, row.values) if row is not None and change != "reordered" else "the route"
-        changed = "1 row" if len(done) == 1 else f"{len(done)} rows"
         stop = ""
         if row is not None and row.file.table == "traps" and change in ("added", "moved", "restored"):
             moved = change == "moved" and bool(row.earlier) and row.earlier[0]["block"] != row.values["block"]
             words = stop_words(self.session.programme, row.label, moved=moved)
             stop = f"; ! {words} (5 Routes)" if words else ""
         behind = "; not in the files yet: w writes them" if self.desk.behind else ""
-        self.say(f"Saved, {change.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
+        self.say(f"Saved, {change.replace('-', ' ')}: {name}, {several(len(done), 'row')}{stop}{behind}")
 
     def action_back(self) -> None:
         """Drop an order that is not kept, or back to where one was."""
@@ -320,6 +331,9 @@ class RegisterScreen(TextsScreen[None]):
     def _show(self) -> None:
         session, width, height = self.session, max(40, self.size.width), self.size.height
         rows, row = self.rows, self.row
+        if not rows and not self.have_read.is_set():
+            self.put_head("Traps and blocks")
+            return
         behind = f"   {len(self.desk.behind)} to write" if self.desk.behind else ""
         kind = "stops" if self.view == register.ROUTES_VIEW else VIEWS[self.view].lower()
         kind = kind.removesuffix("s") if len(rows) == 1 and kind != "species" else kind

@@ -14,15 +14,13 @@ from textual.content import Content
 from roundtui.domain.entries import SetUpChanged, change_words
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OutOfOrder
-from roundtui.domain.text import cells, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, cells, padded, sanitize, spoken_day, spoken_days
 from roundtui.domain.traps.placement import Advice
 from roundtui.store.session import Session
 from roundtui.store.set_up import register
 from roundtui.store.set_up.columns import Values, cell, file_of, named
 from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, RULES, RegisterDesk, RegisterRow
 
-MARK = "! "
-"""Stands before every warning, so that it is one without colour too."""
 _TABLES = [
     [(title.replace("_", " "), column, int(width)) for title, column, width in map(str.split, line.split("|"))]
     for line in (
@@ -120,7 +118,7 @@ def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[i
     lines += advice_lines(desk.advice(row), width - 2)
     if len(lines) > height:
         lines = [*lines[: height - 1], f"and {len(lines) - height + 1} more lines: roundtui register has them"]
-    styles = ["$text-warning" if line.startswith(MARK) else "" for line in lines]
+    styles = ["$text-warning" if line.startswith(WARNS) else "" for line in lines]
     said = zip((sanitize(f"  {line}", width) for line in lines), styles, strict=True)
     return Content("\n").join(Content.styled(*one) for one in said)
 
@@ -130,7 +128,7 @@ def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:
     lines: list[str] = []
     for one in advice:
         otherwise = f" Others: {one.rule.otherwise}." if one.rule.otherwise else ""
-        words = f"{MARK}{sanitize(one.found, 80)}; published: {one.rule.words} ({one.rule.by}).{otherwise}"
+        words = f"{WARNS}{sanitize(one.found, 80)}; published: {one.rule.words} ({one.rule.by}).{otherwise}"
         lines += _wrapped(words, width)
     return lines
 
@@ -169,7 +167,7 @@ def order_words(found: OutOfOrder | None, programme: Programme) -> str:
         for code in (found.farm, found.before)
     )
     since = f"from trap {sanitize(found.trap, 12)} on"
-    return f"{MARK}{farm} should come last, and is before {other} {since}: m 5 puts it last"
+    return f"{WARNS}{farm} should come last, and is before {other} {since}: m 5 puts it last"
 
 
 def change_lines(entry: SetUpChanged, others: Sequence[SetUpChanged], on: date, width: int) -> tuple[str, list[str]]:

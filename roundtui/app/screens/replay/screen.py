@@ -13,7 +13,7 @@ from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.help.screen import PageScreen
 from roundtui.app.screens.replay import view
 from roundtui.domain.round.recounts import Talk
-from roundtui.domain.text import full_day, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, full_day, sanitize, spoken_day, spoken_days
 from roundtui.report.bars import NARROW
 from roundtui.report.round.replay import ReplayStep, RoundReplay, history_lines, open_round, talk_about
 from roundtui.report.text import Names
@@ -308,7 +308,9 @@ class HistoryScreen(PageScreen):
         parts += [self.fold(spoken_days(line, self.session.on)) for line in history_lines(self._rows, LONGEST)]
         if self._step.remarks:
             parts.append(("\nRemarks\n\n", "bold"))
-            parts += [self.fold(spoken_days(f"! {words}", self.session.on)) for words in self._step.remarks.values()]
+            parts += [
+                self.fold(spoken_days(f"{WARNS}{words}", self.session.on)) for words in self._step.remarks.values()
+            ]
         if self._talk is not None:
             parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))
             for one in self._talk.rows:

@@ -12,14 +12,11 @@ from roundtui.app.widgets.board import rule
 from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
-from roundtui.domain.text import full_day, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, full_day, padded, sanitize, spoken_day, spoken_days
 from roundtui.report.bars import way
 from roundtui.report.figures.summary import block_head, block_line, warnings
 from roundtui.report.round.replay import ReplayStep, RoundReplay
 from roundtui.report.text import Names
-
-MARK = "! "
-"""Stands before everything that stands out, so that it does without colour too."""
 
 
 def ribbon(replay: RoundReplay, at: int, programme: Programme, width: int) -> str:
@@ -59,7 +56,7 @@ def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
     since = in_words(step.gap) if step.gap is not None and wide else ""
     gap = "clock " if since.startswith("-") else padded(since and f"+{since}", 8) if wide else ""
     remarks = ", ".join([*(["asked"] if asked else []), *(remark.value for remark in step.remarks)])
-    marks = f"{MARK if remarks else ''}{remarks}"
+    marks = f"{WARNS if remarks else ''}{remarks}"
     # With little room marks stand where the name does, which the entry has in full above.
     scout = "" if marks and not wide else f"{padded(row.entry.scout, scout_width)} {gap} "
     return (
@@ -82,7 +79,7 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
     when = f"{full_day(at_utc)} {at_utc:%H:%M:%S} UTC{_since(step) if width >= 80 else ''}"
     lines.append((sanitize(f"  {who}, {when}", width), ""))
     for words in step.remarks.values():
-        lines += [(line, "bold $text-warning") for line in _wrapped(spoken_days(f"{MARK}{words}", replay.on), width)]
+        lines += [(line, "bold $text-warning") for line in _wrapped(spoken_days(f"{WARNS}{words}", replay.on), width)]
     if talk is not None:
         lines += [(line, "bold" if talk.open else "$text-muted") for line in _wrapped(_talk(talk), width)]
     if len(lines) > height:
@@ -108,7 +105,7 @@ def _talk(talk: Talk) -> str:
         f"{row.says.value} by {sanitize(row.scout, 20)}{': ' if row.words else ''}{sanitize(row.words, 300)}"
         for row in talk.rows
     )
-    return f"{MARK if talk.open else ''}{'question ' if talk.newest.says is QuestionWord.ASKED else ''}{words}"
+    return f"{WARNS if talk.open else ''}{'question ' if talk.newest.says is QuestionWord.ASKED else ''}{words}"
 
 
 def _wrapped(words: str, width: int) -> list[str]:
@@ -125,7 +122,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
         lines += [(f"was{block_line(was, names, width=width)}", "")] if was is not None else []
         lines.append((f"now{block_line(row, names, width=width)}", "bold"))
     said, said_before = ([words for _, words in warnings(one, now.on)] for one in (now, before or now))
-    lines += [(f"  {MARK}new: {words}", "bold $text-warning") for words in said if words not in said_before]
+    lines += [(f"  {WARNS}new: {words}", "bold $text-warning") for words in said if words not in said_before]
     lines += [(f"  gone: {words}", "bold") for words in said_before if words not in said]
     if not lines:
         lines.append(("  No figure and no warning." if before else "", ""))

@@ -109,6 +109,14 @@ class SeasonCloseScreen(ListScreen[None]):
         super().__init__(session)
         self.desk = CloseDesk(session)
 
+    def _begin(self) -> None:
+        self._read("")
+
+    def _read(self, words: str) -> None:
+        """Read what hangs and what is known of parts, then say what was done."""
+        self.read(self.desk.read, lambda _: self.say(words), self.STOPPED, self.dismiss)
+        self.say(words)
+
     def _rows(self) -> Sequence[CloseRow]:
         return self.desk.rows
 
@@ -133,7 +141,7 @@ class SeasonCloseScreen(ListScreen[None]):
             number = self.desk.note(row, what)
             place = f" in {sanitize(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
             parts = f", {several(number, 'part')} {DONE[what]}{place}" if number else ""
-            self.say(f"{row.name}{' is down' if row.trap else ''}{parts}")
+            self._read(f"{row.name}{' is down' if row.trap else ''}{parts}")
 
     def action_undo(self) -> None:
         """Withdraw what was noted last here."""
@@ -145,7 +153,7 @@ class SeasonCloseScreen(ListScreen[None]):
 
     def _undo(self) -> None:
         with self.saying("Not withdrawn"):
-            self.say(f"{sanitize(self.desk.undo(), 24)}: withdrawn")
+            self._read(f"{sanitize(self.desk.undo(), 24)}: withdrawn")
 
     @work
     async def action_place_of(self) -> None:
@@ -170,6 +178,9 @@ class SeasonCloseScreen(ListScreen[None]):
         width, height = self.width, self.size.height
         desk, row = self.desk, self.row
         self.put_head("End of season")
+        if not desk.rows and not self.have_read.is_set():
+            self.put("list", "  Reading traps and parts …")
+            return
         said = wrap(sanitize(self.said or CAUTION), width - 2)
         lines = [f"Parts go to: {sanitize(desk.place, 40) or 'nowhere named'}; e changes it"]
         lines += about(desk, row) if row else []

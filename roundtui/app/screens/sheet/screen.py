@@ -30,9 +30,9 @@ from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Totals, Typing, tot
 from roundtui.domain.programme.species import called
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.tally import REASON_HINT, format_tally, parse_tally
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import WARNS, cells, padded, sanitize
 from roundtui.report.paper import reads_as
-from roundtui.store.paper.sheet_state import MARK, SheetEntry
+from roundtui.store.paper.sheet_state import SheetEntry
 from roundtui.store.session import Session
 
 SHEET = keys_of("round", "sheet")
@@ -183,7 +183,7 @@ def row_words(row: SheetRow, draft: Draft | None, warning: str = "", by: str = "
     """
     words = reads_as(draft.visit(row.trap, row.read_on)) if draft is not None else ""
     who = f"by {sanitize(by, 16)}" if by else ""
-    return ", ".join(filter(None, (who, words, f"{MARK}{warning}" if warning else "")))
+    return ", ".join(filter(None, (who, words, f"{WARNS}{warning}" if warning else "")))
 
 
 def _short(visit: Visit) -> str:
@@ -232,7 +232,7 @@ def said(typing: Typing, question: str, stands: str, width: int) -> Content:
     if not (typing.said or question) and width < WIDE:
         lines = wrap(CRIB_SHORT, width - 4, max_lines=1 if stands else 2, placeholder="  ? all")
         return Content("\n").join([*([word] if stands else []), *(Content(f"  {line}") for line in lines)])
-    asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
+    asked = Content.styled(f"  {WARNS}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])
 
 
@@ -396,7 +396,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
             words = row_words(row, row.draft, by=other)
             if warning:
                 # The count stands beside it.
-                said = f"{MARK}{warning.split('? ', maxsplit=1)[-1]}"
+                said = f"{WARNS}{warning.split('? ', maxsplit=1)[-1]}"
                 words = said if cells(said) <= left - tally else said.split(" (", maxsplit=1)[0]
             pieces.append((padded(stands, tally - 1) + " ", "plain"))
             pieces.append((sanitize(words, max(0, left - tally)), "warning" if warning or other else "plain"))

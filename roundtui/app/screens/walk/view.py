@@ -34,7 +34,7 @@ from roundtui.domain.round.walk import (
     still_due,
     work_done,
 )
-from roundtui.domain.text import cells, padded, sanitize, spoken_day
+from roundtui.domain.text import WARNS, cells, padded, sanitize, spoken_day
 from roundtui.report.bars import columns, way
 from roundtui.store.session import Session
 
@@ -43,8 +43,6 @@ if TYPE_CHECKING:
 
 WALK = keys_of("round", "walk")
 
-MARK = "! "
-"""Stands before every warning, so that it is one without colour too."""
 NO_STAGE = "none on record this season"
 _UNDO = ", z fixes it"
 _ROOMY = 70
@@ -132,11 +130,11 @@ def caution(turn: WalkedRound, width: int) -> Content:
     elif entering:
         known = programme.farms.get(farm)
         waits = known is not None and known.visit_last and any(turn.farm(label) != farm for label in state.left)
-        words = f"{MARK}{'This farm should be visited last. ' if waits else ''}{ENTRY_CHECK}"
+        words = f"{WARNS}{'This farm should be visited last. ' if waits else ''}{ENTRY_CHECK}"
         return Content.styled(_whole(words, width), "$text-warning")
     else:
         return Content("\n" if turn.hanging(turn.at) is not None and width >= _ROOMY else "")
-    return Content.styled(_whole(f"{MARK}{words}", width), "bold $text-error")
+    return Content.styled(_whole(f"{WARNS}{words}", width), "bold $text-error")
 
 
 def _whole(words: str, width: int) -> str:
@@ -156,7 +154,7 @@ def before(
         return Content(words)
     # The number first, since the find was named before it was recorded.
     doubt = f"unlikely: {unlikely.split(' (', maxsplit=1)[0] if found else unlikely}" if unlikely else ""
-    said = f"{MARK}{'; '.join(filter(None, (doubt, found)))}"
+    said = f"{WARNS}{'; '.join(filter(None, (doubt, found)))}"
     said += _UNDO if cells(said + _UNDO) <= width - 2 else ""
     beside = cells(f"{words}  {said}") <= width
     lines = [sanitize(said)] if beside else wrap(sanitize(said), width - 2, max_lines=2, placeholder=" …")
@@ -256,7 +254,7 @@ def flags(now: TrapEntry, on: date, width: int) -> Content:
         word = "was" if now.asked.old is not None else "on record"
         parts.append(f"  {word}: {sanitize(in_words(old), 60)}{day}")
     elif theirs is not None:
-        parts.append((f"  {MARK}read today by {sanitize(theirs.scout, 30)}: {sanitize(in_words(theirs), 40)}", "bold"))
+        parts.append((f"  {WARNS}read today by {sanitize(theirs.scout, 30)}: {sanitize(in_words(theirs), 40)}", "bold"))
     return Content.assemble(*parts).truncate(width, ellipsis=True)
 
 
@@ -308,9 +306,9 @@ def said(now: TrapEntry, found: str, width: int, note: str = "") -> Content:
     if now.said:
         words, style = now.said, "bold $text-accent"
     elif found:
-        words, style = f"{MARK}{found[:1].upper()}{found[1:]}", "bold $text-warning"
+        words, style = f"{WARNS}{found[:1].upper()}{found[1:]}", "bold $text-warning"
     elif effect:
-        words, style = f"{MARK}{effect}", "$text-warning"
+        words, style = f"{WARNS}{effect}", "$text-warning"
     else:
         none = now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None
         words, style = "No stage on record yet: f chooses one" if none else note, ""
@@ -422,7 +420,7 @@ def done(state: RoundState, session: Session, width: int, height: int) -> Conten
     why = Counter(visit.no_reading.value for visit in entries if visit.no_reading is not None)
     unread = "  not read " + (", ".join(f"{number} {words}" for words, number in why.items()) or "none")
     unlikely = _unlikely(session, tuple(entries), session.changes)
-    doubt = f"  {MARK}unlikely: {', '.join(unlikely)}" if unlikely else "  no count is unlikely"
+    doubt = f"  {WARNS}unlikely: {', '.join(unlikely)}" if unlikely else "  no count is unlikely"
     lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}", doubt]
     lines += [""] * (height - len(lines) > -(-len(entries) // (width // _ENTRY)))
     room = max(2, height - len(lines))
@@ -481,7 +479,7 @@ def ahead(state: RoundState, session: Session, at: str | None, width: int, heigh
             block = session.programme.blocks.get(hanging.block)
             lines.append(f"  then {sanitize(hanging.block, 12)} {sanitize(block.name, 20) if block else ''}")
         due = needs(session, trap)
-        lines.append(f"  {trap:<8}{sanitize(hanging.species if hanging else '', 5):<6}{f'{MARK}{due}' if due else ''}")
+        lines.append(f"  {trap:<8}{sanitize(hanging.species if hanging else '', 5):<6}{f'{WARNS}{due}' if due else ''}")
     return [
         sanitize(line, width)
         for line in lines[: height - 1] + (["  …"] if len(lines) > height else lines[height - 1 :])
@@ -496,7 +494,7 @@ def upcoming(state: RoundState, session: Session, at: str | None, width: int) ->
     for hanging, trap, begins in _ahead(state, session, at):
         due = needs(session, trap)
         one = f"{f'then {sanitize(hanging.block, 12)}  ' if hanging is not None and begins else ''}{trap}"
-        one += f" {MARK}{due}" if due else ""
+        one += f" {WARNS}{due}" if due else ""
         if cells(f"{said}{one}   …") > width:
             said += "…"
             break
