@@ -6,6 +6,7 @@ import asyncio
 import gc
 import os
 import select
+import sys
 import threading
 from collections import deque
 from collections.abc import Iterable, Sequence
@@ -45,6 +46,9 @@ REST.set()
 """Of a screen that reads nothing."""
 LEAVES = ("escape", "ctrl+q", "ctrl+c")
 """Keys that wait for nothing that is read."""
+SLOW_SECONDS = 1.0
+"""How long an opening takes before something is said of it. [s]"""
+OPENING = "Opening the record: once a day it is checked and a copy is kept (Ctrl-C stops)"
 KEY_SECONDS = 2.0
 """No longer than this does a key wait for what the one before it sets off. [s]"""
 
@@ -330,7 +334,12 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
     Raises:
         RoundtuiError: The folder or its store cannot be used.
     """
-    session, problems = open_session(folder, on=on, scout=scout)
+    said = threading.Timer(SLOW_SECONDS, print, [OPENING], {"file": sys.stderr, "flush": True})
+    said.start()
+    try:
+        session, problems = open_session(folder, on=on, scout=scout)
+    finally:
+        said.cancel()
     try:
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         app = RoundtuiApp(session, problems)

@@ -8,10 +8,11 @@ import sqlite3
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
-from roundtui.app.app import RoundtuiApp
+from roundtui.app.app import RoundtuiApp, run_app
 from roundtui.app.crash import say_crashed, write_report
 from roundtui.app.dialogs.form import ErrorDialog, LineDialog
 from roundtui.app.keys import MORE, Action, every_place, strip
@@ -24,7 +25,7 @@ from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.themes import SAMPLES
 from roundtui.domain.entries import Visit
-from roundtui.errors import StoreError
+from roundtui.errors import RefusedError, StoreError
 from roundtui.store.apart import apart
 from roundtui.store.folder import open_folder
 from roundtui.store.hub.regular import keep_regular, meet
@@ -120,6 +121,21 @@ async def test_the_foot_of_a_new_programme_names_no_key_that_marks(tmp_path: Pat
         assert "No round is due yet" in screen_text(app)
         assert "↑↓" not in screen_text(app)
         assert "Tab" not in screen_text(app)
+
+
+def test_an_opening_that_takes_long_says_what_it_does(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def opened(*_: object, **__: object) -> NoReturn:
+        said = ""
+        while "checked and a copy is kept" not in said:
+            said += capsys.readouterr().err
+        raise RefusedError("no programme here", "name another folder")
+
+    monkeypatch.setattr("roundtui.app.app.SLOW_SECONDS", 0)
+    monkeypatch.setattr("roundtui.app.app.open_session", opened)
+    with pytest.raises(RefusedError):
+        run_app(tmp_path, on=None, scout=None)
 
 
 async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> None:
