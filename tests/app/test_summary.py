@@ -99,7 +99,7 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         assert " Counted   4 moths in 1 of 2 traps (few traps): C2 4 in 7 d" in shown
         await pilot.press("2")
         shown = screen_text(app)
-        assert "[ ] Fernhollow           Isolde Pipkin      555-0111" in shown
+        assert "[ ] Fernhollow           555-0111     Isolde Pipkin" in shown
         assert "─ Fernhollow ──" in shown
         assert " ▲ over     A Upper         CM       9.0  ████████|»     3–5 1/2!" in shown, (
             "what to say stands there too"
@@ -152,6 +152,10 @@ def test_on_the_marked_row_a_bar_is_hatched_and_leaves_no_gap() -> None:
     board.fill([Part("Next ten days: forecast, not spray advice", tuple(Row(f"event {at}") for at in range(23)))])
     board.mark(9)
     assert board.drawn(60, 5).plain.startswith("─ Next ten days: forecast, not spray advice ──── 7 ↑  12 ↓ ─\n")
+    board.parts = (Part("Due", (Row("lure"),)), *board.parts)
+    board.at = (0, 0)
+    assert " not spray advice  22 more: Tab, ↓\n" in board.drawn(60, 4).plain
+    board.parts, board.at = board.parts[1:], (0, 9)
     assert " 7 more ↑  12 more ↓ ─\n" in board.drawn(80, 5).plain
 
 

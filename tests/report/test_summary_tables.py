@@ -155,9 +155,9 @@ def test_the_weak_evidence_of_a_disrupted_block_asks_for_a_sample_at_the_fruit()
 def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
     page = said(printed())
 
-    assert "[x] Hollow Farm Ada Birch 555-0101 Thu 11 Jun, phone" in page
+    assert "[x] Hollow Farm 555-0101 Ada Birch Thu 11 Jun, phone" in page
     assert "Call made on Thu 11 Jun by Cleo, phone. N North, CM: over its threshold" in page
-    assert "[ ] Long Meadow Bo Reed 555-0102 ! older figure ◆ P CM" in page, "told otherwise: to be called again"
+    assert "[ ] Long Meadow 555-0102 Bo Reed ! older figure ◆ P CM" in page, "told otherwise: to be called again"
     assert "the record now says over. P Pears, CM: between its two numbers (3 and 5)" in page
     assert "P CM was told below on Thu 4 Jun by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
 

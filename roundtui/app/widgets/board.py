@@ -143,7 +143,7 @@ class Board:
             more = [f"{above} more ↑"] if above else []
             more += [f"{below} more ↓" if here else f"{below} more: Tab, ↓"] if below else []
             cut = f" {'  '.join(more)} ─" if more else ""
-            cut = cut if cells(part.title + cut) + 3 < width else cut.replace(" more" if here else ", ↓", "")
+            cut = cut if cells(part.title + cut) + 3 < width else cut.replace(" more", "") if here else cut[:-2]
             lines.append(Content.styled(rule(part.title, width - cells(cut)) + cut, "bold"))
             lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
             for row, one in enumerate(shown, first):

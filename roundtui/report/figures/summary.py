@@ -287,7 +287,7 @@ def call_lines(made: DaySummary, width: int = 80) -> list[tuple[str, str, bool, 
         said, done = f"! older figure  {urgent}" if farm in older else urgent, call is not None and farm not in older
         said = f"{spoken_day(call.notified_on, on)}, {call.how}" if call is not None and done else said
         who = f"{padded(grower, 18 + 7 * (width > WIDE))} " if width >= NARROW else ""
-        line = f"[{'x' if done else ' '}] {padded(names.farm(farm), 20)} {who}{padded(phone, 12)} {said}"
+        line = f"[{'x' if done else ' '}] {padded(names.farm(farm), 20)} {padded(phone, 12)} {who}{said}"
         whole = "; ".join(f"{names.block(one.block)}, {attention_words(one)}" for one in mine)
         more = ". ".join(filter(None, (f"{grower}, {phone}", _call_words(call), *older.get(farm, ()), whole)))
         found.append((farm, as_note(line), done, spoken_days(f"{more}.", on)))

@@ -96,8 +96,9 @@ def _week(made: DaySummary, width: int) -> Part:
     for row in summary.blocks:
         if row.status in _SHOWN:
             line = block_line(row, names, width=width)[1:].rstrip()
-            check = " ! check" if width >= NARROW else " !"
-            line += check if any(trap.trap in unlikely for trap in row.traps) else ""
+            if any(trap.trap in unlikely for trap in row.traps):
+                check = " ! check" if width >= NARROW else " check"
+                line = sanitize(line, width - 1 - len(check)) + check
             style = "bold $text-error" if row.status is Status.OVER else ""
             rows.append(Row(line, ("season", row.block, row.species), style, details.short(row)))
     if rest := len(summary.blocks) - len(rows):

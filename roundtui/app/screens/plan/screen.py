@@ -81,8 +81,8 @@ class PlanScreen(RoundtuiScreen[None]):
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def idle(self) -> str:
-        """The plan alone has a marked row."""
-        return "" if self.page == "plan" else "up"
+        """The page that is shown; the plan alone has a marked row."""
+        return self.page if self.page == "plan" else f"{self.page} up"
 
     def action_show(self, page: str) -> None:
         """Show another page."""

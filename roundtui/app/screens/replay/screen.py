@@ -241,8 +241,14 @@ class ReplayScreen(TextsScreen[None]):
         step = self.step
         talk = talk_about(replay.rows, step.row) if step else None
         log = LOG_LINES + max(0, height - 24)
-        about = min(6, max(3, (height - log - 4) // 2))
-        lines = {"about": about, "changed": height - 4 - log - about, "log": log}
+        room = height - 4 - log
+        about = min(6, max(3, room // 2))
+        changed = self._changed(width, room - about)
+        # What has no room in its half goes on in what the other leaves free.
+        most = max(about, room - len(changed.plain.splitlines())) - 1
+        entry = view.about(replay, at, talk, self.session.programme, (width, most))
+        about = max(about, len(entry.plain.splitlines()))
+        lines = {"about": about, "changed": room - about, "log": log}
         for name, rows in lines.items():
             self.query_one(f"#{name}").styles.height = rows
         playing = "" if self.playing is None else "playing   "
@@ -253,8 +259,8 @@ class ReplayScreen(TextsScreen[None]):
         self.put_head(where, f"{playing}entry {at} of {len(replay.steps)} ")
         self.put_strip()
         self.put("ribbon", view.ribbon(replay, at, self.session.programme, width))
-        self.put("about", view.about(replay, at, talk, self.session.programme, (width, about - 1)))
-        self.put("changed", self._changed(width, lines["changed"]))
+        self.put("about", entry)
+        self.put("changed", changed)
         self.put("log", view.log(replay.steps, replay.asked, at, width, log))
 
     def _changed(self, width: int, height: int) -> Content:

@@ -264,8 +264,8 @@ class SampleScreen(CountScreen[str | None]):
         else:
             listed = view.offers(self.offers, self.cursor, self.session.on, width, height)
         self.put("label", Content.styled("  Pest", "bold"))
-        said = sanitize(self.said, width)
-        self.put("said", Content.styled(said, "bold"))
+        self.parts["said"].styles.height = 2
+        self.put("said", Content.styled(sanitize(self.said, width), "bold"))
         self.put("below", listed)
 
     def _show_count(self, now: Counting, width: int) -> None:
@@ -274,7 +274,11 @@ class SampleScreen(CountScreen[str | None]):
         self.put("what", view.what(now, self.session.on, width))
         low = self.size.height < _HIGH
         self.parts["verdict"].set_class(low, "-low")
-        self.put("plan", view.plan(now, width, max(2, self.size.height - _OTHER_LINES + 3 * low)))
+        room = max(2, self.size.height - _OTHER_LINES + 3 * low)
+        # A long source takes the two lines that stand free while nothing is said.
+        plan = view.plan(now, width, room + 2 - bool(self.said))
+        self.parts["said"].styles.height = 2 - max(0, len(plan.plain.splitlines()) - room)
+        self.put("plan", plan)
         self.put("start", view.start(now, self.highest, width))
         self.put("verdict", view.verdict(now))
         self.put("next", view.next_step(now, width))

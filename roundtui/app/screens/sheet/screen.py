@@ -452,8 +452,10 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self._put_said()
         wide, top, rows = width - ASIDE if width >= WIDE else width, self.grid.top, len(sheet.rows)
         last = min(rows, top + self.grid.size.height)
-        seen = f" {top + 1}–{last} of {rows}" if last - top < rows else ""
-        self._put("titles", Content.styled(padded(self._titles(wide), wide - cells(seen)) + seen, "bold"))
+        titles, seen = self._titles(wide), f"{top + 1}–{last} of {rows}" if last - top < rows else ""
+        if cells(titles + seen) + 2 > wide:
+            seen = seen.partition(" ")[0]  # The head says of how many.
+        self._put("titles", Content.styled(padded(titles, wide - cells(seen)) + seen, "bold"))
         before, self._counted = self._counted, (sheet.at, [row.draft for row in sheet.rows])
         if changed and before == self._counted:
             return  # Neither head nor foot says anything of what is only typed.

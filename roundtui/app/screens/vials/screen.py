@@ -37,7 +37,7 @@ def card(one: Specimen, programme: Programme, on: date, width: int) -> list[str]
     named = f"{spoken_day(one.identified_on, on)} by {one.identified_by}" if one.identified_on else "not identified yet"
     rows = {
         "Trap": f"{one.trap}, {called(species)}{f', block {block}' if block else ''}",
-        "Holds": f"{how_many(one.number, one.what)}, {'counted' if one.in_count else 'left out of the count'}",
+        "Holds": f"{how_many(one.number, _what(one))}, {'counted' if one.in_count else 'left out of the count'}",
         "Found": f"{spoken_day(one.read_on, on)} by {one.scout}",
         "Named": named,
         "Alike": ", ".join(alike.name for alike in likenesses(species)),
@@ -59,11 +59,14 @@ def vial_line(one: Specimen, programme: Programme, on: date) -> str:
         programme: For the species of its trap.
         on: The day it is said on.
     """
-    what = one.what if is_named(one) else f"{one.what}, to identify"
     return (
         f"{padded(one.vial or '-', 8)} {padded(one.trap, 8)} {padded(species_of(one, programme), 5)} "
-        f"{spoken_day(one.read_on, on)[4:]:<6} {one.number:>4}  {'counted' if one.in_count else 'left out':<8} {what}"
+        f"{spoken_day(one.read_on, on)[4:]:<6} {one.number:>4}  {'counted' if one.in_count else 'left out':<8} {_what(one)}"
     )
+
+
+def _what(one: Specimen) -> str:
+    return one.what if is_named(one) else f"{one.what}, to identify"
 
 
 class VialsScreen(ListScreen[None]):
