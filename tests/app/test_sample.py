@@ -113,13 +113,15 @@ async def test_the_running_verdict_stands_while_it_is_counted(folder: Path, star
         assert "2.2 % (0.3 to 7.8 % if picked one by one)" in screen_text(app)
         await pilot.press("f", "f")
         assert "STOP: OVER" in screen_text(app)
+        await pilot.resize_terminal(60, 20)
+        await pilot.pause()
+        assert "paperzz.com/doc/8317559." in screen_text(app), "the source is whole where lines are free"
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
         await pilot.press("backspace")
         assert "10 MORE" in screen_text(app)
         assert "not spray advice" in screen_text(app)
         assert "University of Maine" in screen_text(app)
-        await pilot.resize_terminal(60, 20)
-        await pilot.pause()
-        assert "paperzz.com/doc/8317559." in screen_text(app), "the source is whole where lines are free"
 
 
 async def test_without_a_plan_published_the_interval_is_given(folder: Path, start: Start) -> None:
