@@ -42,8 +42,8 @@ def listed(
 
 
 def pointed(words: str) -> Content:
-    """The marked row: in reverse but for its bars, which in reverse would look empty where they are full."""
-    parts = re.split("([█▌░]{2,})", words)
+    """The marked row: in reverse but for its bars and curves, which in reverse would show empty what is full."""
+    parts = re.split("([█▌░]{2,}|[▁▂▃▅▆▇·]{4,})", words)
     return Content.assemble(*((part, "bold" if at % 2 else "bold reverse") for at, part in enumerate(parts) if part))
 
 
