@@ -59,9 +59,10 @@ def vial_line(one: Specimen, programme: Programme, on: date) -> str:
         programme: For the species of its trap.
         on: The day it is said on.
     """
+    counted = "counted" if one.in_count else "left out"
     return (
         f"{padded(one.vial or '-', 8)} {padded(one.trap, 8)} {padded(species_of(one, programme), 5)} "
-        f"{spoken_day(one.read_on, on)[4:]:<6} {one.number:>4}  {'counted' if one.in_count else 'left out':<8} {_what(one)}"
+        f"{spoken_day(one.read_on, on)[4:]:<6} {one.number:>4}  {counted:<8} {_what(one)}"
     )
 
 
