@@ -280,7 +280,8 @@ def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, An
     }
 
 
-_MOST_TRAPS = 8
+_FEW_TRAPS, _MOST_TRAPS = 8, 40
+"""Traps named, at most: on a small screen, and where there is room."""
 
 
 def packing_tables(found: Packing, on: date, width: int = 80) -> Section:
@@ -304,8 +305,8 @@ def packing_tables(found: Packing, on: date, width: int = 80) -> Section:
         kept = line.item in (PackItem.BODY, PackItem.LURE)
         there = "?" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
         of = " ".join(part for part in (line.species, line.detail) if part)
-        told = found.route or room > 60
-        traps = listed((sanitize(trap, 20) for trap in line.traps), _MOST_TRAPS) if told else ""
+        told, most = found.route or room > 60, _MOST_TRAPS if room > 60 else _FEW_TRAPS
+        traps = listed((sanitize(trap, 20) for trap in line.traps), most) if told else ""
         words = line.words + (f": {traps}" if traps else "")
         cells = (line.item.value, sanitize(of, 14), str(line.needed), there, "" if buy is None else str(buy), "")
         if len(words) > room:

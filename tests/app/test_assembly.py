@@ -117,6 +117,11 @@ async def test_what_speaks_against_it_is_named_and_wants_a_reason(shed: Path, st
         assert assembled(app) == []
         await pilot.press(*"no other", "enter")
         assert "A3 is assembled: K3, lot OFM1" in screen_text(app)
+        await pilot.press("escape", *["down"] * 9)
+        rows = screen_text(app).splitlines()
+        at = next(at for at, line in enumerate(rows) if "> A3" in line)
+        assert "…" in rows[at], "one line"
+        assert rows[at + 1].strip().startswith("assembled all the same: K3, lot OFM1, "), "and whole below"
     (one,) = assembled(app)
     assert (one.trap, one.body_label, one.lot, one.despite) == ("A3", "K3", "OFM1", "no other")
 

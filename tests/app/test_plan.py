@@ -88,6 +88,9 @@ async def test_packing_goes_from_the_season_to_each_round_and_back(folder: Path,
         await pilot.press("2")
         await pilot.pause()
         assert "To pack for season 2031" in screen_text(app)
+        await pilot.resize_terminal(120, 36)
+        await pilot.pause()
+        assert " more" not in screen_text(app).split("? keys")[0].rsplit("\n", 2)[0], "all traps are named"
         await pilot.resize_terminal(60, 20)
         await pilot.pause()
         rows = screen_text(app).splitlines()[3:5]

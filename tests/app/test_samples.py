@@ -48,7 +48,7 @@ MARKS = {
     "read, on the map of a route": "o",
     "past the threshold": "»",
     "a line to read against: threshold, axis, edge": "|╌─│┃━┤├┬┼┌┐┏┓┗┛",
-    "filled": "█▓",
+    "filled": "█",
     "half filled": "▌▄",
     "left to fill": "░",
     "where one stands, what holds": "▒●",

@@ -91,6 +91,19 @@ async def test_a_blank_row_is_no_zero_and_no_entry_and_is_passed_over_with_a_key
         assert "blank 1   not read 0" in screen_text(app)
 
 
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (120, 36)])
+async def test_a_larger_screen_says_as_much_of_an_unlikely_count(
+    size: tuple[int, int], folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with sheet(app, size) as pilot:
+        await pilot.press("4", "enter")
+        assert isinstance(app.screen, TallySheetScreen)
+        app.screen.sheet.unlikely["A1"] = "unlikely: 400? 40 would fit (9.5 expected)"
+        await pilot.press("down", "up", "up", "down")
+        assert "! 40 would fit (9.5 expected)" in row(app, "A1")
+
+
 async def test_a_row_is_recorded_however_it_is_left(folder: Path, start: Start) -> None:
     app = start(folder)
     async with sheet(app) as pilot:
@@ -305,7 +318,7 @@ async def test_the_end_of_the_sheet_shows_the_pace_and_enter_the_summary(folder:
     async with sheet(app, (120, 36)) as pilot:
         shown = screen_text(app)
         assert "20 May last 27 May  tally" in shown, "more weeks where there is room"
-        for words in ("A1  CM codling moth", "0 on 27 May      0 on 20 May", "xg damaged       xo other"):
+        for words in ("A1  CM codling moth", "0 on 27 May     0 on 20 May", "xg damaged      xo other"):
             assert words in shown, "the trap of the marked row and the marks stand beside the rows"
             assert f"{words}…" not in shown
         for _ in ORDER:

@@ -12,6 +12,7 @@ from roundtui.app.dialogs.trap import SpecimenDialog
 from roundtui.app.screens.vials.screen import VialsScreen
 from roundtui.cli import main
 from roundtui.domain.entries import Specimen, Visit
+from roundtui.domain.round.specimens import KINDS
 from roundtui.store.record import journal
 from roundtui.store.record.read import journal_rows, visits_of
 from roundtui.store.round.recounts import other_catch
@@ -39,7 +40,10 @@ async def test_a_wasp_and_a_doubtful_moth_are_noted_beside_the_count(folder: Pat
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("9", "m", "2", "u", "2", "enter", "y", "enter", "enter")
+        await pilot.press("9", "m", "2")
+        shown = screen_text(app).replace("\u00a0", " ")
+        assert [kind for kind in KINDS.values() if f"{kind.key} {kind.word}" not in shown] == [], "letter beside word"
+        await pilot.press("u", "2", "enter", "y", "enter", "enter")
         shown = screen_text(app)
         assert "A1: 2 unknown, vial V-1 on record, in the count until named" in shown
         await pilot.press("m", "2", "w", "enter", "enter", "enter")

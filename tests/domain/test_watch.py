@@ -20,7 +20,8 @@ from roundtui.domain.figures.treatments import (
 )
 from roundtui.domain.figures.untreated import Against, Experience, Timing, between_words, share_words
 from roundtui.domain.programme.farm import Block
-from roundtui.report.figures.treatments import catch_words, watch_words
+from roundtui.report.figures.treatments import catch_words, treatments_tables, watch_words
+from roundtui.report.text import Line
 from tests.domain.orchard import Orchard, day
 
 DOWN, NOT_DOWN, EARLY, LITTLE, ALONE = (
@@ -180,6 +181,9 @@ def test_a_finished_check_is_told_in_the_past_tense_with_its_dates_and_what_came
     assert "1.3 from 2025-07-22 to 2025-08-12" in words
     assert words.endswith("The catch was 50.0 on 2025-08-19.")
     assert "coming down" not in words
+    shown = [line for line in treatments_tables([found, found], orchard.programme) if isinstance(line, Line)]
+    heads = [line for line in shown if any("treated against" in words for words, _ in line.parts)]
+    assert [(line.indent, line.parts[0][0][:2]) for line in heads] == [(2, "- ")] * 2, "a mark begins each"
 
 
 def test_shares_are_said_as_people_say_them() -> None:

@@ -9,7 +9,7 @@ import pytest
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import By, YearOf, Years
 from roundtui.report.charts import Chart, draw, svg
-from roundtui.report.season.years import years_chart
+from roundtui.report.season.years import lines_in, years_chart
 from roundtui.report.text import Names
 from tests.domain.test_years import year
 
@@ -50,6 +50,23 @@ def test_by_degree_days_a_round_stands_where_this_season_had_as_many() -> None:
     means, _ = chart(past, now, by=By.DEGREE_DAYS).panels
     # 10, 80 and 150 degree-days: on the first day, and on the fourth and the eighth.
     assert [on for on, _ in means.lines[0].pieces[0]] == [date(2025, 5, 8), date(2025, 5, 11), date(2025, 5, 15)]
+
+
+def test_degree_days_stand_at_the_days_on_which_they_were_reached() -> None:
+    """The peak was at 200 degree-days: 25 a day until then, 10 a day afterwards, so that equal steps lie apart."""
+    days = [date(2025, 5, 8) + timedelta(days=n) for n in range(15)]
+    reached = {on: float(25 * (n + 1) if n < 8 else 200 + 10 * (n - 7)) for n, on in enumerate(days)}
+    now = year(2025, 1, 9, 1, by=By.DEGREE_DAYS, accumulated=reached)
+    assert now.peak is not None
+    assert now.peak.at == 200
+    made = chart(now, by=By.DEGREE_DAYS)
+    *panels, axis = str(draw(made, 160, 24)).splitlines()
+    highest = next(row for row in panels if any("\u2800" < char <= "\u28ff" for char in row))
+    peak = [at for at, char in enumerate(highest) if "\u2800" < char <= "\u28ff"]
+    assert peak[-1] - peak[0] < 5
+    assert axis.index("│200 dd") in peak, "the tick, not the middle of its words"
+    assert "Across: days of 2025." in lines_in(made)
+    assert "Across" not in lines_in(chart(year(2025, 1, 9, 1)))
 
 
 def test_it_can_be_drawn_as_text_and_as_svg_whatever_the_names_are() -> None:

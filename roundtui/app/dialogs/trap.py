@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from textwrap import wrap
 
 from textual.widgets import Input, Static
 
@@ -73,6 +74,8 @@ class SpecimenDialog(FormDialog[str | None]):
         hanging = desk.session.programme.hangings.get(trap, ())
         species = sanitize(hanging[-1].species if hanging else "", 12)
         kinds = "  ".join(f"{kind.key}\N{NO-BREAK SPACE}{kind.word}" for kind in KINDS.values())
+        # The narrowest form has so many columns; Textual would part a letter from its word.
+        kinds = "\n".join(wrap(kinds, 54))
         alike = ", ".join(sanitize(one.name, 40) for one in likenesses(species))
         mistaken = Static(f"Easily mistaken for {species}: {alike}" if alike else "", id="alike", markup=False)
         found = (("kind", "Kind, a letter", ""), ("number", "How many", "1"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
@@ -41,8 +42,9 @@ def listed(
 
 
 def pointed(words: str) -> Content:
-    """The marked row: in reverse, its bars hatched; a filled one in reverse would look like a gap in it."""
-    return Content.styled(words.replace("█", "▓"), "bold reverse")
+    """The marked row: in reverse but for its bars and curves, which in reverse would show empty what is full."""
+    parts = re.split("([█▌░]{2,}|[▁▂▃▅▆▇·]{4,})", words)
+    return Content.assemble(*((part, "bold" if at % 2 else "bold reverse") for at, part in enumerate(parts) if part))
 
 
 def rule(title: str, width: int) -> str:

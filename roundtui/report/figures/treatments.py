@@ -105,7 +105,7 @@ def _once_each(found: tuple[Consequence, ...]) -> tuple[Consequence, ...]:
 
 
 TITLE = "Post-treatment check"
-MARKS = {treatments.WatchVerdict.DOWN: "", treatments.WatchVerdict.NOT_DOWN: "! "}
+MARKS = {treatments.WatchVerdict.DOWN: "- ", treatments.WatchVerdict.NOT_DOWN: "! "}
 """A mark for a verdict, beside its words; the others have a question mark, as whatever nobody can tell."""
 _MOST_TRAPS = 6
 
@@ -161,7 +161,7 @@ def _lines(found: Iterable[treatments.Treated], names: Names) -> list[numbers.Li
     for one in found:
         seen = one.watch
         mark = MARKS.get(seen.verdict, "? ")
-        lines.append(paragraph(f"{mark}{names.place(seen.block)}: {said_words(one)}", 2 if mark else 4))
+        lines.append(paragraph(f"{mark}{names.place(seen.block)}: {said_words(one)}"))
         lines.append(paragraph(f"{catch_words(seen)} {watch_words(seen)}", 4))
     return lines
 

@@ -222,17 +222,22 @@ def years_chart(years: Years, names: Names) -> Chart | None:
 
 
 def lines_in(chart: Chart) -> str:
-    """Which line of a chart of years is which season."""
-    full = "".join(f"Close dots: {one.name}. " for one in chart.panels[0].lines if not one.past)
-    past = [f"  {sign}{name[-1]} {name}" for name, (sign, _) in reversed(chart.dotted.items())]
-    return full + (f"Digit: its year.{''.join(past)}" if past else "No season before can be placed.")
+    """Which line of a chart of years is which season; where degree-days stand below it, whose days they are on."""
+    full = "".join(
+        f"{f'Across: days of {one.name}. ' if chart.scale else ''}Close dots: {one.name}. "
+        for one in chart.panels[0].lines
+        if not one.past
+    )
+    past = [f"{sign}{name[-1]} {name}" for name, (sign, _) in reversed(chart.dotted.items())]
+    digit = [] if chart.scale else ["Digit: its year."]
+    return full + ("  ".join([*digit, *past]) if past else "No season before can be placed.")
 
 
 def _scale(now: YearOf, last: date) -> tuple[tuple[date, str], ...]:
-    """Degree-days under the days on which this season had accumulated as many."""
+    """Degree-days at the days on which this season had accumulated as many: further apart where it was cool."""
     most = max((round(value) for on, value in now.accumulated.items() if on <= last), default=0)
     step = next(step for step in (50, 100, 200, 500, 1000) if most <= step * _MOST_STEPS or step == 1000)
-    found = ((now.day_at(at), f"{at} dd") for at in range(0, most + 1, step))
+    found = ((now.day_at(at), f"│{at} dd") for at in range(0, most + 1, step))
     return tuple((day, name) for day, name in found if day is not None)
 
 

@@ -362,10 +362,10 @@ class AssemblyScreen(RoundtuiScreen[None]):
         typing = isinstance(self.focused, Input)
         lines = max(3, height - 20) if typing else max(3, height - 8)
         rows = [bench_line(one, desk.known, self.session.on) for one in desk.rows]
-        whole = wrap(rows[self.marked], width - 2) if rows else []
-        rows[self.marked : self.marked + 1] = whole[:1]
-        more = "".join(f"\n  {line.strip()}" for line in whole[1:])
-        found = listed(rows, self.marked, (width, lines), str, TYPE_ONE if typing else NOTHING) + Content(more)
+        found = listed(rows, self.marked, (width, lines), str, TYPE_ONE if typing else NOTHING)
+        if rows and rows[self.marked] not in found.plain:
+            state = _state(desk.rows[self.marked], self.session.on)
+            found += Content("".join(f"\n    {line}" for line in wrap(sanitize(state), width - 4)))
         self.put("list", found.plain if typing else found)
         about = max(10, width - 32)
         for name in FIELDS:

@@ -138,14 +138,14 @@ WIDE = 116
 """Columns from which the trap of the marked row and the marks stand beside the rows."""
 ROOMY = 70
 """Columns from which each row has its day, also where it is the day in the head."""
-ASIDE = 34
+ASIDE = 33
 """Columns that they take."""
 _VISIT = KIND_OF["visit"]
 
 
 def _paired(words: Sequence[str]) -> list[str]:
     """Short words, two on a line."""
-    return ["".join(f"{one:<17}" for one in words[at : at + 2]).rstrip() for at in range(0, len(words), 2)]
+    return ["".join(f"{one:<16}" for one in words[at : at + 2]).rstrip() for at in range(0, len(words), 2)]
 
 
 _OTHERS, *_NUMBERS = [(f"{one.fact.mark}3", one.fact.short) for one in marked(_VISIT, Form.WHOLE)]
@@ -197,7 +197,7 @@ def _day(day: date) -> str:
 
 def _past_cells(words: Sequence[str]) -> str:
     """What stands under the days of before: numbers under each other, room for a day behind the last."""
-    return "".join(f"{one:>8}" for one in words[:-1]) + "".join(f"{one:>12}" for one in words[-1:])
+    return "".join(f"{one:>7}" for one in words[:-1]) + "".join(f"{one:>12}" for one in words[-1:])
 
 
 def end_line(typing: Typing | None, *, second: bool) -> list[tuple[str, str]]:
@@ -356,7 +356,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     def _days(self, width: int) -> list[date]:
         """Days of which the rows show what the traps had, the newest last."""
-        number = 1 + max(0, min(5, (width - 76) // 8))
+        number = 1 + max(0, min(5, (width - 80) // 7))
         return self.sheet.keeper.days[-number:] if self.sheet.shows_past else []
 
     def _titles(self, width: int) -> str:
