@@ -24,7 +24,7 @@ from pathlib import Path
 from textual.filter import LineFilter, Monochrome
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.screen import show_error
+from roundtui.app.screen import REST_SECONDS, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import CONTRAST, DARK, LIGHT, SIXTEEN, PlainGlyphs, colourless
 from roundtui.errors import StoreError
@@ -32,7 +32,7 @@ from roundtui.store.demo import Demo, prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.session import Session
-from tests.app.settle import install
+from tests.app.settle import install, settle
 from tests.observations_pictures import OBSERVATION_SHEETS
 from tests.season_pictures import SEASON_STATES
 from tests.sheet_pictures import SHEET_STATES
@@ -197,7 +197,8 @@ async def take(themes: Sequence[str], size: tuple[int, int], sitting: Sitting, d
                 await pilot.press(*keys)
                 if state.do is not None:
                     state.do(app)
-                await pilot.pause()
+                # What is looked up beside the keys begins where they rest.
+                await settle(soon=2 * REST_SECONDS)
                 while due := [w for w in app.workers if w.name in WORKERS and not w.is_finished]:
                     await app.workers.wait_for_complete(due)
                     await pilot.pause()

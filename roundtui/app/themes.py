@@ -24,12 +24,14 @@ from roundtui.domain.text import ruled
 _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
 PLAIN = str.maketrans(
-    f"▁▂▃▅▆▇█▓▄▌░▒●»·▲◆▽○•…↑↓←→¦│┤├┼┬┃─╌┌┐━┏┓┗┛–—−×‘’“”°\u2800\u00a0{_DOTS}",
-    "012345##::.@@}xA&Vx`.^v<>;||||||------------x''\"\"   " + "'" * len(_DOTS),
+    f"▁▂▃▅▆▇█▓▄▌░▒●»·▲◆▽○•…↑↓←→¦│┤├┼┬┃─╌┌┐━┏┓┗┛–—−×‘’“”°\u2800\u00a0{_DOTS}⠂⠒⠢",
+    "012345##::.@@}xA&Vx`.^v<>;||||||------------x''\"\"   " + "'" * len(_DOTS) + '"%$',
 )
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold, and each for
 one thing, also beside the marks that are ASCII themselves: ``! ? = * + / ~ | _``. What people wrote stays as it is."""
 _CUT = re.compile(".…")
+_DEGREES = re.compile("(?<= )°.*?(?= {2}| ?[─-▟]|$)")
+"""A unit that would leave two blanks, and what follows up to the next column."""
 MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
 """How the names of terminals end that have more than 16 colours."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
@@ -78,7 +80,11 @@ def colourless(theme: Theme) -> Theme:
 
 def plain(text: str) -> str:
     """A text in the characters that any console has, as many; one that is cut loses one letter more for ``..``."""
-    return text if text.isascii() else _CUT.sub("..", text).translate(PLAIN)
+    return text if text.isascii() else _DEGREES.sub(_moved_up, _CUT.sub("..", text)).translate(PLAIN)
+
+
+def _moved_up(found: re.Match[str]) -> str:
+    return found[0].replace(" °", " ")[1:].ljust(len(found[0]))
 
 
 class PlainGlyphs(LineFilter):

@@ -8,11 +8,11 @@ A chart as an SVG picture, and that picture as PNG: for letters, on paper, in bl
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
-from itertools import count, cycle, groupby, pairwise
+from itertools import count, cycle, groupby, pairwise, product
 from math import floor, log10
 from pathlib import Path
 from textwrap import wrap
@@ -230,7 +230,7 @@ class TextChart(Frozen):
         return "\n".join("".join(text for text, _ in row) for row in self.rows)
 
 
-def draw(chart: Chart, width: int, height: int, cursor: date | None = None) -> TextChart:
+def draw(chart: Chart, width: int, height: int, cursor: date | None = None, *, plain: bool = False) -> TextChart:
     """Draw a chart.
 
     Args:
@@ -238,11 +238,12 @@ def draw(chart: Chart, width: int, height: int, cursor: date | None = None) -> T
         width: Columns; at least 30 are taken.
         height: Lines; at least 4 for each panel are taken.
         cursor: Day to mark with a line through all panels.
+        plain: Each curve in one sign of its own, for a console that has no dots to tell them apart.
 
     Returns:
         Exactly so many lines of exactly so many columns, or the least that will do.
     """
-    sheet = _Sheet(chart, max(width, 30) - GUTTER, cursor)
+    sheet = _Sheet(chart, max(width, 30) - GUTTER, cursor, plain=plain)
     inner = max(height, 4 * len(chart.panels)) - (1 if chart.events else 0) - 1
     shares = sum(panel.share for panel in chart.panels)
     heights = [max(2, inner * panel.share // shares) for panel in chart.panels]
@@ -264,9 +265,11 @@ def _joined(cells: list[Cell]) -> Row:
 class _Sheet:
     """The columns that all panels of a chart share."""
 
-    def __init__(self, chart: Chart, width: int, cursor: date | None) -> None:
+    def __init__(self, chart: Chart, width: int, cursor: date | None, *, plain: bool) -> None:
         self._chart = chart
         self._width = width
+        self._plain = plain
+        self._zero = "," if plain else "▁"
         self._cursor = None if cursor is None else self.column(cursor)
 
     def dot(self, on: date) -> float:
@@ -302,24 +305,29 @@ class _Sheet:
                     row[column] = (chr(ord(over) | ord(under)), Ink.MAIN)
                 elif under != _BLANK:
                     row[column] = (under, Ink.PAST)
-        self._mark(panel, grid, per_dot)
         for spot in panel.spots:
             self._spot(grid, spot, per_dot, panel.bars)
-        _name(grid[0], panel.name)
+        self._mark(panel, grid, per_dot)
+        bars = f"█▄{self._zero} " if panel.bars else ""
+        if not _name(grid, bars + panel.name) and bars:
+            _name(grid, bars + panel.name.split()[0])
         return [
             [(f"{levels.get(at, ''):>{GUTTER - 1}}", Ink.AXIS), ("┤" if at in levels else "│", Ink.AXIS), *row]
             for at, row in enumerate(grid)
         ]
 
     def _mark(self, panel: Panel, grid: list[list[Cell]], per_dot: float) -> None:
-        """The last character of its name along each curve, where several would look alike."""
+        """The last character of its name along each curve, where several would look alike and nothing is beside it."""
+        crowd = {Ink.SIGN, Ink.CURSOR, *([Ink.MAIN] if panel.bars else [])}
         named = [line for line in panel.lines if line.name and (line.past or not panel.bars)]
         for place, line in enumerate(named if any(line.past for line in named) else ()):
             ink = Ink.PAST if line.past else Ink.MAIN
             for piece in line.pieces:
                 for at, value in _along([(self.dot(on), value) for on, value in piece]):
                     row, column = grid[_row(value, per_dot, len(grid))], at // 2
-                    if at % _MARKED == place * _MARKED // len(named) and row[column][1] in (Ink.PLAIN, Ink.BAND, ink):
+                    beside = {ink for _, ink in row[max(column - 1, 0) : column + 2]}
+                    free = row[column][1] in (Ink.PLAIN, Ink.BAND, ink) and not beside & crowd
+                    if free and at % _MARKED == place * _MARKED // len(named):
                         row[column] = (line.name[-1], ink)
 
     def _spot(self, grid: list[list[Cell]], spot: Spot, per_dot: float, bars: str) -> None:
@@ -330,7 +338,7 @@ class _Sheet:
             for below in range(at + 1, len(grid)):
                 grid[below][column] = (filled, Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
-            sign = sign if sign != bars else "▁" if spot.value == 0 else filled if half else "▄"
+            sign = sign if sign != bars else self._zero if spot.value == 0 else filled if half else "▄"
         grid[at][column] = (sign, Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
@@ -369,19 +377,29 @@ class _Sheet:
         return [(" " * GUTTER, Ink.PLAIN), *row]
 
     def _curves(self, panel: Panel, height: int, per_dot: float, *, past: bool) -> list[str]:
-        """Braille characters of the curves, line by line."""
+        """Braille characters of the curves, line by line; on a plain console one and the same along each curve."""
+        lines = [line for line in panel.lines if line.past is past]
+        if not self._plain:
+            return self._dots(lines, height, per_dot)
+        rows = [_BLANK * self._width] * height
+        for line in lines:
+            sign = self._chart.dotted.get(line.name, _DOTTED[0])[0] if past else "⣿"
+            drawn = zip(rows, self._dots([line], height, per_dot), strict=True)
+            rows = ["".join(old if new == _BLANK else sign for old, new in zip(*row, strict=True)) for row in drawn]
+        return rows
+
+    def _dots(self, lines: Sequence[Line], height: int, per_dot: float) -> list[str]:
         from plotille import Canvas
 
         # Dots are the units, so that what falls where is decided here alone.
         canvas = Canvas(self._width, height, 0, 0, self._width * 2, height * 4)
-        for line in panel.lines:
-            if line.past is past:
-                for piece in line.pieces:
-                    dots = [(self.dot(on), value / per_dot) for on, value in piece]
-                    if past:
-                        _dotted(canvas, dots, self._chart.dotted.get(line.name, _DOTTED[0])[1])
-                    else:
-                        _solid(canvas, dots)
+        for line in lines:
+            for piece in line.pieces:
+                dots = [(self.dot(on), value / per_dot) for on, value in piece]
+                if line.past:
+                    _dotted(canvas, dots, self._chart.dotted.get(line.name, _DOTTED[0])[1])
+                else:
+                    _solid(canvas, dots)
         return str(canvas.plot()).split("\n")
 
 
@@ -410,13 +428,14 @@ def _row(value: float, per_dot: float, height: int) -> int:
     return height - 1 - min(max(int(value / per_dot + 0.5) // 4, 0), height - 1)
 
 
-def _name(row: list[Cell], name: str) -> None:
-    """Put a panel's name where no curve is drawn, as far to the left as it goes."""
-    text = f" {sanitize(name, len(row) - 4)} "
-    for start in range(len(row) - len(text)):
+def _name(grid: list[list[Cell]], name: str) -> bool:
+    """Put a panel's name where no curve is drawn, as far up and to the left as it goes; whether there was room."""
+    text = f" {sanitize(name, len(grid[0]) - 4)} "
+    for row, start in product(grid, range(len(grid[0]) - len(text))):
         if all(ink in (Ink.PLAIN, Ink.BAND, Ink.AXIS, Ink.CURSOR) for _, ink in row[start : start + len(text)]):
             row[start : start + len(text)] = [(char, Ink.AXIS) for char in text]
-            return
+            return True
+    return False
 
 
 WIDTH = 900

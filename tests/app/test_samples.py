@@ -56,7 +56,11 @@ MARKS = {
     "down": "↓",
     "left": "←",
     "right, as the pointer at the marked row": "→>",
-    "a curve": "⠁⠂⠒⠢⣿",
+    "a curve": "⠁⣿",
+    "the first curve beside it": "⠂",
+    "the second": "⠒",
+    "the third": "⠢",
+    "nothing caught, in a chart on a plain console": ",",
     "walked from trap to trap": "•",
     "trap moved": "¦",
     "stage reached": "R",
@@ -179,7 +183,7 @@ def pictures_of_characters() -> Iterator[str]:
     yield trend(values)
     yield rail(9, 20, 5, 3)
     for chart in (SEASON, replace(SEASON, panels=(replace(SEASON.panels[0], bars="o"), SEASON.panels[1]))):
-        yield str(draw(chart, 80, 17, week(4)))
+        yield from (str(draw(chart, 80, 17, week(4), plain=plain)) for plain in (False, True))
         yield "".join(sign for sign, _ in chart.legend())
     traps = programme(edge=True)  # One of its traps is not read, one has no place.
     summary = made(traps, {"A1": 4})
@@ -202,7 +206,8 @@ def test_each_drawer_has_its_marks_in_the_table() -> None:
 
 
 def test_a_cut_ends_in_two_points_on_a_plain_console_and_columns_hold() -> None:
-    assert plain("Mossbarrow Orcha…  CM  199 °F-days") == "Mossbarrow Orch..  CM  199  F-days"
+    assert plain("Mossbarrow Orcha…  CM  199 °F-days") == "Mossbarrow Orch..  CM  199 F-days "
+    assert plain(" 199 °F-days, at 81 °F █▌│ 30 °C  5│ 81°F") == " 199 F-days, at 81 F   #:| 30 C   5| 81 F"
     assert plain("Reading the season …") == "Reading the season.."
 
 

@@ -70,7 +70,7 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
     async with app.run_test(size=(80, 24)) as pilot:
         text = await see(app, pilot, "d")
         assert "CM 2031  mean  A Upper, Fernhollow" in text
-        assert "─ Round of Tue 3 Jun ──" in text
+        assert "─ ▒│ Round of Tue 3 Jun ──" in text
         assert " 2.0 a trap a week: 4 moths, 2 traps, " in text
         assert " highest A2 3.0" in text
         assert "⠂0 2030" in text
@@ -81,7 +81,7 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         assert legend.endswith(" P biofix proposed"), "cut nowhere"
         assert "Biofix 1: Tue 13 May proposed, not confirmed, rule CM sustained" in text
         text = await see(app, pilot, "home")
-        assert "─ Round of Tue 6 May ──" in text
+        assert "─ ▒│ Round of Tue 6 May ──" in text
         assert " 0.0 a trap a week: 0 moths, 1 trap, 14" in text
         assert " a new series " in text
         assert "begin only on Thu 1 May " in text
@@ -96,7 +96,7 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         )
         assert "P Biofix 1: Tue 13 May proposed, not confirmed; e: more" in small
         assert "↑↓ events  m more" in small, "and no key is left out"
-        assert "─ Round of Tue 3 Jun   event " in small
+        assert "─ ▒│ Round of Tue 3 Jun   event " in small
         app.screen.put_head("Season  CM 2031  mean  A Upper, Fernhollow by the old mill", "Tue 3 Jun 2031 ")  # type: ignore[attr-defined]
         assert screen_text(app).startswith(" Season  CM 2031  mean  A Upper, Fernhollow by the old mill\n"), "no day"
         app.screen.put_head("Season  CM 2031  mean  A Upper, Fernhollow by the long old mill", "Tue 3 Jun 2031 ")  # type: ignore[attr-defined]

@@ -100,6 +100,20 @@ def test_the_cursor_crosses_every_panel_and_stands_out_by_itself_alone() -> None
     assert not [style for style in STYLES.values() if "reverse" in style]
 
 
+def test_on_a_plain_console_each_curve_has_its_own_sign_and_no_week_without_catch_looks_like_a_year() -> None:
+    older = tuple((on, value / 3) for on, value in CATCH)
+    catch = replace(SEASON.panels[0], bars="o", lines=(*SEASON.panels[0].lines, Line("2029", (older,), past=True)))
+    chart = replace(SEASON, panels=(catch, SEASON.panels[1]))
+    lines = str(draw(chart, 80, 17, week(4), plain=True)).split("\n")[:11]
+    curves = {char for line in lines for char in line if "\u2800" < char <= "\u28ff"}
+    assert curves == {sign for sign, _ in chart.dotted.values()}
+    assert "".join(lines).count(",") == 3 + 1, "three weeks, and the name"
+    assert "█▄, moths a trap a week" in "\n".join(lines), "what the bars are is said beside them"
+    dots = "\n".join(str(draw(chart, 80, 17)).split("\n")[:11])
+    assert "█▄▁ moths a trap a week" in dots
+    assert not re.search("[█▄▒?][09]|[09][█▄▒?]", dots), "no digit of a year touches a bar"
+
+
 def column(day: date) -> int:
     return GUTTER + round((80 - GUTTER - 0.5) * (day - FIRST).days / 182)
 

@@ -33,8 +33,10 @@ class ChartView(Widget):
         """The chart at the widget's size."""
         if self.chart is None or self.size.width < 1:
             return Content("")
+        from roundtui.app.themes import PlainGlyphs
         from roundtui.report.charts import draw
 
-        drawn = draw(self.chart, self.size.width, self.size.height, self.cursor)
+        plain = any(isinstance(one, PlainGlyphs) for one in self.app._filters)
+        drawn = draw(self.chart, self.size.width, self.size.height, self.cursor, plain=plain)
         rows = (((text, STYLES.get(ink.value, "")) for text, ink in row) for row in drawn.rows)
         return Content("\n").join(Content.assemble(*row) for row in rows)

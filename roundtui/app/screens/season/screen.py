@@ -104,10 +104,12 @@ def panes(picture: Picture, at: int, marked: int, size: tuple[int, int]) -> Cont
     half = width if below else width // 2 - 1
     title, parts = "No round", ["No trap was read.", worded.sum_words(season, season.on)]
     if 0 <= at < len(picture.points):
-        title = f"Round of {spoken_day(picture.points[at].on, season.on)}"
+        title = f"▒│ Round of {spoken_day(picture.points[at].on, season.on)}"
         parts = worded.point_parts(picture.points[at], season)
-    said = (spoken_days(words, season.on) for words in (parts[0], "; ".join(parts[1:-1]), parts[-1]))
-    left = [line for words in (["; ".join(filter(None, said))] if below else said) for line in wrap(words, half - 1)]
+    last = parts[-1].removeprefix("by then ") if below else parts[-1]
+    said = (spoken_days(words, season.on) for words in (parts[0], "; ".join(parts[1:-1]), last))
+    paragraphs, room = (["; ".join(filter(None, said))], half - 2) if below else (list(said), half - 1)
+    left = [line for words in paragraphs for line in wrap(words, room)]
     words = spoken_days(known[marked][1], season.on) if known else ""
     of = f" {marked + 1} of {len(known)}" if known else ""
     whole = wrap(words, (width if below else width - half) - 2, initial_indent="> ", subsequent_indent="    ")
