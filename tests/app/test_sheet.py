@@ -352,7 +352,7 @@ async def test_what_a_row_has_no_room_for_stands_whole_below_and_more_rows_are_c
         await pilot.press("4")
         assert "A1: ! lure due" not in screen_text(app), "what is typed takes its place"
         await pilot.press("enter", *["down"] * 12)
-        assert "–18\n" in screen_text(app).splitlines()[1]
+        assert screen_text(app).splitlines()[1].endswith("–18")
 
 
 async def test_hostile_names_and_notes_are_only_shown(folder: Path, start: Start, tmp_path: Path) -> None:
