@@ -409,7 +409,7 @@ class RoundtuiScreen(Screen[T]):
         while "   " in lefts[-1]:
             lefts.append(lefts[-1].rpartition("   ")[0])
         lefts += [rest for name, _, rest in [lefts[-1].partition("  ")] if rest and " " not in name]
-        room = ((one, other) for one in lefts for other in rights if cells(one) + cells(other) + 3 <= self.width)
+        room = ((one, other) for one in lefts for other in rights if cells(one + other) + 2 + bool(other) <= self.width)
         left, right = next(room, (lefts[-1], rights[-1]))
         left = sanitize(f" {left}", max(1, self.width - cells(right) - 1))
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
