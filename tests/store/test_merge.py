@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -18,6 +19,7 @@ from roundtui.domain.entries import TreatmentSaid, Visit
 from roundtui.errors import StoreError
 from roundtui.store.checks.verify import verify
 from roundtui.store.db import transaction
+from roundtui.store.exchange import reading
 from roundtui.store.exchange.bundle import Since
 from roundtui.store.exchange.lines import BundleError
 from roundtui.store.exchange.merge import in_a_circle, merge
@@ -191,12 +193,13 @@ def test_progress_is_told_bundle_by_bundle(two: Laptops) -> None:
 def test_reading_that_is_stopped_ends_as_what_stopped_it(two: Laptops, monkeypatch: pytest.MonkeyPatch) -> None:
     """A statement that writes takes its transaction with it where it is stopped."""
     conn, stops = two.stores[0], [1]
+    add_to = reading._add
 
-    def lanes(*_: object) -> dict[str, int]:
+    def stopped(*asked: Any) -> None:
         conn.set_progress_handler(lambda: stops.pop() if stops else 0, 1)
-        return {"lane": 1}
+        add_to(*asked)
 
-    monkeypatch.setattr("roundtui.store.exchange.reading._lanes", lanes)
+    monkeypatch.setattr(reading, "_add", stopped)
     with tables(conn), pytest.raises(sqlite3.OperationalError, match="interrupted"):
         add(conn, [(VISITS, ("lane",) * len((*VISITS.columns, *TAIL)))])
     assert not conn.in_transaction
