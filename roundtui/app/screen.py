@@ -19,8 +19,8 @@ from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.app.beside import OPENING_SECONDS, Said, heeded
 from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
+from roundtui.app.threads import OPENING_SECONDS, Said, heeded
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.store.session import Session

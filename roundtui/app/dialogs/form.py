@@ -20,7 +20,7 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.app.beside import OPENING_SECONDS, Said, heeded
+from roundtui.app.threads import OPENING_SECONDS, Said, heeded
 from roundtui.domain.text import WARNS, padded, sanitize, spoken_days
 from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 

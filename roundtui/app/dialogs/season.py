@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Input, Static
 
-from roundtui.app.beside import OPENING_SECONDS
 from roundtui.app.dialogs.form import FormDialog, PagedDialog
+from roundtui.app.threads import OPENING_SECONDS
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.figures.rules import rule_name
 from roundtui.domain.programme.cautions import BEFORE_ENTRY

@@ -8,10 +8,10 @@ from math import inf
 
 from textual.content import Content
 
-from roundtui.app.beside import OPENING_SECONDS
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import ListScreen
 from roundtui.app.screens.conflicts import view
+from roundtui.app.threads import OPENING_SECONDS
 from roundtui.app.widgets.board import listed, rule
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import Consequence

@@ -12,12 +12,12 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.beside import OPENING_SECONDS
 from roundtui.app.count_screen import CountScreen
 from roundtui.app.keys import keys_of
 from roundtui.app.screen import texts
 from roundtui.app.screens.walk import view
 from roundtui.app.screens.walk.turns import WalkedRound
+from roundtui.app.threads import OPENING_SECONDS
 from roundtui.app.widgets.board import rule
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.entries import NoReading, Visit
