@@ -36,7 +36,7 @@ from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.pilot import Pilot
 
-SOON = 0.06
+SOON = 0.12
 """A timer due within this is waited for: a screen's next drawing, a list that comes to rest. [s]"""
 PATIENCE = 60.0
 """No longer than this in any case: on a busy machine a single step takes seconds. [s]"""
@@ -168,8 +168,11 @@ def drawn(compositor: Compositor, full: bool = False, **more: Any) -> Renderable
 
 
 async def between_keys(min_sleep: float = 0.0, max_sleep: float = PATIENCE) -> None:
-    """Wait for what a key set off, but for no timer."""
+    """Wait for what a key set off, but for no timer unless the screen says that it is still reading."""
     await settle(max_sleep=max_sleep, soon=-1)
+    reading = getattr(active_app.get().screen, "have_read", None)
+    if reading is not None and not reading.is_set():
+        await settle(max_sleep=max_sleep, soon=1 / DRAWINGS)
 
 
 async def press(pilot: Pilot[object], *keys: str) -> None:

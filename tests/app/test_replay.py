@@ -10,7 +10,6 @@ from pathlib import Path
 from time import sleep
 
 import pytest
-from textual.events import Key
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.entry import ChangeDialog
@@ -28,6 +27,7 @@ from roundtui.store.round import changes
 from roundtui.store.round.recounts import open_questions
 from roundtui.store.session import Session
 from tests.app.folder import DAY, on_record, open_session, past, screen_text
+from tests.app.settle import burst
 
 Start = Callable[..., RoundtuiApp]
 EIGHT = datetime(2031, 6, 3, 8, tzinfo=UTC)
@@ -163,8 +163,7 @@ async def test_what_a_correction_changes_is_looked_up_beside_the_keys_and_escape
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r", "right", "z", "end", "backspace", "backspace", *"4", "enter", *"smudge", "enter")
         form = app.screen
-        for _ in range(2):
-            app.post_message(Key("enter", None))
+        burst(app, "enter", "enter")
         while "Looking up what it changes … 3 of 40   [Esc] stop" not in screen_text(app):
             await asyncio.sleep(0.001)
         await pilot.press("escape")
@@ -172,10 +171,9 @@ async def test_what_a_correction_changes_is_looked_up_beside_the_keys_and_escape
         assert "Save as 4; both stay on record" in screen_text(app)
         assert (len(begun), on_record(app.session)["A2"]) == (1, "40")
         begun.clear()
-        for key in ("enter", "escape"):
-            app.post_message(Key(key, None))
-        while not begun or app.screen is not form:
-            await asyncio.sleep(0.001)
+        burst(app, "enter", "escape")
+        await pilot.pause()
+        assert app.screen is form
         await pilot.press("enter", "y")
     assert on_record(app.session)["A2"] == "4"
 
