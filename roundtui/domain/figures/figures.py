@@ -17,7 +17,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from functools import partial
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, TypeVar, overload
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar, overload
 
 from roundtui.domain.entries import MOST_MOTHS, Visit, maker
 from roundtui.domain.programme.farm import Trap, grouped
@@ -106,16 +106,40 @@ def rate(readings: Iterable[Reading]) -> Fraction | None:
 T = TypeVar("T")
 
 
+class Plain(NamedTuple):
+    """A visit that counted, cleared and did nothing else, as nearly all do; it has the days and moths of one."""
+
+    trap: str
+    read_on: date
+    count: int  # type: ignore[assignment]  # As of a visit; nobody counts in a plain one as in a tuple.
+
+    def made(self) -> Visit:
+        """The visit."""
+        return _visit(*self)
+
+
+class Cleared(NamedTuple):
+    """A reading of a trap that was empty when its exposure began."""
+
+    start: date
+    visit: Visit | Plain
+
+    def made(self) -> Reading:
+        """The reading."""
+        start, visit = self
+        days, whole = (visit.read_on - start).days, visit.made() if type(visit) is Plain else visit
+        return _reading(visit.trap, visit.read_on, start, days, visit.count, visit.count, (whole,))
+
+
 class Lazy(Sequence[T]):
-    """Records of which most are plain; those are made where somebody looks at them, which few figures do.
+    """Visits or readings of which most are plain; those are made where somebody looks at them, which few figures do.
 
     Args:
-        rows: The records, or for plain ones a tuple of what ``make`` takes.
-        make: Makes a plain one.
+        rows: The records, or plain ones.
     """
 
-    def __init__(self, rows: list[Any], make: Callable[..., T]) -> None:
-        self.rows, self._make = rows, make
+    def __init__(self, rows: list[Any]) -> None:
+        self.rows = rows
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -126,19 +150,17 @@ class Lazy(Sequence[T]):
     def __getitem__(self, at: slice) -> tuple[T, ...]: ...
     def __getitem__(self, at: int | slice) -> T | tuple[T, ...]:
         if isinstance(at, slice):
-            found = self.rows[at]
-            if tuple in map(type, found):
-                found = self.rows[at] = [self._make(*one) if type(one) is tuple else one for one in found]
+            found = self.rows[at] = [one.made() if isinstance(one, Plain | Cleared) else one for one in self.rows[at]]
             return tuple(found)
-        if type(self.rows[at]) is tuple:
-            self.rows[at] = self._make(*self.rows[at])
+        if isinstance(self.rows[at], Plain | Cleared):
+            self.rows[at] = self.rows[at].made()
         made: T = self.rows[at]
         return made
 
 
 def handled(visits: Sequence[Visit]) -> Sequence[Visit]:
     """Those of some visits that may have done more than count and clear."""
-    return [one for one in visits.rows if type(one) is not tuple] if isinstance(visits, Lazy) else visits
+    return [one for one in visits.rows if type(one) is not Plain] if isinstance(visits, Lazy) else visits
 
 
 def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
@@ -161,18 +183,17 @@ def series_of(hanging: Trap, visits: Sequence[Visit]) -> Series:
     carried: int | None = 0
     for day, rows in _by_day(visits, start or date.min, hanging.down_on or date.max).items():
         one = rows[0]
-        plain = type(one) is tuple
-        count = one[2] if plain else one.count
+        plain, count = type(one) is Plain, one.count
         clean = plain or (count is not None and one.cleared and not one.recount)
         if carried == 0 and start and clean and not rows[1:]:
             # Nearly all are so, and whatever else was done to the trap then, the next exposure begins here.
-            found.append((start, one))
+            found.append(Cleared(start, one))
             spans.append((start, day))
             nets.append(count)
             sound = sound and day != start and (plain or not one.estimated)
             start = day
             continue
-        today = [visit_of(*row) if type(row) is tuple else row for row in rows]
+        today = [row.made() if type(row) is Plain else row for row in rows]
         counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
         if counted:
             newest, two = counted[-1], len(counted) > 1
@@ -193,13 +214,13 @@ def series_of(hanging: Trap, visits: Sequence[Visit]) -> Series:
         if start is None:
             start = day
     days = tuple([day for _, day in spans])
-    return _series(hanging, Lazy(found, _cleared), days, sound, tuple(spans), tuple(nets))
+    return _series(hanging, Lazy(found), days, sound, tuple(spans), tuple(nets))
 
 
 def _by_day(visits: Sequence[Visit], first: date, last: date) -> Mapping[date, list[Any]]:
-    """Visits of some days, or what plain ones are made of, by their day."""
+    """Visits of some days, plain ones as they are, by their day."""
     rows = visits.rows if isinstance(visits, Lazy) else visits
-    days = [row[1] if type(row) is tuple else row.read_on for row in rows]
+    days = [row.read_on for row in rows]
     if days and not first <= days[0] <= days[-1] <= last:
         begin, end = bisect_left(days, first), bisect_right(days, last)
         days, rows = days[begin:end], rows[begin:end]
@@ -207,19 +228,11 @@ def _by_day(visits: Sequence[Visit], first: date, last: date) -> Mapping[date, l
     return alone if len(alone) == len(days) else grouped(zip(days, rows, strict=True))
 
 
-def _cleared(start: date, one: Any) -> Reading:
-    """A reading of a trap that was empty when its exposure began, from its visit or what a plain one is made of."""
-    visit = visit_of(*one) if type(one) is tuple else one
-    days = (visit.read_on - start).days
-    return _reading(visit.trap, visit.read_on, start, days, visit.count, visit.count, (visit,))
-
-
-_GIVEN = {name: name for name in ("trap", "read_on", "count")}
-_OF_PLAIN = {one.name: repr(one.default) for one in fields(Visit)} | _GIVEN
-visit_of: Callable[..., Visit] = maker(Visit, ", ".join(_GIVEN), _OF_PLAIN)
-"""Makes a plain visit of trap, day and count: one that counted, cleared, and did nothing else."""
-
-
+_visit: Callable[..., Visit] = maker(
+    Visit,
+    ", ".join(Plain._fields),
+    {one.name: repr(one.default) for one in fields(Visit)} | {name: name for name in Plain._fields},
+)
 _reading: Callable[..., Reading] = maker(
     Reading,
     "trap, day, start, days, count, net, entries",

@@ -18,7 +18,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from roundtui.domain.entries import StageSeen, Visit
-from roundtui.domain.figures.figures import DAYS_A_WEEK, Lazy, visit_of, window_start
+from roundtui.domain.figures.figures import DAYS_A_WEEK, Lazy, Plain, window_start
 from roundtui.domain.figures.history import History, Superseded, first_day_needed, newest_service, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme, Trap, grouped
@@ -198,7 +198,7 @@ SUMMED = "trap count no_reading estimated cleared liner lure kill_strip body lur
 _PLAIN = "count IS NOT NULL AND " + " AND ".join(
     f"{one.name} IS {'NULL' if one.default is None else one.default}" for one in VISITS.own if one.name in SUMMED[2:]
 )
-"""Whether a visit counted, cleared and did nothing else, as SQL; ``visit_of`` makes those."""
+"""Whether a visit counted, cleared and did nothing else, as SQL: a plain one."""
 
 
 def _visits(
@@ -220,7 +220,7 @@ def _visits(
         for text, *lists in rows:
             traps, day = json.loads(lists[0]), date.fromisoformat(text)
             for trap, one in zip(traps, json.loads(lists[1]), strict=True):
-                row = (trap, day, one) if type(one) is int else made((text, *one))
+                row = Plain(trap, day, one) if type(one) is int else made((text, *one))
                 found.setdefault(trap, []).append(row)
             if len(set(traps)) < len(traps):
                 twice |= {trap for trap, number in Counter(traps).items() if number > 1}
@@ -228,11 +228,11 @@ def _visits(
     span = "trap = ? AND read_on >= ? AND read_on < ?"
     for trap in twice & found.keys():
         found[trap] = standing(conn, VISITS, span, trap, first, on + timedelta(days=1))
-    visits: dict[str, Sequence[Visit]] = {trap: Lazy(rows, visit_of) for trap, rows in found.items()}
+    visits: dict[str, Sequence[Visit]] = {trap: Lazy(rows) for trap, rows in found.items()}
     needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
     for trap, back_to in _restarts(conn, programme, needed):
         if back_to < first.isoformat() and (before := standing(conn, VISITS, span, trap, back_to, first)):
-            visits[trap] = Lazy([*before, *found.get(trap, ())], visit_of)
+            visits[trap] = Lazy([*before, *found.get(trap, ())])
     return visits
 
 
