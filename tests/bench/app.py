@@ -8,7 +8,6 @@ processor, and the memory held then.
 
 from __future__ import annotations
 
-import os
 import statistics
 import subprocess
 import sys
@@ -46,24 +45,31 @@ def quantile(times: list[float], share: float) -> float:
 
 
 def starts(folder: Path, on: str) -> None:
-    """Process start to first prompt, in turn."""
+    """Process start to first prompt, in turn, and the memory held there."""
     desk: list[float] = []
     prompt: list[float] = []
     base: list[float] = []
+    memory: list[tuple[float, float]] = []
     for _ in range(STARTS):
         one = bare()
         one.wait_for("ready-to-type")
         base.append(time.perf_counter() - one.began)
+        one.settle()
+        held = one.memory_mb()
         one.close()
         one = ours(folder, on)
         one.wait_for("Desk")
         desk.append(time.perf_counter() - one.began)
         one.settle()
         prompt.append(one.key("\r", PROMPT))
+        one.settle()
+        memory.append((held, one.memory_mb()))
         one.close()
     a, b, c = (statistics.median(times) for times in (base, desk, prompt))
     print(f"start to screen   bare {a * 1e3:6.0f} ms   ours {b * 1e3:6.0f} ms   ratio {b / a:.2f}")
     print(f"+ Enter to prompt                  ours {c * 1e3:6.0f} ms   start and Enter: ratio {(b + c) / a:.2f}")
+    a, b = map(statistics.median, zip(*memory, strict=True))
+    print(f"memory            bare {a:6.1f} MB   ours {b:6.1f} MB   ratio {b / a:.2f}")
 
 
 def first_screens(opened: list[tuple[str, str]]) -> None:
@@ -73,8 +79,9 @@ def first_screens(opened: list[tuple[str, str]]) -> None:
         for name, on in [("", ""), *opened]:
             one, word = (ours(Path(name), on), "Desk") if name else (bare(), "ready-to-type")
             one.wait_for(word)
-            spent = Path(f"/proc/{one.pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()[11:13]
-            found.setdefault(name, []).append((sum(map(int, spent)) / os.sysconf("SC_CLK_TCK"), one.memory_mb()))
+            tasks = Path(f"/proc/{one.pid}/task").glob("*/schedstat")
+            spent = sum(int(task.read_text(encoding="ascii").split()[0]) for task in tasks) / 1e9
+            found.setdefault(name, []).append((spent, one.memory_mb()))
             one.close()
     middle = {name: [statistics.median(values) for values in zip(*rows, strict=True)] for name, rows in found.items()}
     for name, (spent, memory) in middle.items():
@@ -83,7 +90,7 @@ def first_screens(opened: list[tuple[str, str]]) -> None:
 
 
 def keys(folder: Path, on: str) -> None:
-    """Key to screen in the count field and in a bare Input, in turn; and memory at the prompt."""
+    """Key to screen in the count field and in a bare Input, in turn."""
     one, other = bare(), ours(folder, on)
     one.wait_for("ready-to-type")
     other.wait_for("Desk")
@@ -91,7 +98,6 @@ def keys(folder: Path, on: str) -> None:
     other.key("\r", PROMPT)
     one.settle(0.5)
     other.settle(0.5)
-    memory = one.memory_mb(), other.memory_mb()
     times: dict[str, list[float]] = {"bare": [], "ours": []}
     for at in range(KEYS):
         digit = str(1 + at % 9)
@@ -105,7 +111,6 @@ def keys(folder: Path, on: str) -> None:
         print(
             f"key to screen {name} bare {a * 1e3:6.2f} ms   ours {b * 1e3:6.2f} ms   ratio {b / a:.2f}   ({KEYS} keys)"
         )
-    print(f"memory            bare {memory[0]:6.1f} MB   ours {memory[1]:6.1f} MB   ratio {memory[1] / memory[0]:.2f}")
     enters = []
     for _ in range(8):
         other.settle(0.3)

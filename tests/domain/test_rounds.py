@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from roundtui.domain.programme.farm import Programme, Stop
 from roundtui.domain.programme.rounds import RoundState, current_round
 from tests.domain.orchard import Orchard, day
 
@@ -19,6 +20,12 @@ def route(*visits: tuple[str, str, int | str]) -> Orchard:
 
 def state(orchard: Orchard, on: str) -> RoundState:
     return current_round(("A1", "A2", "A3"), orchard.history(day(on)).visits, day(on))
+
+
+def test_a_route_is_walked_by_place_and_traps_of_one_place_as_people_count() -> None:
+    stops = [("south", 2, "A10"), ("south", 2, "A2"), ("south", 1, "B1"), ("r10", 1, "C1"), ("r2", 4, "C1")]
+    routes = Programme({}, {}, stops=tuple(Stop(*one) for one in stops)).routes
+    assert list(routes.items()) == [("r2", ("C1",)), ("r10", ("C1",)), ("south", ("B1", "A2", "A10"))]
 
 
 def test_nothing_entered_is_a_round_not_begun() -> None:

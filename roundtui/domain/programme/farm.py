@@ -244,10 +244,14 @@ class Programme:
     def routes(self) -> Mapping[str, tuple[str, ...]]:
         """Trap labels of each route in walking order."""
         routes = grouped((stop.route, stop) for stop in self.stops)
-        return {
-            name: tuple(stop.trap for stop in sorted(stops, key=lambda s: (s.position, natural_key(s.trap))))
-            for name, stops in sorted(routes.items(), key=lambda item: natural_key(item[0]))
-        }
+        found = {}
+        for name, stops in sorted(routes.items(), key=lambda item: natural_key(item[0])):
+            if len({stop.position for stop in stops}) < len(
+                stops
+            ):  # A key is dear, and the place nearly always enough.
+                stops.sort(key=lambda stop: natural_key(stop.trap))
+            found[name] = tuple(stop.trap for stop in sorted(stops, key=lambda stop: stop.position))
+        return found
 
     def hanging(self, trap: str, on: date) -> Trap | None:
         """The hanging of a trap that holds on a day; the newer one where two meet on that day."""
