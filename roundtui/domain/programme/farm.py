@@ -246,9 +246,8 @@ class Programme:
         routes = grouped((stop.route, stop) for stop in self.stops)
         found = {}
         for name, stops in sorted(routes.items(), key=lambda item: natural_key(item[0])):
-            if len({stop.position for stop in stops}) < len(
-                stops
-            ):  # A key is dear, and the place nearly always enough.
+            # A key takes long, and nearly always the place alone is enough.
+            if len({stop.position for stop in stops}) < len(stops):
                 stops.sort(key=lambda stop: natural_key(stop.trap))
             found[name] = tuple(stop.trap for stop in sorted(stops, key=lambda stop: stop.position))
         return found
