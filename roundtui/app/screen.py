@@ -82,7 +82,7 @@ class RoundtuiScreen(Screen[T]):
         super().__init__()
         self.session = session
         self._at_foot = ""
-        """What was just said in the strip; the next key takes it away."""
+        """What was just said above the keys; the next key takes it away."""
         self._jobs: dict[str, tuple[Callable[[Any], None], str, Callable[[], object] | None]] = {}
         """What is done beside the app: whom its result is told, and what is said where it stops."""
         self._resting: Timer | None = None
@@ -177,8 +177,10 @@ class RoundtuiScreen(Screen[T]):
     def tell(self, words: str) -> None:
         """Say something at the foot, until the next key."""
         if words != self._at_foot:
-            self._at_foot = words
+            lines, self._at_foot = self.height, words
             self.put_strip()
+            if self.height != lines and self.query("#keys"):
+                self.on_resize()
 
     @property
     def reads_on(self) -> bool:
@@ -195,12 +197,14 @@ class RoundtuiScreen(Screen[T]):
         return [one for one in awake if one.id.partition(".")[2] not in self.idle().split()]
 
     def put_strip(self) -> None:
-        """The two lines at the foot: the keys that matter, or what was just said."""
+        """The lines at the foot: what was just said, and the keys that matter; what is under way hides some."""
         if not self.query("#keys"):
             return
-        first, second = strip(self.keys_here(), self.width)
-        said = Content.styled(sanitize(f" {self._at_foot}", self.width), "bold") if self._at_foot else Content(first)
-        self.put("keys", Content("\n").join([said, Content(second)]))
+        lines = [Content(line) for line in strip(self.keys_here(), self.width)]
+        if self._at_foot:
+            said = Content.styled(sanitize(f" {self._at_foot}", self.width), "bold")
+            lines[: self.height == self.size.height] = [said]
+        self.put("keys", Content("\n").join(lines))
 
     def action_menu(self) -> None:
         """What has no key of its own, by digit, and the places, by letter."""
@@ -391,6 +395,11 @@ class RoundtuiScreen(Screen[T]):
     def width(self) -> int:
         """Columns to write in."""
         return max(40, self.size.width)
+
+    @property
+    def height(self) -> int:
+        """Lines to write in: one fewer while something is said above the keys, and not in their place."""
+        return self.size.height - (self._at_foot[-1:] not in ("", "…"))
 
     def put_said(self, words: str, lines: int = 2) -> None:
         """What was done, above the strip: so many lines at most, each set in."""

@@ -129,7 +129,12 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
         await pilot.press("y")
         await pilot.pause()
         assert "! corrected later by Ida (no. 6) to 4: smudge" in screen_text(app)
+        assert [line[:8] for line in screen_text(app).splitlines()[-3:]] == [" Saved: ", " Space p", " ←→ entr"]
         assert on_record(app.session)["A2"] == "4"
+        await pilot.press("end", "j")
+        *_, marked, said, _, _ = screen_text(app).splitlines()
+        assert (marked[:7], said[:8]) == (">   6 0", " j does "), "what is said covers no row"
+        await pilot.press("left", "left", "left", "left")
         await pilot.resize_terminal(60, 20)
         await pilot.pause()
         (marked,) = (line for line in screen_text(app).splitlines() if line.startswith(">"))

@@ -352,7 +352,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     # --- what is on the screen ---------------------------------------------------------------------------------------
 
     def _show(self) -> None:
-        desk, width, height = self.desk, max(40, self.size.width), self.size.height
+        desk, width, height = self.desk, max(40, self.size.width), self.height
         one = self._draft()
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
         if not desk.rows and not self.have_read.is_set():
@@ -396,8 +396,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
 
     def _typing(self, *, lines: bool) -> None:
         """Lines are in sight while they are typed."""
-        for part in ("fields", "against"):
-            self.query_one(f"#{part}").display = lines
+        self.query_one("#fields").display = self.query_one("#against").visible = lines
 
     def _typed(self, name: str) -> str:
         return self.query_one(f"#{name}", Input).value.strip()

@@ -138,7 +138,7 @@ class ConflictsScreen(ListScreen[None]):
         return [rule(title, width), *block_map(found, width, height)]
 
     def _show(self) -> None:
-        width, height = max(40, self.size.width), self.size.height
+        width, height = max(40, self.size.width), self.height
         differing = f", {len(self.rows.open)} set-up rows differ: Tab" if self.rows.open else ""
         conflict: OpenConflict | None = self.row
         self.put_head(f"Conflicts   {len(self.conflicts.open)} open{differing}")

@@ -149,12 +149,10 @@ class DeskScreen(TextsScreen[None]):
         counts = (("farm", len(session.today.farms)), ("block", len(session.today.blocks)), ("trap", session.traps))
         said = (f"{number} {one}{'' if number == 1 else 's'}" for one, number in counts[2 * (width < NARROW) :])
         self.put_head(f"Desk   {', '.join(said)}")
-        way = self.way
-        if len(way) > 3:
-            way = (*way[:2], f"{WARNS}and {len(way) - 2} more")
+        way = self.way if len(self.way) < 4 else (*self.way[:2], f"{WARNS}and {len(self.way) - 2} more")
         self.put("way", Content.styled("\n".join(sanitize(f" {line}", width) for line in way), "bold $text-error"))
         self.query_one("#way").display = bool(way)
-        self.put("rows", self._rows(width, self.size.height - 3 - MORE_LINES - len(way)))
+        self.put("rows", self._rows(width, self.height - 3 - MORE_LINES - len(way)))
         more = self.board.said(width - 2, MORE_LINES).splitlines()
         if self.due is not None and self.board.at[0] < 2 and session.has_entries():
             more = [*more, *SIGNS][:MORE_LINES]

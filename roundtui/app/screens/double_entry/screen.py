@@ -193,7 +193,7 @@ class DoubleEntryScreen(ListScreen[None]):
         self.put("progress", progress(two, width))
         self.put("titles", titles(two, width))
         self.put_said(self.said)
-        found, height = two.open, max(1, self.size.height - 8)
+        found, height = two.open, max(1, self.height - 8)
         difference: Difference | None = self.row
         marked = Content("")
         if difference is not None:

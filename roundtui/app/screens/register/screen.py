@@ -329,7 +329,7 @@ class RegisterScreen(TextsScreen[None]):
         return [replace(one, words=named.get(one.act, one.words)) for one in self.KEYS]
 
     def _show(self) -> None:
-        session, width, height = self.session, max(40, self.size.width), self.size.height
+        session, width, height = self.session, max(40, self.size.width), self.height
         rows, row = self.rows, self.row
         if not rows and not self.have_read.is_set():
             self.put_head("Traps and blocks")

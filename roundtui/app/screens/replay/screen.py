@@ -111,9 +111,8 @@ class ReplayScreen(TextsScreen[None]):
         """To the first entry about a trap."""
         self._stop()
         labels = dict.fromkeys(row.trap for row in self.replay.rows if row.trap)
-        await self.ask_label(
-            "The first entry about a trap", labels, lambda trap: self._go(self.replay.step_at(trap) or self.at)
-        )
+        title = "The first entry about a trap"
+        await self.ask_label(title, labels, lambda trap: self._go(self.replay.step_at(trap) or self.at))
 
     # --- rounds ------------------------------------------------------------------------------------------------------
 
@@ -237,7 +236,7 @@ class ReplayScreen(TextsScreen[None]):
         if not self._is_read:
             self.put_head(f"Replay   route {sanitize(self.route, 20)}")
             return
-        replay, at, width, height = self.replay, self.at, self.width, self.size.height
+        replay, at, width, height = self.replay, self.at, self.width, self.height
         step = self.step
         talk = talk_about(replay.rows, step.row) if step else None
         log = LOG_LINES + max(0, height - 24)
@@ -248,8 +247,7 @@ class ReplayScreen(TextsScreen[None]):
         most = max(about, room - len(changed.plain.splitlines())) - 1
         entry = view.about(replay, at, talk, self.session.programme, (width, most))
         about = max(about, len(entry.plain.splitlines()))
-        lines = {"about": about, "changed": room - about, "log": log}
-        for name, rows in lines.items():
+        for name, rows in (("about", about), ("changed", room - about), ("log", log)):
             self.query_one(f"#{name}").styles.height = rows
         playing = "" if self.playing is None else "playing   "
         since = f"{spoken_day(replay.first, replay.last)} to " if replay.first != replay.last else ""
@@ -305,18 +303,16 @@ class HistoryScreen(PageScreen):
 
     def page(self) -> Content:
         """What holds is marked with a dot."""
-        row = self._step.row
+        row, on = self._step.row, self.session.on
         what = f"{row.kind.capitalize()} of {sanitize(row.trap or row.block or '', 40)}, {full_day(row.read_on)}\n\n"
         parts: list[str | tuple[str, str]] = [
             (what, "bold"),
             "In the order recorded; ● marks what holds. Times in UTC.\n\n",
         ]
-        parts += [self.fold(spoken_days(line, self.session.on)) for line in history_lines(self._rows, LONGEST)]
+        parts += [self.fold(spoken_days(line, on)) for line in history_lines(self._rows, LONGEST)]
         if self._step.remarks:
             parts.append(("\nRemarks\n\n", "bold"))
-            parts += [
-                self.fold(spoken_days(f"{WARNS}{words}", self.session.on)) for words in self._step.remarks.values()
-            ]
+            parts += [self.fold(spoken_days(f"{WARNS}{words}", on)) for words in self._step.remarks.values()]
         if self._talk is not None:
             parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))
             for one in self._talk.rows:

@@ -175,7 +175,7 @@ class SeasonCloseScreen(ListScreen[None]):
         self.say(f"Written in {files}" if files else "")
 
     def _show(self) -> None:
-        width, height = self.width, self.size.height
+        width, height = self.width, self.height
         desk, row = self.desk, self.row
         self.put_head("End of season")
         if not desk.rows and not self.have_read.is_set():

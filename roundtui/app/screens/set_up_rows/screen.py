@@ -98,7 +98,7 @@ class SetUpRowsScreen(ListScreen[None]):
         self.say(said)
 
     def _show(self) -> None:
-        width, height = max(40, self.size.width), self.size.height
+        width, height = max(40, self.size.width), self.height
         self.shown_at = self.session.ticks()
         self.put_head(f"Set-up rows   {len(self.differing.open)} differ")
         lines = max(1, min(4 if height < 30 else 10, len(self.differing.open)))

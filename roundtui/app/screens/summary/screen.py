@@ -228,7 +228,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.query_one("#tables", Static).update(Group(*tables))
 
     def _draw(self) -> None:
-        height, width = self.size.height - 4 - self.above, self.width - 2
+        height, width = self.height - 4 - self.above, self.width - 2
         if self.view == MAP:
             self._map(height)
             return

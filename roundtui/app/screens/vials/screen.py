@@ -113,13 +113,12 @@ class VialsScreen(ListScreen[None]):
         self.say(self.said)
 
     def _show(self) -> None:
-        width, height = max(40, self.size.width), self.size.height
+        width, height = max(40, self.size.width), self.height
         programme = self.session.programme
         which = "of the season" if self.every else "to identify"
         self.put_head(f"Vials   {len(self.listed)} {which}")
         nothing = "  No vial was taken this season." if self.every else "  No vial to identify."
-        one = self.row
-        below = [] if one is None else card(one, programme, self.session.on, width)
+        below = card(self.row, programme, self.session.on, width) if self.listed else []
         size = width, max(3, height - 5 - len(below))
         lines = listed(self.listed, self.marked, size, lambda one: vial_line(one, programme, self.session.on), nothing)
         heads = [Content.styled(sanitize(HEAD, width), "underline")] if self.listed else []
