@@ -150,6 +150,30 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
     assert on_record(app.session)["A2"] == "40", "the former entry stands again"
 
 
+async def test_what_is_said_of_an_entry_is_whole_where_there_is_room(walked: Path, start: Start) -> None:
+    session = open_session(walked)
+    noted = Visit(trap="A6", read_on=DAY, count=0, note="grower: fresh entries in the fruit on two trees of this row")
+    journal.record(session.conn, [noted], journal.Author("Ida", "truck"), EIGHT + timedelta(minutes=9))
+    session.conn.close()
+    app = start(walked)
+    async with app.run_test(size=(60, 20)) as pilot:
+        await pilot.press("r", "right", "z", "4", "enter", *"smudges on the old liner", "enter", "enter", "y")
+        await pilot.press("q", *"was it wet?", "enter", "enter")
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "h shows all" not in shown
+        assert "    liner\n  ! question asked by Ida: was it wet?\n" in shown
+        assert "  and 1 more line: s shows all\n" in shown
+        assert [line.rpartition("  ")[2] for line in shown.splitlines() if line[0] == ">"] == ["! asked, corrected"]
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
+        assert " ! asked, corrected\n" in screen_text(app)
+        await pilot.resize_terminal(120, 36)
+        await pilot.pause()
+        rows = [line for line in screen_text(app).splitlines() if " A6 " in line]
+        assert [row.partition("grower")[2][:58] for row in rows] == [f"{noted.note[6:]} Ida "]
+
+
 async def test_what_a_correction_changes_is_looked_up_beside_the_keys_and_escape_stops_it(
     walked: Path, start: Start, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -26,7 +26,8 @@ PLAY_SECONDS = 1.0
 LONGEST = 4000
 """Characters of a line in the story of an entry."""
 LOG_LINES = 6
-"""Lines of the entries around the step, at 24 lines."""
+LEAST_LOG = 4
+"""Lines of the entries around the step, at 24 lines, and where what is said of one needs them."""
 
 
 class ReplayScreen(TextsScreen[None]):
@@ -243,10 +244,12 @@ class ReplayScreen(TextsScreen[None]):
         room = height - 4 - log
         about = min(6, max(3, room // 2))
         changed = self._changed(width, room - about)
-        # What has no room in its half goes on in what the other leaves free.
-        most = max(about, room - len(changed.plain.splitlines())) - 1
-        entry = view.about(replay, at, talk, self.session.programme, (width, most))
+        # What has no room in its half goes on in what the other leaves free, and then in place of the log.
+        free = height - 4 - len(changed.plain.splitlines())
+        entry = view.about(replay, at, talk, self.session.programme, (width, free - LEAST_LOG - 1))
         about = max(about, len(entry.plain.splitlines()))
+        log = min(log, free - about)
+        room = height - 4 - log
         for name, rows in (("about", about), ("changed", room - about), ("log", log)):
             self.query_one(f"#{name}").styles.height = rows
         playing = "" if self.playing is None else "playing   "

@@ -12,7 +12,7 @@ from roundtui.app.widgets.board import rule
 from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
-from roundtui.domain.text import WARNS, full_day, padded, sanitize, spoken_day, spoken_days
+from roundtui.domain.text import WARNS, cells, full_day, padded, sanitize, several, spoken_day, spoken_days
 from roundtui.report.bars import way
 from roundtui.report.figures.summary import block_head, block_line, warnings
 from roundtui.report.round.replay import ReplayStep, RoundReplay
@@ -41,28 +41,39 @@ def log(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], at: int, width: 
     first = max(0, min(at - 1 - height // 2, len(steps) - height))
     title = f"Entries {first + 1} to {min(first + height, len(steps))} of {len(steps)}"
     lines = [Content.styled(rule(title, width), "bold")]
-    for step in steps[first : first + height]:
-        current = step.number == at
-        words = padded(_log_line(step, step.row.id in asked, current, width), width)
-        lines.append(Content.styled(words, "bold reverse" if current else "" if step.number < at else "$text-muted"))
+    shown = steps[first : first + height]
+    for words, step in zip(_log_lines(shown, asked, width), shown, strict=True):
+        style = "bold reverse" if step.number == at else "" if step.number < at else "$text-muted"
+        lines.append(Content.styled(padded(f"{'>' if step.number == at else ' '}{words}", width), style))
     return Content("\n").join(lines)
 
 
-def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
-    row = step.row
-    more, wide = max(0, width - 80), width >= 80
-    said_width, scout_width = (16 if wide else 14) + more // 2, (13 if wide else 10) + more // 4
-    when = f"{row.recorded_at.astimezone(UTC):%d %b %H:%M}"
-    since = in_words(step.gap) if step.gap is not None and wide else ""
-    gap = "clock " if since.startswith("-") else padded(since and f"+{since}", 8) if wide else ""
-    remarks = ", ".join([*(["asked"] if asked else []), *(remark.value for remark in step.remarks)])
-    marks = f"{WARNS if remarks else ''}{remarks}"
-    # With little room marks stand where the name does, which the entry has in full above.
-    scout = "" if marks and not wide else f"{padded(row.entry.scout, scout_width)} {gap} "
-    return (
-        f"{'>' if current else ' '}{step.number:>4} {when} {padded(row.trap or row.block or '', 6)} "
-        f"{padded(step.said, said_width)} {scout}{marks}"
-    )
+def _log_lines(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], width: int) -> list[str]:
+    """Number, instant, place, what it says, who, time since and marks; each column as wide as these steps need it."""
+    wide, rows = width >= 80, []
+    for step in steps:
+        row, since = step.row, in_words(step.gap) if step.gap is not None else ""
+        remarks = ", ".join([*(["asked"] if row.id in asked else []), *(remark.value for remark in step.remarks)])
+        marks, who = f"{WARNS if remarks else ''}{remarks}", sanitize(row.entry.scout, 24)
+        # With little room marks stand where the name does, which the entry has in full above.
+        rest = (who, "clock" if since[:1] == "-" else since and f"+{since}", marks) if wide else (marks or who, "", "")
+        when = f"{step.number:>4} {row.recorded_at.astimezone(UTC):%d %b %H:%M}"
+        rows.append((when, row.trap or row.block or "", step.said, *rest))
+    at, place, said, who_wide, gap, marked = (max(map(cells, column)) for column in zip(*rows, strict=True))
+    place = min(10, max(place, 6 * wide))
+    left = width - (6 if wide else 4) - at - place - gap - marked
+    name = min(who_wide, max(8, left - min(said, _LEAST_SAID)))
+    said = max(4, min(left - name, max(said, _LEAST_SAID + max(0, width - 80) // 2)))
+    lines = []
+    for one in rows:
+        # A row without marks has their room for what it says.
+        own = max(said, min(cells(one[2]), said + (0 if one[-1] else marked)))
+        lines.append(" ".join(map(padded, one, (at, place, own, name, gap, marked))).rstrip())
+    return lines
+
+
+_LEAST_SAID = 14
+"""Columns of what an entry says, where it says as much, before its scout's name is cut."""
 
 
 def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme, size: tuple[int, int]) -> Content:
@@ -73,19 +84,20 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
     step = replay.steps[at - 1]
     row = step.row
     title = f"{sanitize(row.kind.capitalize())}  {_where(row.trap, row.block, programme, replay)}"
-    lines: list[tuple[str, str]] = [(line, "bold") for line in _wrapped(step.said, width)[: height // 2]]
+    said = [(line, "bold") for line in _wrapped(step.said, width)]
     who = f"by {sanitize(row.entry.scout, 24)} on {sanitize(row.entry.device, 20) or 'a laptop'}"
     at_utc = row.recorded_at.astimezone(UTC)
     when = f"{full_day(at_utc)} {at_utc:%H:%M:%S} UTC{_since(step) if width >= 80 else ''}"
-    lines.append((sanitize(f"  {who}, {when}", width), ""))
+    lines = [(sanitize(f"  {who}, {when}", width), "")]
     for words in step.remarks.values():
         lines += [(line, "bold $text-warning") for line in _wrapped(spoken_days(f"{WARNS}{words}", replay.on), width)]
     if talk is not None:
         lines += [(line, "bold" if talk.open else "$text-muted") for line in _wrapped(_talk(talk), width)]
-    if len(lines) > height:
-        lines = [*lines[: height - 1], (f"  and {len(lines) - height + 1} more lines: h shows all", "bold")]
-    said = (Content.styled(words, style) for words, style in lines)
-    return Content("\n").join([Content.styled(rule(title, width), "bold"), *said])
+    if (more := len(said) + len(lines) - height) > 0:
+        lines = [*said[: height // 2], *lines][: height - 1]
+        said, lines = lines, [(f"  and {more + 1} more lines: h shows all", "bold")]
+    drawn = (Content.styled(words, style) for words, style in (*said, *lines))
+    return Content("\n").join([Content.styled(rule(title, width), "bold"), *drawn])
 
 
 def _since(step: ReplayStep) -> str:
@@ -130,7 +142,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     kept = sum(words in said_before for words in said)
     more = f"{rest} other rows, {kept} warning{'' if kept == 1 else 's'} as before: s shows all"
     if len(lines) > height - 3:
-        lines, more = lines[: height - 3], f"and {len(lines) - height + 3} lines more; {more}"
+        lines, more = lines[: height - 3], f"and {several(len(lines) - height + 3, 'more line')}: s shows all"
     title = Content.styled(rule(f"What it changed, as of {spoken_day(now.on, now.on)}", width), "bold")
     head = Content.styled(sanitize(f"   {block_head(width, weeks=False)}", width), "underline")
     drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
