@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -165,6 +166,12 @@ async def test_what_is_said_of_an_entry_is_whole_where_there_is_room(walked: Pat
         assert "    liner\n  ! question asked by Ida: was it wet?\n" in shown
         assert "  and 1 more line: s shows all\n" in shown
         assert [line.rpartition("  ")[2] for line in shown.splitlines() if line[0] == ">"] == ["! asked, corrected"]
+        await pilot.press("z")
+        dialog = " ".join(screen_text(app).replace("┃", " ").split())
+        assert "1 A2 Tue 3 Jun 40 (Ida, truck, 03 Jun 08:01)" in dialog, dialog
+        assert "because: smudges on the old liner) Trap" in dialog
+        assert "As on paper" in dialog
+        await pilot.press("escape")
         await pilot.resize_terminal(80, 24)
         await pilot.pause()
         assert " ! asked, corrected\n" in screen_text(app)
@@ -172,6 +179,8 @@ async def test_what_is_said_of_an_entry_is_whole_where_there_is_room(walked: Pat
         await pilot.pause()
         rows = [line for line in screen_text(app).splitlines() if " A6 " in line]
         assert [row.partition("grower")[2][:58] for row in rows] == [f"{noted.note[6:]} Ida "]
+        await pilot.press("h")
+        assert re.search("●2 A2 Tue 3 Jun 4 .*because: smudges on the old liner\\)\n", screen_text(app)), "100 columns"
 
 
 async def test_what_a_correction_changes_is_looked_up_beside_the_keys_and_escape_stops_it(

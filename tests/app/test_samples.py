@@ -233,6 +233,17 @@ async def test_in_16_colours_a_menu_leaves_the_upper_half_and_a_dialog_stands_al
         assert "m more" not in shown
 
 
+async def test_where_a_dialog_asks_over_another_the_ground_is_dimmed_once(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "enter", "t", "x", "escape")
+        dims = [0 < screen.styles.background.a < 1 for screen in app.screen_stack]
+        assert "Leave without saving?" in screen_text(app)
+        assert dims == [False, False, False, True], "the form as well as what it stands over"
+        await pilot.press("escape")
+        assert [0 < screen.styles.background.a < 1 for screen in app.screen_stack] == [False, False, True]
+
+
 async def test_a_field_has_edges_in_every_theme(folder: Path, start: Start) -> None:
     """Its ground is near in tone to that of the page; the one that takes the keys has heavy ones."""
     app = start(folder)

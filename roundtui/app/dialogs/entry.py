@@ -25,7 +25,7 @@ from roundtui.store.record.read import JournalRow
 from roundtui.store.round import changes
 from roundtui.store.session import Session
 
-_HISTORY_LINES = 4
+_OTHER_LINES = 17
 _TALK_LINES = 8
 NO_EFFECT = "It changes no status, warning, biofix or figure."
 
@@ -50,9 +50,7 @@ class ChangeDialog(FormDialog[str | None]):
         self._row = row
         self._withdraw = withdraw
         self._puts_back = row.entry.replaces is not None
-        shown = [spoken_days(one, session.on) for one in history_lines(session.chain_of(row.id), WIDTH)]
-        if len(shown) > _HISTORY_LINES:
-            shown = [f"and {len(shown) - _HISTORY_LINES + 1} before", *shown[-_HISTORY_LINES + 1 :]]
+        self._history = [spoken_days(one, session.on) for one in history_lines(session.chain_of(row.id))]
         day, fields = ("day", "Day", str(row.read_on)), [("reason", "Reason", "")]
         if withdraw:
             self.HINT = self._returns()
@@ -64,7 +62,17 @@ class ChangeDialog(FormDialog[str | None]):
             fields = [day, ("entry", "Stage", row.entry.code if isinstance(row.entry, StageSeen) else ""), *fields]
         self.FIRST = "reason" if withdraw else "entry"
         title = f"{'Withdraw' if withdraw else 'Correct'} {row.kind} of {_place(row)}, {row.read_on}"
-        super().__init__(session.ticks, title, fields, Static("\n".join(shown), id="chain", markup=False))
+        super().__init__(session.ticks, title, fields, Static(id="chain", markup=False))
+
+    def on_mount(self) -> None:
+        """What the entry said, the newest whole, and as much before as there is room for."""
+        room = max(2, self.app.size.height - _OTHER_LINES)
+        lines = [
+            wrap(one, self.room, subsequent_indent="    ", max_lines=room, placeholder=" …") for one in self._history
+        ]
+        first = next((at for at in range(len(lines)) if sum(map(len, lines[at:])) + bool(at) <= room), len(lines) - 1)
+        shown = [f"and {first} before"] if first else []
+        self.query_one("#chain", Static).update("\n".join(sum(lines[first:], shown)))
 
     def _returns(self) -> str:
         if self._row.entry.replaces is None:

@@ -259,6 +259,14 @@ class FormDialog(ModalScreen[T]):
         self.say(self.HINT)
         self._say_what()
 
+    def on_screen_suspend(self) -> None:
+        """What it dimmed is dimmed by the dialog over it now."""
+        self.styles.background = "transparent"
+
+    def on_screen_resume(self) -> None:
+        """It dims again."""
+        self.styles.background = None
+
     def on_input_changed(self, event: Input.Changed) -> None:
         """The last line says what would be saved now."""
         event.stop()

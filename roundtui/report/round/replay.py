@@ -185,6 +185,8 @@ def _what(row: JournalRow, numbers: dict[str, int], undone: str) -> str:
 
 
 _NAMED = 3
+LONGEST = 4000
+"""Characters of a line in the story of an entry."""
 
 
 class Remark(StrEnum):
@@ -415,12 +417,11 @@ class _Order:
         return {Remark.ORDER: f"order: skipped {listed(map(as_name, passed), _NAMED)}"}
 
 
-def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
+def history_lines(rows: Sequence[JournalRow]) -> list[str]:
     """What an entry said, what corrected it and who took it back, with who, when and why.
 
     Args:
         rows: The chain in the order recorded.
-        width: Columns to keep to.
     """
     numbers = {row.id: number for number, row in enumerate(rows, 1)}
     lines = []
@@ -432,7 +433,7 @@ def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
         stands = "●" if row.present and not withdraws else " "
         who = f"{sanitize(entry.scout, 24)}, {sanitize(entry.device, 20)}, {at:%d %b %H:%M}"
         why = f", because: {sanitize(entry.reason, 200)}" if entry.reason else ""
-        lines.append(sanitize(f"{stands}{numbers[row.id]} {place}{said_by(row, numbers)} ({did}{who}{why})", width))
+        lines.append(sanitize(f"{stands}{numbers[row.id]} {place}{said_by(row, numbers)} ({did}{who}{why})", LONGEST))
     return lines
 
 

@@ -19,8 +19,8 @@ from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP,
 from roundtui.domain.text import cells, padded
 from roundtui.store.session import Session
 
-WIDTH = 74
-"""Longest line of a page, so that it reads at 80 columns. [columns]"""
+WIDTH = 100
+"""Longest line of a page, so that the eye finds the next one. [columns]"""
 ROOMY = 110
 """Cells from which a page may have two columns."""
 

@@ -15,7 +15,7 @@ from roundtui.app.screens.replay import view
 from roundtui.domain.round.recounts import Talk
 from roundtui.domain.text import WARNS, full_day, sanitize, spoken_day, spoken_days
 from roundtui.report.bars import NARROW
-from roundtui.report.round.replay import ReplayStep, RoundReplay, history_lines, open_round, talk_about
+from roundtui.report.round.replay import LONGEST, ReplayStep, RoundReplay, history_lines, open_round, talk_about
 from roundtui.report.text import Names
 from roundtui.store.record.chains import mark_after
 from roundtui.store.session import Session
@@ -23,8 +23,6 @@ from roundtui.store.session import Session
 REPLAY = keys_of("desk", "replay")
 PLAY_SECONDS = 1.0
 """How long an entry stands while a round plays. [s]"""
-LONGEST = 4000
-"""Characters of a line in the story of an entry."""
 LOG_LINES = 6
 LEAST_LOG = 4
 """Lines of the entries around the step, at 24 lines, and where what is said of one needs them."""
@@ -312,7 +310,7 @@ class HistoryScreen(PageScreen):
             (what, "bold"),
             "In the order recorded; ● marks what holds. Times in UTC.\n\n",
         ]
-        parts += [self.fold(spoken_days(line, on)) for line in history_lines(self._rows, LONGEST)]
+        parts += [self.fold(spoken_days(line, on)) for line in history_lines(self._rows)]
         if self._step.remarks:
             parts.append(("\nRemarks\n\n", "bold"))
             parts += [self.fold(spoken_days(f"{WARNS}{words}", on)) for words in self._step.remarks.values()]
