@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -216,7 +217,7 @@ async def test_a_trap_that_is_gone_is_lost_with_its_parts_and_labels_of_people_a
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("c")
-        assert f"> [red]      OFM   C, hill            {body}  ! missing since Tue 27 May" in screen_text(app)
+        assert f"> [red]      OFM   C, hill        {body}  ! missing since Tue 27 May" in screen_text(app)
         await pilot.press("2")
         assert "It is recorded as lost, and the trap is taken down" in screen_text(app)
         assert present(app.session.conn, PARTS, DAY, DAY) == []
@@ -237,7 +238,7 @@ async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Pa
         assert "0 of 1 traps down this season, 1 part about" in shown
         assert "Parts go to: nowhere named; e" in shown
         assert "> B1" in shown
-        assert "! K3 smells of OFM" in shown
+        assert re.search(r"K3 .* ! smells of OFM", shown)
         assert "Gloves" in shown
         await pilot.press("e")
         await pilot.pause()

@@ -114,6 +114,11 @@ async def test_a_route_is_put_in_order_by_keys_and_by_the_number_pad_and_kept_wi
         assert "The order is as it was" in screen_text(app)
         await pilot.press("escape")
         assert app.session.round_of("hill").traps[:2] == ("A2", "A1")
+        await pilot.press("e", "5")
+        assert "more ↓" in screen_text(app)
+        await pilot.resize_terminal(120, 20)
+        assert "more" not in screen_text(app).rsplit("\n", 1)[0], "stops stand side by side"
+        assert " hill       7     B1 " in next(line for line in screen_text(app).splitlines() if " C6 " in line)
 
 
 async def test_a_farm_to_be_visited_last_is_warned_of_until_its_traps_come_last(folder: Path, start: Start) -> None:

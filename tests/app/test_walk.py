@@ -674,6 +674,17 @@ def test_a_list_says_how_many_more_there_are_above_and_below() -> None:
     assert low[0] == f"{'  label of a lot 3':<20}  3 ↑ ", "the word goes before the row is cut"
 
 
+def test_rows_stand_side_by_side_where_they_have_no_room_below_each_other() -> None:
+    lines = listed(range(9), 1, (40, 5), "lot {}".format, head="  Lot", each=19).plain.splitlines()
+    assert lines[0] == f"{'  Lot':<19}  {'  Lot':<19}"
+    assert [line.split() for line in lines[1:3]] == [["lot", "0", "lot", "5"], [">", "lot", "1", "lot", "6"]]
+    assert lines[5] == f"{'  lot 4':<19}", "down the first column, then down the next"
+    assert "lot 5" not in listed(range(5), 1, (40, 5), "lot {}".format, each=19).plain.splitlines()[0], "they have room"
+    more = listed(range(12), 11, (40, 5), "lot {}".format, each=19).plain.splitlines()
+    assert "2 more ↑" in more[0][:19]
+    assert more[4].split() == ["lot", "6", ">", "lot", "11"]
+
+
 async def test_a_long_list_has_the_lines_of_the_marks_and_of_the_traps_ahead(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(60, 20)) as pilot:
@@ -683,6 +694,11 @@ async def test_a_long_list_has_the_lines_of_the_marks_and_of_the_traps_ahead(fol
         assert sum("more ↑" in line or "more ↓" in line for line in shown) >= 1
         assert not any("c not cleared" in line or line.startswith(" Next") for line in shown)
         assert "Esc cancel" in shown[-1]
+        await pilot.resize_terminal(120, 36)
+        await pilot.press("down")
+        stages = [line for line in screen_text(app).splitlines() if re.search(r"\b\d\d  [a-z].* {3}\d\d  [a-z]", line)]
+        assert len(stages) > 20, "side by side on a wide screen"
+        await pilot.resize_terminal(60, 20)
         await pilot.press("escape")
         assert "c not cleared" in screen_text(app)
         assert "\n Next, 17 more" in screen_text(app)

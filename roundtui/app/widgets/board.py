@@ -12,24 +12,34 @@ from roundtui.domain.records import Frozen
 from roundtui.domain.text import cells, padded, sanitize
 
 T = TypeVar("T")
+Size = tuple[int, int]
+"""Columns and lines."""
+Words = Callable[[T], str]
+"""What is said of a row."""
 
 
 def listed(
-    rows: Sequence[T], marked: int, size: tuple[int, int], line: Callable[[T], str], nothing: str = ""
+    rows: Sequence[T], marked: int, size: Size, line: Words[T], nothing: str = "", *, head: str = "", each: int = 0
 ) -> Content:
     """A line for each row, as many as fit, the marked one among them; at the ends how many more there are.
+
+    Rows that have no room below each other stand side by side, where a half of the width or less is enough for them.
 
     Args:
         rows: The list.
         marked: Which one is marked.
-        size: Columns and lines to fill.
+        size: Columns and lines to fill; the head has a line of its own above them.
         line: What is said of a row.
         nothing: What is said where there is none.
+        head: Names of columns; empty: there are none.
+        each: Columns that are enough for a row; 0: it takes all.
     """
     width, height = size
-    first = max(0, min(marked - height // 2, len(rows) - height))
+    side = max(1, min(width // each, -(-len(rows) // height))) if each else 1
+    width, room = (width + 2) // side - 2, height * side
+    first = max(0, min(marked - room // 2, len(rows) - room))
     lines = [Content(nothing)] if not rows else []
-    last = min(len(rows), first + height) - 1
+    last = min(len(rows), first + room) - 1
     for at, row in enumerate(rows[first : last + 1], first):
         more = [f"{first} more ↑"] if at == first and first else []
         more += [f"{len(rows) - last - 1} more ↓"] if at == last and last + 1 < len(rows) else []
@@ -38,7 +48,10 @@ def listed(
         end = end if cells(words) + cells(end) <= width else end.replace(" more", "")
         words = padded(words, max(1, width - cells(end))) + end
         lines.append(pointed(words) if at == marked else Content(words))
-    return Content("\n").join(lines)
+    heads = [[Content.styled(padded(head.rstrip(), width), "underline")] * side] if head else []
+    # Down the first column, then down the next.
+    columns = (lines[at::height] for at in range(min(height, len(lines))))
+    return Content("\n").join(Content("  ").join(one) for one in (*heads, *columns))
 
 
 def pointed(words: str) -> Content:

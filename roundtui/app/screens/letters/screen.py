@@ -16,7 +16,7 @@ from textual.worker import Worker
 from roundtui.app.keys import Action, keys_of
 from roundtui.app.screen import RoundtuiScreen, texts
 from roundtui.app.widgets.board import listed
-from roundtui.domain.text import WARNS, padded, sanitize
+from roundtui.domain.text import WARNS, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters import desk
 from roundtui.report.letters.material import short_day
@@ -250,10 +250,7 @@ class LettersScreen(RoundtuiScreen[None]):
         width, height = self._columns[0] - 2, self.size.height
         height = max(7, height - 8 if self.width >= 2 * _LIST else height // 3)
         head, *lines = desk.letter_rows(farms, self.desk.page(self.letters, None), width - 2)
-        rows = [
-            Content.styled(padded(f"  {head}", width), "underline"),
-            listed(lines, self.marked, (width, height), str),
-        ]
+        rows = [listed(lines, self.marked, (width, height), str, head=f"  {head}")]
         if not farms:
             rows.append(Content("No trap hung in these seven days, so there is nobody to write to."))
         if self.older:

@@ -8,7 +8,6 @@ from functools import partial
 
 from textual.app import ComposeResult
 from textual.containers import Container
-from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
 from roundtui.app.keys import Action, keys_of
@@ -19,7 +18,7 @@ from roundtui.app.screens.register.forms import Form
 from roundtui.app.widgets.board import listed, tabs
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.rounds import out_of_order, stop_words
-from roundtui.domain.text import padded, sanitize, several, spoken_days
+from roundtui.domain.text import sanitize, several, spoken_days
 from roundtui.store.session import Session
 from roundtui.store.set_up import register
 from roundtui.store.set_up.columns import BY_NAME, named
@@ -39,7 +38,7 @@ HISTORY_LINES = 8
 DETAIL_LINES = 8
 """Lines for the marked row below the list; a stop of a route needs two. [lines]"""
 BESIDE = 110
-"""From so many columns on it stands beside the list, which then has 76. [columns]"""
+"""From so many columns on it stands beside the list, which then has 76; stops stand side by side. [columns]"""
 
 
 class RegisterScreen(TextsScreen[None]):
@@ -340,15 +339,16 @@ class RegisterScreen(TextsScreen[None]):
         self.put_head(f"Traps and blocks   {len(rows)} {kind}{behind}")
         self.put("views", tabs(VIEWS, self.view, width))
         line = partial(register_lines.row_line, self.view, session=session, behind=self.desk.behind)
-        beside = width >= BESIDE
+        routes = self.view == register.ROUTES_VIEW
+        # So many columns are enough for a stop, but for what is remarkable about it.
+        each, beside = 54 if routes and width >= BESIDE else 0, width >= BESIDE and not routes
         self.set_class(beside, "-beside")
-        room, below = (76, 0) if beside else (width, 2 if self.view == register.ROUTES_VIEW else DETAIL_LINES)
-        size = room, max(2, height - below - 7)
-        shown = listed(rows, self.marks[self.view], size, line, "  Nothing yet: a adds a row.")
-        head = Content.styled(padded(register_lines.head_line(self.view), room), "bold")
-        self.put("list", Content("\n").join([head, shown]))
+        room, below = (76, 0) if beside else (width, 2 if routes else DETAIL_LINES)
+        size, head = (room, max(2, height - below - 7)), register_lines.head_line(self.view)
+        none = "  Nothing yet: a adds a row."
+        self.put("list", listed(rows, self.marks[self.view], size, line, none, head=head, each=each))
         size = (width - room, height - 6) if beside else (width, below)
-        self.put("detail", register_lines.detail(self.desk, self.view, row, size, room))
+        self.put("detail", register_lines.detail(self.desk, self.view, row, size, each or room))
         self.put_said(spoken_days(self.said or self._warning(), session.on))
         self.put_strip()
 

@@ -32,19 +32,19 @@ CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard,
 NOTHING = "  No trap hangs, and every part is stored. At the desk n plans the next season."
 
 
-HEAD = f"  {'Trap':<10} {'Pest':<5} {'Block, route':<18} Labels"
+HEAD = f"  {'Trap':<10} {'Pest':<5} {'Block, route':<14} Labels"
 
 
 def _line(row: CloseRow) -> str:
     labels = " ".join(part.label for part in row.parts) or "no labels"
-    scent = "".join(f"  ! {part.label} smells of {part.foreign[-1]}" for part in row.scented)
+    scent = "".join(f"  ! smells of {part.foreign[-1]}" for part in row.scented)
     if row.hung is None:
         (part,) = row.parts
         return f"{padded(part.label, 10)} {padded(part.species, 5)} {part.part.value}, {part.state.value}{scent}"
     trap, since = row.hung.hanging, row.hung.missing_since
     missing = f"  ! missing since {full_day(since)}" if since else ""
     place = f"{trap.block}, {row.hung.route or 'no route'}"
-    return f"{padded(trap.trap, 10)} {padded(trap.species, 5)} {padded(place, 18)} {labels}{missing}{scent}"
+    return f"{padded(trap.trap, 10)} {padded(trap.species, 5)} {padded(place, 14)} {labels}{missing}{scent}"
 
 
 def doubts(row: CloseRow, what: PartState, hang: int) -> list[str]:
@@ -188,8 +188,9 @@ class SeasonCloseScreen(ListScreen[None]):
         total, loose = desk.hanging + desk.down, several(len(desk.rows) - desk.hanging, "part")
         words = f"{desk.down} of {total} traps down this season, {loose} about"
         drawn = bar(Fraction(desk.down), (Fraction(total), Fraction(total)), max(4, width - len(words) - 4))[:-2]
-        rows = listed(desk.rows, self.marked, (width, max(3, height - 7 - len(lines) - len(said))), _line, NOTHING)
-        head = Content.styled(padded(HEAD, width), "underline")
-        self.put("list", Content("\n").join([Content(f" {drawn} {words}"), head, rows]))
+        size = width, max(3, height - 7 - len(lines) - len(said))
+        # So many columns are enough for most rows.
+        rows = listed(desk.rows, self.marked, size, _line, NOTHING, head=HEAD, each=58)
+        self.put("list", Content(f" {drawn} {words}\n") + rows)
         self.put("about", "\n".join(lines))
         self.put("said", Content.styled("\n".join(said), "bold" if self.said else ""))

@@ -453,7 +453,8 @@ def choices(now: TrapEntry, width: int, height: int) -> Content:
     for at, one in enumerate(now.choices, 1):
         number = one.value if now.mode is Mode.STAGES else str(at) if at < 10 else ""
         lines.append(f"{number:>3}  {one.words}")
-    return listed(lines, now.cursor, (width - 1, height), str)
+    # Rows stand side by side where all but the longest have room.
+    return listed(lines, now.cursor, (width, height), str, each=min(56, 4 + max(map(cells, lines), default=0)))
 
 
 def _ahead(state: RoundState, session: Session, at: str | None) -> Iterator[tuple[Trap | None, str, bool]]:
