@@ -348,7 +348,9 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
     ends = "Enough 11|Reckoned from" if wide else "Enough"
     section += text.tabled(f" 1|{named}|Season >6|Expires 11|{ends}", width, rows)
     words = "Left: as last counted, and bought since, less put out since; ? not counted."
-    section.append(paragraph(f"{words} 4 weeks, Season: lures that the traps will take."))
+    signs = ", ".join(said for said in ("| is Season", "» is more") if any(said[0] in cells[4] for _, cells in rows))
+    words += " 4 weeks, Season: lures the traps will take." + f" Bar: {signs}." * bool(signs)
+    section.append(paragraph(words))
     if unknown:
         words = f"{several(unknown, 'lure')} put out since the first count, lot not recorded"
         section.append(paragraph(f"{words}: taken from no lot."))

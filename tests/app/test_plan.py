@@ -132,6 +132,7 @@ async def test_lures_counted_in_the_store_are_on_record_and_on_the_desk(folder: 
         assert "Saved: 4 of lot CM1 counted on Tue 3 Jun 2031" in shown
         (row,) = [line for line in shown.splitlines() if line.startswith(" ! CM1")]
         assert row.split()[:4] == ["!", "CM1", "CM", "4"]
+        assert "lures the traps will take. Bar: | is Season." in " ".join(shown.split()), "no bar is full"
         await pilot.press("escape")
         await ready(app, pilot)
         assert "! Lot CM1 (CM) will be used up on Tue 3 Jun 2031: 4 left" in screen_text(app)

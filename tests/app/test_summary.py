@@ -92,6 +92,7 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("s")
         assert ">▲ over     A Upper         CM       9.0  ████████|»     3–5 1/2!" in screen_text(app)
+        assert "─ Blocks  ! few  | high  » past high  ▁–▇ level ──" in screen_text(app)
         await pilot.press("down")
         shown = screen_text(app)
         assert "─ C Long, CM, within ─" in shown
@@ -104,6 +105,13 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         assert " ▲ over     A Upper         CM       9.0  ████████|»     3–5 1/2!" in shown, (
             "what to say stands there too"
         )
+        assert "─ Calls, the most urgent first  ! few  | high  » past high ──" in shown
+        await pilot.resize_terminal(60, 17)
+        await pilot.press("down")
+        assert "─ Calls, the most urgent first  ! few  | high ──" in screen_text(app), "what is not on the screen goes"
+        await pilot.press("up")
+        assert "─ Calls, the most urgent first  ! few  | high  » past high ─" in screen_text(app)
+        await pilot.resize_terminal(80, 24)
         assert "3 map" not in shown, "the views stand with their digits above"
         await pilot.press("enter")
         await pilot.pause()

@@ -61,7 +61,11 @@ def pointed(words: str) -> Content:
 
 
 def rule(title: str, width: int) -> str:
-    """A title with a line to the right edge."""
+    """A title with a line to the right edge; what signs mean may follow it behind a tab, and goes before it."""
+    name, _, signs = title.partition("\t")
+    tight = signs.replace("  ", " ")
+    tries = (f"{name}  {signs}", f"{name} {tight}", f"{name.split(',')[0]} {tight}", tight) if signs else (name,)
+    title = next((one for one in tries if cells(one) + 3 <= width), tries[-1])
     said = sanitize(f"─ {title} ", width)
     return said + "─" * (width - cells(said))
 
@@ -122,9 +126,9 @@ class Board:
             parts: From the top down; those without rows are left out.
         """
         titles = [part.title for part in self.parts]
-        here = titles[self.at[0]].split(" ")[0] if titles else ""
+        here = titles[self.at[0]].split()[0] if titles else ""
         self.parts = tuple(part for part in parts if part.rows)
-        part = next((at for at, one in enumerate(self.parts) if one.title.split(" ")[0] == here), None)
+        part = next((at for at, one in enumerate(self.parts) if one.title.split()[0] == here), None)
         self.at = (0, 0) if part is None else (part, min(self.at[1], len(self.parts[part].rows) - 1))
 
     @property

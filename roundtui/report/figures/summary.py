@@ -203,7 +203,7 @@ def block_sections(made: DaySummary, width: int) -> list[Section]:
     return sections
 
 
-_SIGNS = {"*": "highest", "+": "sum", "/": "weeks", "!": "few", "w": "weak", "»": "past high"}
+_SIGNS = {"*": "highest", "+": "sum", "/": "weeks", "!": "few", "w": "weak", "|": "high", "»": "past high"}
 _VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "/"}
 
 
@@ -225,7 +225,8 @@ def _traps(row: BlockRow) -> str:
 
 def block_legend(rows: Sequence[BlockRow]) -> str:
     """What the signs mean that stand in some rows."""
-    there = "".join(f"{judged_words(row)}{_traps(row)}{bar(judged_value(row), row.band)}" for row in rows)
+    traps = "".join(_traps(row).replace("/", "") for row in rows)
+    there = traps + "".join(f"{judged_words(row)}{bar(judged_value(row), row.band)}" for row in rows)
     return "  ".join(f"{sign} {word}" for sign, word in _SIGNS.items() if sign in there)
 
 

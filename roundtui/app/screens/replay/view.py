@@ -14,7 +14,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
 from roundtui.domain.text import WARNS, cells, full_day, padded, sanitize, several, spoken_day, spoken_days
 from roundtui.report.bars import way
-from roundtui.report.figures.summary import block_head, block_line, warnings
+from roundtui.report.figures.summary import block_head, block_legend, block_line, warnings
 from roundtui.report.round.replay import ReplayStep, RoundReplay
 from roundtui.report.text import Names
 
@@ -127,12 +127,10 @@ def _wrapped(words: str, width: int) -> list[str]:
 def changed(before: Summary | None, now: Summary, names: Names, width: int, height: int) -> Content:
     """What a step changed: each block as it stood before and after, and warnings that came or went."""
     old = {(row.block, row.species): row for row in before.blocks} if before else {}
-    lines: list[tuple[str, str]] = []
     rows = [row for row in now.blocks if _differs(old.get((row.block, row.species)), row, before)]
-    for row in rows:
-        was = old.get((row.block, row.species))
-        lines += [(f"was{block_line(was, names, width=width)}", "")] if was is not None else []
-        lines.append((f"now{block_line(row, names, width=width)}", "bold"))
+    pairs = [one for row in rows for one in (("was", old.get((row.block, row.species)), ""), ("now", row, "bold"))]
+    judged = [(word, row, style) for word, row, style in pairs if row is not None]
+    lines = [(f"{word}{block_line(row, names, width=width)}", style) for word, row, style in judged]
     said, said_before = ([words for _, words in warnings(one, now.on)] for one in (now, before or now))
     lines += [(f"  {WARNS}new: {words}", "bold $text-warning") for words in said if words not in said_before]
     lines += [(f"  gone: {words}", "bold") for words in said_before if words not in said]
@@ -143,7 +141,8 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     more = f"{rest} other rows, {kept} warning{'' if kept == 1 else 's'} as before: s shows all"
     if len(lines) > height - 3:
         lines, more = lines[: height - 3], f"and {several(len(lines) - height + 3, 'more line')}: s shows all"
-    title = Content.styled(rule(f"What it changed, as of {spoken_day(now.on, now.on)}", width), "bold")
+    signs = block_legend([row for _, row, _ in judged[: len(lines)]])
+    title = Content.styled(rule(f"What it changed, as of {spoken_day(now.on, now.on)}\t{signs}", width), "bold")
     head = Content.styled(sanitize(f"   {block_head(width, weeks=False)}", width), "underline")
     drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
     return Content("\n").join([title, *([head] if rows else []), *drawn, Content(f"  {more}")][:height])

@@ -245,10 +245,14 @@ class SummaryScreen(RoundtuiScreen[None]):
             shown = [rule(title, self.width - len(place)) + place, *shown]
         elif self.page:
             shown[-1] = f"{sanitize(shown[-1], width - 7).rstrip('…')} … PgDn"
-        for other in self.board.parts[0].rows if self.view == CALLS and self.board.parts else ():
-            title, more = self._details(other, width)
-            if other is not self.board.row and len(shown) + len(more) < most:
-                shown += [rule(title, self.width), *more]
+        if self.view == CALLS:
+            names, part = Names(self.made.programme), self.board.parts[0]
+            for other in part.rows:
+                title, more = self._details(other, width)
+                if other is not self.board.row and len(shown) + len(more) < most:
+                    shown += [rule(title, self.width), *more]
+            there = [one for one in self.summary.blocks if summary.block_line(one, names, width=self.width) in shown]
+            self.board.parts = (replace(part, title=part.title.split("\t")[0] + "\t" + summary.block_legend(there)),)
         self.seen = height - len(shown) - len(caution)
         self.put("rows", self.board.drawn(self.width, self.seen))
         self.put("more", "\n".join((*shown, *(f" {line}" for line in caution))))
@@ -335,10 +339,8 @@ class SummaryScreen(RoundtuiScreen[None]):
             key = (row.block, row.species)
             line = summary.block_line(row, names, self.trends.get(key, ()), width)[1:]
             rows.append(Row(line, ("season", *key), "bold $text-error" if row.status is Status.OVER else ""))
-        legend = summary.block_legend(self.summary.blocks)
-        legend = f"{legend}  {TREND[0]}–{TREND[-1]} level" if width >= NARROW else legend.replace("  ", " ")
-        title = f"Blocks  {legend}" if cells(legend) + 30 <= width else legend
-        return Part(title, tuple(rows), summary.block_head(width))
+        legend = summary.block_legend(self.summary.blocks) + f"  {TREND[0]}–{TREND[-1]} level" * (width >= NARROW)
+        return Part(f"Blocks\t{legend}", tuple(rows), summary.block_head(width))
 
     def _calls(self, lines: Sequence[tuple[str, str, bool, str]]) -> Part:
         rows = [Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in lines]
