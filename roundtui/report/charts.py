@@ -309,8 +309,8 @@ class _Sheet:
             self._spot(grid, spot, per_dot, panel.bars)
         self._mark(panel, grid, per_dot)
         bars = f"█▄{self._zero} " if panel.bars else ""
-        if not _name(grid, bars + panel.name) and bars:
-            _name(grid, bars + panel.name.split()[0])
+        short = [panel.name.partition("; ")[0], *([bars + panel.name.split()[0]] if bars else [])]
+        any(_name(grid, name) for name in (bars + panel.name, *short))
         return [
             [(f"{levels.get(at, ''):>{GUTTER - 1}}", Ink.AXIS), ("┤" if at in levels else "│", Ink.AXIS), *row]
             for at, row in enumerate(grid)
@@ -369,8 +369,11 @@ class _Sheet:
         """The line under the panels."""
         row: list[Cell] = [(" ", Ink.PLAIN)] * self._width
         free_from = 0
-        for day, name in self._chart.scale or [(day, MONTHS[day.month - 1]) for day in self._chart.months()]:
-            column = self.column(day)
+        scale = [(self.column(day), name) for day, name in self._chart.scale]
+        # Where they have no room every second is named, or every third, so that steps are alike.
+        every = (scale[::step] for step in count(1))
+        named = next(one for one in every if all(b - a > len(name) for (a, name), (b, _) in pairwise(one)))
+        for column, name in named or [(self.column(day), MONTHS[day.month - 1]) for day in self._chart.months()]:
             if column >= free_from and column + len(name) <= self._width:
                 row[column : column + len(name)] = [(char, Ink.AXIS) for char in name]
                 free_from = column + len(name) + 1

@@ -102,6 +102,8 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         app.screen.put_head("Season  CM 2031  mean  A Upper, Fernhollow by the long old mill", "Tue 3 Jun 2031 ")  # type: ignore[attr-defined]
         assert screen_text(app).startswith(" CM 2031  mean  A Upper, Fernhollow by the long old mill"), "then no name"
         assert sum(line[6] in "┤│" for line in small.splitlines()[1:8]) >= 3, "the chart has rows"
+        await pilot.resize_terminal(120, 36)
+        assert "°F-days over 50/88 from biofix 1; solid: 2031" in await see(app, pilot)
         await pilot.resize_terminal(80, 24)
         text = await see(app, pilot, "y", "enter")
         assert "CM 2030" in text

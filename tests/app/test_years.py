@@ -79,10 +79,10 @@ async def test_curves_and_table_take_turns_on_a_small_screen_and_share_a_large_o
         assert "moths a trap a week" not in table
         curves = await see(app, pilot, "tab")
         assert "moths a trap a week" in curves
-        assert "Close dots: 2031. Digit: its year.  ⠂0 2030" in curves
+        assert "Solid: 2031. Digit: its year.  ⠂0 2030" in curves
         assert "weeks over" not in curves
         await see(app, pilot, "right")
-        assert "Close dots: 2031. No season before can be placed." in await see(app, pilot)
+        assert "Solid: 2031. No season before can be placed." in await see(app, pilot)
         await pilot.resize_terminal(100, 40)
         both = await see(app, pilot, "right")
         assert "weeks over" in both

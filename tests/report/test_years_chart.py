@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
+from itertools import pairwise
 
 import pytest
 
@@ -64,7 +66,11 @@ def test_degree_days_stand_at_the_days_on_which_they_were_reached() -> None:
     highest = next(row for row in panels if any("\u2800" < char <= "\u28ff" for char in row))
     peak = [at for at, char in enumerate(highest) if "\u2800" < char <= "\u28ff"]
     assert peak[-1] - peak[0] < 5
-    assert axis.index("│200 dd") in peak, "the tick, not the middle of its words"
+    assert axis.index("│200") in peak, "the tick, not the middle of its words"
+    for width in (30, 40, 60, 80):
+        named = [int(one) for one in re.findall(r"│(\d+)", str(draw(made, width, 24)).splitlines()[-1])]
+        assert len(named) > 1
+        assert len({more - less for less, more in pairwise(named)}) == 1, "with little room every second or third"
     assert "Across: days of 2025." in lines_in(made)
     assert "Across" not in lines_in(chart(year(2025, 1, 9, 1)))
 

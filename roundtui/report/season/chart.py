@@ -195,7 +195,7 @@ def _degree_days(picture: Picture, first: date, last: date) -> Panel:
         if one.from_start is not None
     ]
     return Panel(
-        name=f"{development.unit.sign}-days over {over} from {since}",
+        name=f"{development.unit.sign}-days over {over} from {since}; solid: {season.season}",
         lines=(*lines, Line(str(season.season), _sums(total, first, last, 0))),
     )
 

@@ -224,7 +224,7 @@ def years_chart(years: Years, names: Names) -> Chart | None:
 def lines_in(chart: Chart) -> str:
     """Which line of a chart of years is which season; where degree-days stand below it, whose days they are on."""
     full = "".join(
-        f"{f'Across: days of {one.name}. ' if chart.scale else ''}Close dots: {one.name}. "
+        f"{f'Across: days of {one.name}. ' if chart.scale else ''}Solid: {one.name}. "
         for one in chart.panels[0].lines
         if not one.past
     )
@@ -237,7 +237,7 @@ def _scale(now: YearOf, last: date) -> tuple[tuple[date, str], ...]:
     """Degree-days at the days on which this season had accumulated as many: further apart where it was cool."""
     most = max((round(value) for on, value in now.accumulated.items() if on <= last), default=0)
     step = next(step for step in (50, 100, 200, 500, 1000) if most <= step * _MOST_STEPS or step == 1000)
-    found = ((now.day_at(at), f"│{at} dd") for at in range(0, most + 1, step))
+    found = ((now.day_at(at), f"│{at}{'' if at else ' dd'}") for at in range(0, most + 1, step))
     return tuple((day, name) for day, name in found if day is not None)
 
 
