@@ -203,6 +203,7 @@ async def test_rows_are_added_changed_and_written_as_files_with_the_former_ones_
         assert "A7 is a trap for CM and cannot become one for OFM" in screen_text(app)
         await pilot.press("escape", "y", "w")
         assert "CM2" not in (folder / "lures.csv").read_text()
+        assert "the former ones go to a folder, set-up-before-" in " ".join(screen_text(app).replace("┃", " ").split())
         await pilot.press("y")
         assert "set-up files written; those of before are in set-up-before-" in screen_text(app)
     assert "CM2" in (folder / "lures.csv").read_text()

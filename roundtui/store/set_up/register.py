@@ -734,7 +734,7 @@ class RegisterDesk:
         return done
 
     def write_files(self) -> tuple[Mapping[str, int], Path | None]:
-        """Write the set-up files of the folder anew, the former ones kept beside; then they are loaded as they are."""
+        """Write the set-up files anew, the former ones kept in a folder of their own; then load them as they are."""
         from roundtui.store.set_up.load import load_folder, write_in_place
 
         session = self.session

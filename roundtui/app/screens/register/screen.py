@@ -252,7 +252,7 @@ class RegisterScreen(TextsScreen[None]):
         """Write the set-up files of the folder, on a second press."""
         if self._order_open():
             return
-        words = "Every set-up file is written as the register stands; the present ones are kept beside."
+        words = "Every set-up file is written as the register stands; the former ones go to a folder, set-up-before-…"
         self.ask("Write the set-up files?", [(words, False)], self._write)
 
     def _write(self) -> None:
