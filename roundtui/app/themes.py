@@ -25,10 +25,11 @@ _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
 PLAIN = str.maketrans(
     f"▁▂▃▅▆▇█▓▄▌░▒●»·▲◆▽○•…↑↓←→¦│┤├┼┬┃─╌┌┐━┏┓┗┛–—−×‘’“”°\u2800\u00a0{_DOTS}⠂⠒⠢",
-    "012345##::.@@}xA&Vx`.^v<>;||||||------------x''\"\"   " + "'" * len(_DOTS) + '"%$',
+    "012345##::.@@}x}&{x`.^v<>;||||||------------x''\"\"   " + "'" * len(_DOTS) + '"%$',
 )
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold, and each for
-one thing, also beside the marks that are ASCII themselves: ``! ? = * + / ~ | _``. What people wrote stays as it is."""
+one thing, also beside the marks that are ASCII themselves: ``! ? = * + / ~ | _``. None is a capital, as labels are
+written in. What people wrote stays as it is."""
 _CUT = re.compile(".…")
 _DEGREES = re.compile("(?<= )°.*?(?= {2}| ?[─-▟]|$)")
 """A unit that would leave two blanks, and what follows up to the next column."""

@@ -33,7 +33,7 @@ LEAST, ENHANCED = 4.5, 7
 """Contrast of text, as WCAG 2.2, criteria 1.4.3 and 1.4.6, ask for."""
 PICTURES = Path(__file__).parents[2] / "docs" / "pictures"
 MARKS = {
-    "over the threshold": "▲",
+    "over the threshold, and past it": "▲»",
     "within": "◆",
     "below": "▽",
     "cannot tell": "?",
@@ -46,7 +46,6 @@ MARKS = {
     "rests on an estimate": "~",
     "weak evidence": "w",
     "read, on the map of a route": "o",
-    "past the threshold": "»",
     "a line to read against: threshold, axis, edge": "|╌─│┃━┤├┬┼┌┐┏┓┗┛",
     "filled": "█",
     "half filled": "▌▄",
@@ -168,6 +167,9 @@ def test_a_mark_means_one_thing_on_a_plain_console_too() -> None:
             means.setdefault(plain(mark), set()).add(meaning)
     assert {mark: sorted(meanings) for mark, meanings in means.items() if len(meanings) > 1} == {}
     assert plain("○·") == "xx", "what is not read has one mark, in a table and in a curve"
+    assert not any(plain(mark).isupper() for marks in MARKS.values() for mark in marks if not mark.isascii()), (
+        "no label"
+    )
 
 
 WORDED = set("()[]%'\",.:;-–—−×“”‘’°… \n\u2800\u00a0")
