@@ -20,6 +20,7 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
+from roundtui.app.themes import RuledFoot
 from roundtui.app.threads import OPENING_SECONDS, Said, heeded
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
@@ -80,6 +81,7 @@ class RoundtuiScreen(Screen[T]):
 
     def __init__(self, session: Session) -> None:
         super().__init__()
+        self._compositor = RuledFoot()
         self.session = session
         self._at_foot = ""
         """What was just said above the keys; the next key takes it away."""

@@ -246,6 +246,35 @@ async def test_where_a_dialog_asks_over_another_the_ground_is_dimmed_once(folder
         assert [0 < screen.styles.background.a < 1 for screen in app.screen_stack] == [False, False, True]
 
 
+@pytest.mark.parametrize("size", [(60, 20), (80, 24)])
+async def test_in_16_colours_a_line_sets_off_the_foot_of_each_screen_and_dialog(
+    folder: Path, start: Start, size: tuple[int, int]
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=size) as pilot:
+        app.theme = SIXTEEN.name
+        seen = set()
+        for keys in ("", "e", "escape n", "escape l", "escape s", "escape r", "escape t", "escape d", "escape enter"):
+            await pilot.press(*keys.split())
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+            drawn = app.screen._compositor.render_strips()
+            over = drawn[app.screen.query_one("#keys").region.y - 1]
+            assert all(style and style.underline for _, style, _ in over), (app.screen, over.text)
+            assert over.text.strip(), "where nothing is said a line is drawn"
+            assert not any(style and style.underline for _, style, _ in drawn[-1])
+            seen.add(type(app.screen))
+        assert len(seen) == 9, "each on a screen of its own"
+        await pilot.press("t")
+        await pilot.pause()
+        above, foot = screen_text(app).split("Enter next")[0].splitlines()[-2:]
+        assert set(above.strip("┃ ")) == {"─"}
+        assert not foot.strip("┃ ")
+        app.theme = DARK.name
+        await pilot.pause()
+        assert not screen_text(app).split("Enter next")[0].splitlines()[-2].strip("┃ ─")
+
+
 async def test_a_field_has_edges_in_every_theme(folder: Path, start: Start) -> None:
     """Its ground is near in tone to that of the page; the one that takes the keys has heavy ones."""
     app = start(folder)
