@@ -159,6 +159,10 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         shown = screen_text(app)
         assert "V-12     A1" in shown
         assert "look-alike, to identify" in shown
+        await pilot.resize_terminal(60, 20)
+        await pilot.pause()
+        assert "> V-12    A1       3 Jun     6 counted  look-a…, to identify" in screen_text(app), "with little room"
+        await pilot.resize_terminal(80, 24)
         await pilot.press("enter", *"leser appleworm", "enter", *"Wren", "enter", "enter")
         assert "did you mean lesser" in words(app)
         await pilot.press("shift+tab", "home", *["delete"] * 20, *"lesser appleworm")

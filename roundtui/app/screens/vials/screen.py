@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from textwrap import wrap
 
 from textual.content import Content
@@ -15,13 +16,14 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.species import called
 from roundtui.domain.round.specimens import block_of, how_many, is_named, likenesses, species_of
 from roundtui.domain.text import padded, sanitize, spoken_day
+from roundtui.report.bars import NARROW
 from roundtui.report.round.specimens import SpecimenDesk
 from roundtui.store.session import Session
 
 VIALS = keys_of("round", "vials")
 
-HEAD = f"  {'Vial':<9}{'Trap':<9}{'Pest':<6}{'Found':<7}{'Many':>4}  {'Counted':<9}What"
-"""Titles of the columns."""
+HEADS = "  Vial    Trap     Found  Many Counted  ", "  Vial     Trap     Pest  Found  Many  Counted  "
+"""Titles of the columns before the last, with little room and with more."""
 
 
 def card(one: Specimen, programme: Programme, on: date, width: int) -> list[str]:
@@ -51,23 +53,26 @@ def card(one: Specimen, programme: Programme, on: date, width: int) -> list[str]
     return lines
 
 
-def vial_line(one: Specimen, programme: Programme, on: date) -> str:
-    """A specimen in the list.
+def vial_line(one: Specimen, programme: Programme, on: date, width: int) -> str:
+    """A specimen in the list; with little room the species of its trap stands in the card alone.
 
     Args:
         one: The specimen.
         programme: For the species of its trap.
         on: The day it is said on.
+        width: Columns.
     """
-    counted = "counted" if one.in_count else "left out"
+    wide, counted = width >= NARROW, "counted" if one.in_count else "left out"
+    pest, gap = (f"{padded(species_of(one, programme), 5)} ", "  ") if wide else ("", " ")
     return (
-        f"{padded(one.vial or '-', 8)} {padded(one.trap, 8)} {padded(species_of(one, programme), 5)} "
-        f"{spoken_day(one.read_on, on)[4:]:<6} {one.number:>4}  {counted:<8} {_what(one)}"
+        f"{padded(one.vial or '-', 7 + wide)} {padded(one.trap, 8)} {pest}{spoken_day(one.read_on, on)[4:]:<6} "
+        f"{one.number:>4}{gap}{counted:<8} {_what(one, width - len(HEADS[wide]))}"
     )
 
 
-def _what(one: Specimen) -> str:
-    return one.what if is_named(one) else f"{one.what}, to identify"
+def _what(one: Specimen, room: int = 200) -> str:
+    state = "" if is_named(one) else ", to identify"
+    return sanitize(one.what, max(1, room - len(state))) + state
 
 
 class VialsScreen(ListScreen[None]):
@@ -115,13 +120,12 @@ class VialsScreen(ListScreen[None]):
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.height
         programme = self.session.programme
-        which = "of the season" if self.every else "to identify"
-        self.put_head(f"Vials   {len(self.listed)} {which}")
+        self.put_head(f"Vials   {len(self.listed)} {'of the season' if self.every else 'to identify'}")
         nothing = "  No vial was taken this season." if self.every else "  No vial to identify."
         below = card(self.row, programme, self.session.on, width) if self.listed else []
         size = width, max(3, height - 5 - len(below))
-        lines = listed(self.listed, self.marked, size, lambda one: vial_line(one, programme, self.session.on), nothing)
-        heads = [Content.styled(sanitize(HEAD, width), "underline")] if self.listed else []
-        self.put("list", Content("\n").join([*heads, lines]))
+        line = partial(vial_line, programme=programme, on=self.session.on, width=width)
+        heads = [Content.styled(f"{HEADS[width >= NARROW]}What", "underline")] if self.listed else []
+        self.put("list", Content("\n").join([*heads, listed(self.listed, self.marked, size, line, nothing)]))
         said = Content.styled(sanitize(self.said, width), "bold")
         self.put("said", Content("\n").join([said, Content("\n".join(below))]))
