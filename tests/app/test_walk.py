@@ -93,6 +93,10 @@ async def test_an_unlikely_count_is_recorded_and_named_at_the_next_trap(folder: 
         await pilot.press("0", "enter", *"99", "enter")
         assert on_record(app.session) == {"A1": "0", "A2": "99"}
         assert "! unlikely: 99? 9 would fit" in screen_text(app)
+        assert "^" not in screen_text(app)
+        await pilot.press("z")
+        (over,) = (line.split() for line in screen_text(app).splitlines() if "^" in line)
+        assert over == ["^", "off", "scale", "^"], "the mark of a column says what it means"
 
 
 async def test_z_sets_the_last_entry_right_and_both_stay_on_record(folder: Path, start: Start) -> None:

@@ -377,12 +377,13 @@ def readings(
         apart = {edge for _, edge in rows_drawn}
         for drawn, edge in rows_drawn:
             here = [] if edge is None else [one for one in dict.fromkeys(band or ()) if one == edge or one not in apart]
-            name = f"  threshold {'–'.join(f'{float(one):g}' for one in here)}" if here else ""
+            name = f"  threshold {'–'.join(f'{float(one):g}' for one in here)}" if here else _OFF * ("^" in drawn)
             lines.append(f"{name if len(name) <= _NAMES else name.replace('threshold ', ''):<{_NAMES}}{drawn}")
     lines += [_row(*row) for row in foot]
     return [sanitize(line, width) for line in [*lines, note][:height]]
 
 
+_OFF = "  ^ off scale"
 _NAMES, _COLUMN = 15, 7
 """Columns of the names at the left, and of each reading."""
 _SMALL = 6
