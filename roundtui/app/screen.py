@@ -122,7 +122,7 @@ class RoundtuiScreen(Screen[T]):
         """What is due at the traps has been read by the desk below."""
 
     def _show(self) -> None:
-        raise NotImplementedError
+        """Bring the lines up to what is so, and to how many there is room for; a page sees to that by itself."""
 
     def came_back(self) -> None:
         """A screen that was opened from here is closed: it may have put something on record."""
@@ -182,7 +182,7 @@ class RoundtuiScreen(Screen[T]):
             lines, self._at_foot = self.height, words
             self.put_strip()
             if self.height != lines and self.query("#keys"):
-                self.on_resize()
+                self._show()
 
     @property
     def reads_on(self) -> bool:

@@ -269,6 +269,10 @@ async def test_a_dead_key_says_what_to_press_and_a_capital_acts(folder: Path, st
         assert "c moved: biofix is e now" in screen_text(app)
         await pilot.press("m", "l")
         assert isinstance(app.screen, LettersScreen), "a place from anywhere"
+        await app.workers.wait_for_complete()
+        await pilot.press("pagedown", "z")
+        assert "z does nothing here" in screen_text(app)
+        assert app.screen.query_one("#page").scroll_y > 0, "and one reads on where one was"
 
 
 async def test_the_foot_names_keys_that_work_now_and_only_these(folder: Path, start: Start) -> None:

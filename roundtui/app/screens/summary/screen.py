@@ -127,12 +127,12 @@ class SummaryScreen(RoundtuiScreen[None]):
             self.made, self.trends = found
             self.summary, self.details = self.made.summary, summary.Details(self.made)
             self.known = True
-            self.tell(self._said)
-            self._said = ""
             self._weeks = {}
             if past is None:
                 self.session.take_over(self.made.history, changes)
             self._fill()
+            self.tell(self._said)
+            self._said = ""
 
         def without() -> None:
             self.at = before
@@ -210,9 +210,10 @@ class SummaryScreen(RoundtuiScreen[None]):
         numbers = (len(self.summary.blocks), len(calls), "", "")
         names = [f"{one} {n}".rstrip() for one, n in zip(VIEWS, numbers, strict=True)]
         self.put("views", tabs(names, self.view, self.width))
-        if full:
-            self._tables()
-        else:
+        (self._tables if full else self._draw)()
+
+    def _show(self) -> None:
+        if self.known and self.view != FULL:
             self._draw()
 
     @property
