@@ -128,7 +128,11 @@ async def test_a_farm_to_be_visited_last_is_warned_of_until_its_traps_come_last(
         await pilot.press("e", "3", "m", "5")
         await pilot.pause()
         assert app.session.programme.farms["F1"].visit_last
-        await pilot.press("5", "m", "5", "escape", "1", "5")
+        await pilot.press("5")
+        await pilot.resize_terminal(120, 20)
+        assert screen_text(app).count("Fernhollow          last") == 12, "side by side too"
+        await pilot.resize_terminal(80, 24)
+        await pilot.press("m", "5", "escape", "1", "5")
         text = " ".join(screen_text(app).split())
         assert "! Fernhollow should come last, and is before Gorsebank from trap A1 on: m 5 puts it last" in text
         await pilot.press("escape")

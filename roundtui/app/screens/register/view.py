@@ -28,7 +28,7 @@ _TABLES = [
         "Block block 9|Farm farm 7|Name name 16|Crop crop 8|ha area_ha 6",
         "Farm farm 10|Name name 26|Grower grower 22",
         "Lot lot 14|Pest species 5|Load_mg load_mg 8|Life_d life_days 7|Bought bought_on 11|Expires expires_on 11",
-        "Route route 10|Place position 5|Trap trap 8|Block block 7|Farm farm 24",
+        "Route route 10|Place position 5|Trap trap 8|Block block 6|Farm farm 19",
         "Station station 10|Name name 26|Latitude lat 10|Longitude lon 10",
         "Species species 8|Name name 24|Latin latin 26|Lure_d lure_days 7",
         "Rule id 30|Pest species 5|Kind kind 12|Low low 6|High high 6",
@@ -87,7 +87,7 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
     elif view == register.ROUTES_VIEW:
         hanging = programme.hanging(row.label, on)
         known = programme.farms.get(programme.farm_of(hanging.block)) if hanging else None
-        words += ["not hanging"] if hanging is None else ["visit last"] if known and known.visit_last else []
+        words += ["not hanging"] if hanging is None else ["last"] if known and known.visit_last else []
     words += [str(values["origin"])] if values.get("origin") else []
     label = row.file.name if view >= RULES else named(row.file, values)
     if (row.file.name, label) in behind and not values.get("origin"):
