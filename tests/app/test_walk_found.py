@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.domain.entries import Visit
+from roundtui.domain.figures import integrity
 from roundtui.errors import StoreError
 from tests.app.folder import LAST_WEEK, on_record, open_session, past, screen_text
 
@@ -98,3 +100,28 @@ async def test_a_note_that_is_opened_again_is_changed(folder: Path, start: Start
         assert "Edit the note" in screen_text(app)
         await pilot.press("backspace", "backspace", *"p", "escape", "enter")
         assert on_record(app.session) == {"A1": "4 n:lip"}
+
+
+async def test_only_traps_that_may_be_in_trouble_are_followed(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A1 gets the body that was in A2: of all traps these two."""
+    followed, examine = [], integrity.examine
+
+    def watched(*of: Any, suspect: set[str] | None = None) -> integrity.Integrity:
+        followed.append(suspect)
+        found, whole = examine(*of, suspect=suspect), examine(*of)
+        assert (found.troubles, found.spells) == (whole.troubles, whole.spells)
+        return found
+
+    session = open_session(folder)
+    past(session, Visit(trap="A2", read_on=LAST_WEEK, count=3, body="B7"))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("enter", "4", "b", *"B7", "enter")
+        monkeypatch.setattr(integrity, "examine", watched)
+        await pilot.press("w", "1")
+        assert "suspect" in below(app)
+    assert followed == [{"A1", "A2"}] * 2

@@ -47,7 +47,7 @@ class FoundLure:
 
     Args:
         record: What the summary of the day is made from, with every visit up to now. Its scent is that of all traps
-            that may be in trouble, and of this one.
+            that may be in trouble, and of this one; so are the traps that are followed.
         visit: The visit, recorded or not; one that is not stands last on its day.
     """
 
@@ -65,12 +65,11 @@ class FoundLure:
         self._traps = sorted(at_home | traps, key=natural_key)
 
     def _examined(self, visit: Visit) -> Integrity:
-        history = self._record.history
-        scent = [one for one in history.scent if one.id not in self._gone]
+        record, past = self._record, self._record.history
+        scent = [one for one in past.scent if one.id not in self._gone]
         if visit.lure is not None or visit.lure_found is not None or visit.body is not None:
             scent = sorted([*scent, visit], key=lambda one: one.order)
-        record = self._record
-        return integrity.examine(record.programme, scent, record.on, history.assembled, history.bodies)
+        return integrity.examine(record.programme, scent, record.on, past.assembled, past.bodies, suspect=past.suspect)
 
     def _touched(self, trap: str) -> set[str]:
         before, after = (found.spells for found in self._both)

@@ -15,7 +15,7 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
-from roundtui.store.figures.history import history, scent_of
+from roundtui.store.figures.history import history, scent_of, suspect
 from roundtui.store.figures.summary import day_record
 from roundtui.store.record.read import newest_read_on, programme_for
 from roundtui.store.traps.assembled import kit_of_suspect
@@ -51,10 +51,14 @@ def found_lure(
     with plainly(conn):
         kit = kit_of_suspect(conn, on)
         scent = scent_of(conn, visit.trap)
+        # The body that it got may have been in a trap that nothing was wrong with until now.
+        body = conn.execute("SELECT trap FROM bodies WHERE label = ?", (visit.body,))
+        followed = {visit.trap, *suspect(conn), *(trap for (trap,) in body)}
     known = replace(
         record,
         visits=record.visits if visits is None else visits,
         scent=scent,
+        suspect=followed,
         assembled=kit.assembled,
         bodies=kit.bodies,
     )
