@@ -66,6 +66,7 @@ class TypedApp(App[T]):
     def on_mount(self) -> None:
         """Hear of every other screen, and see where the terminal is gone."""
         self.screen_change_signal.subscribe(self, lambda _: self._moved.set(), immediate=True)
+        self._quiet = self.set_interval(5, self._collect)
         if not self.is_headless and hasattr(select, "poll"):
             self.set_interval(2, self._leave_where_hung_up)
 
@@ -104,12 +105,18 @@ class TypedApp(App[T]):
 
     async def _hand_on(self, event: events.Key) -> None:
         """A count field answers its keys itself: nothing above it is asked first whether it has a use for them."""
+        self._quiet.reset()
         if isinstance(self.focused, CountInput) and presses(event.key, event.character):
             self.focused.post_message(event)
         else:
             if self.focused is None and hasattr(self.screen, "tell"):
                 self.screen.tell("")  # What was said stands until the next key, also one that the screen is bound to.
             await super().on_event(event)
+
+    def _collect(self) -> None:
+        """Let go of what closed screens held, where there may be some and nobody types or waits."""
+        if gc.get_count()[2] >= 10 and all(one.is_finished for one in self.workers):
+            gc.collect()
 
     def _waits(self, event: events.Key) -> bool:
         """Whether a key waits for another one, or for what its screen reads; Escape waits for neither then."""
@@ -343,6 +350,8 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
     try:
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         app = RoundtuiApp(session, problems)
+        # To go through all that is kept of many traps takes a second, which no key is to wait for: see ``_collect``.
+        gc.set_threshold(700, 10, 1_000_000)
         fit(app, os.environ, session.kept(THEME))
         app.run()
     finally:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import shutil
 import sqlite3
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from time import sleep
 from typing import NoReturn
 
 import pytest
@@ -27,6 +29,7 @@ from roundtui.app.themes import SAMPLES
 from roundtui.domain.entries import Visit
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.apart import apart
+from roundtui.store.figures.history import uncollected
 from roundtui.store.folder import open_folder
 from roundtui.store.hub.regular import keep_regular, meet
 from tests.app.folder import DAY, LAST_WEEK, ORDER, open_session, past, screen_text, write_folder
@@ -141,6 +144,37 @@ def test_an_opening_that_takes_long_says_what_it_does(
     monkeypatch.setattr("roundtui.app.app.open_session", opened)
     with pytest.raises(RefusedError):
         run_app(tmp_path, on=None, scout=None)
+
+
+async def test_what_closed_screens_held_is_let_go_where_nobody_types_or_waits(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of many traps that takes a second: no key and no thread is held up by it."""
+    at_work, let_go = [True], []
+    monkeypatch.setattr("roundtui.app.app.gc.get_count", lambda: (0, 0, 10))
+    monkeypatch.setattr("roundtui.app.app.gc.collect", lambda: let_go.append(1))
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        app._collect()
+        assert len(let_go) == 1
+        app.screen.aside("slow", lambda: [sleep(0.001) for _ in iter(at_work.__len__, 0)], lambda _: None, "")  # type: ignore[attr-defined]
+        app._collect()
+        assert len(let_go) == 1
+        at_work.clear()
+        await app.workers.wait_for_complete()
+        monkeypatch.setattr(app._quiet, "reset", lambda: let_go.append(2))
+        await pilot.press("down")
+        assert let_go == [1, 2], "a key puts it off"
+    before, kept = gc.get_threshold(), []
+    monkeypatch.setattr(RoundtuiApp, "run", lambda _: kept.append(gc.get_threshold()))
+    run_app(folder, on=DAY, scout="Ida")
+    gc.set_threshold(*before)
+    assert kept[0][2] > 100_000, "it never happens by itself"
+    with uncollected():
+        assert gc.isenabled(), "the newest are gone through all the same"
+        assert gc.get_threshold()[2] > 100_000
+    assert gc.get_threshold() == before
 
 
 async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> None:
