@@ -121,7 +121,7 @@ class TypedApp(App[T]):
     def _waits(self, event: events.Key) -> bool:
         """Whether a key waits for another one, or for what its screen reads; Escape waits for neither then."""
         reading = not getattr(self.screen, "have_read", REST).is_set()
-        if reading and event.key in LEAVES:
+        if reading and event.key in LEAVES and not getattr(self.screen, "writes", False):
             self._typed_ahead.clear()
             return False
         return reading or self._dealing is not None
@@ -135,7 +135,8 @@ class TypedApp(App[T]):
                 with suppress(TimeoutError):
                     async with asyncio.timeout(KEY_SECONDS):
                         await self._dealt_with(screen, opening)
-                if not self._typed_ahead or self._typed_ahead[0].key not in LEAVES:
+                ahead, writes = self._typed_ahead, getattr(self.screen, "writes", False)
+                if not ahead or ahead[0].key not in LEAVES or writes:
                     await getattr(self.screen, "have_read", REST).wait()
                 if not self._typed_ahead:
                     return
@@ -349,9 +350,9 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
         said.cancel()
     try:
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
-        app = RoundtuiApp(session, problems)
         # To go through all that is kept of many traps takes a second, which no key is to wait for: see ``_collect``.
         gc.set_threshold(700, 10, 1_000_000)
+        app = RoundtuiApp(session, problems)
         fit(app, os.environ, session.kept(THEME))
         app.run()
     finally:

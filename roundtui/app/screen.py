@@ -71,6 +71,8 @@ class RoundtuiScreen(Screen[T]):
     """What is said where it cannot be opened; each screen that is opened by its name has its own."""
     KEYS: ClassVar[tuple[Action, ...]] = ()
     """What its keys do; bindings, strip, menu and help follow from it."""
+    writes = False
+    """Whether what keys wait for is written, and so is not stopped half-way: Escape waits too."""
     KEYS_FIRST: ClassVar[bool] = False
     """Whether they act before the focused widget sees them."""
 
@@ -364,6 +366,19 @@ class RoundtuiScreen(Screen[T]):
         self.have_read.clear()
         self.call_after_refresh(self.aside, READ, work, done, title, stopped=stopped)
 
+    def read_record(self, part: str, then: Callable[[], object]) -> None:
+        """Go on when the record is known; where it takes long it is read as above, and one of the texts says so."""
+
+        def have(take_over: Callable[[], object]) -> None:
+            take_over()
+            then()
+
+        if self.session.reads_long:
+            self.put(part, "  Reading what is on record …")
+            self.read(self.session.read_history, have, self.STOPPED, self.dismiss)
+        else:
+            then()
+
     def on_unmount(self) -> None:
         """No key waits for a screen that is closed."""
         self.have_read.set()
@@ -376,6 +391,7 @@ class RoundtuiScreen(Screen[T]):
         # What is read anew takes the place of what was still read: keys wait for that.
         if event.worker.name == READ and all(one.is_finished for one in reading):
             self.have_read.set()
+            self.writes = False
             self.tell("")
         done, title, stopped = self._jobs[event.worker.name]
         if event.state is WorkerState.SUCCESS:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from roundtui.domain.figures.history import History
-    from roundtui.domain.figures.learned import LearnedBy, Read
+    from roundtui.domain.figures.learned import Learned, Read
     from roundtui.domain.figures.rules import Office
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
@@ -97,7 +97,8 @@ class Session:
         """How often the record was changed or given up in this session."""
         self._visits: dict[str, list[Visit]] = {}
         self._stages: dict[str, StageSeen] = {}
-        self._learned: LearnedBy | None = None
+        self.learned: dict[int, Mapping[str, Learned]] = {}
+        """What rounds taught up to a week, since the desk last read what is due."""
         self._read: dict[tuple[str, int], list[Read]] = {}
         self._hung: dict[tuple[str, date], list[Trap]] = {}
         if scout.strip() and read.setting(conn, SCOUT) is None:
@@ -210,16 +211,19 @@ class Session:
             self.grown = False
             self.forget(set_up=True)
 
-    def read_history(self) -> tuple[History, int] | None:
-        """For a thread: the record, and how often it had changed by then; None where it is known, or soon read."""
-        changes = self.changes
+    @property
+    def reads_long(self) -> bool:
+        """Whether whoever needs the record now waits for it."""
         # The record of fewer traps takes less than a key when a round is opened.
-        if self._history is not None or len(self.programme.hangings) < 150:
-            return None
+        return self._history is None and len(self.programme.hangings) >= 150
+
+    def read_history(self) -> Callable[[], None]:
+        """For a thread: read the record; gives what takes it over."""
+        changes = self.changes
         from roundtui.store.figures.history import history
 
         with self.connection() as conn:
-            return history(conn, self.programme, self.on, self.office), changes
+            return partial(self.take_over, history(conn, self.programme, self.on, self.office), changes)
 
     def take_over(self, history: History, changes: int) -> None:
         """Take over a record read beside the app, unless there were changes since."""
@@ -230,7 +234,6 @@ class Session:
         self._history = history
         self._visits = {trap: list(visits) for trap, visits in history.visits.items()}
         self._stages = dict(history.stages)
-        self._learned = None
         self._read = {}
 
     def visits(self, trap: str) -> Sequence[Visit]:
@@ -313,9 +316,9 @@ class Session:
         if hanging is None or visit.count is None:
             return ""
         week = week_of(visit.read_on)
-        if self._learned is None:
-            self._learned = learned_by(self.conn, self.programme, self.office, self.on)
-        known = self._learned(week).get(hanging.species, NOTHING)
+        if week not in self.learned:
+            self.learned[week] = learned_by(self.conn, self.programme, self.office, self.on)(week)
+        known = self.learned[week].get(hanging.species, NOTHING)
         others, alike = [], (hanging.species, visit.read_on)
         if alike not in self._hung:
             every = self.programme.hangings.values()

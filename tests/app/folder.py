@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from time import sleep
+
+import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.domain.entries import NoReading, Notified, StageSeen, Visit
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
+from roundtui.store.connect import go_on
 from roundtui.store.folder import open_folder
 from roundtui.store.record import journal
 from roundtui.store.session import Session
@@ -123,3 +127,18 @@ def screen_text(app: RoundtuiApp) -> str:
 
 
 __all__ = ["DAY", "LAST_WEEK", "ORDER", "TRAPS", "NoReading", "Ticks", "last_week", "on_record", "open_session", "past"]
+
+
+def reads_slowly(monkeypatch: pytest.MonkeyPatch) -> list[bool]:
+    """The record is read as that of many traps is, and not to its end before what this gives is cleared."""
+    slow, read = [True], Session.read_history
+
+    def slowly(session: Session) -> Callable[[], None]:
+        while slow:
+            go_on("")
+            sleep(0.001)
+        return read(session)
+
+    monkeypatch.setattr(Session, "read_history", slowly)
+    monkeypatch.setattr(Session, "reads_long", property(lambda session: session._history is None))
+    return slow

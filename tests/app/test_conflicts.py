@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
+
+import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.conflicts.screen import ConflictsScreen
 from roundtui.domain.entries import Visit
 from roundtui.store.record.read import journal_rows
 from roundtui.store.round.conflicts import open_conflicts
-from tests.app.folder import DAY, TRAPS, on_record, open_session, past, screen_text
+from tests.app.folder import DAY, TRAPS, on_record, open_session, past, reads_slowly, screen_text
+from tests.app.settle import burst
 
 Start = Callable[..., RoundtuiApp]
 
@@ -138,3 +142,33 @@ async def test_two_corrections_that_moved_one_entry_to_two_traps_stand_on_the_de
         await pilot.pause()
         shown = screen_text(app)
         assert "! A2 and A3, Tue 3 Jun: two corrections of one entry" in shown
+
+
+async def test_of_many_traps_the_record_is_read_beside_the_keys_once_a_conflict_is_settled(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    two_readings(folder)
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("m", "o")
+        await pilot.pause()
+        await pilot.press("2")
+        slow = reads_slowly(monkeypatch)
+        burst(app, "y")
+        while "Reading what is on record" not in screen_text(app):
+            await asyncio.sleep(0.001)
+        slow.clear()
+        await pilot.pause()
+        assert "No conflict is open" in screen_text(app)
+        assert "Settled by Ida: A1, Tue 3 Jun, 2 is kept" in screen_text(app)
+        slow.append(True)
+        app.session.forget()
+        await pilot.press("escape")
+        burst(app, "m", "o")
+        while "Reading what is on record" not in screen_text(app):
+            await asyncio.sleep(0.001)
+        burst(app, "escape")
+        while isinstance(app.screen, ConflictsScreen):
+            await asyncio.sleep(0.001)
+        slow.clear()

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import asyncio
+import sqlite3
 from collections.abc import Callable
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
+from time import sleep
+
+import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.register.screen import RegisterScreen, RowHistoryScreen
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.rules import SHIPPED_RULES
+from roundtui.store.connect import go_on
 from roundtui.store.office import read_office
 from roundtui.store.reports import read_letters_office
+from roundtui.store.set_up import load
 from tests.app.folder import DAY, ORDER, past, screen_text, write_folder
+from tests.app.settle import burst
 
 Start = Callable[..., RoundtuiApp]
 
@@ -330,3 +338,32 @@ async def test_a_published_threshold_is_taken_up_after_what_it_would_have_said_o
         await pilot.pause()
         assert "[[rule]]" in (folder / "thresholds.toml").read_text()
         assert 'name = "Hollow Office"' in (folder / "letters.toml").read_text()
+
+
+async def test_writing_the_files_holds_no_key_up_and_is_not_stopped_half_way(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    slow, write = [True], load.write_in_place
+
+    def slowly(conn: sqlite3.Connection, to: Path, now: datetime) -> tuple[dict[str, int], Path | None]:
+        while slow:
+            go_on("")
+            sleep(0.001)
+        return write(conn, to, now)
+
+    monkeypatch.setattr(load, "write_in_place", slowly)
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("e", "w")
+        burst(app, "y", "escape")
+        while "Writing the set-up files: keys wait until all are written" not in screen_text(app):
+            await asyncio.sleep(0.001)
+        burst(app, "escape")
+        await asyncio.sleep(0.02)
+        assert isinstance(app.screen, RegisterScreen)
+        slow.clear()
+        while isinstance(app.screen, RegisterScreen):
+            await asyncio.sleep(0.001)
+        await pilot.pause()
+    assert list(folder.glob("set-up-before-*"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
@@ -29,10 +30,12 @@ from roundtui.domain.round.entry import Asked, begin
 from roundtui.domain.round.walk import DueItem
 from roundtui.domain.text import spoken_day
 from roundtui.errors import StoreError
+from roundtui.store.figures import learned as learned_store
 from roundtui.store.record import journal
 from roundtui.store.record.read import JournalRow, journal_rows
 from roundtui.store.round.enter import enter_tally
-from tests.app.folder import DAY, ORDER, Ticks, on_record, open_session, past, screen_text, write_folder
+from tests.app.folder import DAY, ORDER, Ticks, on_record, open_session, past, reads_slowly, screen_text, write_folder
+from tests.app.settle import burst
 
 Start = Callable[..., RoundtuiApp]
 
@@ -789,3 +792,49 @@ async def test_traps_that_the_rhythm_asks_for_later_come_last_and_are_named(fold
         assert "All that are due are read" in shown
         assert "Trap A2 " in shown
         assert "trap 2 of 18, none missed" in shown
+
+
+async def test_what_was_recorded_meanwhile_is_read_beside_the_keys_and_escape_leaves(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Back from the summary, of many traps: what is typed waits, is lost at Escape, and is recorded without it."""
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("4", "enter", "s")
+        slow = reads_slowly(monkeypatch)
+        burst(app, "escape", "7", "enter")
+        while "Reading what is on record" not in screen_text(app):
+            await asyncio.sleep(0.001)
+        burst(app, "escape")
+        while not isinstance(app.screen, DeskScreen):
+            await asyncio.sleep(0.001)
+        assert on_record(app.session) == {"A1": "4"}
+        slow.clear()
+        await pilot.pause()
+        await pilot.press("enter", "s")
+        slow.append(True)
+        burst(app, "escape", "7", "enter")
+        while "Reading what is on record" not in screen_text(app):
+            await asyncio.sleep(0.001)
+        assert on_record(app.session) == {"A1": "4"}
+        slow.clear()
+        await pilot.pause()
+        assert "Trap A3 " in screen_text(app)
+    assert on_record(app.session) == {"A1": "4", "A2": "7"}
+
+
+async def test_what_rounds_taught_is_read_once_between_two_looks_at_what_is_due(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where a lure was found it is all of ten seasons: no count after a look at the summary waits for that again."""
+    asked, learned = [], learned_store.learned_by
+    monkeypatch.setattr(learned_store, "learned_by", lambda *of: asked.append(of) or learned(*of))
+    app = start(folder)
+    async with walking(app) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("4", "enter", "5", "enter", "s", "escape", "6", "enter")
+        assert len(asked) == 1
+        await pilot.press("escape")
+        await app.workers.wait_for_complete()
+        await pilot.press("enter", "7", "enter")
+        assert len(asked) == 2

@@ -15,6 +15,7 @@ from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.folder import open_folder
 from roundtui.store.record import journal
 from roundtui.store.record.read import programme
+from roundtui.store.set_up import register
 from roundtui.store.set_up.columns import BY_NAME
 from roundtui.store.set_up.load import like_formulas, load_folder, write_in_place, write_set_up
 from roundtui.store.set_up.register import (
@@ -323,3 +324,18 @@ def test_a_move_that_was_reverted_elsewhere_is_reverted_here_too(tmp_path: Path,
         merge(truck, [tmp_path / "back.bundle"])
         assert open_rows(truck) == ()
         assert programme(truck) == before
+
+
+def test_only_what_says_something_else_of_lures_has_the_record_of_all_years_read(
+    store: sqlite3.Connection, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A trap that is taken down holds what it held; one with a lot of another species is suspect at once."""
+    read, find = [], register.find_suspect
+    monkeypatch.setattr(register, "find_suspect", lambda conn: read.append(conn) or find(conn))
+    do(store, taken_down(row_of(store, TRAPS, "A1"), MOVED_ON, ""))
+    assert not read
+    do(store, edited(TRAPS, row_of(store, TRAPS, "A1"), {"lot": "OFM26"}, MOVED_ON, ""), 1)
+    assert len(read) == 1
+    assert "A1" in {trap for (trap,) in store.execute("SELECT trap FROM suspect_traps")}
+    do(store, taken_down(row_of(store, TRAPS, "A2"), MOVED_ON, ""), 2)
+    assert len(read) == 1

@@ -157,8 +157,13 @@ def _write(conn: sqlite3.Connection, changes: Sequence[RowChange]) -> None:
     ]
     if problems:
         raise refused(*dict.fromkeys(problems))
-    if any(row_change.file.table in ("traps", "lots") for row_change in changes):
+    # A trap that is taken down, or hangs elsewhere, holds what it held: no entry of all years says anything else of it.
+    if any(_holds(one.was) != _holds(one.becomes) for one in changes if one.file.table in ("traps", "lots")):
         find_suspect(conn)
+
+
+def _holds(values: Values | None) -> list[object]:
+    return [(values or {}).get(name) for name in ("trap", "species", "lot", "body_label")]
 
 
 def _order(row_change: RowChange) -> int:
@@ -733,15 +738,20 @@ class RegisterDesk:
         session.forget(set_up=True)
         return done
 
-    def write_files(self) -> tuple[Mapping[str, int], Path | None]:
-        """Write the set-up files anew, the former ones kept in a folder of their own; then load them as they are."""
+    def write_files(self) -> tuple[int, str]:
+        """For a thread: write the set-up files anew, the former ones kept in a folder of their own, and load them.
+
+        Returns:
+            How many were written, and the name of that folder; empty where there were none.
+        """
         from roundtui.store.set_up.load import load_folder, write_in_place
 
         session = self.session
-        written = write_in_place(session.conn, session.folder, session.clock())
-        load_folder(session.conn, session.folder, session.clock())
+        with session.connection() as conn:
+            written, kept = write_in_place(conn, session.folder, session.clock())
+            load_folder(conn, session.folder, session.clock())
         session.forget()
-        return written
+        return len(written), kept.name if kept is not None else ""
 
 
 class DifferingRows:

@@ -50,7 +50,7 @@ class ConflictsScreen(ListScreen[None]):
         self._effects: list[tuple[str, tuple[Consequence, ...]]] = []
 
     def _begin(self) -> None:
-        self.say("")
+        self.read_record("list", partial(self.say, ""))
 
     def on_screen_resume(self) -> None:
         """Set-up rows may have been settled meanwhile."""
@@ -101,15 +101,14 @@ class ConflictsScreen(ListScreen[None]):
         with self.saying("Not settled"):
             self.conflicts.settle(conflict, keep, recounts=self.recounts)
             kept = f"{keep} is kept" if keep else "none is kept"
-            place = view.place(conflict, self.session.on)
-            said = f"Settled by {sanitize(self.session.scout, 24)}: {place}, {kept}"
-        self.say("")
-        self.tell(said)
+            said = f"Settled by {sanitize(self.session.scout, 24)}: {view.place(conflict, self.session.on)}, {kept}"
+        self.read_record("list", partial(self.say, said))
 
     def say(self, words: str) -> None:
         """Show the conflict at once, and then what each choice would change; until that stands no key chooses."""
         self._effects, self.shown_at = [], inf
         super().say(words)
+        self.tell(words)
         if (conflict := self.row) is not None:
             work = partial(self._try_out, conflict, recounts=self.recounts)
             self.call_after_refresh(self.aside, "effects", work, self._have, "What it changes is not known yet")
@@ -140,6 +139,8 @@ class ConflictsScreen(ListScreen[None]):
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.height
         differing = f", {len(self.rows.open)} set-up rows differ: Tab" if self.rows.open else ""
+        if not self.have_read.is_set():
+            return
         conflict: OpenConflict | None = self.row
         self.put_head(f"Conflicts   {len(self.conflicts.open)} open{differing}")
         lines = max(1, min(4 if height < 30 else 8, len(self.conflicts.open)))

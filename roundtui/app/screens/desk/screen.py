@@ -73,9 +73,8 @@ class DeskScreen(TextsScreen[None]):
     def _read_rest(self) -> object:
         """What takes longer than a first sample, read beside it; what is due is shown before what is ahead."""
         worker, asked = get_current_worker(), (str(self.session.folder), self.session.on.isoformat())
-        found = self.session.read_history()
-        if found is not None:
-            self.call_later(self.session.take_over, *found)
+        if self.session.reads_long:
+            self.call_later(self.session.read_history())
         if self.app.is_headless:
             from roundtui.app.screens.desk.view import read
 
@@ -90,6 +89,7 @@ class DeskScreen(TextsScreen[None]):
         if not worker.is_cancelled:
             session, self.due, self.behind = self.session, due, False
             session.due, session.thresholds, session.next_visits = due.at_traps, due.thresholds, due.next_visits
+            session.learned = {}
             self._show()
             for screen in self.app.screen_stack:
                 if isinstance(screen, RoundtuiScreen):

@@ -256,10 +256,13 @@ class RegisterScreen(TextsScreen[None]):
         self.ask("Write the set-up files?", [(words, False)], self._write)
 
     def _write(self) -> None:
-        with self.saying("The files are not written"):
-            written, kept = self.desk.write_files()
-            where = f"; those of before are in {kept.name}" if kept is not None else ""
-            self._read(partial(self.say, f"{len(written)} set-up files written{where}"))
+        def have(found: tuple[int, str]) -> None:
+            where = f"; those of before are in {found[1]}" if found[1] else ""
+            self._read(partial(self.say, f"{found[0]} set-up files written{where}"))
+
+        self.tell("Writing the set-up files: keys wait until all are written …")
+        self.read(self.desk.write_files, have, "The files are not written", lambda: None)
+        self.writes = True
 
     async def action_history(self) -> None:
         """Who changed the marked row, when, from what to what."""

@@ -104,9 +104,19 @@ class WalkScreen(CountScreen[None]):
 
     def came_back(self) -> None:
         """Somebody else may be at the keys, and something may have been recorded; what is typed stays."""
-        self.round.read_anew()
-        self.round.asked_anew()
-        self._show()
+        self._read_anew(self.round.asked_anew)
+
+    def _read_anew(self, then: Callable[[], object] = lambda: None) -> None:
+        """Read what may have been recorded meanwhile, then go on; nothing else is shown before."""
+
+        def have() -> None:
+            with self.saying(self.STOPPED):
+                self.have_due()
+                then()
+                self._show()
+
+        self.session.forget()
+        self.read_record("said", have)
 
     def commands(self) -> Iterable[SystemCommand]:
         """The keys of the round too, for the palette."""
@@ -132,6 +142,10 @@ class WalkScreen(CountScreen[None]):
         self.round.say(words)
 
     def _press(self, key: str) -> None:
+        if not self.have_read.is_set():
+            # All other keys wait for what is read.
+            self.dismiss()
+            return
         now = self.round.now
         if now.mode in TEXT_MODES:
             now = replace(now, line=self.count.value)
@@ -180,11 +194,12 @@ class WalkScreen(CountScreen[None]):
                 self.ask(*withdrawing(self.session, old, self._withdrawn))
 
     def _withdrawn(self, said: str) -> None:
-        self.round.read_anew()
-        self.round.recorded = (last_recorded(self.round.state), None)
-        self.round.unlikely, self.round.found = self.round.slip(), ""
-        self.round.turn(next_trap(self.round.state, None), passed=said)
-        self._show()
+        def turn() -> None:
+            self.round.recorded = (last_recorded(self.round.state), None)
+            self.round.unlikely, self.round.found = self.round.slip(), ""
+            self.round.turn(next_trap(self.round.state, None), passed=said)
+
+        self._read_anew(turn)
 
     def _open_specimen(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import SpecimenDialog
@@ -209,9 +224,8 @@ class WalkScreen(CountScreen[None]):
     def _noted(self, said: str | None) -> None:
         """What else was in the trap is on record, or was called off; what is typed stays."""
         if said is not None:
-            self.round.read_anew()
             self.round.say(said)
-            self._show()
+            self._read_anew()
 
     def _estimated(self, found: tuple[int, str] | None) -> None:
         if found is not None:
@@ -224,17 +238,16 @@ class WalkScreen(CountScreen[None]):
             self.session.see_stage(self.round.now)
         except RoundtuiError as error:
             self.show_error(f"Stage {self.round.now.stage} is not recorded", error)
-            self.round.read_anew()
             self.round.now = ask_for(before, Want.NOTHING, "Stage not saved: Enter tries again")
+            self._read_anew()
 
     def _record(self, now: TrapEntry) -> None:
         """Put the entry on the disk; only then is the next trap shown."""
         visit, old = now.visit, now.asked.old
-        problems = self.session.problems(visit)
-        if problems:
-            self.round.read_anew()
+        if problems := self.session.problems(visit):
             said = filter(None, (problems[0].message, problems[0].hint))
             self.round.say(". ".join(f"{one[:1].upper()}{one[1:]}" for one in said))
+            self._read_anew()
             return
         found = self.round.found_mark(visit)
         closed = (replace(_CLOSED, trap=one, read_on=visit.read_on) for one in self.round.rest_of_farm() if now.farm)
@@ -242,8 +255,8 @@ class WalkScreen(CountScreen[None]):
             recorded, *rest = self.session.record([visit, *closed])
         except RoundtuiError as error:
             self.show_error(f"{now.draft.trap} is not recorded", error)
-            self.round.read_anew()
             self.round.now = refused(self.round.now)
+            self._read_anew()
             return
         self.round.state = self.session.round_of(self.route)
         self.round.recorded = (recorded, old)
@@ -277,7 +290,7 @@ class WalkScreen(CountScreen[None]):
         # What is marked above or below has the focus, until something is typed.
         self.count.set_class(now.mode in {Mode.STAGE, *LISTS} and not typed, "-waits")
         same = before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now
-        if same and now.draft.lure_found is None:
+        if not self.have_read.is_set() or (same and now.draft.lure_found is None):
             return
         hanging = self.round.hanging(self.round.at)
         block = session.programme.blocks.get(hanging.block) if hanging else None

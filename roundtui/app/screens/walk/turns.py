@@ -10,7 +10,6 @@ from roundtui.domain.programme.rounds import asked_in, last_recorded, neighbour,
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.entry import Asked, Mode, TrapEntry, Want, ask_for, begin, correction
 from roundtui.domain.text import sanitize, spoken_day
-from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -78,14 +77,6 @@ class WalkedRound:
         """What is asked at this trap, from what is on record now; what is typed stays."""
         asked = self._asked()
         self.now = replace(self.now, asked=replace(asked, draft=self.now.asked.draft, old=self.now.asked.old))
-
-    def read_anew(self) -> None:
-        """Something else may have written: what is shown next comes from the disk."""
-        try:
-            self.session.forget()
-            self.state = self.session.round_of(self.route)
-        except RoundtuiError:
-            return
 
     def passed(self, trap: str) -> str:
         """A word when the way goes back to traps that were passed over."""
