@@ -26,7 +26,7 @@ from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.themes import SAMPLES
-from roundtui.domain.entries import Visit
+from roundtui.domain.entries import KIND_OF, Form, Visit, marked
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.apart import apart
 from roundtui.store.figures.history import uncollected
@@ -256,26 +256,23 @@ def test_a_strip_has_six_keys_at_most_and_ends_alike_everywhere(title: str, acti
 MEANINGS = {
     "places": {"s": "summary", "t": "sheet", "r": "replay", "d": "season", "a": "sample", "n": "plan"}
     | {"l": "letters", "e": "register", "u": "assembly", "c": "season_close", "q": "question", "b": "bring"},
-    "entry": {
-        "u": "withdraw",
-        "l": "liner",
-        "r": "lure",
-        "k": "kill-strip",
-        "b": "body",
-        "c": "left-in",
-        "x": "no-reading",
-    }
-    | {"o": "others", "h": "females", "e": "estimate", "n": "note", "w": "found", "f": "stage", "a": "samples"}
-    | {"t": "treatment", "s": "summary", "g": "go-to", "z": "last", "d": "day sterile", "v": "second", "y": "right"},
+    "entry": {"u": "withdraw", "f": "stage", "a": "samples", "t": "treatment", "s": "summary", "g": "go-to"}
+    | {"z": "last", "d": "day", "v": "second", "y": "right"},
     "verbs": {"a": "add enter other", "b": "block", "c": "notified", "d": "past day temps", "e": "edit biofix place"}
     | {"g": "go-to find", "h": "history entry", "n": "note", "p": "species", "q": "question", "r": "replay"}
     | {"s": "summary", "t": "treatment", "u": "withdraw undo revert", "v": "view", "x": "none", "y": "years"}
     | {"f": "file", "w": "all labels picture end write", "z": "correct"},
 }
-"""What each letter does in each of the three alphabets, by the second half of the actions' names."""
+"""What each letter does in each of the three alphabets, by the second half of the actions' names; in entries beside
+what the fields of a visit say with it."""
+RENAMED = {"cleared": "left-in", "estimated": "estimate", "lure_found": "found"}
+"""Fields of a visit whose action has a name of its own."""
 
 
 def test_a_letter_has_one_meaning_in_each_of_the_three_alphabets() -> None:
+    fields = {
+        one.fact.mark: RENAMED.get(one.name, one.name.replace("_", "-")) for one in marked(KIND_OF["visit"], *Form)
+    }
     for title, actions in every_place()[:-1]:
         if title == "At a leaf and fruit check":
             continue  # Its counters f e j o h are its own and always shown.
@@ -284,7 +281,8 @@ def test_a_letter_has_one_meaning_in_each_of_the_three_alphabets() -> None:
             for key in action.keys.split(","):
                 if len(key) == 1 and key.isalpha():
                     name = action.id.split(".")[1]
-                    assert name in MEANINGS[alphabet].get(key, "").split(), f"{title}: {key} is {action.id}"
+                    meant = {*MEANINGS[alphabet].get(key, "").split(), fields.get(key) if alphabet == "entry" else ""}
+                    assert name in meant, f"{title}: {key} is {action.id}"
 
 
 async def test_a_dead_key_says_what_to_press_and_a_capital_acts(folder: Path, start: Start) -> None:

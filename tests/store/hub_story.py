@@ -198,7 +198,7 @@ class Story:
         self.be(2)
         common = {"form": 1, "scout": "Eve", "recorded_at": "2026-05-20T16:30:00.000000Z", "trap": "A1"}
         common |= {"id": ids.new_id(NOW), "lane": f"{'a' * 12}.{'b' * 12}.1", "no": len(self.said) + 1}
-        own = {"kind": "visit", "read_on": ON.isoformat(), "count": 3, "recount": True, "wet": True}
+        own = {"kind": "visit", "read_on": ON.isoformat(), "count": 3, "recount": True, "moonlit": True}
         said = common | (own if self.rng.random() < 0.5 else {"kind": "dew", "mm": 3})
         conn = self.stores[2]
         with staging.tables(conn):

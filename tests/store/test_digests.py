@@ -111,7 +111,7 @@ def test_a_line_that_roundtui_wrote_is_read_the_quick_way_and_no_other_is(
             slowly = row_of({name: value for name, value in said.items() if name != "sha256"}, said["sha256"])
             whole = (table, (*row[:-5], names[row[-5]], *row[-4:]))
             assert _as_written(line.decode().removesuffix("\n")) == slowly == whole
-            for changed in ({**said, "reason": "x"}, {**said, "wet": 1}, {**said, "no": said["no"] + 0.0}):
+            for changed in ({**said, "reason": "x"}, {**said, "moonlit": 1}, {**said, "no": said["no"] + 0.0}):
                 assert _as_written(canonical(changed).decode()) is None
             assert _as_written(line.decode().replace(":", ": ", 1)) is None
 
@@ -172,7 +172,9 @@ def test_the_quick_way_to_the_text_of_an_entry_writes_what_the_rule_says(
             said = said_by(table, row, lane)
             assert canonical(said).decode() == text_of(table, row, lane).decode()
             assert canonical(said | {"sha256": "ab"}) == text_of(table, row, lane, "ab")
-            assert canonical(said | {"wet": 1}) == text_of(table, (*row[:at], '{"wet":1}', *row[at + 1 :]), lane)
+            assert canonical(said | {"moonlit": 1}) == text_of(
+                table, (*row[:at], '{"moonlit":1}', *row[at + 1 :]), lane
+            )
         kinds += bool(store.execute(f"SELECT 1 FROM {table.name}").fetchone())
     assert kinds > 10
 

@@ -48,7 +48,8 @@ from tests.store.hub_story import Story
 from tests.store.laptops import ON, rows_of, summary_of, template
 
 ROOT = Path(__file__).parents[2]
-FIELD = 'said("Rain in the trap.", False, mark="y", short="wet", since=2)'
+NEXT = SCHEMA_VERSION + 1
+FIELD = f'said("The moon shone in the night before.", False, since={NEXT})'
 FARMS = "farm,name,grower,phone,group\nHF,Hollow Farm,Ada Birch,555-0101,north\nSF,Sloe Farm,Bo Ash,555-0102,south\n"
 BLOCKS = "block,farm,name,crop\nN,HF,North,apple\nS,SF,South,apple\n"
 
@@ -264,14 +265,14 @@ def test_what_a_newer_program_says_is_kept_and_handed_on(laptop: MakeLaptop, tmp
         for no, own in enumerate(
             (
                 {"kind": "dew", "mm": 3, "when": {"from": "06:00"}},
-                {**visit, "count": 3, "wet": True},
+                {**visit, "count": 3, "moonlit": True},
                 {**visit, "no_reading": "flooded"},
             ),
             1,
         )
     ]
     with van.hub.as_("newer") as conn:
-        push(conn, lane, 1, b"", texts, schema=SCHEMA_VERSION + 1)
+        push(conn, lane, 1, b"", texts, schema=NEXT)
     report = van.meet()
     assert (report.unknown, report.fields, report.added["visit"]) == (2, 1, 1)
     there = {line.decode() for line in lines(van.conn, tmp_path / "all.bundle")}
@@ -315,9 +316,9 @@ from roundtui.store.record.journal import Author, record
 what, folder, service, now = sys.argv[1], Path(sys.argv[2]), sys.argv[3], datetime.fromisoformat(sys.argv[4])
 with closing(open_store(folder, now=now)) as conn:
     if what == "record":
-        record(conn, [Visit(trap="A1", read_on=now.date(), count=3, wet=True)], Author("Eve", "newer"), now)
+        record(conn, [Visit(trap="A1", read_on=now.date(), count=3, moonlit=True)], Author("Eve", "newer"), now)
     exchange_with_hub(conn, service, today=now.date())
-    print(conn.execute("SELECT trap, scout, wet, extra FROM visits ORDER BY trap").fetchall())
+    print(conn.execute("SELECT trap, scout, moonlit, extra FROM visits ORDER BY trap").fetchall())
     assert all(not check.faults for check in verify(conn, "any"))
 """
 
@@ -327,11 +328,13 @@ def test_an_old_laptop_takes_in_after_its_upgrade_what_it_carried(laptop: MakeLa
     program = tmp_path / "next-year"
     shutil.copytree(ROOT / "roundtui", program / "roundtui")
     (sql,) = re.findall(r"```sql\n(.*?)```", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), re.DOTALL)
-    (program / "roundtui/store/schema/0002_wet.sql").write_text(sql, encoding="utf-8")
+    (program / f"roundtui/store/schema/{NEXT:04}_moonlit.sql").write_text(
+        sql.replace("wet", "moonlit"), encoding="utf-8"
+    )
     path, before = program / "roundtui/domain/entries.py", "    recount: bool = said("
     text = path.read_text(encoding="utf-8")
     assert before in text
-    path.write_text(text.replace(before, f"    wet: bool = {FIELD}\n{before}", 1), encoding="utf-8")
+    path.write_text(text.replace(before, f"    moonlit: bool = {FIELD}\n{before}", 1), encoding="utf-8")
 
     def newer(what: str, one: Laptop) -> str:
         one.be()
@@ -349,7 +352,7 @@ def test_an_old_laptop_takes_in_after_its_upgrade_what_it_carried(laptop: MakeLa
     assert newer("record", desk) == "[('A1', 'Eve', 1, '')]\n"
     van.enter("A2", 5)
     assert (van.meet().fields, car.meet().fields) == (1, 1)
-    assert van.conn.execute("SELECT extra FROM visits WHERE trap = 'A1'").fetchone() == ('{"wet":true}',)
+    assert van.conn.execute("SELECT extra FROM visits WHERE trap = 'A1'").fetchone() == ('{"moonlit":true}',)
     assert all(not check.faults for check in verify(van.conn, "van"))
     van.conn.close()
     assert newer("exchange", van) == "[('A1', 'Eve', 1, ''), ('A2', 'Ada', 0, '')]\n"
