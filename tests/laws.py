@@ -46,6 +46,11 @@ class House:
         return sorted((sorted(one) for one in sets), key=len, reverse=True)
 
     @property
+    def unseen(self) -> list[str]:
+        """Folders of Python without ``__init__``, as packages."""
+        return sorted({name.rpartition(".")[0] for name in self.code} - self.code.keys() - {""})
+
+    @property
     def single(self) -> list[tuple[str, str]]:
         """Modules with one importer, each with its importer."""
         importers: dict[str, list[str]] = {}
@@ -130,6 +135,7 @@ def faults(house: House) -> list[str]:
         f"{len(circles)} circles of imports, {CIRCLES} at most: {circles}" if len(circles) > CIRCLES else "",
         *(f"{number} files in {name}, {FOLDER} at most" for name, number in house.folders.items() if number > FOLDER),
         *(f"{number} lines of code in {name}, {FILE} at most" for name, number in house.code.items() if number > FILE),
+        *(f"no __init__.py in {name.replace('.', '/')}: the import law does not see it" for name in house.unseen),
     ]
     return [one for one in said if one]
 

@@ -30,3 +30,6 @@ def test_code_is_counted_without_words_and_every_import_counts(tmp_path: Path) -
     assert house.folders == {"farm": 2, "farm/trap": 1}
     assert house.circles == [["farm.liner", "farm.trap.lure"]]
     assert house.single == [("farm.liner", "farm.trap.lure")]
+    assert house.unseen == []
+    (farm / "trap" / "__init__.py").unlink()
+    assert faults(measure(tmp_path, "farm"))[-1] == "no __init__.py in farm/trap: the import law does not see it"
