@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from roundtui.store.checks.verify import Check
     from roundtui.store.exchange.bundle import Since
     from roundtui.store.exchange.merge import MergeReport
-    from roundtui.store.hub.exchange import HubReport
 
 
 @on_folder()
@@ -60,7 +59,7 @@ def merge(folder: Path, bundles: tuple[Path, ...]) -> None:
         report = add(here.conn, bundles, so_far, today())
         renew(here.conn, here.office, past=True)
         say(f"merged: {_brought(report)}")
-        _say_newer(report)
+        say_newer(report.unknown + report.fields)
         _say_conflicts(here)
 
 
@@ -100,7 +99,7 @@ def _with_folder(conn: sqlite3.Connection, folder: Path, shared: Path) -> bool:
     report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=so_far, today=today())
     for name, merged in report.merged.items():
         say(f"{name}: {_brought(merged)}")
-        _say_newer(merged)
+        say_newer(merged.unknown + merged.fields)
     if report.packed is not None:
         say(f"put there: {_kinds(report.packed.kinds)}")
     if report.packed is None and not report.merged:
@@ -120,7 +119,7 @@ def _with_hub(conn: sqlite3.Connection, service: str) -> bool:
     if report.again:
         say("the hub was restored from a backup: everything was sent again")
     say(f"sent: {_kinds(report.pushed)}; taken in: {_kinds(report.added)}")
-    _say_newer(report)
+    say_newer(report.unknown + report.fields)
     if report.waiting:
         say("not taken in yet; the next exchange tries again:")
         say_problems(report.waiting)
@@ -225,11 +224,16 @@ def _brought(report: MergeReport) -> str:
     return amount([*new, (report.known, "on record before")])
 
 
-def _say_newer(report: MergeReport | HubReport) -> None:
-    """One line on what only a newer program understands."""
-    if report.unknown or report.fields:
+def say_newer(number: int) -> None:
+    """One line on what only a newer program understands, where there is such.
+
+    Args:
+        number: How many of the entries that came say something of it.
+    """
+    if number:
+        says = "says" if number == 1 else "say"
         say(
-            f"{report.unknown + report.fields} of them say something that only a newer roundtui understands:"
+            f"{number} of them {says} something that only a newer roundtui understands:"
             " it is kept and handed on; install the newer version to see it"
         )
 

@@ -194,11 +194,13 @@ def import_(folder: Path, package: Path) -> None:
 
     The new folder says what the old one said: every entry keeps its id, its author and its instant.
     """
+    from roundtui.commands.exchange import say_newer
     from roundtui.store.exchange.importing import import_package
     from roundtui.store.exchange.package import WANTED
 
-    done, rows = import_package(folder, package, datetime.now(UTC))
+    done, rows, newer = import_package(folder, package, datetime.now(UTC))
     say(f"{folder}: {amount([(count, several_of(name, count)) for name, count in rows.items()])}")
+    say_newer(newer)
     if done.strangers:
         say(f"not read: {', '.join(done.strangers)}")
     if done.missing:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from roundtui.cli import main
-from tests.conftest import MakeFolder
+from roundtui.store.folder import open_folder
+from roundtui.store.hub.regular import meet
+from tests.conftest import NOW, MakeFolder, write_folder
+from tests.store.stored import add_newer
 
 
 def run(*words: str | Path) -> Result:
@@ -40,6 +44,23 @@ def test_everything_goes_out_and_comes_back(farm: Path, tmp_path: Path) -> None:
     assert "again: 1 farm, 2 blocks, 2 lots, 4 traps, 4 stops, 2 visits, 13 set-up changes\n" in back.stderr
     words = ("summary", "--on", "2026-05-18", "--json")
     assert run(words[0], tmp_path / "again", *words[1:]).stdout == run(words[0], farm, *words[1:]).stdout
+
+
+@pytest.mark.parametrize("most", [1, 2])
+def test_what_only_a_newer_program_knows_is_said_however_it_comes(tmp_path: Path, most: int) -> None:
+    say, need = (("1 of them says", "1 of them needs"), ("2 of them say", "2 of them need"))[most - 1]
+    line = f"{say} something that only a newer roundtui understands: it is kept and handed on; install the newer"
+    desk, van, truck, car = (write_folder(tmp_path / name) for name in ("desk", "van", "truck", "car"))
+    with closing(open_folder(desk, now=NOW).conn) as conn:
+        add_newer(conn, most)
+    assert run("export", desk, "--to", tmp_path / "out").exit_code == 0
+    assert line in run("import", tmp_path / "again", tmp_path / "out").stderr
+    assert run("pack", desk, "--to", tmp_path / "one.bundle").exit_code == 0
+    assert line in run("merge", van, tmp_path / "one.bundle").stderr
+    (shared := tmp_path / "shared").mkdir()
+    assert "of them" not in run("exchange", desk, shared).stderr
+    assert meet(truck, str(shared), "truck", NOW).words.endswith(f"taken in, {need} a newer roundtui")
+    assert line in run("exchange", car, shared).stderr
 
 
 def test_one_form_alone(farm: Path, tmp_path: Path) -> None:

@@ -44,9 +44,9 @@ def newer_entries() -> list[dict[str, object]]:
     return [first, second]
 
 
-def add_newer(conn: sqlite3.Connection) -> None:
-    """Put what a newer laptop said on record, as a bundle brings it."""
-    rows = [row_of(said, hashlib.sha256(canonical(said)).hexdigest(), newer=True) for said in newer_entries()]
+def add_newer(conn: sqlite3.Connection, most: int = 2) -> None:
+    """Put what a newer laptop said on record, as a bundle brings it; so many of its entries at most."""
+    rows = [row_of(said, hashlib.sha256(canonical(said)).hexdigest(), newer=True) for said in newer_entries()[:most]]
     with staging.tables(conn):
         staging.add(conn, rows)
         staging.add_staged(conn)

@@ -345,7 +345,7 @@ def test_an_empty_folder_is_filled_and_a_strange_resource_named(tmp_path: Path, 
     said = json.loads((package / "datapackage.json").read_text())
     descriptor(package, resources=[*said["resources"], {"name": "diary", "path": "diary.csv"}])
     (tmp_path / "new").mkdir()
-    done, rows = import_package(tmp_path / "new", package / "datapackage.json", NOW)
+    done, rows, _ = import_package(tmp_path / "new", package / "datapackage.json", NOW)
     assert (rows["visits"], done.strangers) == (1, ("diary",))
 
 
@@ -494,7 +494,7 @@ def test_a_package_carries_what_was_said_and_who_declined(
     put_setting(store, "letter/2026-05-20/x/HF", "{}")
     put_setting(store, "scout", "Ada")
     write_package(store, folder, tmp_path / "out", NOW)
-    done, _ = import_package(tmp_path / "new", tmp_path / "out", NOW)
+    done, *_ = import_package(tmp_path / "new", tmp_path / "out", NOW)
     assert done.missing == ()
     for name in ("letters.toml", "templates/letter.txt", RELEASED, "forecast.csv"):
         assert (tmp_path / "new" / name).read_bytes() == (folder / name).read_bytes()

@@ -255,7 +255,7 @@ def test_a_hub_reverted_from_a_backup_is_sent_everything_again(laptop: MakeLapto
 
 def test_what_a_newer_program_says_is_kept_and_handed_on(laptop: MakeLaptop, tmp_path: Path) -> None:
     """Kinds, fields and words that are unknown here arrive, and leave again, to the last letter."""
-    van = laptop("van", carries=True)
+    van, truck = laptop("van", carries=True), laptop("truck")
     van.hub.enrol("newer")
     common = {"form": 1, "scout": "Eve", "recorded_at": "2026-05-20T16:30:00.000000Z", "trap": "A1"}
     visit = {"kind": "visit", "read_on": "2026-05-20"}
@@ -275,6 +275,8 @@ def test_what_a_newer_program_says_is_kept_and_handed_on(laptop: MakeLaptop, tmp
         push(conn, lane, 1, b"", texts, schema=NEXT)
     report = van.meet()
     assert (report.unknown, report.fields, report.added["visit"]) == (2, 1, 1)
+    truck.be()
+    assert "taken in, 3 of them need a newer" in meet(truck.folder, "hub:truck-service", "truck", NOW).words
     there = {line.decode() for line in lines(van.conn, tmp_path / "all.bundle")}
     for text in texts:
         assert canonical({**json.loads(text), "sha256": hashlib.sha256(text).hexdigest()}).decode() in there

@@ -47,7 +47,7 @@ from roundtui.store.failures import plainly
 from roundtui.store.files import csv_text, plain_text, regular, whole_file, whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.record.read import put_setting
-from roundtui.store.record.rows import JOURNALS, Row, Table
+from roundtui.store.record.rows import JOURNALS, OTHERS, Row, Table
 from roundtui.store.set_up.columns import BY_NAME, FILES
 
 MOST_DESCRIPTOR = 4 * 1024 * 1024
@@ -246,7 +246,7 @@ def _checked(folder: Path, file: str, resource: dict[str, Any] | None, name: str
     return path
 
 
-def import_package(folder: Path, package: Path, now: datetime) -> tuple[Package, dict[str, int]]:
+def import_package(folder: Path, package: Path, now: datetime) -> tuple[Package, dict[str, int], int]:
     """Make a scouting folder of a package; it is there whole, or not at all.
 
     Args:
@@ -255,7 +255,7 @@ def import_package(folder: Path, package: Path, now: datetime) -> tuple[Package,
         now: Instant of the import.
 
     Returns:
-        The package, and how many rows of each table it brought.
+        The package, how many rows of each table it brought, and how many entries say what only a newer program knows.
 
     Raises:
         RefusedError: The folder holds something, or the package is not what an export wrote.
@@ -270,14 +270,14 @@ def import_package(folder: Path, package: Path, now: datetime) -> tuple[Package,
         tables = members(pattern)
     read = open_package(package, tables)
     with whole_folder(folder) as new:
-        return read, _fill(new, read, tables, now)
+        return read, *_fill(new, read, tables, now)
 
 
-def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> dict[str, int]:
+def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> tuple[dict[str, int], int]:
     """Entries first, so that the set-up files, written after them, say nothing new."""
     by_name = {member.name: member for member in tables}
     with closing(open_store(folder, now=now)) as conn:
-        entries = _add_entries(conn, package, tables, now)
+        entries, newer = _add_entries(conn, package, tables, now)
     for file in FILES:
         name = file.name.removesuffix(".csv")
         if name in package.files:
@@ -302,7 +302,7 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
                 rows[table] = _add_weather(conn, package, by_name[table])
         if KEPT in package.files:
             _keep(conn, package)
-    return rows | entries
+    return rows | entries, newer
 
 
 def _keep(conn: sqlite3.Connection, package: Package) -> None:
@@ -332,7 +332,7 @@ def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> 
 
 def _add_entries(
     conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...], now: datetime
-) -> dict[str, int]:
+) -> tuple[dict[str, int], int]:
     """Entries, checked as those of a bundle are, each against its own digest."""
     with plainly(conn), reading.tables(conn):
         known = [member for member in tables if member.journal is not None and member.name in package.files]
@@ -346,8 +346,8 @@ def _add_entries(
                     name = member if isinstance(member, str) else member.name
                     raise package.wrong(name, batch[error.at][0], error.message) from error
         today, newer = now.astimezone().date(), package.schema > SCHEMA_VERSION
-        added, _ = merge.take_staged(conn, package.name, today, newer=newer)
-    return {table.name: added[table.kind] for table in JOURNALS}
+        added, extra = merge.take_staged(conn, package.name, today, newer=newer)
+    return {table.name: added[table.kind] for table in JOURNALS}, added[OTHERS.kind] + extra
 
 
 def _entries(package: Package, member: Member | str) -> Iterator[tuple[int, tuple[Table, Row]]]:

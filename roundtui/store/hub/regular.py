@@ -89,13 +89,16 @@ def meet(folder: Path, place: str, device: str, now: datetime) -> Met:
 
             at_hub = exchange_with_hub(conn, service, today=today, patience=_PATIENCE, in_steps=True)
             sent, came, waiting = sum(at_hub.pushed.values()), sum(at_hub.added.values()), at_hub.waiting
+            newer = at_hub.unknown + at_hub.fields
         else:
             from roundtui.store.exchange.exchange import exchange
 
             in_folder = exchange(conn, folder, Path(place), device=device, now=now, today=today)
             sent = in_folder.packed.entries if in_folder.packed else 0
             came, waiting = sum(one.new for one in in_folder.merged.values()), in_folder.refused
+            newer = sum(one.unknown + one.fields for one in in_folder.merged.values())
     did = [f"{sent} {'entry' if sent == 1 else 'entries'} sent"] * bool(sent) + [f"{came} taken in"] * bool(came)
+    did += [f"{newer} of them {'needs' if newer == 1 else 'need'} a newer roundtui"] * bool(newer)
     did += [f"{len(waiting)} to look at with roundtui exchange"] * bool(waiting)
     return Met(f"{sanitize(place, _SHOWN)}: {', '.join(did)}" if did else "", bool(came))
 
