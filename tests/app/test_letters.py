@@ -10,16 +10,18 @@ from time import sleep
 
 import pytest
 from textual.events import Key
+from textual.widgets import Static
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Visit
 from roundtui.errors import RoundtuiError
-from roundtui.report.letters.desk import FarmLetter, letter_rows, open_in_viewer, progress_line
+from roundtui.report.letters.desk import FarmLetter, LetterDesk, Letters, letter_rows, open_in_viewer, progress_line
 from roundtui.store.connect import go_on
 from roundtui.store.reports import Written
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text
+from tests.app.settle import burst
 
 Start = Callable[..., RoundtuiApp]
 
@@ -109,6 +111,37 @@ async def test_an_arrow_pressed_while_the_list_is_read_moves_the_mark(folder: Pa
         assert letters is not None
         screen(app)._have(letters)
         assert screen(app)._farm() == "F2"
+
+
+async def test_a_letter_is_composed_beside_the_keys(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of a farm with many blocks that takes a second; the arrows go on, and the letter shown is that of the mark."""
+    slow, preview = [True], LetterDesk.preview
+
+    def slowly(of: LetterDesk, letters: Letters, farm: str, width: int, note: str) -> str:
+        while slow:
+            go_on("")
+            sleep(0.001)
+        return preview(of, letters, farm, width, note)
+
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        assert "Fernhollow" in str(screen(app).query_one("#letter", Static).content)
+        monkeypatch.setattr(LetterDesk, "preview", slowly)
+        burst(app, "down")
+        while "preview" not in {one.name for one in app.workers if not one.is_finished}:
+            await asyncio.sleep(0.001)
+        assert "Composing it …" in screen_text(app)
+        burst(app, "up")
+        while screen(app)._farm() != "F1":
+            await asyncio.sleep(0.001)
+        slow.clear()
+        await pilot.pause()
+        await pilot.pause()
+        assert "Fernhollow" in str(screen(app).query_one("#letter", Static).content)
 
 
 async def test_a_call_opens_on_the_farm_that_is_marked(folder: Path, start: Start) -> None:

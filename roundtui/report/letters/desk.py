@@ -151,10 +151,9 @@ class LetterDesk:
                 go_on(progress_line(done, len(notes), 60))
         return len(notes)
 
-    def preview(self, letters: Letters, farm: str, width: int) -> str:
-        """A letter as text, in lines of so many columns."""
-        letter = compose(letters.material, farm, note=self.whole_note(farm))
-        return letter_text(letter, Templates(self.session.folder, width))
+    def preview(self, letters: Letters, farm: str, width: int, note: str) -> str:
+        """A letter with its covering note as text, in lines of so many columns."""
+        return letter_text(compose(letters.material, farm, note=note), Templates(self.session.folder, width))
 
     def page(self, letters: Letters, farm: str | None) -> Path | None:
         """Where a farm's page is, or would be; without a farm that of the update written last."""
@@ -205,9 +204,8 @@ class LetterDesk:
 
     def preview_area(self, area: AreaText, width: int) -> str:
         """The update as text, in lines of so many columns; above it what to look at before it goes out."""
-        before = [f"! Before it goes out: {words}\n" for words in area.before]
-        text = update_page(area.update, Templates(self.session.folder, width), "txt")
-        return "".join([*before, "\n" if before else "", text])
+        before = "".join(f"! Before it goes out: {words}\n" for words in area.before)
+        return before + "\n" * bool(before) + update_page(area.update, Templates(self.session.folder, width), "txt")
 
 
 def _farm_letter(materials: Mapping[date, Material], on: date, farm: str, last: Written | None) -> FarmLetter:

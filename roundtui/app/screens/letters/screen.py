@@ -271,19 +271,23 @@ class LettersScreen(RoundtuiScreen[None]):
         self._preview()
 
     def _preview(self) -> None:
-        farm, width = self._farm(), min(100, self._columns[1] - 3)
-        if self.letters is None:
+        farm, width = self._farm() or "", min(100, self._columns[1] - 3)
+        letters, area, note = self.letters, self.area, self.desk.whole_note(farm)
+        if letters is None:
             return
-        try:
-            if self.area is not None:
-                text = self.desk.preview_area(self.area, width)
-            else:
-                text = self.desk.preview(self.letters, farm, width) if farm else ""
-        except RoundtuiError as error:
-            text = f"{error.message}\n{error.hint}"
-        self.put("letter", text)
+
+        def text() -> str:
+            try:
+                if farm:
+                    return self.desk.preview(letters, farm, width, note)
+                return self.desk.preview_area(area, width) if area else ""
+            except RoundtuiError as error:
+                return f"{error.message}\n{error.hint}"
+
+        self.put("letter", "Composing it …" if farm or area else "")
+        self.at_rest(partial(self.aside, "preview", text, partial(self.put, "letter"), "The letter cannot be shown"))
         self.query_one("#page", VerticalScroll).scroll_home(animate=False)
-        if farm is None and self.area is None:
+        if not farm and area is None:
             self._say("Reading the area …")
             self.aside("area", self.desk.area, self._area_done, "There is no area update to show")
 
