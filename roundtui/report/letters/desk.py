@@ -151,7 +151,7 @@ class LetterDesk:
                 go_on(progress_line(done, len(notes), 60))
         return len(notes)
 
-    def preview(self, letters: Letters, farm: str, width: int, note: str) -> str:
+    def preview(self, letters: Letters, farm: str, width: int, note: str = "") -> str:
         """A letter with its covering note as text, in lines of so many columns."""
         return letter_text(compose(letters.material, farm, note=note), Templates(self.session.folder, width))
 
