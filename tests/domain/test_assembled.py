@@ -6,6 +6,8 @@ State University Extension, How to optimize placement of pheromone traps in your
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from roundtui.domain.figures.integrity import examine
 from tests.domain.orchard import Orchard, day
 from tests.domain.test_integrity import notified
@@ -34,6 +36,16 @@ def test_a_lure_put_in_by_mistake_and_taken_out_before_hanging_leaves_its_scent(
     assert notified(orchard, "05-08") == [("scented-body", "A1", "OFM", "05-01", None)]
     row = orchard.row("05-08")
     assert (row.mean_per_week, row.mean_with_suspect, row.status) == (None, 4, "cannot-tell")
+
+
+def test_of_two_lures_put_in_on_a_day_the_one_recorded_last_gives_the_scent() -> None:
+    """Whatever the ids say: they run on where a clock was set back."""
+    orchard = with_lots()
+    orchard.lot("B1", "OBLR")
+    for lot, id_ in (("O1", "later"), ("B1", "earlier")):
+        orchard.assembled[-1:] = [*orchard.assembled[-1:], replace(orchard.assemble("A1", "04-01", lot, "K1"), id=id_)]
+    orchard.hang("A1", on="05-01", lot="C1", body_label="K1")
+    assert notified(orchard, "05-08") == [("scented-body", "A1", "OBLR", "05-01", None)]
 
 
 def test_a_body_without_a_label_is_that_of_its_trap() -> None:

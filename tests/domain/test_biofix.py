@@ -358,6 +358,8 @@ def test_a_later_generation_counts_only_readings_from_its_day_on() -> None:
     rule = SHIPPED["shipped-cm-next"]
     found = propose(rule, flight, generation=2, not_before=day("1.6"))
     assert (found.on, found.generation, found.doubtful) == (day("12.6"), 2, False)
+    for one in (rule, replace(rule, scope=TRAP)):
+        assert propose(one, flight, generation=2, not_before=day("12.6")).on == day("12.6"), "that day included"
 
 
 def test_a_flight_that_never_ended_makes_the_next_one_doubtful() -> None:
@@ -453,6 +455,8 @@ def test_the_flight_began_in_the_days_of_the_first_reading() -> None:
     two = propose(SUSTAINED, readings("A1: 29.04 06.05 0 13.05 1\nA2: 29.04 06.05 1 13.05 1"))
     assert (two.on, two.since) == (day("06.05"), day("29.04")), "of the trap that caught"
     assert propose(SUSTAINED, readings("A1: 22.04 29.04 0")).span == ""
+    same_day = propose(SUSTAINED, [caught("A1", day("06.05"), day("06.05"), 1), *readings("A1: 06.05 13.05 2")])
+    assert (same_day.on, same_day.span) == (day("06.05"), ""), "a trap read on the day it was hung covers no day"
 
 
 def test_the_flight_began_in_the_days_of_the_trap_that_caught_first() -> None:

@@ -77,6 +77,16 @@ class TestTheShippedRule:
         made.visit("A1", "05-22", 6, lure_found="TEN")
         assert (said(made, "05-15")[0], said(made, "05-22")[0], said(made)[0]) == ("over", "no-rule", "over")
 
+    def test_a_lure_put_in_since_a_trap_was_moved_away_never_hung_in_the_block_it_left(self) -> None:
+        made = orchard(lot="ONE")
+        made.hang("B1", on="05-01", down="05-05", block="N2", lot="ONE")
+        made.hang("B1", on="05-05", block="N3", lot="ONE")
+        for scout, count in (("Ada", 3), ("Ben", 9)):
+            made.visit("B1", "05-04", count, scout=scout)
+        made.visit("B1", "05-06", lure="TEN")
+        row = made.row("05-08", block="N2")
+        assert (row.status, row.rule and row.rule.id) == ("cannot-tell", "shipped-cm-mean")
+
 
 class TestTheOfficesRules:
     def test_ours_judges_where_no_rule_of_the_office_fits(self) -> None:
@@ -165,6 +175,13 @@ class TestShapesInPrint:
         made.hang("A2", on="05-08")
         made.visit("A2", "05-15", 9)
         assert made.row("05-15").status == "below"
+
+    def test_a_trap_that_hung_a_week_and_four_days_may_have_caught_in_both(self) -> None:
+        made = Orchard(rules=(rule("single-trap", 2, 2, weeks=2),))
+        made.hang("A1", on="05-04")
+        made.visit("A1", "05-11", 3)
+        made.visit("A1", "05-15", 3)
+        assert made.row("05-15").status == "over"
 
     def test_a_missed_week_of_the_one_trap_cannot_be_told(self) -> None:
         made = Orchard(rules=(rule("single-trap", 2, 2, weeks=2),))

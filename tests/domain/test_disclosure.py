@@ -130,6 +130,11 @@ def test_a_stage_is_the_middle_one_and_two_growers_stand_at_it() -> None:
     assert not release("stage", "apple", WEEK, of(A=71, B=75, C=76, D=77), how=middle).released
 
 
+def test_a_biofix_is_the_middle_day_and_four_growers_stand_behind_it() -> None:
+    assert release("biofix", "CM 1", WEEK, of(A=120, B=121, C=125, D=140), how=middle).value == 121
+    assert not release("biofix", "CM 1", WEEK, of(A=120, B=121, C=125), how=middle).released
+
+
 def test_a_station_needs_four_growers_that_take_part() -> None:
     assert enough(dict.fromkeys("ABCD", ""))
     assert not enough(dict.fromkeys("ABCD", ""), {"B"})
@@ -143,6 +148,11 @@ def test_weeks_end_on_their_weekday_and_share_no_day(first: date, days: int, wee
     assert all(end.weekday() == weekday and first + timedelta(days=6) <= end <= on for end in ends)
     assert all(later - end == timedelta(days=7) for end, later in pairwise(ends))
     assert len(ends) in {max(0, (days + 1) // 7 - 1), (days + 1) // 7}
+
+
+def test_a_season_that_begins_right_after_a_week_has_its_first_seven_days_for_its_first() -> None:
+    assert week_ends(WEEK - timedelta(days=6), WEEK, WEEK.weekday()) == (WEEK,)
+    assert week_ends(WEEK - timedelta(days=5), WEEK, WEEK.weekday()) == ()
 
 
 def test_the_office_says_who_writes_and_who_takes_no_part() -> None:

@@ -318,6 +318,11 @@ class TestRunning:
         assert (row.status, row.why) == ("cannot-tell", "1 of the last 2 weeks open, and the verdict depends on it")
         assert self.orchard(("05-08", 3), ("05-11", "down"), ("05-18", 9)).row("05-18").status == "over"
 
+    def test_of_three_weeks_those_are_counted_that_are_open(self) -> None:
+        orchard = self.orchard(("05-08", 3), ("05-12", "down"), ("05-19", 9))
+        orchard.rules = (rule("running", 2, 2, weeks=3),)
+        assert orchard.row("05-19").why == "1 of the last 3 weeks open, and the verdict depends on it"
+
     def test_a_short_reading_alone_joins_the_week_before_it(self) -> None:
         """Seven days with 1 moth, then three with 4: five in ten days is one week, and the one before it is open."""
         row = self.orchard(("05-08", 2), ("05-15", 1), ("05-18", 4)).row("05-18")

@@ -59,6 +59,7 @@ def test_an_event_is_reached_on_the_day_that_fills_it_and_the_biofix_day_counts(
     found = outlook(MODEL, steady({2024: 20}, date(2024, 5, 31)), on=date(2024, 5, 31), biofix=date(2024, 5, 1))
     hatch = one(found, HATCH)
     assert (hatch.reached_on, hatch.expected_on, hatch.accumulated) == (date(2024, 5, 11), None, 31 * 20)
+    assert not hatch.by_forecast
     assert (found.start, found.provisional, found.counted_to, found.why) == (
         date(2024, 5, 1),
         False,
@@ -121,7 +122,7 @@ def test_a_stated_normal_serves_a_station_with_fewer_than_two_past_years() -> No
     hatch = one(outlook(MODEL, years, on=date(2024, 5, 5), biofix=date(2024, 5, 1), normal=normal), HATCH)
     assert hatch.expected_on == date(2024, 5, 15)  # 120 left at 12 a day: the tenth day from the 6th.
     assert "normal" in hatch.why
-    assert hatch.earliest is None
+    assert (hatch.earliest, hatch.by_normal, hatch.by_forecast) == (None, True, False)
     single = steady({2023: 10, 2024: 20}, date(2024, 5, 5))
     hatch = one(outlook(MODEL, single, on=date(2024, 5, 5), biofix=date(2024, 5, 1), normal=normal), HATCH)
     assert (hatch.expected_on, hatch.years) == (date(2024, 5, 15), 1)

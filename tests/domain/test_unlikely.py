@@ -137,6 +137,7 @@ def test_the_mark_names_the_slip() -> None:
 def test_moths_left_in_are_no_part_of_what_is_expected() -> None:
     assert slip(40, 4.0, USUAL) is not None
     assert slip(40, 4.0, USUAL, carried=36) is None
+    assert slip(400, 30.0, USUAL, carried=360) is None, "nor do they make a count far above the usual"
 
 
 def test_an_honest_zero_is_never_marked() -> None:
@@ -213,8 +214,11 @@ def test_from_so_many_counts_on_one_may_pass_each_mark() -> None:
     )
     assert marks.more == pytest.approx(max(log(LEAST_RATIO), more[1]))
     assert marks.fewer == pytest.approx(max(log(LEAST_LOST), fewer[1]))
+    found = [slip(count, 3.0, marks) for count in (100, 110, 990)]
+    assert [one.kind for one in found if one] == [SlipKind.HIGH, SlipKind.HIGH, SlipKind.DOUBLED], "110 was the second"
     assert _marks(kept[1:]).more == pytest.approx(log(LEAST_RATIO))
     marks = _marks([(2, 2.0)] * 200 + [(110, 3.0), (1, 60.0), (1, 80.0)])
     lost = log(sum(exp(chance(10 + digit, 60.0)) for digit in range(10))) - chance(1, 60.0)
     assert marks.fewer == pytest.approx(lost)
     assert marks.fewer > log(LEAST_LOST)
+    assert [slip(1, mean, marks) is None for mean in (60.0, 80.0)] == [True, False], "it was drawn from the first"

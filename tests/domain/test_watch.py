@@ -169,6 +169,9 @@ def test_too_early_to_say() -> None:
 def test_readings_after_the_third_are_no_part_of_it() -> None:
     orchard = weekly(8, 9, 7, 5, 4, 3, 50)
     assert watched(orchard, "08-19", said("07-22")).watch.after.per_week == 4
+    rising = weekly(8, 9, 7, 3, 4, 5, 50)
+    back = [watched(rising, on, said("07-22")).watch.back_at for on in ("08-12", "08-19")]
+    assert back == [None, (day("08-19"), 50)], "the third itself is no catch that came back"
 
 
 def test_a_finished_check_is_told_in_the_past_tense_with_its_dates_and_what_came_after() -> None:
@@ -207,6 +210,7 @@ def test_a_treatment_between_two_checks_leaves_the_reading_across_it_on_neither_
     # 8 July began on 1 July, within 28 days.
     assert (found.before.per_week, found.after.per_week) == (Fraction(17, 2), Fraction(3, 2))
     assert (found.before.readings, found.straddling) == (6, 3)
+    assert watched(orchard, "08-12", said("07-22")).watch.straddling == 0, "read on the day itself it ended before"
 
 
 def test_a_lure_changed_after_it_is_named_and_a_trap_on_one_side_alone_is_left_out() -> None:

@@ -205,6 +205,10 @@ def test_an_entry_longer_than_any_bundle_may_carry_is_refused(store: sqlite3.Con
     with pytest.raises(RefusedError, match="a text has 20001 characters"):
         withdraw(store, entry.id, "x" * 20_001, ADA, now)
     assert withdraw(store, entry.id, "x" * 20_000, ADA, now).reason == "x" * 20_000
+    file = SetUpChanged(file="letters.toml", change="edited", done_on=ON, row="[]", becomes=f"[{'1' * 199_998}]")
+    assert record(store, [file], ADA, now)[0].becomes == file.becomes, "a whole file of the office's own may be longer"
+    with pytest.raises(RefusedError, match="a text has 200001 characters"):
+        record(store, [replace(file, becomes=f"[{'1' * 199_999}]")], ADA, now)
 
 
 def test_the_digest_of_a_set_up_row_is_one_anyone_can_make(store: sqlite3.Connection) -> None:

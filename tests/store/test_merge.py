@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, closing
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -160,6 +160,27 @@ def test_a_laptop_goes_on_in_its_lane_after_a_merge(two: Laptops) -> None:
     lane = own_lane(two.stores[1])
     two.merge(1, two.pack(0))
     assert own_lane(two.stores[1]) == lane
+
+
+def test_a_store_put_back_as_it_was_before_its_first_entry_does_not_go_on_in_its_lane(two: Laptops) -> None:
+    with closing(sqlite3.connect(two.root / "kept")) as kept:
+        two.stores[0].backup(kept)
+        record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+        bundle, lane = two.pack(0), own_lane(two.stores[0]).name
+        kept.backup(two.stores[0])
+    two.merge(0, bundle)
+    assert own_lane(two.stores[0]).name != lane
+
+
+def test_of_many_traps_that_are_not_here_five_are_named(two: Laptops) -> None:
+    """And of a label that long as much as a line bears: thirty characters."""
+    labels = ["Z" * 31, "Z" * 30, *"EDCB"]
+    record(two.stores[0], [Visit(trap=label, read_on=ON, count=4) for label in labels], ADA, NOW)
+    with pytest.raises(BundleError, match=f"there is no trap B, C, D, E, {'Z' * 30} and 1 more here"):
+        two.merge(1, two.pack(0))
+    record(two.stores[1], [Visit(trap=labels[0], read_on=ON, count=4)], BO, NOW)
+    with pytest.raises(BundleError, match=f"there is no trap {'Z' * 29}… here"):
+        two.merge(0, two.pack(1))
 
 
 def test_a_correction_that_cannot_be_is_refused_like_an_entry(two: Laptops) -> None:
