@@ -9,7 +9,7 @@ from rich.cells import cell_len
 from rich.console import Console
 
 from roundtui.domain.entries import NoReading, Notified, Recorded, StageSeen, Visit, Withdrawal
-from roundtui.report.round.replay import replay_json, replay_table
+from roundtui.report.round.replay import replay_json, replay_table, steps
 from roundtui.store.record.read import JournalRow
 
 ON = date(2026, 6, 9)
@@ -123,6 +123,16 @@ def test_the_table_numbers_entries_and_says_what_corrected_what_and_why() -> Non
 
 def test_a_recount_says_so() -> None:
     assert "4 recount" in printed((visit("v1", 0, count=4, recount=True),))
+
+
+def test_an_entry_that_says_what_only_a_newer_program_knows_is_not_blank() -> None:
+    """A count of such an entry, or a note, is said as ever."""
+    unknown = visit("v1", 0)
+    assert printed((unknown,)).rstrip().endswith("something newer")
+    assert [step.said for step in steps((unknown, MISSING), ["N1"], lambda at: at)] == [
+        "something newer",
+        "xm n:post gone",
+    ]
 
 
 def test_a_correction_of_an_entry_outside_the_window_is_still_told() -> None:

@@ -119,7 +119,7 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
     entry = row.entry
     match entry:
         case entries.Visit():
-            said = format_tally(draft_of(entry))
+            said = format_tally(draft_of(entry)) or "something newer"
             said = f"{said} recount" if entry.recount else said
         case entries.StageSeen():
             said = f"stage {entry.code}{', unchanged' if entry.unchanged else ''}"
