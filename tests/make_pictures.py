@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from itertools import count
 from pathlib import Path
+from sqlite3 import OperationalError
 
 from textual.filter import LineFilter, Monochrome
 
@@ -27,8 +28,8 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.screen import REST_SECONDS, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import CONTRAST, DARK, LIGHT, SIXTEEN, PlainGlyphs, colourless
-from roundtui.errors import StoreError
 from roundtui.store.demo import Demo, prepare_demo
+from roundtui.store.failures import translated
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.session import Session
@@ -64,7 +65,7 @@ def _fail(app: RoundtuiApp) -> None:
     show_error(
         app,
         "K3 is not recorded",
-        StoreError("the store is locked by another process", "close the other window, then Enter"),
+        translated(OperationalError("database is locked"), Path("roundtui.db")),
         app.session.ticks,
     )
 
@@ -99,7 +100,8 @@ STATES = (
     State("error", ["escape"], "title, message, what to do next", _fail),
     State("keys", ["escape", "f1"], "all keys"),
     State("guide", ["escape", "f2"], "the steps of a round"),
-    State("done", ["escape", *["3", "enter"] * 16], "the round is done; its entries, the newest first"),
+    State("", ["escape", *["3", "enter"] * 16], ""),
+    State("done", [], "the round is done: what it comes to, which blocks are over, its entries"),
     State("summary", ["enter"], "the number each rule looks at, as a bar up to its threshold; below, the marked row"),
     State("map", ["3"], "the marked block: rows along the foot, trees down the side, each trap with its catch"),
     State("calls", ["2"], "whom to call, the most urgent first, with phone; ticked when it is made"),

@@ -10,17 +10,18 @@ from importlib import import_module
 from textwrap import wrap
 from typing import Any, ClassVar, TypeVar
 
+from rich.segment import Segment
 from textual import events
 from textual.app import App, ComposeResult, SystemCommand
 from textual.binding import BindingType
 from textual.content import Content
 from textual.screen import Screen
+from textual.strip import Strip
 from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.keys import OPENS, Action, bindings, dead_key, keys_of, strip
-from roundtui.app.themes import RuledFoot
 from roundtui.app.threads import OPENING_SECONDS, Said, heeded
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
@@ -83,7 +84,6 @@ class RoundtuiScreen(Screen[T]):
 
     def __init__(self, session: Session) -> None:
         super().__init__()
-        self._compositor = RuledFoot()
         self.session = session
         self._at_foot = ""
         """What was just said above the keys; the next key takes it away."""
@@ -442,10 +442,23 @@ class RoundtuiScreen(Screen[T]):
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 
 
+class Foot(Static):
+    """The lines of keys; in 16 colours, where no ground sets them off, the first is drawn as the title of a rule."""
+
+    def render_line(self, y: int) -> Strip:
+        """One of them."""
+        drawn = super().render_line(y)
+        if y or not self.app.current_theme.ansi:
+            return drawn
+        said, style = drawn.text.rstrip()[1:], next(iter(drawn)).style
+        words = f"─{said} " if said else ""
+        return Strip([Segment(words + "─" * (self.size.width - cells(words)), style)]).crop(0, self.size.width)
+
+
 def texts(*names: str) -> ComposeResult:
     """Empty texts of these names."""
     for name in names:
-        yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+        yield (Foot if name == "keys" else Static)(id=name, markup=False, classes=BARS.get(name, ""))
 
 
 class TextsScreen(RoundtuiScreen[T]):

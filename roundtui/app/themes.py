@@ -13,12 +13,10 @@ from rich.console import Console, ConsoleOptions, RenderResult
 from rich.segment import Segment
 from rich.style import Style
 from rich.terminal_theme import TerminalTheme
-from textual._compositor import Compositor
 from textual.app import App
 from textual.color import Color
 from textual.filter import LineFilter
 from textual.scrollbar import ScrollBar, ScrollBarRender
-from textual.strip import Strip
 from textual.theme import Theme
 
 from roundtui.domain.text import ruled
@@ -96,19 +94,6 @@ class PlainGlyphs(LineFilter):
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002
         """A line of the screen, character for character."""
         return [Segment(plain(text), style, control) for text, style, control in segments]
-
-
-class RuledFoot(Compositor):
-    """Puts a screen together; in 16 colours the line above its keys is underlined, since no ground sets them off."""
-
-    def _render_chops(self, *asked: Any) -> Any:
-        lines: Any = super()._render_chops(*asked)
-        foot = self.root.query("#keys") if self.root is not None and self.root.app.current_theme.ansi else ()
-        for line in (lines[one.region.y - 1] for one in foot if one.region.y):
-            for at, strip in line.items():
-                drawn = strip if strip is None or strip.text.strip() else Strip([Segment("_" * strip.cell_length)])
-                line[at] = drawn and drawn.apply_style(Style(underline=True)).simplify()
-        return lines
 
 
 def rail(size: int, lines: int, window: int, position: float) -> str:

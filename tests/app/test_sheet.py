@@ -301,7 +301,7 @@ async def test_the_second_entry_is_blind_and_each_difference_is_settled_with_one
         await pilot.press("3", *"22 c", "enter", "y")
         await pilot.press("1")
         assert "Double entry hill  0 open " in screen_text(app)
-        assert "3 differed. Settled: 1 first, 1 second, 1 neither" in screen_text(app)
+        assert "3 differed. Settled: first 1, second 1, neither 1" in screen_text(app)
         assert on_record(app.session) == {**before, "A3": "3", "A5": "22 c"}
         rows = [one.entry for one in journal_rows(app.session.conn, DAY, DAY) if one.trap == "A3"]
         assert rows[-1].replaces == rows[0].id

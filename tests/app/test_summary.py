@@ -221,14 +221,14 @@ async def test_keys_wait_for_what_a_large_programme_reads_and_escape_does_not(
     go, read = threading.Event(), getattr(owner, name)
 
     def slowly(*asked: Any, **more: Any) -> object:
-        go.wait(10)
+        go.wait(60)
         return read(*asked, **more)
 
     monkeypatch.setattr(owner, name, slowly)
     app = start(folder)
 
     async def until(there: type, words: str) -> None:
-        for _ in range(400):
+        for _ in range(10_000):
             await asyncio.sleep(0.005)
             if isinstance(app.screen, there) and words in screen_text(app):
                 return

@@ -589,6 +589,21 @@ async def test_a_block_without_a_stage_on_record_says_so_and_not_what_enter_woul
         assert "seen, as shown" not in screen_text(app)
 
 
+async def test_a_round_that_is_done_names_the_blocks_over_by_the_number_that_their_rule_looks_at(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    past(app.session, *(Visit(trap=label, read_on=DAY, count=9 * label.startswith("A")) for label in ORDER[:-1]))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "escape", "2", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "  ▲ over: A CM 9.0; no count is unlikely" in screen_text(app)
+        await pilot.press("z", "0", "enter")
+        assert "The round is done." in screen_text(app)
+        assert "▲ over: A CM 9.0" in screen_text(app)
+
+
 async def test_after_the_last_trap_a_sample_and_a_treatment_are_still_those_of_its_block(
     folder: Path, start: Start
 ) -> None:

@@ -29,7 +29,7 @@ def progress(two: SheetComparison, width: int) -> Content:
     """How far the two agree, and how the differences were settled."""
     kept = list(two.settled_places.values())
     names = {one: HOLDS[one] if one == "none" else one for one in HOLDS if one in kept}
-    settled = ", ".join(f"{kept.count(one)} {name}" for one, name in names.items()) or "none yet"
+    settled = ", ".join(f"{name} {kept.count(one)}" for one, name in names.items()) or "none yet"
     differed = f"{two.found.rows} rows in either, {len(two.open) + len(kept)} differed. Settled: {settled}"
     return Content(sanitize(f"  {differed}", width))
 

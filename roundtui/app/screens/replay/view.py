@@ -142,7 +142,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     if len(lines) > height - 3:
         lines, more = lines[: height - 3], f"and {several(len(lines) - height + 3, 'more line')}: s shows all"
     signs = block_legend([row for _, row, _ in judged[: len(lines)]])
-    title = Content.styled(rule(f"What it changed, as of {spoken_day(now.on, now.on)}\t{signs}", width), "bold")
+    title = Content.styled(rule(f"What it changed then, as of {spoken_day(now.on, now.on)}\t{signs}", width), "bold")
     head = Content.styled(sanitize(f"   {block_head(width, weeks=False)}", width), "underline")
     drawn = [Content.styled(sanitize(words, width), style) for words, style in lines]
     return Content("\n").join([title, *([head] if rows else []), *drawn, Content(f"  {more}")][:height])

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
     from roundtui.report.maps import Spot
+    from roundtui.store.figures.summary import DaySummary
     from roundtui.store.session import Session
 
 WALK = keys_of("round", "walk")
@@ -64,6 +65,8 @@ class WalkScreen(CountScreen[None]):
         self._spots: tuple[tuple[str, int], Sequence[Spot]] = (("", 0), ())
         """Block and number of changes, and its traps with the catch of the week, for the map."""
         self._before: TrapEntry | None = None
+        self._overs = (-1, "")
+        """Number of changes, and what the route's round put over a threshold by then."""
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
@@ -323,7 +326,7 @@ class WalkScreen(CountScreen[None]):
         size = width - 2, max(3, room - (2 if asks else 0) - (1 if asks and width < view.WIDE else 0))
         band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
         if hanging is None and now.choices == ():
-            self.put("below", view.done(self.round.state, session, *size))
+            self.put("below", view.done(self.round.state, session, *size, self._over_words()))
         elif width >= view.WIDE and now.mode not in LISTS:
             traps = partial(view.ahead, self.round.state, session, self.round.at)
             draw = partial(self._map, hanging.block if hanging is not None else "")
@@ -334,6 +337,20 @@ class WalkScreen(CountScreen[None]):
         if width < view.WIDE:
             self.put("next", view.upcoming(self.round.state, session, self.round.at, width - 2))
         self.put("keys", *view.keys(now, width))
+
+    def _over_words(self) -> str:
+        """Blocks of the route over their thresholds; they are looked up beside the keys."""
+        changes = self.session.changes
+        if self._overs[0] != changes:
+            self._overs = changes, "Looking up which blocks are over …"
+
+            def have(found: DaySummary) -> None:
+                self._overs, self._before = (changes, view.overs(found.summary.blocks)), None
+                self._show()
+
+            read = partial(self.session.day_summary, route=self.route, how_sure=False)
+            self.aside("overs", read, have, "Which blocks are over cannot be read")
+        return self._overs[1]
 
     def _map(self, block: str, width: int, height: int) -> list[str]:
         """The block with what each trap caught in the week; what is new in it is looked up behind the key."""

@@ -40,6 +40,7 @@ from roundtui.store.session import Session
 
 if TYPE_CHECKING:
     from roundtui.app.screens.walk.turns import WalkedRound
+    from roundtui.domain.figures.verdicts import BlockRow
 
 WALK = keys_of("round", "walk")
 
@@ -411,8 +412,17 @@ def _unlikely(session: Session, entries: Sequence[Visit], _changes: int) -> list
     return [f"{visit.trap} {visit.count}" for visit in entries if session.slip(visit)]
 
 
-def done(state: RoundState, session: Session, width: int, height: int) -> Content:
-    """A round that is done: what it comes to, unlikely counts, then its entries in the order of walking.
+def overs(rows: Sequence[BlockRow]) -> str:
+    """Blocks over their thresholds, each with the number that its rule looks at."""
+    from roundtui.domain.figures.verdicts import Status
+    from roundtui.report.figures.summary import judged_words
+
+    found = [f"{one.block} {one.species} {judged_words(one).rstrip()}" for one in rows if one.status is Status.OVER]
+    return f"▲ over: {', '.join(found)}" if found else "no block is over"
+
+
+def done(state: RoundState, session: Session, width: int, height: int, over: str) -> Content:
+    """A round that is done: what it comes to, unlikely counts, blocks over, then its entries in the order of walking.
 
     Each entry stands in words, where there is room with what the trap showed before.
     """
@@ -421,8 +431,9 @@ def done(state: RoundState, session: Session, width: int, height: int) -> Conten
     why = Counter(visit.no_reading.value for visit in entries if visit.no_reading is not None)
     unread = "  not read " + (", ".join(f"{number} {words}" for words, number in why.items()) or "none")
     unlikely = _unlikely(session, tuple(entries), session.changes)
-    doubt = f"  {WARNS}unlikely: {', '.join(unlikely)}" if unlikely else "  no count is unlikely"
-    lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}", doubt]
+    doubt = f"{WARNS}unlikely: {', '.join(unlikely)}" if unlikely else ""
+    lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}"]
+    lines += [f"  {doubt}", f"  {over}"] if doubt else [f"  {over}; no count is unlikely"]
     lines += [""] * (height - len(lines) > -(-len(entries) // (width // _ENTRY)))
     room = max(2, height - len(lines))
     side = max(1, min(-(-len(entries) // room), width // _ENTRY))
