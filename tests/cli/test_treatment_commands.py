@@ -77,8 +77,8 @@ def test_a_treatment_told_three_weeks_late_judges_the_rounds_since_anew(farm: Pa
     asked = treat(farm, "2026-04-29")
     assert (asked.code, asked.out) == (1, "")
     for words in (
-        "N CM, 2026-05-20: over at 3.0 becomes within at 3.0",
-        "N CM, 2026-05-13: over at 4.0 becomes within at 4.0",
+        "N CM, 2026-05-20: over becomes within; the sum its rule compares, 35.0, becomes 25.1",
+        "N CM, 2026-05-13: over becomes within; the sum its rule compares, 32.0, becomes 22.1",
         "N CM, 2026-05-06: the sum its rule compares, 28.0, becomes 21.0, still within",
         "Hollow Farm, 2026-05-20: the letter written on",
         "Hollow Farm, 2026-05-13: the letter written on",
@@ -163,8 +163,8 @@ def test_a_treatment_withdrawn_judges_anew_too(farm: Path) -> None:
     entry = notified.out.strip()
     asked = run("withdraw", farm, entry, "--reason", "another block", "--scout", "Bo")
     assert asked.code == 1
-    assert "N CM, 2026-05-20: within at 3.0 becomes over at 3.0" in asked.err
-    assert "N CM, 2026-05-13: within at 4.0 becomes over at 4.0" in asked.err
+    assert "N CM, 2026-05-20: within becomes over; the sum its rule compares, 25.1, becomes 35.0" in asked.err
+    assert "N CM, 2026-05-13: within becomes over; the sum its rule compares, 22.1, becomes 32.0" in asked.err
     assert run("withdraw", farm, entry, "--reason", "another block", "--scout", "Bo", "--yes").code == 0
     assert block(farm)["status"] == "over"
     assert json.loads(run("treatments", farm, "--json").out) == []

@@ -6,7 +6,8 @@ from datetime import date
 from fractions import Fraction
 
 from roundtui.domain.figures.summary import ConsequenceKind, consequences
-from tests.domain.orchard import Orchard, day
+from roundtui.report.figures.changes import consequence_words
+from tests.domain.orchard import Orchard, day, rule
 
 
 def said(before: Orchard, after: Orchard, on: str = "05-15") -> list[str]:
@@ -15,7 +16,7 @@ def said(before: Orchard, after: Orchard, on: str = "05-15") -> list[str]:
 
 def orchard(count: int, **more: object) -> Orchard:
     """Three traps in one block, read on two days a week apart; the last of them with a count and marks of its own."""
-    there = Orchard()
+    there = Orchard(**({"rules": more.pop("rules")} if "rules" in more else {}))
     there.hang("A1", "A2", "A10", on="05-01")
     for on in ("05-08", "05-15"):
         there.visit("A1", on, 3)
@@ -34,6 +35,16 @@ def test_a_digit_short_takes_a_block_over_its_threshold() -> None:
 def test_a_figure_that_leaves_its_status_alone_needs_no_word() -> None:
     (found,) = consequences(orchard(0).summary("05-15"), orchard(1).summary("05-15"))
     assert (found.kind, found.needs_a_word) == (ConsequenceKind.FIGURE, False)
+
+
+def test_what_the_rule_compares_is_named_where_it_is_no_mean() -> None:
+    rules = (rule("single-trap", 4, 10),)
+    before, *then = (orchard(count, rules=rules).summary("05-15") for count in (20, 4, 3))
+    (fewer,), (same,) = consequences(before, then[0]), consequences(*then)
+    assert consequence_words(fewer) == (
+        "N1 CM, 2025-05-15: over becomes within; the highest trap its rule compares, 20.0, becomes 4.0"
+    )
+    assert consequence_words(same) == ("N1 CM, 2025-05-15: mean 3.7 becomes 3.3; highest trap 4.0: still within")
 
 
 def test_the_same_record_has_no_consequences() -> None:

@@ -19,7 +19,7 @@ from roundtui.domain.figures.blocks import DaysToGather, Record, block_row, bloc
 from roundtui.domain.figures.figures import FEW_TRAPS, Series, block_figure, by_block, read_in, series, window_start
 from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.learned import LearnedBy, Rounds, nothing_learned
-from roundtui.domain.figures.rules import Office, RuleKind
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Attention, AttentionKind, BlockRow, Status, Summary, Trouble
 from roundtui.domain.programme.farm import Programme, natural_key
@@ -302,7 +302,7 @@ class ConsequenceKind(StrEnum):
     CONFLICT = "conflict"
     NOTIFIED = "notified"
     FIGURE = "figure"
-    SUM = "sum"
+    COMPARED = "compared"
 
 
 class Consequence(Frozen):
@@ -319,14 +319,18 @@ class Consequence(Frozen):
     after: str
     """As it will be, in words."""
     mean_before: Fraction | None = None
-    """For a status or a figure, the block's mean as it was; for a sum, the sum. [moths per trap per week; per trap]"""
+    """For a figure, the block's mean as it was; else what its rule compares. [moths/trap/week; a sum: moths/trap]"""
     mean_after: Fraction | None = None
     """The same as it will be."""
+    looks: str = ""
+    """What its rule compares, in words; empty where that is the mean."""
+    compared: Fraction | None = None
+    """For a figure, what its rule will compare, where that is not the mean."""
 
     @property
     def needs_a_word(self) -> bool:
         """Whether it is to be said before the change is accepted; a figure that leaves its status alone is not."""
-        return self.kind not in (ConsequenceKind.FIGURE, ConsequenceKind.SUM)
+        return self.kind not in (ConsequenceKind.FIGURE, ConsequenceKind.COMPARED)
 
     def __str__(self) -> str:
         if self.kind is ConsequenceKind.NOTIFIED and self.after != NOTHING:
@@ -366,19 +370,25 @@ def _blocks(before: Summary, after: Summary) -> list[Consequence]:
     for key in sorted(was.keys() | now.keys()):
         old, new = was.get(key), now.get(key)
         means = (old.mean_per_week if old else None, new.mean_per_week if new else None)
-        kind = ConsequenceKind.FIGURE if _verdict(old) == _verdict(new) else ConsequenceKind.STATUS
-        if kind is ConsequenceKind.STATUS or means[0] != means[1]:
-            found.append(Consequence(kind, after.on, _named(*key), _verdict(old), _verdict(new), *means))
-        sums = _sum(old), _sum(new)
-        if sums[0] != sums[1]:
-            found.append(Consequence(ConsequenceKind.SUM, after.on, _named(*key), _verdict(old), _verdict(new), *sums))
+        (was_looked, first), (looks, then) = _compared(old), _compared(new)
+        said, looks = (after.on, _named(*key), _verdict(old), _verdict(new)), looks or was_looked
+        if said[2] != said[3]:
+            found.append(Consequence(ConsequenceKind.STATUS, *said, *((first, then) if looks else means), looks))
+            continue
+        if means[0] != means[1]:
+            found.append(Consequence(ConsequenceKind.FIGURE, *said, *means, looks, then))
+        if first != then:
+            found.append(Consequence(ConsequenceKind.COMPARED, *said, first, then, looks))
     return found
 
 
-def _sum(row: BlockRow | None) -> Fraction | None:
-    """The sum that a cumulative rule compared."""
-    rule = row.rule if row is not None else None
-    return rule.value if rule is not None and rule.kind == RuleKind.CUMULATIVE else None
+_LOOKS = {"single-trap": "highest trap", "running": "lowest week", "cumulative": "sum"}
+
+
+def _compared(row: BlockRow | None) -> tuple[str, Fraction | None]:
+    """What a rule that looks at no mean compared, in words, and its value."""
+    looks = _LOOKS.get(row.rule.kind, "") if row is not None and row.rule is not None else ""
+    return looks, row.rule.value if looks and row is not None and row.rule is not None else None
 
 
 def _verdict(row: BlockRow | None) -> str:

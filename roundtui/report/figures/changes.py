@@ -20,24 +20,27 @@ def consequence_words(one: Consequence) -> str:
     Args:
         one: The consequence.
     """
-    where = f"{one.what}, {one.on}"
+    was, will = figure(one.mean_before), figure(one.mean_after)
+    compared = f"the {one.looks} its rule compares, {was}, becomes {will}"
+    words = f"{one.kind.value}, {one.before} becomes {one.after}"
     match one.kind:
+        case ConsequenceKind.STATUS if one.looks and None not in (one.mean_before, one.mean_after):
+            words = f"{one.before} becomes {one.after}; {compared}"
         case ConsequenceKind.STATUS:
-            before, after = (
-                said if mean is None else f"{said} at {figure(mean)}"
-                for said, mean in ((one.before, one.mean_before), (one.after, one.mean_after))
-            )
-            return f"{where}: {before} becomes {after}"
+            at = f"at {one.looks}".strip()
+            before = one.before if one.mean_before is None else f"{one.before} {at} {was}"
+            words = f"{before} becomes {one.after if one.mean_after is None else f'{one.after} {at} {will}'}"
+        case ConsequenceKind.FIGURE if one.looks:
+            words = f"mean {was} becomes {will}; {one.looks} {figure(one.compared)}: still {one.after}"
         case ConsequenceKind.FIGURE:
-            return f"{where}: {figure(one.mean_before)} a week becomes {figure(one.mean_after)}, still {one.after}"
-        case ConsequenceKind.SUM:
-            words = f"{where}: the sum its rule compares, {figure(one.mean_before)}, becomes"
-            return f"{words} {figure(one.mean_after)}{f', still {one.after}' if one.before == one.after else ''}"
+            words = f"{was} a week becomes {will}, still {one.after}"
+        case ConsequenceKind.COMPARED:
+            words = f"{compared}, still {one.after}"
         case ConsequenceKind.NOTIFIED if one.after != NOTHING:
             return f"{one.what}: the grower was called on an older figure; {one.after}"
         case ConsequenceKind.CONFLICT if one.after == NOTHING:
-            return f"{where}: the conflict is settled, {one.before}"
-    return f"{where}: {one.kind.value}, {one.before} becomes {one.after}"
+            words = f"the conflict is settled, {one.before}"
+    return f"{one.what}, {one.on}: {words}"
 
 
 _SHOWN = 12

@@ -17,7 +17,7 @@ from typing import Any
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures import treatments
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.summary import Consequence
+from roundtui.domain.figures.summary import Consequence, ConsequenceKind
 from roundtui.domain.figures.untreated import READINGS
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
 from roundtui.domain.programme.farm import Programme
@@ -97,11 +97,11 @@ def treatment_changes(
 
 
 def _once_each(found: tuple[Consequence, ...]) -> tuple[Consequence, ...]:
-    """Consequences without those that are the same on several days: a day later than the first says nothing new."""
+    """Each status that changes; of the rest what is the same on several days once, on the first of them."""
     firsts = {
         (one.kind, one.what, one.before, one.after, one.mean_before, one.mean_after): one for one in reversed(found)
     }
-    return tuple(one for one in found if one in firsts.values())
+    return tuple(one for one in found if one.kind is ConsequenceKind.STATUS or one in firsts.values())
 
 
 TITLE = "Post-treatment check"

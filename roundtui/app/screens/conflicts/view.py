@@ -90,7 +90,8 @@ def choices(
         first = next(iter(by.values()))
         after = [_value(by[at].after, by[at].mean_after) if at in by else "same" for at in range(1, len(effects) + 1)]
         mark, style = (WARNS, "bold $text-warning") if any(one.needs_a_word for one in by.values()) else ("", "")
-        table.append((f"{mark}{what}, {kind.value}", _value(first.before, first.mean_before), *after))
+        named = first.looks if kind is ConsequenceKind.COMPARED else kind.value
+        table.append((f"{mark}{what}, {named}", _value(first.before, first.mean_before), *after))
         styles.append(style)
     # What changes takes what the figures leave of a narrow terminal.
     sides = [max(map(cells, column)) + 2 for column in zip(*table, strict=True)]
