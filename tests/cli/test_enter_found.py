@@ -45,7 +45,7 @@ def test_a_wrong_lure_names_since_when_how_many_readings_and_what_the_block_show
     )
     assert said == [
         "sheet.csv: 4 added",
-        "  A2 on 2026-05-15: lure found; wrong since 8 May: 1 reading suspect; N CM within 4.0, now below 1.5",
+        "  A2 on 2026-05-15: lure found; wrong since 8 May: 1 reading suspect; N CM within at 4.0, now below at 1.5",
     ]
 
 

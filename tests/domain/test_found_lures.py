@@ -64,7 +64,7 @@ def test_readings_since_the_lure_was_changed_turn_suspect_and_the_block_falls_be
     ((was, now),) = change.blocks
     assert (was.status, was.mean_per_week) == (Status.WITHIN, 4)
     assert (now.status, now.mean_per_week) == (Status.BELOW, Fraction(3, 2))
-    assert found_words(change) == "wrong since 8 May: 2 readings suspect; N1 CM within 4.0, now below 1.5"
+    assert found_words(change) == "wrong since 8 May: 2 readings suspect; N1 CM within at 4.0, now below at 1.5"
 
 
 def test_before_the_count_is_typed_what_is_on_record_alone_is_looked_at() -> None:
@@ -149,7 +149,7 @@ def test_a_find_that_was_known_changes_nothing_and_says_so() -> None:
 def test_a_wrong_lure_that_is_put_right_on_the_visit_that_finds_it_is_not_said_to_be_its_own() -> None:
     change = found(orchard(), "A2", count=9, lure_found="OFM", lure="yes", body="yes")
     assert (change.before, change.after, change.suspect) == (None, None, 2)
-    assert found_words(change) == "put right on this visit: 2 readings suspect; N1 CM within 4.0, now below 1.5"
+    assert found_words(change) == "put right on this visit: 2 readings suspect; N1 CM within at 4.0, now below at 1.5"
     assert found_mark(change) == "put right: 2 suspect, N1 CM now below"
     there = orchard()
     there.visit("A2", "05-15", None, lure_found="OFM")
@@ -164,7 +164,7 @@ def test_its_own_lure_found_again_gives_readings_back() -> None:
     change = found(there, "A2", count=9, lure_found="CM")
     assert (change.suspect, change.trusted, change.after) == (0, 2, None)
     words = found_words(change)
-    assert words.startswith("its own lure, not suspect: 2 readings count again; N1 CM below 1.5, now within 4.0")
+    assert words.startswith("its own lure, not suspect: 2 readings count again; N1 CM below at 1.5, now within at 4.0")
 
 
 def test_a_name_with_markup_and_of_any_length_stays_harmless() -> None:

@@ -54,7 +54,7 @@ def found_words(change: FoundChange) -> str:
         change: What is different.
 
     Returns:
-        As ``wrong since 30 Jun: 3 readings suspect; RISE CM over 5.3, now below 2.0``; the first block is
+        As ``wrong since 30 Jun: 3 readings suspect; RISE CM over at 5.3, now below at 2.0``; the first block is
         named, the others are counted.
     """
     own = "put right on this visit" if change.righted else "its own lure, not suspect"
@@ -110,4 +110,4 @@ def _block(was: BlockRow, now: BlockRow) -> str:
 
 def _stands(row: BlockRow) -> str:
     mean = row.mean_per_week
-    return row.status.words if mean is None else f"{row.status.words} {figure(mean, row.band or ())}"
+    return row.status.words if mean is None else f"{row.status.words} at {figure(mean, row.band or ())}"
