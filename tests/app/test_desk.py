@@ -57,7 +57,7 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         assert "Not read for over 7 days" in shown
         assert "A2 42 d" in shown
         assert "! A1, Tue 3 Jun: two counts of one trap on one day" in shown
-        assert "Lure due (18)" in shown
+        assert "Lure due (18): A1, A2" in shown, "due today, and not late"
         app.screen.board.at = next(  # type: ignore[attr-defined]
             (part, row)
             for part, one in enumerate(app.screen.board.parts)  # type: ignore[attr-defined]

@@ -131,8 +131,8 @@ class TempsDialog(FormDialog[TempsRead | None]):
 
     def saves(self) -> str:
         """What is saved."""
-        ends = f"{self.typed('tmax') or '-'} and {self.typed('tmin') or '-'} {self.typed('unit')}"
-        return f"{ends} on {self.typed('day')}"
+        ends = " and ".join(self.typed(name) or f"no {name[1:]}imum" for name in ("tmax", "tmin"))
+        return f"{ends} {self.typed('unit')} on {self.typed('day')}"
 
     def save(self) -> None:
         """Record it."""

@@ -188,7 +188,8 @@ def _upkeep(summary: Summary) -> list[Row]:
     for item in ("lure", "liner", "kill-strip"):
         here = [row for row in summary.upkeep if row.item == item]
         words = item.replace("-", " ").capitalize()
-        overdue = [(row.trap, f"{row.trap} {row.days_overdue or 0} d") for row in here if (row.days_overdue or 0) >= 0]
+        late = [(row.trap, row.days_overdue or 0) for row in here if (row.days_overdue or 0) >= 0]
+        overdue = [(trap, f"{trap} {days} d late" if days else trap) for trap, days in late]
         soon = [(row.trap, row.trap) for row in here if (row.days_overdue or 0) < 0]
         rows += _listed(f"{words} due", overdue, "!") + _listed(f"{words} due within a week", soon)
     return rows
