@@ -126,7 +126,7 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r", "right", "z", "4", "enter", *"smudge", "enter", "enter")
         shown = screen_text(app)
-        assert "! A CM, Tue 3 Jun: over at 9.2 becomes below at 2.0" in shown
+        assert shown.index("40 becomes 4 ") < shown.index("! A CM, Tue 3 Jun: over at 9.2 becomes below at 2.0")
         assert on_record(app.session)["A2"] == "40", "nothing is recorded yet"
         await pilot.press("y")
         await pilot.pause()
@@ -149,7 +149,14 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
         assert "becomes over at 9.2" in screen_text(app)
         await pilot.press("y")
         await pilot.pause()
-    assert on_record(app.session)["A2"] == "40", "the former entry stands again"
+        assert on_record(app.session)["A2"] == "40", "the former entry stands again"
+        for said in ("40 l r", "40"):
+            await pilot.press("end", "z", *said, "enter", *"seen", "enter", "enter")
+            shown = screen_text(app)
+            await pilot.press("y")
+            await pilot.pause()
+    lines = [line.strip("┃ ") for line in shown.splitlines() if re.search("becomes|noted|changes", line)]
+    assert lines == ["40 l r becomes 40", "! liner and lure will no longer be noted"]
 
 
 async def test_what_is_said_of_an_entry_is_whole_where_there_is_room(walked: Path, start: Start) -> None:

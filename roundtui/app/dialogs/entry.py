@@ -16,8 +16,8 @@ from roundtui.domain.entries import SetUpChanged, StageSeen, TreatmentSaid, Visi
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import draft_of, format_tally
-from roundtui.domain.round.walk import in_words
-from roundtui.domain.text import sanitize, spoken_days
+from roundtui.domain.round.walk import in_words, work_done
+from roundtui.domain.text import listed, sanitize, spoken_days
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.replay import history_lines
@@ -102,16 +102,18 @@ class ChangeDialog(FormDialog[str | None]):
             from roundtui.report.figures.treatments import changes_of
 
             return _said(list(changes_of(self._session, change).lines()))
-        lines = _lines(self._session, change)
+        first, lines = [], _lines(self._session, change)
         if isinstance(self._row.entry, Visit) and isinstance(change.entry, Visit):
-            says = format_tally(draft_of(change.entry)).split()
-            gone = [mark for mark in format_tally(draft_of(self._row.entry)).split()[1:] if mark not in says]
-            lines += [(f"No longer said: {' '.join(gone)}", True)] if gone else []
+            both = self._row.entry, change.entry
+            was, says = (sanitize(format_tally(draft_of(one)), 60) for one in both)
+            gone = [sanitize(one, 40) for one in work_done(both[0]) if one not in work_done(both[1])]
+            first = [(f"{was} becomes {says}", False)] * (was != says)
+            lines += [(f"{listed(gone)} will no longer be noted", True)] if gone else []
         if isinstance(change.entry, StageSeen):
             block = self._session.programme.blocks.get(change.entry.block)
             name = stage_name(block.crop if block else "", change.entry.code)
-            lines.insert(0, (f"Stage {change.entry.code}: {name}", False))
-        return _said(lines)
+            first = [(f"Stage {change.entry.code}: {name}", False)]
+        return first + _said(lines)
 
     def _change(self) -> changes.Change:
         self._session.named()
