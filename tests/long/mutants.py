@@ -90,6 +90,7 @@ TABLE: Mapping[str, Topic] = {
 
 EQUIVALENT: Mapping[str, str] = {
     "integrity.touches: return False -> return None": "the answer is only asked for as true or not",
+    "biofix._qualifies: return False -> return None": "the same",
     "publication._codes: return frozenset() -> return None": "a problem is named, and nothing is read of the file then",
     "unlikely._marks: count > 2 * mean -> count >= 2 * mean": "the count at the line has the least tail of all kept",
     "unlikely._marks: True -> False in 'u, v, w = ": "three marks, three lists",
