@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import sqlite3
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from time import sleep
@@ -13,6 +14,7 @@ import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.register.screen import RegisterScreen, RowHistoryScreen
+from roundtui.app.screens.register.view import detail
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.rules import SHIPPED_RULES
 from roundtui.store.connect import go_on
@@ -56,6 +58,9 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_reverted_from_i
         assert "moved, not in file" in shown
         whole = " ".join(shown.split())
         assert "Hung before: block B, Tue 22 Apr to Tue 3 Jun. Its catch there is counted apart." in whole
+        assert app.screen.row is not None
+        again = replace(app.screen.row, earlier=app.screen.row.earlier * 3)
+        assert "Hung before 3 times, last: block B, " in detail(app.screen.desk, 0, again, (99, 9), 80).plain
 
         await pilot.press("h")
         assert isinstance(app.screen, RowHistoryScreen)
@@ -107,6 +112,8 @@ async def test_a_route_is_put_in_order_by_keys_and_by_the_number_pad_and_kept_wi
         await app.workers.wait_for_complete()
         await pilot.press("e", "5", "enter", "down", "down")
         assert "A1 carried to place 3: Enter drops it there, Escape puts it back" in screen_text(app)
+        places = [line[2:22].split()[1:] for line in screen_text(app).splitlines() if "hill" in line]
+        assert places[:4] == [["1", "A2"], ["2", "A3"], ["3", "A1"], ["4", "A4"]], "as they would be"
         foot = screen_text(app).splitlines()[-2:]
         assert [" ".join(line.split()) for line in foot] == [
             "Enter drop it here",

@@ -107,7 +107,11 @@ class RegisterScreen(TextsScreen[None]):
         route = self._route(rows)
         stops = {row.label: row for row in rows if row.values["route"] == route}
         moved = iter(self.order)
-        return tuple(stops[next(moved)] if row.values["route"] == route else row for row in rows)
+
+        def placed(row: RegisterRow) -> RegisterRow:
+            return replace(row, values=stops[next(moved)].values | {"position": row.values["position"]})
+
+        return tuple(placed(row) if row.values["route"] == route else row for row in rows)
 
     @property
     def row(self) -> RegisterRow | None:

@@ -107,7 +107,7 @@ def detail(desk: RegisterDesk, view: int, row: RegisterRow | None, size: tuple[i
     for one in row.earlier[:1]:
         place = " ".join(f"{name} {one[name]}" for name in ("block", "row", "tree") if one[name])
         hung, down = one["hung_on"] or "day unknown", one["down_on"] or row.values["hung_on"]
-        more = f" ({len(row.earlier)} times)" if len(row.earlier) > 1 else ""
+        more = f" {len(row.earlier)} times, last" if len(row.earlier) > 1 else ""
         words = f"Hung before{more}: {place}, {hung} to {down}. Its catch there is counted apart."
         lines += _wrapped(spoken_days(words, on), width)
     for words in desk.needed(row):
