@@ -95,7 +95,7 @@ STATES = (
     State("lure", ["m", "4"], "own lots first, other species last; the count still beside the field"),
     State("unlikely", ["1", "enter", *"400", "enter"], "the entry before, marked `! unlikely`"),
     State("correct", ["z"], "the old value beside the field"),
-    State("no-reading", ["escape", "x"], "the six reasons with letter and digit"),
+    State("no-reading", ["escape", "x"], "the seven reasons with letter and digit"),
     State("note", ["escape", "n", *"half under leaves"], "the note in the field, its keys below"),
     State("error", ["escape"], "title, message, what to do next", _fail),
     State("keys", ["escape", "f1"], "all keys"),

@@ -27,6 +27,7 @@ from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.themes import SAMPLES
 from roundtui.domain.entries import KIND_OF, Form, Visit, marked
+from roundtui.domain.round.tally import REASONS
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.apart import apart
 from roundtui.store.figures.history import uncollected
@@ -322,6 +323,7 @@ async def test_the_foot_names_keys_that_work_now_and_only_these(folder: Path, st
         assert "read on" in await foot("f2")
         await pilot.resize_terminal(80, 70)
         assert await foot() == "Esc back", "all of the guide is in view"
+        assert f"and 1 to {len(REASONS) + 1}. So xm" in screen_text(app), "the farm that is closed is the last"
         await pilot.resize_terminal(80, 24)
         assert "↑↓ mark" in await foot("escape", "n")
         assert "↑↓" not in await foot("3")
