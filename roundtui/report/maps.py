@@ -46,11 +46,13 @@ class Spot(Frozen):
     """Days of exposure of its readings; empty where it has no figure. [d]"""
     suspect: bool
     """Whether lure or body are wrong, so that the catch is in no mean."""
+    unlikely: bool = False
+    """Whether its count is to be checked."""
 
     @property
     def said(self) -> str:
-        """The catch, with ``!`` where it cannot be relied on and ``·`` where there is none."""
-        return ("·" if self.per_week is None else figure(self.per_week)) + ("!" if self.suspect else "")
+        """The catch, or ``·``; ``!`` stands before it where it is unlikely, behind it where it cannot be relied on."""
+        return "!" * self.unlikely + ("·" if self.per_week is None else figure(self.per_week)) + "!" * self.suspect
 
     @property
     def words(self) -> str:

@@ -106,6 +106,12 @@ async def test_the_desk_says_what_its_signs_are_which_blocks_it_leaves_out_and_w
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert "known before" not in screen_text(app)
+        await pilot.press("s", "3")
+        assert "A1 !90.0" in screen_text(app)
+        assert "not read, !4 unlikely, 4! not in it, e: edge" in screen_text(app)
+        await pilot.resize_terminal(60, 20)
+        await pilot.pause()
+        assert "not read, !4 unlikely, 4! not in it, e: edge" in screen_text(app)
 
 
 def test_what_is_due_is_the_same_from_a_process_of_its_own(folder: Path) -> None:

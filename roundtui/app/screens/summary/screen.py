@@ -290,11 +290,14 @@ class SummaryScreen(RoundtuiScreen[None]):
             room = width, height - 1 - len(legend)
             lines = area_map(found, self._rows_of(self.back), way, row.block, room)
         else:
+            odd = () if self.back else {one.trap for one in self.summary.unlikely if one.block == row.block}
+            found = tuple(replace(one, unlikely=one.here.trap in odd) for one in found)
             week_by_week = trap_lines(self.made.programme, self.made.history, week, row.block) if width > WIDE else []
             side = max((cells(said) + 2 for said in week_by_week), default=0)
             lines = [(said, False) for said in beside(block_map(found, width - side, height - 3), week_by_week)]
             lines.append((f" {means(found)}", False))
-            legend = ["label, pest, catch a week; · not read, ! not in it, e: edge"]
+            label = "label, pest, catch a week" if width >= NARROW else "catch/week"
+            legend = [f"{label}; · not read, {'!4 unlikely, ' if odd else ''}4! not in it, e: edge"]
         span = f"{spoken_day(window_start(week), week)} to {spoken_day(week, week)}"
         place = where or (names.block(row.block) if width >= NARROW else row.block)
         drawn = [(f" {place}   {span}", False), *lines, *((f" {line}", False) for line in legend)]
