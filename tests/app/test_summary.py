@@ -157,6 +157,9 @@ def test_on_the_marked_row_a_bar_is_as_on_all_others() -> None:
     assert "1 more: Tab, ↓ ─" in drawn.plain
     board.next_part()
     assert "1 more ↓ ─" in board.drawn(40, 4).plain
+    board.fill([Part("Rounds", (Row("north"), Row("south"))), Part("Due", tuple(map(Row, "abcdefghi")))])
+    board.at = (0, 0)
+    assert len(board.drawn(40, 9).plain.splitlines()) == 9, "no line stays empty where rows are hidden"
     board.fill([Part("Next ten days: forecast, not spray advice", tuple(Row(f"event {at}") for at in range(23)))])
     board.mark(9)
     assert board.drawn(60, 5).plain.startswith("─ Next ten days: forecast, not spray advice ──── 7 ↑  12 ↓ ─\n")

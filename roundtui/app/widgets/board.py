@@ -193,7 +193,7 @@ class Board:
         left -= sum(rooms)
         if rooms:
             here = self.at[0]
-            more = max(0, min(left, len(self.parts[here].rows) - 1, height // 2))
+            more = max(0, min(left, len(self.parts[here].rows) - rooms[here], height // 2))
             rooms[here], left = rooms[here] + more, left - more
         while left > 0 and any(room < len(part.rows) for room, part in zip(rooms, self.parts, strict=True)):
             for at, part in enumerate(self.parts):
