@@ -131,6 +131,8 @@ def test_each_ink_of_a_theme_stands_out_from_each_ground(theme: Theme, least: fl
         auto = over.removeprefix("auto ").removesuffix("%")
         shade = under.get_contrast_text(int(auto) / 100) if auto != over else Shade.parse(over)
         assert contrast((under + shade).rich_color, under.rich_color) >= least, (ink, ground)
+    field, picked = (Shade.parse(colors[part]) for part in ("panel", "input-selection-background"))
+    assert contrast((field + picked).rich_color, field.rich_color) > 1.5, "what is typed over is seen"
 
 
 @pytest.mark.parametrize("theme", [DARK, LIGHT, CONTRAST])
@@ -284,6 +286,8 @@ async def test_a_field_has_edges_in_every_theme(folder: Path, start: Start) -> N
         for theme in SAMPLES:
             app.theme = theme.name
             await pilot.pause()
+            picked = app.screen.query("Input").first().get_component_rich_style("input--selection")
+            assert picked.reverse if theme is SIXTEEN else picked.underline, "without colour too"
             rows = [line for line in screen_text(app).splitlines() if "Pest" in line or "Day, blank" in line]
             assert [row.count("┃") - 2 for row in rows] == [0, 2]
             assert [row.count("│") for row in rows] == [2, 0]
