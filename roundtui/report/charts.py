@@ -310,7 +310,7 @@ class _Sheet:
         self._mark(panel, grid, per_dot)
         bars = f"█▄{self._zero} " if panel.bars else ""
         short = [panel.name.partition("; ")[0], *([bars + panel.name.split()[0]] if bars else [])]
-        any(_name(grid, name) for name in (bars + panel.name, *short))
+        any(_name(grid, name, len(bars) if name[:1] == "█" else 0) for name in (bars + panel.name, *short))
         return [
             [(f"{levels.get(at, ''):>{GUTTER - 1}}", Ink.AXIS), ("┤" if at in levels else "│", Ink.AXIS), *row]
             for at, row in enumerate(grid)
@@ -427,15 +427,22 @@ def _along(dots: list[tuple[float, float]]) -> Iterator[tuple[int, float]]:
             yield at, y + (to_y - y) * (at - x) / (to_x - x)
 
 
+_CLEAR = 3
+"""Columns kept free between bars that are drawn and those of a name. [columns]"""
+
+
 def _row(value: float, per_dot: float, height: int) -> int:
     return height - 1 - min(max(int(value / per_dot + 0.5) // 4, 0), height - 1)
 
 
-def _name(grid: list[list[Cell]], name: str) -> bool:
-    """Put a panel's name where no curve is drawn, as far up and to the left as it goes; whether there was room."""
+def _name(grid: list[list[Cell]], name: str, bars: int) -> bool:
+    """Put a panel's name where no curve is, its bars off those drawn, up and to the left; whether there was room."""
     text = f" {sanitize(name, len(grid[0]) - 4)} "
-    for row, start in product(grid, range(len(grid[0]) - len(text))):
-        if all(ink in (Ink.PLAIN, Ink.BAND, Ink.AXIS, Ink.CURSOR) for _, ink in row[start : start + len(text)]):
+    for at, start in product(range(len(grid)), range(len(grid[0]) - len(text))):
+        row, near = grid[at], slice(max(0, start - _CLEAR), start + bars + _CLEAR)
+        drawn = {ink for line in grid[at : at + 2] if bars for _, ink in line[near]} - {Ink.PAST}
+        drawn |= {ink for _, ink in row[start : start + len(text)]}
+        if not drawn & {Ink.PAST, Ink.MAIN, Ink.SIGN}:
             row[start : start + len(text)] = [(char, Ink.AXIS) for char in text]
             return True
     return False

@@ -77,8 +77,8 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         assert "¦ trap moved" in text
         said = "\n".join(line.strip() for line in text.splitlines())
         legend = " ".join(said[said.index("█ reading") : said.index("\n190 °F-days")].split())
-        assert "¦ trap moved R reached E expected _ range ╌ threshold 3–5" in legend
-        assert legend.endswith(" P biofix proposed"), "cut nowhere"
+        assert "¦ trap moved R reached E expected _ range P biofix proposed ╌ threshold 3–5" in legend
+        assert legend.endswith(", rule CM mean"), "cut nowhere"
         assert "Biofix 1: Tue 13 May proposed, not confirmed, rule CM sustained" in text
         text = await see(app, pilot, "home")
         assert "─ ▒│ Round of Tue 6 May ──" in text

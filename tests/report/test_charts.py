@@ -112,6 +112,9 @@ def test_on_a_plain_console_each_curve_has_its_own_sign_and_no_week_without_catc
     dots = "\n".join(str(draw(chart, 80, 17)).split("\n")[:11])
     assert "█▄▁ moths a trap a week" in dots
     assert not re.search("[█▄▒?][09]|[09][█▄▒?]", dots), "no digit of a year touches a bar"
+    tall = replace(catch, spots=(Spot(week(1), 15, "o"), Spot(week(3), 13.5, "o")))
+    first = str(draw(replace(chart, panels=(tall, SEASON.panels[1])), 80, 17)).split("\n")[0]
+    assert first.index(" █▄▁ moths") == column(week(3)) + 4, "beside no bar, and above none"
 
 
 def column(day: date) -> int:

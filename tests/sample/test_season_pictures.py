@@ -91,7 +91,7 @@ def test_a_band_stands_only_where_it_can_be_compared(sample: Sample) -> None:
     assert season_chart(sample("MILL", "OBLR")).panels[0].band is None
     band = season_chart(sample("KILN", "OFM")).panels[0].band
     assert band is not None
-    assert band.words == "threshold 10–15 for any one trap, rule ofm-one-trap"
+    assert band.words == "threshold 10–15 for any one trap (not the mean), rule ofm-one-trap"
 
 
 def test_other_years_stand_on_the_same_calendar_days(sample: Sample) -> None:

@@ -162,6 +162,7 @@ def _band(picture: Picture) -> Band | None:
     if limits is None or kind is RuleKind.CUMULATIVE:
         return None
     compared = _COMPARED.get(kind, "") if kind else ""
+    compared += " (not the mean)" if kind is RuleKind.SINGLE_TRAP and not picture.trap else ""
     words = f"threshold {band_words(limits)}{compared}, rule {rule_name(sanitize(picture.season.rule, 30))}"
     return Band(float(limits[0]), float(limits[1]), words)
 

@@ -52,9 +52,10 @@ def legend(chart: Chart, width: int) -> str:
         signs = [(sign, words.split(", ")[0]) for sign, words in signs if sign != "█"]
     if chart.events:
         # What is long stands behind what is short, so that it all takes fewer lines.
-        signs[-1:-1] = [("R", "reached"), ("E_" if low else "E", "expected"), *([] if low else [("_", "range")])]
         there = set() if low else {event.sign for event in chart.events}
-        signs += [(sign, words) for sign, words in (("P", "biofix proposed"), ("B", "biofix set")) if sign in there]
+        biofix = [one for one in (("P", "biofix proposed"), ("B", "biofix set")) if one[0] in there]
+        marks = [("R", "reached"), ("E_" if low else "E", "expected"), *([] if low else [("_", "range")])]
+        signs[-1:-1] = [*marks, *biofix]
     # A sign and its words stay together.
     words = "  ".join(sanitize(f"{sign} {said}", width).replace(" ", "\u00a0") for sign, said in signs)
     lines = wrap(words, width, break_on_hyphens=False)
