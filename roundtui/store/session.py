@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from roundtui.domain.figures.history import History
-    from roundtui.domain.figures.learned import Learned, Read
+    from roundtui.domain.figures.integrity import Integrity
+    from roundtui.domain.figures.learned import Learned, Place, Read
     from roundtui.domain.figures.rules import Office
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
@@ -35,8 +36,6 @@ if TYPE_CHECKING:
 
 SCOUT = "scout"
 """Setting that keeps the scout's name."""
-_NEWEST_VISITS = 8
-"""Visits of a trap that can bear on what it caught in a week."""
 THEME = "theme"
 """Setting that keeps the theme."""
 
@@ -99,8 +98,8 @@ class Session:
         self._stages: dict[str, StageSeen] = {}
         self.learned: dict[int, Mapping[str, Learned]] = {}
         """What rounds taught up to a week, since the desk last read what is due."""
-        self._read: dict[tuple[str, int], list[Read]] = {}
-        self._hung: dict[tuple[str, date], list[Trap]] = {}
+        self._read: dict[tuple[str, int], list[tuple[Place, Read]]] = {}
+        self._found: Integrity | None = None
         if scout.strip() and read.setting(conn, SCOUT) is None:
             self.keep(SCOUT, self.scout)
 
@@ -157,7 +156,7 @@ class Session:
 
     @programme.setter
     def programme(self, known: Programme | None) -> None:
-        self._programme, self._today, self._hung = known, None, {}
+        self._programme, self._today = known, None
 
     @property
     def today(self) -> Programme:
@@ -193,7 +192,7 @@ class Session:
         Args:
             set_up: What is set up as well.
         """
-        self._history = self._office = None
+        self._history = self._office = self._found = None
         if set_up:
             self.programme = None
         self.changes += 1
@@ -310,7 +309,7 @@ class Session:
         """Why a count that was recorded is unlikely, in words; empty where it is not."""
         from roundtui.domain.figures.learned import NOTHING, week_of
         from roundtui.domain.round.walk import read_in_week, remarkable
-        from roundtui.store.figures.learned import learned_by
+        from roundtui.store.figures.learned import learned_by, troubles_of
 
         hanging = self.programme.hanging(visit.trap, visit.read_on)
         if hanging is None or visit.count is None:
@@ -319,17 +318,14 @@ class Session:
         if week not in self.learned:
             self.learned[week] = learned_by(self.conn, self.programme, self.office, self.on)(week)
         known = self.learned[week].get(hanging.species, NOTHING)
-        others, alike = [], (hanging.species, visit.read_on)
-        if alike not in self._hung:
-            every = self.programme.hangings.values()
-            on_day = (next((row for row in its if row.hangs_on(visit.read_on)), None) for its in every)
-            self._hung[alike] = [row for row in on_day if row is not None and row.species == hanging.species]
-        for here in self._hung[alike]:
-            if here.trap != visit.trap:
-                if (here.trap, week) not in self._read:
-                    newest = self.visits(here.trap)[-_NEWEST_VISITS:]
-                    self._read[here.trap, week] = read_in_week(here, newest, self.programme.blocks, week)
-                others += self._read[here.trap, week]
+        others: list[tuple[Place, Read]] = []
+        if self._found is None:
+            self._found, self._read = troubles_of(self.conn, self.programme, self.on), {}
+        for at, its in self.programme.hangings.items():
+            if at != visit.trap and its[-1].species == hanging.species:
+                if (at, week) not in self._read:
+                    self._read[at, week] = read_in_week(its, self.visits(at), self._found, self.programme.blocks, week)
+                others += self._read[at, week]
         found = remarkable(known, hanging, self.visits(visit.trap), visit, others)
         return "" if found is None else found.words(visit.count)
 
@@ -448,6 +444,8 @@ class Session:
         others = [one for one in self._visits.get(visit.trap, ()) if one.id != visit.replaces]
         self._visits[visit.trap] = sorted([*others, visit], key=lambda one: one.order)
         self._read = {key: found for key, found in self._read.items() if key[0] != visit.trap}
+        if self.conn.execute("SELECT 1 FROM suspect_traps WHERE trap = ?", (visit.trap,)).fetchone():
+            self._found = None
 
     def _lot_used(self, hanging: Trap, state: RoundState) -> str:
         """Lot of a trap's species that was put out last in a round; empty where none was."""

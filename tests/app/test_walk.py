@@ -331,6 +331,21 @@ def test_a_recount_far_off_is_marked_as_any_count_is(folder: Path) -> None:
     session.conn.close()
 
 
+def test_walk_and_summary_say_the_same_of_a_count(folder: Path) -> None:
+    """What others caught counts as it was read: neither with a lure that turns out to be wrong, nor what came later."""
+    session, said = open_session(folder), []
+    counts = {"A1": 9, "A2": {"count": 8, "lure_found": "OFM"}, "A3": 3, "A4": 400, "A5": 2, "A6": 90}
+    for trap, one in counts.items():
+        entry = one if isinstance(one, dict) else {"count": one}
+        said.append(session.record([Visit(trap=trap, read_on=DAY, **entry)])[0])
+        session.slip(said[-1])
+    walked = {one.trap: words for one in said if (words := session.slip(one))}
+    found = session.day_summary().summary.unlikely
+    assert walked == {one.trap: one.slip.words(one.count) for one in found if one.slip}
+    assert walked.keys() == {"A1", "A4"}
+    session.conn.close()
+
+
 async def test_a_round_under_way_is_gone_on_with_by_its_own_scout(folder: Path, start: Start) -> None:
     session = open_session(folder)
     past(session, Visit(trap="A1", read_on=DAY, count=3), scout="Ben Longname Underwood")
@@ -593,15 +608,15 @@ async def test_a_round_that_is_done_names_the_blocks_over_by_the_number_that_the
     folder: Path, start: Start
 ) -> None:
     app = start(folder)
-    past(app.session, *(Visit(trap=label, read_on=DAY, count=9 * label.startswith("A")) for label in ORDER[:-1]))
+    past(app.session, *(Visit(trap=label, read_on=DAY, count=5 * label.startswith("A")) for label in ORDER[:-1]))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "escape", "2", "enter")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "  ▲ over: A CM 9.0; no count is unlikely" in screen_text(app)
+        assert "  ▲ over: A CM 5.0; no count is unlikely" in screen_text(app)
         await pilot.press("z", "0", "enter")
         assert "The round is done." in screen_text(app)
-        assert "▲ over: A CM 9.0" in screen_text(app)
+        assert "▲ over: A CM 5.0" in screen_text(app)
 
 
 async def test_after_the_last_trap_a_sample_and_a_treatment_are_still_those_of_its_block(

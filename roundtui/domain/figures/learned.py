@@ -6,6 +6,7 @@ it alone, so that a figure of any day can be worked out again later to the last 
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import field, fields, replace
 from datetime import date
@@ -71,10 +72,27 @@ def week_of(on: date) -> int:
     return (on.toordinal() - 1) // 7
 
 
+Place = tuple[Any, ...]
+"""Where a reading stands in the order read."""
+
+
+def place_of(reading: Reading) -> Place:
+    """Where it stands in the order read."""
+    return (*(reading.entries[0].order if reading.entries else (reading.read_on,)), reading.trap)
+
+
 def rounds_of(
     every: Iterable[Series], blocks: Mapping[str, Block], first: int, last: int, until: date = date.max
 ) -> dict[str, dict[int, list[Read]]]:
-    """Valid catches of all traps by species and week, each week in the order read.
+    """The same as ``placed_of``, in that order."""
+    found = placed_of(every, blocks, first, last, until)
+    return {species: {at: [read for _, read in its] for at, its in weeks.items()} for species, weeks in found.items()}
+
+
+def placed_of(
+    every: Iterable[Series], blocks: Mapping[str, Block], first: int, last: int, until: date = date.max
+) -> dict[str, dict[int, list[tuple[Place, Read]]]]:
+    """Valid catches of all traps by species and week, each week in the order read, and where in it.
 
     Args:
         every: Series of the traps.
@@ -83,7 +101,7 @@ def rounds_of(
         last: Last week, included.
         until: Last day.
     """
-    found: dict[str, dict[int, list[tuple[tuple[Any, ...], Read]]]] = {}
+    found: dict[str, dict[int, list[tuple[Place, Read]]]] = {}
     begin, end = date.fromordinal(first * 7 + 1), min(until, date.fromordinal(last * 7 + 7))
     for one in every:
         joined: dict[int, list[Reading]] = {}
@@ -98,13 +116,10 @@ def rounds_of(
         for week, its in joined.items():
             moths, days = sum([r.net or 0 for r in its]), sum([r.days or 0 for r in its])
             read = _made(hanging.trap, hanging.block, moths, days, inside and not any(map(_estimated, its)))
-            newest = its[0]
-            order = newest.entries[0].order if newest.entries else (newest.read_on,)
-            weeks.setdefault(week, []).append(((*order, hanging.trap), read))
-    return {
-        species: {week: [read for _, read in sorted(rows, key=lambda row: row[0])] for week, rows in weeks.items()}
-        for species, weeks in found.items()
-    }
+            weeks.setdefault(week, []).append((place_of(its[0]), read))
+    for rows in (rows for weeks in found.values() for rows in weeks.values()):
+        rows.sort(key=lambda row: row[0])
+    return found
 
 
 def _estimated(reading: Reading) -> bool:
@@ -400,9 +415,9 @@ class Rounds:
         self.week = week_of(on)
         read = {week_of(reading.read_on) for one in every for reading in read_in(one, on)}
         self._learned = {week: learned(week) for week in sorted({*read, self.week})}
-        self._read = rounds_of(every, blocks, week_of(window_start(on)), self.week, on)
+        self._read = placed_of(every, blocks, week_of(window_start(on)), self.week, on)
         self._usual: dict[str, Usual | None] = {}
-        self._others: dict[tuple[str, int], tuple[dict[str, Others], Others]] = {}
+        self._others: dict[tuple[str, int], tuple[list[Place], list[Others]]] = {}
         self._slips: dict[tuple[str, str, date], unlikely.Slip | None] = {}
 
     def learned(self, species: str) -> Learned:
@@ -412,7 +427,7 @@ class Rounds:
     def usual(self, species: str) -> Usual | None:
         """Levels that are usual of a species on the day; None where there are too few figures."""
         if species not in self._usual:
-            now = self._read.get(species, {}).get(self.week, [])
+            now = [read for _, read in self._read.get(species, {}).get(self.week, [])]
             self._usual[species] = self.learned(species).usual(self.week, now)
         return self._usual[species]
 
@@ -427,23 +442,23 @@ class Rounds:
         if key not in self._slips:
             week = week_of(reading.read_on)
             known = self._learned.get(week, {}).get(hanging.species, NOTHING)
-            before, others = self._read_before(hanging.species, week, known.past)
-            self._slips[key] = slip_of(known, hanging, reading, before.get(hanging.trap, others))
+            places, before = self._read_before(hanging.species, week, known.past)
+            self._slips[key] = slip_of(known, hanging, reading, before[bisect_left(places, place_of(reading))])
         return self._slips[key]
 
-    def _read_before(self, species: str, week: int, past: unlikely.Past) -> tuple[dict[str, Others], Others]:
-        """What was read before each trap in a week, and in all.
+    def _read_before(self, species: str, week: int, past: unlikely.Past) -> tuple[list[Place], list[Others]]:
+        """Where each trap stands in the order read of a week, and what was read before it; at last, in all.
 
         As at the trap: a slip further on makes no honest count of before it look odd.
         """
         place = (species, week)
         if place not in self._others:
-            before: dict[str, Others] = {}
-            others = Others()
-            for one in self._read.get(species, {}).get(week, []):
-                before.setdefault(one.trap, Others(others.moths, others.weeks, others.number))
+            placed, others = self._read.get(species, {}).get(week, []), Others()
+            before = [others]
+            for _, one in placed:
+                before.append(others := replace(others))
                 others.add(past, one.seen)
-            self._others[place] = before, others
+            self._others[place] = [at for at, _ in placed], before
         return self._others[place]
 
     def sureness(

@@ -9,19 +9,20 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
-from roundtui.domain.figures.figures import Reading, readings, series_of
+from roundtui.domain.figures.figures import Reading, readings, series
 from roundtui.domain.programme.farm import Block, Trap
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 
 if TYPE_CHECKING:
-    from roundtui.domain.figures.learned import Learned, Read
+    from roundtui.domain.figures.integrity import Integrity
+    from roundtui.domain.figures.learned import Learned, Place, Read
     from roundtui.domain.figures.unlikely import Slip
     from roundtui.domain.figures.verdicts import Summary
 
 
 def remarkable(
-    known: Learned, hanging: Trap, visits: Sequence[Visit], visit: Visit, others: Iterable[Read]
+    known: Learned, hanging: Trap, visits: Sequence[Visit], visit: Visit, others: Iterable[tuple[Place, Read]]
 ) -> Slip | None:
     """Why a count is marked, if it is.
 
@@ -30,12 +31,12 @@ def remarkable(
         hanging: The hanging.
         visits: Present visits of the trap in order, the one in question among them.
         visit: The visit in question.
-        others: What is read of the species in the week so far.
+        others: What is read of the other traps of the species in the week, and where in the order read.
 
     Returns:
         None where the count is nothing to remark on.
     """
-    from roundtui.domain.figures.learned import slip_of
+    from roundtui.domain.figures.learned import place_of, slip_of
     from roundtui.domain.figures.unlikely import others_of
 
     if visit.count is None:
@@ -44,23 +45,28 @@ def remarkable(
         left = [one for one in visits if one.read_on != visit.read_on or one.count is None]
         visits = sorted([*left, replace(visit, recount=False)], key=lambda one: one.order)
     found = next((one for one in readings(hanging, visits) if one.entries[-1].id == visit.id), None)
-    read = others_of(known.past, (one.seen for one in others if one.trap != hanging.trap))
+    # A slip further on makes no honest count of before it look odd.
+    place = place_of(found) if found is not None else ()
+    read = others_of(known.past, (one.seen for at, one in others if at < place))
     return slip_of(known, hanging, found, read) if found is not None else None
 
 
-def read_in_week(hanging: Trap, visits: Sequence[Visit], blocks: Mapping[str, Block], week: int) -> list[Read]:
-    """What a trap caught in a week, as the round stands.
+def read_in_week(
+    hangings: Sequence[Trap], visits: Sequence[Visit], found: Integrity, blocks: Mapping[str, Block], week: int
+) -> list[tuple[Place, Read]]:
+    """What a trap caught in a week, as the round stands, and where that stands in the order read.
 
     Args:
-        hanging: The hanging.
-        visits: Present visits of the trap in order.
+        hangings: Hangings of the trap, oldest first.
+        visits: Its present visits in order.
+        found: On which days traps were in trouble.
         blocks: Blocks by code.
         week: Number of the week.
     """
-    from roundtui.domain.figures.learned import rounds_of
+    from roundtui.domain.figures.learned import placed_of
 
-    found = rounds_of([series_of(hanging, visits)], blocks, week, week)
-    return [one for weeks in found.values() for read in weeks.values() for one in read]
+    by_species = placed_of(series(hangings, visits, found), blocks, week, week)
+    return [one for weeks in by_species.values() for read in weeks.values() for one in read]
 
 
 def last_readings(hanging: Trap, visits: Sequence[Visit], on: date) -> tuple[tuple[Visit, Reading | None], ...]:

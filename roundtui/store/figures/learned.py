@@ -327,8 +327,7 @@ def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, 
     visits: dict[str, list[Visit]] = grouped((visit.trap, visit) for visit in read)
     if not visits:
         return {}
-    kit = kit_of_suspect(conn, on)
-    found = integrity.examine(programme, scent(conn), on, kit.assembled, kit.bodies, suspect=suspect(conn))
+    found = troubles_of(conn, programme, on)
     every = (
         one
         for trap, hangings in programme.hangings.items()
@@ -336,6 +335,18 @@ def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, 
         for one in series(hangings, visits[trap], found)
     )
     return learning.rounds_of(every, programme.blocks, first, last)
+
+
+def troubles_of(conn: sqlite3.Connection, programme: Programme, on: date) -> integrity.Integrity:
+    """On which days traps were in trouble, as the record stands.
+
+    Args:
+        conn: The store.
+        programme: What is set up.
+        on: The day.
+    """
+    kit = kit_of_suspect(conn, on)
+    return integrity.examine(programme, scent(conn), on, kit.assembled, kit.bodies, suspect=suspect(conn))
 
 
 def _monday(week: int) -> date:
