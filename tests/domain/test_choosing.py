@@ -35,6 +35,12 @@ class TestTheShippedRule:
     def test_a_lure_of_one_milligram_is_judged(self) -> None:
         assert said(orchard(lot="ONE")) == ("over", "shipped-cm-mean", ())
 
+    def test_a_block_that_nobody_read_says_why_it_has_no_threshold(self) -> None:
+        row = orchard(lot="TEN").row("05-20")
+        assert (row.status, row.band) == ("not-read", None)
+        assert row.why == "no threshold: CM mean is for lures of 1 mg, not 10"
+        assert orchard(lot="ONE").row("05-20").why == ""
+
     def test_a_load_nobody_wrote_down_is_judged_and_marked_assumed(self) -> None:
         for lot in ("", "BLANK"):
             assert said(orchard(lot=lot)) == ("over", "shipped-cm-mean", ("load_mg",))

@@ -253,7 +253,7 @@ class Standings:
         # A trap with a figure was read.
         read = [] if figure.traps else [rows for one in hung if (rows := figures.read_in(one, on))]
         if not read and not figure.traps:
-            return threshold.Verdict(Status.NOT_READ)
+            return threshold.Verdict(Status.NOT_READ, why=choice.why and f"no threshold: {choice.why}")
         if choice.tied:
             return threshold.Verdict(
                 Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.name for rule in choice.tied)} fit equally well"

@@ -119,7 +119,7 @@ def _trends(material: figured.Material, row: BlockRow, mean: Figure) -> Iterator
 
 
 def _details(material: figured.Material, row: BlockRow, footnotes: Footnotes) -> Iterator[Line]:
-    if row.why:
+    if row.why and row.status is not Status.NOT_READ:
         why = sanitize(spoken_days(row.why), figured.NOTE_WIDTH)
         yield line(why[:1].upper() + why[1:], ".")
     if row.status is Status.OVER and row.rule is not None and row.band is not None and row.rule.value == row.band[1]:
