@@ -48,6 +48,15 @@ def test_of_two_lures_put_in_on_a_day_the_one_recorded_last_gives_the_scent() ->
     assert notified(orchard, "05-08") == [("scented-body", "A1", "OBLR", "05-01", None)]
 
 
+def test_a_trap_made_up_on_the_day_it_is_hung_is_made_up_before_whatever_its_label() -> None:
+    for trap in ("1", "A1"):
+        orchard = with_lots()
+        orchard.assemble(trap, "05-01", "C1", "K1")
+        orchard.hang(trap, on="05-01")
+        (body,) = examine(orchard.programme, (), day("05-08"), orchard.assembled).bodies
+        assert [one.hung for one in body.held] == [False, True]
+
+
 def test_a_body_without_a_label_is_that_of_its_trap() -> None:
     orchard = with_lots()
     orchard.assemble("A1", "04-01", "O1")

@@ -180,6 +180,7 @@ def test_a_flight_that_started_and_stopped_holds_the_biofix_back() -> None:
     ]
     found = propose(rule, flights)
     assert found.on == day("22.4")
+    assert "three readings running with 1 moth or more in 2 of 3 traps: 2024-04-22 (" in found.why
     assert "2024-04-22 (2 of 3 traps), 2024-04-23 (3 of 3 traps), 2024-04-24 (2 of 3 traps)" in found.why
 
 
@@ -196,6 +197,13 @@ def test_a_run_not_yet_long_enough_says_how_far_it_is() -> None:
     found = propose(SUSTAINED, readings("A: 1.5 8.5 0 15.5 2"))
     assert found.on is None
     assert found.why == "no two readings running with 1 moth or more; so far 1: 2024-05-15 (2 moths)"
+
+
+def test_a_long_run_names_its_first_six_readings() -> None:
+    rule, flight = replace(SUSTAINED, readings=8), nightly("A", "1.5", "0 1 2 3 4 5 6 7")
+    six, seven = propose(rule, flight[:-1]).why, propose(rule, flight).why
+    assert six.endswith("2024-05-06 (5 moths), 2024-05-07 (6 moths)")
+    assert seven == six.replace("so far 6", "so far 7") + " …"
 
 
 def test_no_readings_propose_nothing() -> None:

@@ -106,6 +106,7 @@ class TestTheOfficesRules:
         by_kind = rule(id="kind", lure_kind=("10x",))
         assert said(orchard(by_kind, lot="TEN"))[1:] == ("kind", ())
         assert said(orchard(by_kind, lot="ONE"))[0] == "no-rule"
+        assert orchard(by_kind, lot="ONE").row("05-08").why == "kind is for 10x traps, not 1x"
         assert said(orchard(by_kind, lot="BLANK"))[1:] == ("kind", ("kind",))
         by_style = rule(id="style", style=("delta", "large-delta"))
         assert said(orchard(by_style, style="Large Delta"))[1:] == ("style", ())

@@ -183,6 +183,8 @@ def test_a_farm_that_declined_and_that_nobody_knows_is_a_problem() -> None:
     """Else a slip of the pen would publish a farm against its will."""
     office = LettersOffice(declined=frozenset({"MOSS", "MOSSS"}))
     assert ["MOSSS" in str(problem) for problem in unknown_farms(office, {"MOSS"})] == [True]
+    (long,) = unknown_farms(LettersOffice(declined=frozenset({"M" * 41})), ())
+    assert f" {'M' * 39}… " in str(long), "forty cells of it"
 
 
 @pytest.mark.parametrize("farms", [4, 6])

@@ -201,6 +201,18 @@ class TestATreatmentBeforeASumBegins:
         assert self.value(after_treatment="hold", days=2) == 21
 
 
+class TestATrapThatWasNotReadThisWeek:
+    """Three traps through the peak of a flight; in the week of its end A3 was not read."""
+
+    def test_leaves_the_flight_past_its_peak(self) -> None:
+        orchard = Orchard()
+        orchard.hang("A1", "A2", "A3", on="06-02")
+        for on, *counts in (("06-09", 20, 25, 18), ("06-16", 19, 22, 14), ("06-23", 5, 3)):
+            for trap, count in zip(("A1", "A2", "A3"), counts, strict=False):
+                orchard.visit(trap, on, count)
+        assert [orchard.row(on).past_peak for on in ("06-16", "06-23")] == [False, True]
+
+
 class TestNotRead:
     """Each trap stands in the list once."""
 

@@ -351,6 +351,8 @@ class TestCumulativeRules:
         assert orchard.row("05-08").status == "cannot-tell"
         row = orchard.row("05-08", biofix={("N1", "CM"): day("05-03")})
         assert (row.status, row.rule.value) == ("over", 6)
+        assert orchard.row("05-08", biofix={("N1", "CM"): day("05-08")}).rule.value == 1, "confirmed for that day"
+        assert orchard.row("05-08", biofix={("N1", "CM"): day("05-09")}).status == "cannot-tell"
 
     def test_a_treatment_holds_or_restarts_the_sum(self) -> None:
         """Apple maggot is not summed for 12 days after a treatment. Source: New York trap threshold trials 1986-88."""
@@ -380,9 +382,10 @@ class TestCumulativeRules:
         assert orchard.row("05-31", treatments=sprayed[:1]).rule.value == 11
         assert orchard.row("05-31", treatments=sprayed).rule.value == 6
         orchard.visit("A1", "06-02", 2)
-        row = orchard.row("06-02", treatments=[Treatment("N1", "CM", day("06-01"))])
-        assert (row.rule.value, row.status) == (0, "below")
-        assert row.why == "the sum starts again after the treatment of 2025-06-01"
+        for on in ("2025-06-01", "2025-06-02"):
+            row = orchard.row("06-02", treatments=[Treatment("N1", "CM", date.fromisoformat(on))])
+            assert (row.rule.value, row.status) == (0, "below")
+            assert row.why == f"the sum starts again after the treatment of {on}"
 
 
 class TestUnlikely:
@@ -447,6 +450,15 @@ def test_a_reading_without_days_or_moths_has_no_rate() -> None:
     no_days, no_net = Reading("A1", first, first, 4, 4, ()), Reading("A1", week, first, 4, None, ())
     assert [(one.rated, one.pace, one.per_week) for one in (no_days, no_net)] == [(False, None, None)] * 2
     assert rate([no_days, no_net, Reading("A1", week, first, 2, 2, ())]) == 2
+
+
+def test_moths_counted_on_the_day_of_hanging_alone_are_no_sum_of_the_season() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", "A2", on="05-08")
+    for trap in ("A1", "A2"):
+        orchard.visit(trap, "05-08", 3)
+    row = orchard.row("05-10")
+    assert (row.read, row.mean_per_week, row.cumulative) == (2, None, None)
 
 
 def test_a_sum_takes_in_no_reading_that_begins_on_its_last_day() -> None:
