@@ -307,8 +307,9 @@ class Session:
 
     def slip(self, visit: Visit) -> str:
         """Why a count that was recorded is unlikely, in words; empty where it is not."""
-        from roundtui.domain.figures.learned import NOTHING, week_of
-        from roundtui.domain.round.walk import read_in_week, remarkable
+        from roundtui.domain.figures.figures import series
+        from roundtui.domain.figures.learned import NOTHING, placed_of, week_of
+        from roundtui.domain.round.walk import remarkable
         from roundtui.store.figures.learned import learned_by, troubles_of
 
         hanging = self.programme.hanging(visit.trap, visit.read_on)
@@ -324,7 +325,9 @@ class Session:
         for at, its in self.programme.hangings.items():
             if at != visit.trap and its[-1].species == hanging.species:
                 if (at, week) not in self._read:
-                    self._read[at, week] = read_in_week(its, self.visits(at), self._found, self.programme.blocks, week)
+                    every = series(its, self.visits(at), self._found)
+                    placed = placed_of(every, self.programme.blocks, week, week)
+                    self._read[at, week] = placed.get(hanging.species, {}).get(week, [])
                 others += self._read[at, week]
         found = remarkable(known, hanging, self.visits(visit.trap), visit, others)
         return "" if found is None else found.words(visit.count)

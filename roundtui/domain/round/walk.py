@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
-from roundtui.domain.figures.figures import Reading, readings, series
-from roundtui.domain.programme.farm import Block, Trap
+from roundtui.domain.figures.figures import Reading, readings
+from roundtui.domain.programme.farm import Trap
 from roundtui.domain.records import Frozen
 from roundtui.domain.text import sanitize
 
 if TYPE_CHECKING:
-    from roundtui.domain.figures.integrity import Integrity
     from roundtui.domain.figures.learned import Learned, Place, Read
     from roundtui.domain.figures.unlikely import Slip
     from roundtui.domain.figures.verdicts import Summary
@@ -49,24 +48,6 @@ def remarkable(
     place = place_of(found) if found is not None else ()
     read = others_of(known.past, (one.seen for at, one in others if at < place))
     return slip_of(known, hanging, found, read) if found is not None else None
-
-
-def read_in_week(
-    hangings: Sequence[Trap], visits: Sequence[Visit], found: Integrity, blocks: Mapping[str, Block], week: int
-) -> list[tuple[Place, Read]]:
-    """What a trap caught in a week, as the round stands, and where that stands in the order read.
-
-    Args:
-        hangings: Hangings of the trap, oldest first.
-        visits: Its present visits in order.
-        found: On which days traps were in trouble.
-        blocks: Blocks by code.
-        week: Number of the week.
-    """
-    from roundtui.domain.figures.learned import placed_of
-
-    by_species = placed_of(series(hangings, visits, found), blocks, week, week)
-    return [one for weeks in by_species.values() for read in weeks.values() for one in read]
 
 
 def last_readings(hanging: Trap, visits: Sequence[Visit], on: date) -> tuple[tuple[Visit, Reading | None], ...]:
