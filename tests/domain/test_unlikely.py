@@ -7,11 +7,12 @@ from math import exp, log
 from random import Random
 
 import pytest
-from scipy import stats
+from scipy import optimize, stats
 
 from roundtui.domain.figures.unlikely import (
     LEAST_LOST,
     LEAST_RATIO,
+    START,
     UNKNOWN,
     Known,
     Marks,
@@ -20,7 +21,9 @@ from roundtui.domain.figures.unlikely import (
     Seen,
     SlipKind,
     _marks,
+    _scatter,
     after_round,
+    at_least,
     expected,
     log_chance,
     means_in_order,
@@ -177,6 +180,17 @@ def test_the_scatter_learned_is_near_that_of_the_record() -> None:
         assert low < marks.scatter < high
 
 
+@pytest.mark.parametrize("k", [0.3, 0.5, 1.6, 5.0, 12.0])
+def test_the_scatter_learned_is_the_likeliest(k: float) -> None:
+    kept = [(int(stats.nbinom.ppf((at + 0.5) / 100, k, k / (k + 6))), 6.0) for at in range(100)]
+
+    def badness(log_k: float) -> float:
+        return (log_k - log(START)) ** 2 / 2 - sum(log_chance(count, mean, exp(log_k)) for count, mean in kept)
+
+    best = optimize.minimize_scalar(badness, bounds=(log(0.15), log(20)), method="bounded").x
+    assert log(_scatter(kept)) == pytest.approx(best, abs=0.075)
+
+
 def test_ten_may_be_one_with_a_zero_too_many() -> None:
     found = slip(10, 0.8, Marks(scatter=1.6, more=1.0))
     assert found is not None
@@ -194,6 +208,13 @@ def test_a_short_record_has_the_least_marks() -> None:
     marks = learn(ROUNDS).marks[Known.OTHERS]
     assert (LEAST_RATIO, LEAST_LOST) == (50, 10)
     assert (marks.more, marks.fewer) == pytest.approx((log(50), log(10)))
+
+
+def test_in_four_hundred_counts_one_may_be_far_above_the_usual() -> None:
+    """In 1,200 the fourth of those that are more than twice what was expected."""
+    marks = _marks([(2, 2.0)] * 1195 + [(count, 100.0) for count in (240, 280, 250, 270, 260)])
+    assert marks.tail == pytest.approx(at_least(250, 100.0, marks.scatter))
+    assert [slip(count, 100.0, marks) is None for count in (250, 251)] == [True, False]
 
 
 def test_from_so_many_counts_on_one_may_pass_each_mark() -> None:
