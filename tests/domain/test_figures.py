@@ -368,6 +368,9 @@ class TestCumulativeRules:
         orchard.rules = (rule("cumulative", 5, 5, after_treatment="restart"),)
         assert orchard.row("05-31", treatments=sprayed).rule.value == 21
         assert orchard.row("05-31", treatments=[Treatment("S9", "CM", day("05-10"))]).rule.value == 30
+        orchard.starts_on = (5, 6)
+        first_day = [Treatment("N1", "CM", day("05-06"))]
+        assert [orchard.row("05-31", treatments=of).rule.value for of in ([], first_day)] == [26, 25]
 
     def test_a_sum_that_begins_anew_after_days_waits_for_the_last_treatment(self) -> None:
         """One moth a day from 1 May. Anew ten days after the 10th is from the 21st, after the 15th from the 26th."""

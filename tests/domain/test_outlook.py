@@ -231,6 +231,17 @@ def test_a_biofix_to_come_dates_nothing_yet() -> None:
     assert found.why == "counting begins on 2024-05-09"
 
 
+def test_a_biofix_of_today_counts_today() -> None:
+    found = outlook(MODEL, steady({2024: 20}, date(2024, 5, 5)), on=date(2024, 5, 5), biofix=date(2024, 5, 5))
+    assert (found.why, one(found, HATCH).accumulated) == ("", 20)
+
+
+def test_on_the_last_day_of_the_season_no_past_year_is_asked() -> None:
+    years = steady({2022: 10, 2023: 12, 2024: 20}, date(2024, 12, 31))
+    found = one(outlook(MODEL, years, on=date(2024, 12, 31), biofix=date(2024, 5, 1)), NEVER)
+    assert (found.expected_on, found.years, found.never) == (None, 0, 0)
+
+
 def test_a_model_from_the_first_of_january_needs_no_biofix() -> None:
     found = outlook(JANUARY, steady({2024: 20}, date(2024, 5, 5)), on=date(2024, 5, 5))
     assert found.events[0].reached_on == date(2024, 4, 5)

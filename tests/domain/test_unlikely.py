@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from math import exp, log
 from random import Random
 
@@ -133,8 +134,12 @@ def test_the_mark_names_the_slip() -> None:
     assert slip(120, 8.7, USUAL).words(120) == "120? 12 would fit (8.7 expected)"
     assert slip(99, 8.7, USUAL).words(99) == "99? 9 would fit (8.7 expected)"
     assert slip(1, 40, Marks(scatter=5)).words(1) == "1? 10 to 19 would fit (40 expected)"
-    assert slip(75, 3.0, USUAL).words(75) == "75? far above the usual (3.0 expected)"
+    high = slip(75, 3.0, USUAL)
+    assert high is not None
+    assert high.words(75) == "75? far above the usual (3.0 expected)"
     assert slip(12, 8.7, USUAL) is None
+    assert replace(high, expected=9.95).words(75) == "75? far above the usual (10 expected)"
+    assert replace(high, expected=9.94).words(75) == "75? far above the usual (9.9 expected)"
 
 
 def test_moths_left_in_are_no_part_of_what_is_expected() -> None:

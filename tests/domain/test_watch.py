@@ -162,6 +162,8 @@ def test_too_early_to_say() -> None:
     found = watched(orchard, "07-29", said("07-22")).watch
     assert (found.verdict, found.awaited, found.why) == (EARLY, 2, "fewer than 2 readings a trap since")
     assert watched(weekly(8, 9, 7), "07-28", said("07-22")).watch.why == "no valid reading since"
+    nothing = watched(weekly(8, 9, 7), "07-28", replace(said("07-22"), species="OFM")).watch
+    assert (nothing.verdict, nothing.why) == (EARLY, "no trap of the species hangs in the block")
     one = watched(weekly(17, 4, 2), "07-22", said("07-08")).watch
     assert (one.verdict, one.why) == (EARLY, "one reading alone before, and that led to the treatment")
 

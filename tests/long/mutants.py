@@ -102,6 +102,7 @@ EQUIVALENT: Mapping[str, str] = {
     "threshold._since: 1 -> 2 in …1), '')\"": "a rolling sum says over how many days",
     "figures.estimates_in: len(reading.entries) > 1 -> ": "of one entry the answer is the same",
     "figures.rate: 0 -> 1 in 'days += reading.days or 0'": "a rated reading has its days",
+    "blocks.block_row: 0 -> 1 in 'return BlockRow(": "a reading behind a figure has its days",
     "integrity.sorts: 2 -> 3 in ": "a hanging still comes before a visit of its day",
     "publication.Cell: True -> False in 'class ": "it is made with names wherever it is made",
     "publication.release: 0 -> 1 in 'value = ": "without a farm nothing is printed",
