@@ -83,6 +83,15 @@ class TestTheShippedRule:
         made.visit("A1", "05-22", 6, lure_found="TEN")
         assert (said(made, "05-15")[0], said(made, "05-22")[0], said(made)[0]) == ("over", "no-rule", "over")
 
+    def test_a_lure_put_in_since_a_trap_was_moved_away_caught_nothing_of_the_block_it_left(self) -> None:
+        made = orchard(lot="ONE")
+        made.hang("B1", on="04-25", down="05-05", block="N2", lot="ONE")
+        made.hang("B1", on="05-05", block="N3", lot="ONE")
+        made.visit("B1", "05-05", 9)
+        made.visit("B1", "05-06", lure="TEN")
+        rows = [made.row(on, block="N2") for on in ("05-05", "05-06", "05-08")]
+        assert [(row.status, row.rule and row.rule.id) for row in rows] == [("over", "shipped-cm-mean")] * 3
+
     def test_a_lure_put_in_since_a_trap_was_moved_away_never_hung_in_the_block_it_left(self) -> None:
         made = orchard(lot="ONE")
         made.hang("B1", on="05-01", down="05-05", block="N2", lot="ONE")

@@ -212,15 +212,8 @@ class Standings:
         """Style and lures of the traps in a figure; of all that hang where none has one."""
         if figure.traps:
             return [self._hung_as(trap.hanging, self._lots_behind(trap, on)) for trap in figure.traps]
-        history, programme, found = self._record.history, self._record.programme, []
-        for one in hung:
-            label, now = one.hanging.trap, programme.hanging(one.hanging.trap, on)
-            # What was done to a trap since it was moved away says nothing of the lure that hung here.
-            service = self._serviced(label, on)
-            if now is not None and now != one.hanging:
-                service = newest_service(programme, one.hanging, history.visits.get(label, ()))
-            found.append(self._hung_as(one.hanging, [upkeep.present_lot(programme, one.hanging, service)]))
-        return found
+        lots = [upkeep.present_lot(self._record.programme, at.hanging, self._serviced(at.hanging, on)) for at in hung]
+        return [self._hung_as(one.hanging, [lot]) for one, lot in zip(hung, lots, strict=True)]
 
     def _hung_as(self, hanging: Trap, lots: Sequence[Lot | None]) -> threshold.TrapAsHung:
         known = (hanging.style, *map(id, lots))
@@ -235,17 +228,17 @@ class Standings:
         held = self._held.get(id(hanging))
         if held is None:
             visits = self._record.history.visits.get(hanging.trap, ())
-            held = upkeep.lures_held(self._record.programme, hanging, visits, self._serviced(hanging.trap, on))
-            if (
-                self._service is None
-                or len(held) > 1
-                or not any(visit.lure is not None for visit in figures.handled(visits))
-            ):
-                self._held[id(hanging)] = held
+            held = upkeep.lures_held(self._record.programme, hanging, visits, self._serviced(hanging, on))
+            self._held[id(hanging)] = held
         return list(dict.fromkeys(lot for reading in trap.readings for lot in upkeep.lots_behind(held, reading)))
 
-    def _serviced(self, trap: str, on: date) -> Mapping[str, Visit]:
-        return self._service(trap, on) if self._service else self._record.history.last_service.get(trap, {})
+    def _serviced(self, hanging: Trap, on: date) -> Mapping[str, Visit]:
+        trap, record = hanging.trap, self._record
+        now = record.programme.hanging(trap, on)
+        if now is not None and now != hanging:
+            # What was done to a trap since it was moved away says nothing of the lure that hung here.
+            return newest_service(record.programme, hanging, record.history.visits.get(trap, ()))
+        return self._service(trap, on) if self._service else record.history.last_service.get(trap, {})
 
     def _verdict(
         self, on: date, choice: threshold.Choice, judged: Sequence[Series], figure: BlockFigure, hung: Sequence[Series]
