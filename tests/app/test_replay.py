@@ -59,7 +59,7 @@ async def test_stepping_shows_the_record_as_it_stood_and_what_stands_out(walked:
         assert " ▒▒▒░░░░░░░░░░░░░░░│░░░" in shown
         assert "1 of 18 traps" in shown
         assert "was ○ not read A Upper         CM         -" in shown
-        assert "now ▽ below    A Upper         CM       2.0  ███░░░░░|      3–5 1/6!     7" in shown
+        assert "new ▽ below    A Upper         CM       2.0  ███░░░░░|      3–5 1/6!     7" in shown
         assert "─ What it changed then, as of Tue 3 Jun  ! few  | high ──" in shown
         await pilot.press("right")
         assert "was ▽ below    A Upper         CM       2.0" in screen_text(app)

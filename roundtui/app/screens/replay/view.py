@@ -128,7 +128,7 @@ def changed(before: Summary | None, now: Summary, names: Names, width: int, heig
     """What a step changed: each block as it stood before and after, and warnings that came or went."""
     old = {(row.block, row.species): row for row in before.blocks} if before else {}
     rows = [row for row in now.blocks if _differs(old.get((row.block, row.species)), row, before)]
-    pairs = [one for row in rows for one in (("was", old.get((row.block, row.species)), ""), ("now", row, "bold"))]
+    pairs = [one for row in rows for one in (("was", old.get((row.block, row.species)), ""), ("new", row, "bold"))]
     judged = [(word, row, style) for word, row, style in pairs if row is not None]
     lines = [(f"{word}{block_line(row, names, width=width)}", style) for word, row, style in judged]
     said, said_before = ([words for _, words in warnings(one, now.on)] for one in (now, before or now))
