@@ -450,8 +450,8 @@ class Foot(Static):
         drawn = super().render_line(y)
         if y or not self.app.current_theme.ansi:
             return drawn
-        said, style = drawn.text.rstrip()[1:], next(iter(drawn)).style
-        words = f"─{said} " if said else ""
+        said, style = drawn.text.strip(), next(iter(drawn)).style
+        words = f"{'─' if len(said) + 3 > self.size.width else '─ '}{said} " if said else ""
         return Strip([Segment(words + "─" * (self.size.width - cells(words)), style)]).crop(0, self.size.width)
 
 

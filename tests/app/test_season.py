@@ -142,7 +142,7 @@ async def test_temperatures_that_cannot_be_are_refused_in_the_dialog(tmp_path: P
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "d", "d")
         assert isinstance(app.screen, TempsDialog)
-        assert "Save 60 and no minimum F on" in await see(app, pilot, *"60", "tab")
+        assert "Save 60 and (minimum) F on" in await see(app, pilot, *"60", "tab")
         assert "the minimum 70 is above the" in await see(app, pilot, *"70", "enter", "enter")
         assert isinstance(app.screen, TempsDialog)
         # A °C thermometer in a °F office: far from the station's past, so it is asked once.

@@ -91,6 +91,7 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
         await see(app, pilot, "enter", *"05-20", *["enter"] * 4)
         shown = words(app)
         assert "! A AM, Tue 27 May: over becomes below; the sum its rule compares, 7.0, becomes 3.0" in shown
+        assert "Record the spray of Tue 20 May 2031 in A against AM?" in shown
         assert "! Fernhollow, Tue 3 Jun: the letter written on Tue 3 Jun is out of date" in shown
         assert "[y] yes" in shown
         await see(app, pilot, "enter")

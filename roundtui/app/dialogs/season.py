@@ -131,7 +131,7 @@ class TempsDialog(FormDialog[TempsRead | None]):
 
     def saves(self) -> str:
         """What is saved."""
-        ends = " and ".join(self.typed(name) or f"no {name[1:]}imum" for name in ("tmax", "tmin"))
+        ends = " and ".join(self.typed(name) or f"({name[1:]}imum)" for name in ("tmax", "tmin"))
         return f"{ends} {self.typed('unit')} on {self.typed('day')}"
 
     def save(self) -> None:
@@ -218,7 +218,8 @@ class TreatmentDialog(FormDialog[str | None]):
         if self._save_at - at < OPENING_SECONDS:
             return
         ready = self._desk.ready({name: self.typed(name) for name in self._at_first}, self._old)
-        title = f"Record the spray in {sanitize(ready.entry.block, 20)}?"
+        block, species, day = ready.entry.block, ready.entry.species, ready.entry.treated_on.isoformat()
+        title = f"Record the spray of {day} in {sanitize(block, 20)} against {species}?"
         self.ask(title, lambda: self._changes(ready), lambda: self.dismiss(self._desk.record(ready)))
 
     def _changes(self, ready: TreatmentReady) -> Sequence[tuple[str, bool]]:
