@@ -338,8 +338,11 @@ class _Sheet:
             for below in range(at + 1, len(grid)):
                 grid[below][column] = (filled, Ink.MAIN)
             half = int(spot.value / per_dot + 0.5) % 4 > 1
-            sign = sign if sign != bars else self._zero if spot.value == 0 else filled if half else "▄"
-        grid[at][column] = (sign, Ink.SIGN)
+            grid[at][column] = (self._zero if spot.value == 0 else filled if half else "▄", Ink.SIGN)
+            # Another sign stands above its column; only where there is no row above, in it.
+            at = max(at - 1, 0)
+        if sign != bars:
+            grid[at][column] = (sign, Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
         """The line between the panels: letters, and the ranges in which they are expected."""

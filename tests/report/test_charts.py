@@ -117,6 +117,17 @@ def test_on_a_plain_console_each_curve_has_its_own_sign_and_no_week_without_catc
     assert first.index(" █▄▁ moths") == column(week(3)) + 4, "beside no bar, and above none"
 
 
+def test_a_sign_of_doubt_stands_above_its_column_which_is_as_high_as_that_of_an_undoubted_week() -> None:
+    catch = replace(SEASON.panels[0], bars="o", spots=(Spot(week(1), 4, "o"), Spot(week(3), 4, "!")), lines=())
+    lines = str(draw(replace(SEASON, panels=(catch, SEASON.panels[1])), 80, 17)).split("\n")[:11]
+    foot = next(at for at, line in enumerate(lines) if " 0┤" in line)
+    sure, doubt = ([line[column(week(at))] for line in lines[: foot + 1]] for at in (1, 3))
+    at = doubt.index("!")
+    assert doubt[at + 1 :] == sure[at + 1 :]
+    assert sure[at + 1] in "█▄"
+    assert sure[at] not in "█▄"
+
+
 def column(day: date) -> int:
     return GUTTER + round((80 - GUTTER - 0.5) * (day - FIRST).days / 182)
 

@@ -442,7 +442,8 @@ def done(state: RoundState, session: Session, width: int, height: int, over: str
     high, said = -(-len(shown) // side), [_worded(one, session, width // side) for one in shown]
     lines += ["".join(said[at::high]) for at in range(high)]
     lines += [f"  and {len(entries) - len(shown)} more: Up looks back"] if len(shown) < len(entries) else []
-    return Content("\n".join(sanitize(line, width) for line in lines))
+    inks = {1: "bold $text-warning" * bool(doubt)} | {1 + bool(doubt): "bold $text-error" * over.startswith("▲")}
+    return Content("\n").join(Content.styled(sanitize(one, width), inks.get(at, "")) for at, one in enumerate(lines))
 
 
 _ENTRY = 26
