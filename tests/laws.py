@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 FILES = 290
 """Files of Python in the package, at most."""
-CODE = 40_987
+CODE = 40_990
 """Lines of code in the package, at most."""
 FOLDER = 20
 """Files of Python in one folder, ``__init__`` apart, at most."""
