@@ -451,7 +451,7 @@ class Foot(Static):
         if y or not self.app.current_theme.ansi:
             return drawn
         said, style = drawn.text.strip(), next(iter(drawn)).style
-        words = f"{'─' if len(said) + 3 > self.size.width else '─ '}{said} " if said else ""
+        words = f"{'─' if cells(said) + 3 > self.size.width else '─ '}{said} " if said else ""
         return Strip([Segment(words + "─" * (self.size.width - cells(words)), style)]).crop(0, self.size.width)
 
 

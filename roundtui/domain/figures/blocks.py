@@ -212,8 +212,8 @@ class Standings:
         """Style and lures of the traps in a figure; of all that hang where none has one."""
         if figure.traps:
             return [self._hung_as(trap.hanging, self._lots_behind(trap, on)) for trap in figure.traps]
-        lots = [upkeep.present_lot(self._record.programme, at.hanging, self._serviced(at.hanging, on)) for at in hung]
-        return [self._hung_as(one.hanging, [lot]) for one, lot in zip(hung, lots, strict=True)]
+        programme, hangings = self._record.programme, [one.hanging for one in hung]
+        return [self._hung_as(at, [upkeep.present_lot(programme, at, self._serviced(at, on))]) for at in hangings]
 
     def _hung_as(self, hanging: Trap, lots: Sequence[Lot | None]) -> threshold.TrapAsHung:
         known = (hanging.style, *map(id, lots))
@@ -224,12 +224,11 @@ class Standings:
         return found
 
     def _lots_behind(self, trap: TrapFigure, on: date) -> Sequence[Lot | None]:
-        hanging = trap.hanging
+        hanging, record = trap.hanging, self._record
         held = self._held.get(id(hanging))
         if held is None:
-            visits = self._record.history.visits.get(hanging.trap, ())
-            held = upkeep.lures_held(self._record.programme, hanging, visits, self._serviced(hanging, on))
-            self._held[id(hanging)] = held
+            visits, service = record.history.visits.get(hanging.trap, ()), self._serviced(hanging, on)
+            held = self._held[id(hanging)] = upkeep.lures_held(record.programme, hanging, visits, service)
         return list(dict.fromkeys(lot for reading in trap.readings for lot in upkeep.lots_behind(held, reading)))
 
     def _serviced(self, hanging: Trap, on: date) -> Mapping[str, Visit]:

@@ -253,7 +253,7 @@ class RegisterScreen(TextsScreen[None]):
         return self.order is not None
 
     def action_write(self) -> None:
-        """Write the set-up files of the folder, on a second press."""
+        """Write the set-up files of the folder, once that is answered by yes."""
         if self._order_open():
             return
         words = "Every set-up file is written as the register stands; the former ones go to a folder, set-up-before-…"

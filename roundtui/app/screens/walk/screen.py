@@ -65,8 +65,8 @@ class WalkScreen(CountScreen[None]):
         self._spots: tuple[tuple[str, int], Sequence[Spot]] = (("", 0), ())
         """Block and number of changes, and its traps with the catch of the week, for the map."""
         self._before: TrapEntry | None = None
-        self._overs = (-1, "")
-        """Number of changes, and what the route's round put over a threshold by then."""
+        self._overs = (-1, ("", ""))
+        """Number of changes, and which blocks of the route are over by then: in words, and how these are drawn."""
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
@@ -338,11 +338,11 @@ class WalkScreen(CountScreen[None]):
             self.put("next", view.upcoming(self.round.state, session, self.round.at, width - 2))
         self.put("keys", *view.keys(now, width))
 
-    def _over_words(self) -> str:
+    def _over_words(self) -> tuple[str, str]:
         """Blocks of the route over their thresholds; they are looked up beside the keys."""
         changes = self.session.changes
         if self._overs[0] != changes:
-            self._overs = changes, "Looking up which blocks are over …"
+            self._overs = changes, ("Looking up which blocks are over …", "")
 
             def have(found: DaySummary) -> None:
                 self._overs, self._before = (changes, view.overs(found.summary.blocks)), None

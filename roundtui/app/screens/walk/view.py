@@ -412,16 +412,17 @@ def _unlikely(session: Session, entries: Sequence[Visit], _changes: int) -> list
     return [f"{visit.trap} {visit.count}" for visit in entries if session.slip(visit)]
 
 
-def overs(rows: Sequence[BlockRow]) -> str:
-    """Blocks over their thresholds, each with the number that its rule looks at."""
-    from roundtui.domain.figures.verdicts import Status
-    from roundtui.report.figures.summary import judged_words
+def overs(rows: Sequence[BlockRow]) -> tuple[str, str]:
+    """Blocks over their thresholds, each with the number that its rule looks at, and how that is drawn."""
+    from roundtui.domain.figures.verdicts import AttentionKind, Status
+    from roundtui.report.figures.summary import attention_mark, judged_words
 
     found = [f"{one.block} {one.species} {judged_words(one).rstrip()}" for one in rows if one.status is Status.OVER]
-    return f"▲ over: {', '.join(found)}" if found else "no block is over"
+    words = f"{attention_mark(AttentionKind.OVER)} over: {', '.join(found)}"
+    return (words, "bold $text-error") if found else ("no block is over", "")
 
 
-def done(state: RoundState, session: Session, width: int, height: int, over: str) -> Content:
+def done(state: RoundState, session: Session, width: int, height: int, over: tuple[str, str]) -> Content:
     """A round that is done: what it comes to, unlikely counts, blocks over, then its entries in the order of walking.
 
     Each entry stands in words, where there is room with what the trap showed before.
@@ -429,21 +430,21 @@ def done(state: RoundState, session: Session, width: int, height: int, over: str
     entries = [state.done[trap] for trap in state.traps if trap in state.done]
     counts = [visit.count for visit in entries if visit.count is not None]
     why = Counter(visit.no_reading.value for visit in entries if visit.no_reading is not None)
-    unread = "  not read " + (", ".join(f"{number} {words}" for words, number in why.items()) or "none")
+    unread = ", ".join(f"{number} {words}" for words, number in why.items()) or "none"
     unlikely = _unlikely(session, tuple(entries), session.changes)
-    doubt = f"{WARNS}unlikely: {', '.join(unlikely)}" if unlikely else ""
-    lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}"]
-    lines += [f"  {doubt}", f"  {over}"] if doubt else [f"  {over}; no count is unlikely"]
-    lines += [""] * (height - len(lines) > -(-len(entries) // (width // _ENTRY)))
+    counted = f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   not read {unread}"
+    lines = [(counted, ""), (f"  {over[0]}; no count is unlikely", over[1])]
+    if unlikely:
+        lines[1:] = [(f"  {WARNS}unlikely: {', '.join(unlikely)}", "bold $text-warning"), (f"  {over[0]}", over[1])]
+    lines += [("", "")] * (height - len(lines) > -(-len(entries) // (width // _ENTRY)))
     room = max(2, height - len(lines))
     side = max(1, min(-(-len(entries) // room), width // _ENTRY))
     shown = entries if len(entries) <= room * side else entries[: (room - 1) * side]
     # Down the first column, then down the next.
     high, said = -(-len(shown) // side), [_worded(one, session, width // side) for one in shown]
-    lines += ["".join(said[at::high]) for at in range(high)]
-    lines += [f"  and {len(entries) - len(shown)} more: Up looks back"] if len(shown) < len(entries) else []
-    inks = {1: "bold $text-warning" * bool(doubt)} | {1 + bool(doubt): "bold $text-error" * over.startswith("▲")}
-    return Content("\n").join(Content.styled(sanitize(one, width), inks.get(at, "")) for at, one in enumerate(lines))
+    lines += [("".join(said[at::high]), "") for at in range(high)]
+    lines += [(f"  and {len(entries) - len(shown)} more: Up looks back", "")] * (len(shown) < len(entries))
+    return Content("\n").join(Content.styled(sanitize(line, width), style) for line, style in lines)
 
 
 _ENTRY = 26
